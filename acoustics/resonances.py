@@ -1,0 +1,116 @@
+"""Playing frequency and register of each fingering.
+
+*Playing frequency* here means: the frequency where the imaginary part of the whole input admittance (bore and reed)
+crosses zero upward, which lies at an impedance maximum. It is the limit of soft playing with a reed that only
+yields; lip and breath move a real note by some cents around it, and reed inertia and damping enter through `Reed`.
+
+Two ways to it:
+
+* `tuning_error_cents`: one Newton step on the phase of the input reflectance at the wanted frequency. Smooth, cheap,
+  defined even far away; exact where it is zero. This is what a search follows.
+* `spectrum`: all resonances up to a limit, bracketed on a grid and polished. This is what a result is judged by.
+"""
+
+from functools import partial
+from typing import NamedTuple
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+
+from acoustics.air import Array
+from acoustics.network import Duct, input_admittance, reference_admittance, reflectance
+
+CENTS_PER_OCTAVE = 1200.0
+
+
+def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: bool = False) -> Array:
+    """How far the resonance nearest in phase lies above the target [cents], shape (); positive is sharp.
+
+    Parameters
+    ----------
+    openness : (H,); f_target : () [Hz]
+
+    The phase of the reflectance falls monotonically through zero at each resonance (passive network), so the error is
+    phase / -(d phase / d cents). Differentiable in every field of the duct.
+    """
+
+    def phase(octaves: Array) -> Array:
+        f = f_target * 2.0**octaves
+        return jnp.angle(reflectance(input_admittance(duct, openness, f, lossless), reference_admittance(duct, f)))
+
+    value, slope = jax.jvp(phase, (jnp.zeros(()),), (jnp.ones(()),))
+    return -CENTS_PER_OCTAVE * value / slope
+
+
+class Spectrum(NamedTuple):
+    """Resonances of one fingering, ascending: frequency (R,) [Hz], height |Z| (R,) [Pa s/m3], quality (R,) [1]."""
+
+    frequency: np.ndarray
+    height: np.ndarray
+    quality: np.ndarray
+
+
+@partial(jax.jit, static_argnames="lossless")
+def admittance_grid(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
+    """Input admittance, shape (N, F), for openness (N, H) and frequencies f (N, F) [Hz]."""
+    over_f = jax.vmap(lambda state, frequency: input_admittance(duct, state, frequency, lossless), (None, 0))
+    return jax.vmap(over_f)(openness, f)
+
+
+@partial(jax.jit, static_argnames="lossless")
+def _susceptance_and_slope(duct: Duct, openness: Array, f: Array, lossless: bool) -> tuple[Array, Array, Array]:
+    """Y (N,), Im Y (N,) and its slope per hertz (N,), one frequency for each fingering row."""
+
+    def one(state: Array, frequency: Array) -> tuple[Array, Array]:
+        return jax.jvp(lambda g: input_admittance(duct, state, g, lossless), (frequency,), (jnp.ones(()),))
+
+    value, slope = jax.vmap(one)(openness, f)
+    return value, value.imag, slope.imag
+
+
+def spectrum(
+    duct: Duct, openness: np.ndarray, f_low: float, f_high: float, step_cents: float = 12.0, lossless: bool = False
+) -> list[Spectrum]:
+    """All resonances of each fingering between f_low and f_high [Hz]; openness (N, H) -> N spectra.
+
+    A resonance is an upward zero of Im Y. Brackets come from a grid of step_cents, then bisection-guarded Newton
+    polishes to better than 1e-6 cent. Two resonances closer than the step would be missed; the step is far below the
+    distance of any two resonances of a bore.
+    """
+    count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
+    f = np.geomspace(f_low, f_high, count)
+    openness = np.asarray(openness, float)
+    susceptance = np.asarray(
+        admittance_grid(duct, openness, np.broadcast_to(f, (len(openness), count)), lossless)
+    ).imag
+    rows, cells = np.nonzero((susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0))
+    if rows.size == 0:
+        return [Spectrum(np.empty(0), np.empty(0), np.empty(0)) for _ in openness]
+    found, height, quality = _polish(duct, openness, rows, f[cells], f[cells + 1], lossless)
+    return [
+        Spectrum(found[rows == row], height[rows == row], quality[rows == row]) for row in range(len(openness))
+    ]
+
+
+def _polish(
+    duct: Duct, openness: np.ndarray, rows: np.ndarray, low: np.ndarray, high: np.ndarray, lossless: bool
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Newton on Im Y inside each bracket, falling back to bisection: frequency, |Z| and Q, each (rows,)."""
+    size = 1 << int(np.ceil(np.log2(rows.size)))  # padded, so that few shapes are ever compiled
+    padding = np.zeros(size - rows.size, int)
+    states = openness[np.concatenate([rows, np.full_like(padding, rows[0])])]
+    low, high = np.append(low, low[padding]), np.append(high, high[padding])
+    f = np.sqrt(low * high)
+    for _ in range(12):
+        value, y, slope = (np.asarray(item) for item in _susceptance_and_slope(duct, states, f, lossless))
+        low, high = np.where(y < 0.0, f, low), np.where(y < 0.0, high, f)
+        newton = f - y / slope
+        moved = np.where((newton > low) & (newton < high), newton, 0.5 * (low + high))
+        settled = np.max(np.abs(moved / f - 1.0)) < 1e-11
+        f = moved
+        if settled:
+            break
+    n = rows.size
+    quality = 0.5 * f * slope / value.real
+    return f[:n], np.abs(1.0 / value)[:n], quality[:n]

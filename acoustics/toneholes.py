@@ -1,0 +1,112 @@
+"""Tone holes and vents as a T circuit: series Z_a/2, shunt Z_s, series Z_a/2.
+
+| symbol | code | meaning |
+|---|---|---|
+| a, b, t | bore_radius, hole_radius, chimney_height | bore and hole radius, chimney from bore crown to chimney top [m] |
+| delta | delta | b/a |
+| t_m, t_i, t_a | matching_length, inner_length, series_length | length corrections [m] |
+
+| model | source | validity |
+|---|---|---|
+| matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, exact within 0.3 % of b delta/8 |
+| inner_length | fit to finite elements, within 0.001 b of them; within 0.01 b of Nederveen et al. 1998 for delta <= 0.8 | k a < 0.4 |
+| series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b 0.1 to 3 |
+| half-open hole | orifice of the same open area, Fok's end correction (Melling 1973, from memory) | area fraction 0 to 1 |
+"""
+
+from typing import NamedTuple
+
+import jax.numpy as jnp
+from jax.typing import ArrayLike
+
+from acoustics.air import Air, Array
+from acoustics.losses import propagation
+from acoustics.radiation import hole_length, pad_length
+
+
+class Holes(NamedTuple):
+    """Tone holes and vents, every field of shape (H,) [m].
+
+    A hole under a key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole.
+    """
+
+    position: Array
+    radius: Array
+    chimney_height: Array
+    body_radius: Array
+    rim_width: Array
+    pad_radius: Array
+    pad_gap: Array
+
+
+def matching_length(hole_radius: ArrayLike, delta: ArrayLike) -> Array:
+    """Length [m] of the volume between the hole's cylinder and the curved bore; Nederveen et al. 1998, eq. 39."""
+    delta = jnp.asarray(delta)
+    return jnp.asarray(hole_radius) * delta / 8.0 * (1.0 + 0.207 * delta**3)
+
+
+def inner_length(hole_radius: ArrayLike, delta: ArrayLike, ka: ArrayLike = 0.0) -> Array:
+    """Inner length correction t_i [m]: the inertia of the flow bending from bore into hole."""
+    delta = jnp.asarray(delta)
+    static = 0.8219 + delta * (-0.1684 + delta * (-1.2904 + delta * (1.7218 + delta * (-1.3373 + delta * 0.4136))))
+    return jnp.asarray(hole_radius) * static * (1.0 + jnp.exp(4.72 * delta - 3.13) * jnp.asarray(ka) ** 2)
+
+
+def series_length(hole_radius: ArrayLike, delta: ArrayLike, chimney_height: ArrayLike, openness: ArrayLike) -> Array:
+    """Series length t_a [m] (negative) in Z_a = j k t_a rho c / (pi a^2).
+
+    A closed hole uses the closed fit; a fully open one the mean of the closed fit and the fit for a pressure-release
+    top, which is where radiating holes fall.
+    """
+    b, delta = jnp.asarray(hole_radius), jnp.asarray(delta)
+    matching = matching_length(b, delta)
+    height = jnp.asarray(chimney_height)
+    closed_height = jnp.tanh(1.8412 * (height + 0.975 * matching) / b)
+    open_height = jnp.tanh(1.8412 * (height + 1.212 * matching) / b)
+    closed = 1.0 / ((1.8935 + 0.1018 * delta) / closed_height + 1.4326 - 0.0162 * delta + 0.0831 * delta**2)
+    released = 1.0 / ((2.0223 + 0.1951 * delta) * open_height + 1.2969 - 0.0486 * delta + 0.0248 * delta**2)
+    share = 0.5 * jnp.asarray(openness)
+    return -b * delta**2 * ((1.0 - share) * closed + share * released)
+
+
+def _fok(ratio: Array) -> Array:
+    """End-correction factor of an orifice of radius ratio in a tube; Fok 1941 as given by Melling 1973 (memory)."""
+    series = 1.0 - 1.40925 * ratio + 0.33818 * ratio**3 + 0.06793 * ratio**5
+    series = series - 0.02287 * ratio**6 + 0.03015 * ratio**7 - 0.01641 * ratio**8
+    return jnp.maximum(series, 0.0)
+
+
+def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Array:
+    """Admittance [m3/(Pa s)] at the top of each chimney: 0 when closed, radiation (with pad) when open.
+
+    openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
+    """
+    k = 2.0 * jnp.pi * f / air.c
+    some = jnp.asarray(openness) > 0.0
+    mouth = holes.radius * jnp.sqrt(jnp.where(some, openness, 1.0))
+    inside = 8.0 / (3.0 * jnp.pi) * mouth * _fok(mouth / holes.radius)
+    outside = hole_length(mouth, holes.body_radius)
+    outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
+    impedance = air.rho * air.c / (jnp.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
+    return jnp.where(some, 1.0 / impedance, 0.0)
+
+
+def shunt_admittance(
+    f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air, lossless: bool = False
+) -> Array:
+    """Shunt admittance 1/Z_s [m3/(Pa s)] of each hole, shape (H,): inner length, lossy chimney, top."""
+    delta = holes.radius / bore_radius
+    k = 2.0 * jnp.pi * f / air.c
+    gamma, z_c = propagation(f, holes.radius, air, lossless)
+    length = holes.chimney_height + matching_length(holes.radius, delta)
+    top = top_admittance(f, holes, openness, air)
+    cosh, sinh = jnp.cosh(gamma * length), jnp.sinh(gamma * length)
+    chimney = (cosh * top + sinh / z_c) / (cosh + z_c * sinh * top)
+    inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
+    return chimney / (1.0 + inner * chimney)
+
+
+def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air) -> Array:
+    """Series impedance Z_a [Pa s/m3] of each hole, shape (H,)."""
+    length = series_length(holes.radius, holes.radius / bore_radius, holes.chimney_height, openness)
+    return 1j * 2.0 * jnp.pi * f * air.rho / (jnp.pi * bore_radius**2) * length
