@@ -10,6 +10,7 @@ obeys q_{v-1} = z^2 / (2 v + q_v), q_v = z I_{v+1}(z) / I_v(z) (Abramowitz & Ste
 from the uniform large-order expansion of q_N (Abramowitz & Stegun 9.7.7) are accurate for tubes of every width.
 """
 
+import jax
 import jax.numpy as jnp
 from jax.typing import ArrayLike
 
@@ -34,6 +35,7 @@ def _large_order_ratio(z_squared: Array, order: int) -> Array:
     )
 
 
+@jax.custom_jvp
 def boundary_function(shear_number: ArrayLike) -> Array:
     """F = 2 J1(x) / (x J0(x)) at x = shear_number * sqrt(-j): the share of the cross-section the wall layer takes.
 
@@ -50,6 +52,14 @@ def boundary_function(shear_number: ArrayLike) -> Array:
     for order in range(_ORDER, 0, -1):
         ratio = z_squared / (2 * order + ratio)
     return 2.0 * ratio / z_squared
+
+
+@boundary_function.defjvp
+def _boundary_function_jvp(primals: tuple[Array], tangents: tuple[Array]) -> tuple[Array, Array]:
+    """Derivative in closed form, s dF/ds = 2 - 2 F - j s^2 F^2 / 2 (from I0' = I1, I1' = I0 - I1/z)."""
+    (shear,), (moving,) = primals, tangents
+    value = boundary_function(shear)
+    return value, (2.0 - 2.0 * value - 0.5j * shear**2 * value**2) / shear * moving
 
 
 def propagation(f: ArrayLike, radius: ArrayLike, air: Air, lossless: bool = False) -> tuple[Array, Array]:
@@ -69,6 +79,7 @@ def propagation(f: ArrayLike, radius: ArrayLike, air: Air, lossless: bool = Fals
         return 1j * omega / air.c * ones, air.rho * air.c / area * ones
     shear = jnp.asarray(radius) * jnp.sqrt(omega * air.rho / air.viscosity)
     prandtl = air.viscosity * air.heat_capacity / air.conductivity
-    viscous = 1.0 - boundary_function(shear)
-    thermal = 1.0 + (air.gamma - 1.0) * boundary_function(shear * jnp.sqrt(prandtl))
+    layers = boundary_function(jnp.stack([shear, shear * jnp.sqrt(prandtl)]))
+    viscous = 1.0 - layers[0]
+    thermal = 1.0 + (air.gamma - 1.0) * layers[1]
     return 1j * omega / air.c * jnp.sqrt(thermal / viscous), air.rho * air.c / area / jnp.sqrt(viscous * thermal)

@@ -1,0 +1,93 @@
+"""What a layout is judged by: residuals that a least-squares solver can follow, and the figures people read.
+
+| objective | figure | unit |
+|---|---|---|
+| tuning | weighted root mean square of the notes' errors | cents |
+| worst_note | largest error of any note with weight, alternates aside | cents |
+| reach | root mean square strain of the finger pairs, 100 at the working limit | % |
+| evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
+"""
+
+from typing import NamedTuple
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+
+from acoustics.air import Array
+from acoustics.lattice import bends, local_cutoff
+from acoustics.network import Duct
+from acoustics.radiation import hole_length
+from acoustics.resonances import tuning_error_cents
+from acoustics.toneholes import inner_length
+from optimizer.constraints import body_radius_mm, bore_radius_mm
+from optimizer.hand import finger_pairs, pair_distances, strains
+from optimizer.layout import Layout
+from optimizer.project import Project
+
+UNITS = {"tuning": "cents", "worst_note": "cents", "reach": "%", "evenness": "%"}
+
+
+class Merit(NamedTuple):
+    """Residuals of a layout: tuning errors (N,) [cents], finger strains (P,) [1], evenness bends (E,) [1]."""
+
+    errors: Array
+    strains: Array
+    bends: Array
+
+
+def tuning_errors(duct: Duct, openness: np.ndarray, f_target: np.ndarray) -> Array:
+    """Tuning error of every chart line (N,) [cents] by the phase of the reflectance."""
+    return jax.vmap(tuning_error_cents, (None, 0, 0))(duct, openness, f_target)
+
+
+def layout_strains(layout: Layout, project: Project) -> Array:
+    """Strain of every finger pair (P,)."""
+    pairs = finger_pairs(project)
+    return strains(pair_distances(layout, project, body_radius_mm(layout, project), pairs), pairs)
+
+
+def layout_bends(layout: Layout, project: Project) -> Array:
+    """Bends of hole diameter, among holes of one rest state, and of the lattice cutoff of the holes at rest open."""
+    tone = [i for i, hole in enumerate(project.holes) if hole.role == "tone" and hole.by != "LT"]
+    groups = [np.array([i for i in tone if project.holes[i].rest == rest], int) for rest in ("open", "closed")]
+    parts = [bends(layout.diameter_mm[group]) for group in groups if group.size > 2]
+    lattice = groups[0]
+    if lattice.size > 4:
+        parts.append(bends(lattice_cutoffs(layout, project, lattice)))
+    return jnp.concatenate(parts) if parts else jnp.zeros(0)
+
+
+def lattice_cutoffs(layout: Layout, project: Project, lattice: np.ndarray) -> Array:
+    """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
+    inner = lattice[1:-1]
+    bore = bore_radius_mm(layout, project) * 1e-3
+    body = body_radius_mm(layout, project) * 1e-3
+    hole = layout.diameter_mm * 0.5e-3
+    spacing = (layout.position_mm[lattice[:-2]] - layout.position_mm[lattice[2:]]) * 0.5e-3
+    height = layout.chimney_mm * 1e-3 + inner_length(hole, hole / bore) + hole_length(hole, body)
+    return local_cutoff(jnp.maximum(spacing, 1e-3), bore[inner], hole[inner], height[inner], 345.0)
+
+
+def figures(
+    errors: np.ndarray, weight: np.ndarray, main: np.ndarray, strain: np.ndarray, bend: np.ndarray
+) -> dict[str, float]:
+    """The four figures of merit from residuals.
+
+    Parameters
+    ----------
+    errors (N,) [cents], weight (N,), main (N,) True for lines that are no alternates
+    strain (P,), bend (E,)
+    """
+    judged = errors[main & (weight > 0)]
+    return {
+        "tuning": float(np.sqrt(np.sum(weight * errors**2) / np.sum(weight))),
+        "worst_note": float(np.max(np.abs(judged))) if judged.size else 0.0,
+        "reach": 100.0 * root_mean_square(strain),
+        "evenness": 100.0 * root_mean_square(bend),
+    }
+
+
+def root_mean_square(values: np.ndarray) -> float:
+    """Root mean square, 0 for no values."""
+    return float(np.sqrt(np.mean(np.square(values)))) if np.size(values) else 0.0

@@ -1,0 +1,80 @@
+"""A project compiled for search: x in, residuals and constraints with exact Jacobians out."""
+
+from collections.abc import Callable
+from functools import cached_property
+from typing import NamedTuple
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+
+from acoustics.air import Array
+from acoustics.network import Duct
+from acoustics.resonances import tuning_error_cents
+from optimizer.chart import openness_matrix
+from optimizer.constraints import build_constraints
+from optimizer.layout import Layout, parametrise
+from optimizer.objective import layout_bends, layout_strains
+from optimizer.project_file import LoadedProject
+from optimizer.sounding import climate_of, closures, make_duct
+from optimizer.targets import frequencies, targets, weights
+
+
+class Evaluation(NamedTuple):
+    """Everything at one x: tuning errors (N,) [cents], finger strains (P,), bends (E,), constraints (m,) [mm]."""
+
+    errors: np.ndarray
+    strain: np.ndarray
+    bend: np.ndarray
+    constraint: np.ndarray
+
+
+class Problem:
+    """What a solver needs to know of a project.
+
+    Attributes
+    ----------
+    targets : one per chart line; openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
+    parametrisation, constraints : see their modules
+    """
+
+    def __init__(self, loaded: LoadedProject) -> None:
+        self.loaded = loaded
+        self.project = loaded.project
+        self.targets = targets(loaded.project, loaded.notes)
+        self.openness = openness_matrix(loaded.notes)
+        self.f_target = frequencies(self.targets)
+        self.weight = weights(self.targets)
+        self.main = np.array([not note.alternate for note in loaded.notes])
+        self.parametrisation = parametrise(loaded.project)
+        self.constraints = build_constraints(loaded.project)
+
+    def duct(self, layout: Layout) -> Duct:
+        """The duct of a layout; differentiable."""
+        project = self.project
+        return make_duct(layout, closures(layout, project), project.bore, project.reed, climate_of(project.air))
+
+    def _smooth(self, x: Array) -> tuple[Array, Array, Array]:
+        layout = self.parametrisation.layout(x)
+        return (
+            layout_strains(layout, self.project),
+            layout_bends(layout, self.project),
+            self.constraints.values(layout),
+        )
+
+    def _evaluate(self, x: Array) -> tuple[Evaluation, Evaluation]:
+        def error(moving: Array, state: Array, target: Array) -> Array:
+            return tuning_error_cents(self.duct(self.parametrisation.layout(moving)), state, target)
+
+        by_note = jax.vmap(jax.value_and_grad(error), (None, 0, 0))
+        errors, errors_slope = by_note(x, jnp.asarray(self.openness), jnp.asarray(self.f_target))
+        return Evaluation(errors, *self._smooth(x)), Evaluation(errors_slope, *jax.jacfwd(self._smooth)(x))
+
+    @cached_property
+    def _compiled(self) -> Callable[[np.ndarray], tuple[Evaluation, Evaluation]]:
+        return jax.jit(self._evaluate)
+
+    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
+        """Values at x (n,) and their Jacobians (rows, n)."""
+        values, slopes = self._compiled(x)
+        return Evaluation(*map(np.asarray, values)), Evaluation(*map(np.asarray, slopes))

@@ -1,0 +1,276 @@
+"""The project file as models: what the maker wrote, checked field by field.
+
+Every key carries its unit in its name. A quantity that the search may choose is written `[low, high]`; a single number
+fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated with its standing; all can be overridden.
+"""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from acoustics.pitch import TEMPERAMENTS
+
+FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
+"""Thumb, index, middle, ring, little of each hand."""
+
+Finger = Literal["LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4"]
+
+
+def _as_range(value: Any) -> Any:
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return (value, value)
+    return value
+
+
+def _ordered(value: tuple[float, float]) -> tuple[float, float]:
+    if value[0] > value[1]:
+        raise ValueError(f"low <= high must hold, but got [{value[0]:g}, {value[1]:g}]; swap the two numbers")
+    return value
+
+
+Positive = Annotated[float, Field(gt=0.0)]
+NotNegative = Annotated[float, Field(ge=0.0)]
+Span = Annotated[tuple[float, float], BeforeValidator(_as_range)]
+
+
+class Section(BaseModel):
+    """Base of every table in a project file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+    @model_validator(mode="after")
+    def _spans_are_ordered(self) -> "Section":
+        for name, value in self:
+            if isinstance(value, tuple) and len(value) == 2 and all(isinstance(item, float) for item in value):
+                try:
+                    _ordered(value)
+                except ValueError as error:
+                    raise ValueError(f"{name}: {error}") from None
+        return self
+
+
+class Instrument(Section):
+    """What it is, and how far it sounds from where it is written."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    transposition_semitones: Annotated[
+        int, Field(ge=-36, le=36, description="sounding minus written pitch; -7 sounds a fifth below written")
+    ]
+    description: str = ""
+
+
+class AirState(Section):
+    """Air in the bore while it is played; temperature falls linearly from reed to bell."""
+
+    reed_degC: Annotated[float, Field(ge=0, le=40)]
+    bell_degC: Annotated[float, Field(ge=0, le=40)]
+    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
+    co2_percent: Annotated[float, Field(ge=0, le=8.5)] = 0.04
+
+
+class ReedSection(Section):
+    """Reed and cavity as an equivalent volume, with optional compliance, resonance and damping."""
+
+    volume_cm3: Annotated[Span, Field(description="cavity and reed as an air volume")]
+    compliance_cm3: NotNegative = 0.0
+    resonance_hz: Positive | None = None
+    damping: Annotated[NotNegative, Field(description="1/Q of the reed resonance")] = 0.0
+
+    @model_validator(mode="after")
+    def _volume_is_positive(self) -> "ReedSection":
+        if self.volume_cm3[0] < 0:
+            raise ValueError(f"volume_cm3: 0 <= low must hold, but got {self.volume_cm3[0]:g}")
+        return self
+
+
+class BoreSection(Section):
+    """Bore from the reed end: points [position along the centre line, diameter], joined by straight lines."""
+
+    points_mm: Annotated[list[tuple[NotNegative, Positive]], Field(min_length=2, max_length=400)]
+    wall_mm: Annotated[float, Field(gt=0, le=30)]
+    crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
+    end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
+
+    @model_validator(mode="after")
+    def _points_make_a_bore(self) -> "BoreSection":
+        positions = [point[0] for point in self.points_mm]
+        if positions[0] != 0.0:
+            raise ValueError(f"points_mm: the first point must lie at 0, the reed end, but got {positions[0]:g}")
+        for number, (before, after) in enumerate(zip(positions, positions[1:], strict=False), start=2):
+            if after < before:
+                raise ValueError(
+                    f"points_mm: positions must not go back, but point {number} is at {after:g} after {before:g}"
+                )
+        if positions[-1] <= positions[-2]:
+            raise ValueError("points_mm: the last two points must lie apart; the bell end goes on along their line")
+        if self.crook_end_mm >= positions[-1]:
+            raise ValueError(
+                f"crook_end_mm: must lie before the bore's end at {positions[-1]:g}, but got {self.crook_end_mm:g}"
+            )
+        if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
+            raise ValueError(
+                f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"
+            )
+        return self
+
+    @property
+    def end_span_mm(self) -> tuple[float, float]:
+        """Where the bore may end [mm]."""
+        last = self.points_mm[-1][0]
+        return self.end_mm if self.end_mm is not None else (last, last)
+
+
+class Hole(Section):
+    """A tone hole or a vent. Holes are listed from the bell toward the reed; vents come last."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=16)]
+    by: Annotated[Finger | Literal["key"], Field(description="the finger on it, or 'key'")]
+    rest: Literal["open", "closed"] = "open"
+    role: Literal["tone", "vent"] = "tone"
+    cover: Annotated[
+        Literal["finger", "plate"], Field(description="bare finger, or a plate the finger presses")
+    ] = "finger"
+    position_mm: Span
+    diameter_mm: Span
+    chimney_mm: Span
+    azimuth_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
+
+    @model_validator(mode="after")
+    def _numbers_make_a_hole(self) -> "Hole":
+        for name in ("position_mm", "diameter_mm", "chimney_mm"):
+            low, high = getattr(self, name)
+            if low < 0 or (name != "position_mm" and low <= 0):
+                raise ValueError(f"{name}: must be positive, but got {low:g}")
+            if self.locked and low != high:
+                raise ValueError(f"{name}: a locked hole has one number, but got the range [{low:g}, {high:g}]")
+        if self.by == "key" and self.cover == "plate":
+            raise ValueError("cover: a plate sits under a finger; a hole worked by a key needs no cover")
+        return self
+
+    @property
+    def padded(self) -> bool:
+        """Whether a pad, not a fingertip, closes the hole."""
+        return self.by == "key" or self.cover == "plate"
+
+
+class Key(Section):
+    """A key: a touch that opens or closes holes, or a link moved by other touches."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_#]*$", max_length=16)]
+    touch: Annotated[Finger, Field(description="the finger that works it, or that its link starts from")]
+    opens: list[str] = []
+    closes: list[str] = []
+    moved_by: Annotated[list[str], Field(description="touches any of which moves it; default: its own touch")] = []
+    lever_max_mm: Positive | None = None
+
+
+class ChartSection(Section):
+    """Fingering chart, one line a note: written note, register, touches or a pattern of x, o, h."""
+
+    lines: str
+    order: Annotated[list[str], Field(description="holes that a pattern of x, o and h names, in its order")] = []
+    half_open_percent: Annotated[float, Field(gt=0, lt=100)] = 50.0
+    alternate_weight: NotNegative = 0.2
+
+
+class ScaleSection(Section):
+    """Target scale. Weights and offsets are keyed by written note."""
+
+    a4_hz: Annotated[float, Field(ge=380, le=480)] = 440.0
+    temperament: str = "equal"
+    weight: dict[str, NotNegative] = {}
+    offset_cents: dict[str, Annotated[float, Field(ge=-100, le=100)]] = {}
+
+    @model_validator(mode="after")
+    def _temperament_is_known(self) -> "ScaleSection":
+        if self.temperament not in TEMPERAMENTS:
+            known = ", ".join(TEMPERAMENTS)
+            raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}")
+        return self
+
+
+class Reach(Section):
+    """One hand: [comfortable, working limit] between pad centres. Estimates; measure the player."""
+
+    index_middle_mm: tuple[Positive, Positive] = (25.0, 31.0)
+    middle_ring_mm: tuple[Positive, Positive] = (24.0, 29.0)
+    index_ring_mm: tuple[Positive, Positive] = (46.0, 57.0)
+
+
+class Hand(Section):
+    """The player's hands. Defaults: a small adult hand, geometric estimates from hand length 165 mm; no source."""
+
+    name: str = "small adult hand (estimate)"
+    source: str = "geometric estimate, no measurement"
+    left: Reach = Reach()
+    right: Reach = Reach()
+    spacing_min_mm: Positive = 17.0
+    hand_gap_min_mm: NotNegative = 45.0
+    thumb_offset_max_mm: NotNegative = 20.0
+    little_offset_mm: NotNegative = 25.0
+    seal_diameter_max_mm: Positive = 11.0
+    ring_seal_less_mm: NotNegative = 1.0
+    finger_breadth_mm: Positive = 16.0
+
+
+class Keywork(Section):
+    """Pads, cups, levers and walls. Defaults: common practice, no source."""
+
+    web_min_mm: NotNegative = 3.0
+    end_margin_per_diameter: NotNegative = 0.75
+    seat_rim_mm: Positive = 1.2
+    seat_rim_per_diameter: NotNegative = 0.02
+    pad_overlap_mm: NotNegative = 2.5
+    cup_wall_mm: NotNegative = 0.9
+    cup_clearance_mm: NotNegative = 1.0
+    lift_per_diameter: Positive = 0.34
+    lift_min_mm: Positive = 2.5
+    plate_offset_max_mm: NotNegative = 15.0
+    lever_max_mm: Positive = 300.0
+
+
+class Objectives(Section):
+    """Which objectives span the Pareto set; at least two."""
+
+    tuning: bool = True
+    worst_note: bool = False
+    reach: bool = True
+    evenness: bool = True
+
+    @model_validator(mode="after")
+    def _at_least_two(self) -> "Objectives":
+        if sum((self.tuning, self.worst_note, self.reach, self.evenness)) < 2:
+            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
+        return self
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the objectives that are on."""
+        return tuple(name for name, wanted in self if wanted)
+
+
+class SearchSection(Section):
+    """How long and how to search; the command line can override minutes, trials, workers and seed."""
+
+    minutes: Positive = 2.5
+    trials: Annotated[int, Field(ge=1)] | None = None
+    workers: Annotated[int, Field(ge=1)] | None = None
+    seed: Annotated[int, Field(ge=0)] = 1
+    objectives: Objectives = Objectives()
+
+
+class Project(Section):
+    """A whole project file."""
+
+    instrument: Instrument
+    air: AirState
+    reed: ReedSection
+    bore: BoreSection
+    holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
+    keys: list[Key] = []
+    chart: ChartSection
+    scale: ScaleSection = ScaleSection()
+    hand: Hand = Hand()
+    keywork: Keywork = Keywork()
+    search: SearchSection = SearchSection()
