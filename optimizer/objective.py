@@ -8,43 +8,16 @@
 | evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
 """
 
-from typing import NamedTuple
-
-import jax
 import jax.numpy as jnp
 import numpy as np
 
 from acoustics.air import Array
 from acoustics.lattice import bends, local_cutoff
-from acoustics.network import Duct
 from acoustics.radiation import hole_length
-from acoustics.resonances import tuning_error_cents
 from acoustics.toneholes import inner_length
 from optimizer.constraints import body_radius_mm, bore_radius_mm
-from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Layout
 from optimizer.project import Project
-
-UNITS = {"tuning": "cents", "worst_note": "cents", "reach": "%", "evenness": "%"}
-
-
-class Merit(NamedTuple):
-    """Residuals of a layout: tuning errors (N,) [cents], finger strains (P,) [1], evenness bends (E,) [1]."""
-
-    errors: Array
-    strains: Array
-    bends: Array
-
-
-def tuning_errors(duct: Duct, openness: np.ndarray, f_target: np.ndarray) -> Array:
-    """Tuning error of every chart line (N,) [cents] by the phase of the reflectance."""
-    return jax.vmap(tuning_error_cents, (None, 0, 0))(duct, openness, f_target)
-
-
-def layout_strains(layout: Layout, project: Project) -> Array:
-    """Strain of every finger pair (P,)."""
-    pairs = finger_pairs(project)
-    return strains(pair_distances(layout, project, body_radius_mm(layout, project), pairs), pairs)
 
 
 def layout_bends(layout: Layout, project: Project) -> Array:

@@ -12,9 +12,10 @@ from acoustics.air import Array
 from acoustics.network import Duct
 from acoustics.resonances import tuning_error_cents
 from optimizer.chart import openness_matrix
-from optimizer.constraints import build_constraints
+from optimizer.constraints import body_radius_mm, bore_radius_mm, build_constraints
+from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Layout, parametrise
-from optimizer.objective import layout_bends, layout_strains
+from optimizer.objective import layout_bends
 from optimizer.project_file import LoadedProject
 from optimizer.sounding import climate_of, closures, make_duct
 from optimizer.targets import frequencies, targets, weights
@@ -27,6 +28,19 @@ class Evaluation(NamedTuple):
     strain: np.ndarray
     bend: np.ndarray
     constraint: np.ndarray
+
+
+class Measures(NamedTuple):
+    """What can be measured on a layout without sounding it.
+
+    strain (P,), bend (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm]
+    """
+
+    strain: Array
+    bend: Array
+    constraint: Array
+    pair_distance: Array
+    bore_radius: Array
 
 
 class Problem:
@@ -48,19 +62,34 @@ class Problem:
         self.main = np.array([not note.alternate for note in loaded.notes])
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
+        self.pairs = finger_pairs(loaded.project)
 
     def duct(self, layout: Layout) -> Duct:
         """The duct of a layout; differentiable."""
         project = self.project
         return make_duct(layout, closures(layout, project), project.bore, project.reed, climate_of(project.air))
 
-    def _smooth(self, x: Array) -> tuple[Array, Array, Array]:
-        layout = self.parametrisation.layout(x)
-        return (
-            layout_strains(layout, self.project),
-            layout_bends(layout, self.project),
+    def _measure(self, layout: Layout) -> Measures:
+        project, body = self.project, body_radius_mm(layout, self.project)
+        distances = pair_distances(layout, project, body, self.pairs)
+        return Measures(
+            strains(distances, self.pairs),
+            layout_bends(layout, project),
             self.constraints.values(layout),
+            distances,
+            bore_radius_mm(layout, project),
         )
+
+    @cached_property
+    def _compiled_measure(self) -> Callable[[Layout], Measures]:
+        return jax.jit(self._measure)
+
+    def measure(self, layout: Layout) -> Measures:
+        """Reach, evenness and constraints of one layout."""
+        return Measures(*map(np.asarray, self._compiled_measure(Layout(*map(jnp.asarray, layout)))))
+
+    def _smooth(self, x: Array) -> tuple[Array, Array, Array]:
+        return self._measure(self.parametrisation.layout(x))[:3]
 
     def _evaluate(self, x: Array) -> tuple[Evaluation, Evaluation]:
         def error(moving: Array, state: Array, target: Array) -> Array:

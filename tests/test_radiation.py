@@ -109,7 +109,7 @@ def test_an_end_never_gives_energy():
     assert np.all(np.array(end_impedance(ka * C / (2.0 * np.pi * 7.5e-3), 7.5e-3, 9e-3, C, RHO).real) > 0.0)
 
 
-# Open hole flush in a round body, 3-D finite elements (Laplace): hole and wall over bore radius, length over hole radius.
+# Open hole flush in a round body, 3-D finite elements (Laplace): hole/bore radius, wall/bore radius, length/b.
 FLUSH_HOLES = [
     (0.3, 0.25, 0.683), (0.5, 0.25, 0.610), (0.7, 0.25, 0.537), (0.9, 0.25, 0.465),
     (0.3, 0.5, 0.705), (0.5, 0.5, 0.643), (0.7, 0.5, 0.581), (0.9, 0.5, 0.521),

@@ -1,0 +1,176 @@
+"""From a solver's x to a finished layout record: rounded for the CAD stage, then judged as rounded."""
+
+import numpy as np
+
+from acoustics.validity import out_of_range
+from optimizer import cautions
+from optimizer.constraints import TOUCHING_MM
+from optimizer.keywork import Pad, pad_sizes
+from optimizer.layout import Layout, layout_bounds
+from optimizer.objective import figures
+from optimizer.problem import Measures, Problem
+from optimizer.records import (
+    Binding,
+    BoreTable,
+    HoleRecord,
+    KeyRecord,
+    LayoutRecord,
+    NoteRecord,
+    PadRecord,
+    ReachRecord,
+    Reference,
+    Seat,
+)
+from optimizer.verify import SILENT_CENTS, Sounding, record_duct, saved_duct, soundings
+
+DECIMALS_MM = 2
+DECIMALS_CM3 = 4
+
+
+def rounded(problem: Problem, x: np.ndarray) -> Layout:
+    """The layout of x as it will be written: 0.01 mm, 0.0001 cm3, never past a bound, fixed numbers untouched."""
+    bounds = zip(*layout_bounds(problem.project), strict=True)
+    layout = problem.parametrisation.layout(x)
+    fields = {}
+    for (name, value), (low, high) in zip(layout._asdict().items(), bounds, strict=True):
+        decimals = DECIMALS_CM3 if name.endswith("cm3") else DECIMALS_MM
+        fields[name] = np.clip(np.round(np.asarray(value, float), decimals), low, high)
+    return Layout(**fields)
+
+
+def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[str, str | int | float]) -> LayoutRecord:
+    """The finished record of x: geometry rounded, notes by real resonances, objectives and margins of that geometry."""
+    project = problem.project
+    layout = rounded(problem, x)
+    measures = problem.measure(layout)
+    bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
+    reed = project.reed.model_copy(update={"volume_cm3": (float(layout.reed_volume_cm3),) * 2})
+    register = np.array([note.register for note in problem.loaded.notes])
+    heard = soundings(saved_duct(bore, holes, reed, project.air), problem.openness, register, problem.f_target)
+    margins = {
+        item.name: round(-float(value), 3)
+        for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
+    }
+    record = LayoutRecord(
+        id=layout_id,
+        instrument=project.instrument.name,
+        reference=Reference(
+            a4_hz=project.scale.a4_hz,
+            temperament=project.scale.temperament,
+            transposition_semitones=project.instrument.transposition_semitones,
+            air=project.air,
+        ),
+        reed=reed,
+        bore=bore,
+        holes=holes,
+        keys=[KeyRecord(**key.model_dump(exclude={"lever_max_mm"})) for key in project.keys],
+        notes=_note_records(problem, heard),
+        reach=_reach_records(problem, measures),
+        objectives=_figures(problem, heard, measures),
+        feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
+        margins_mm=margins,
+        binds=_bindings(problem, layout, margins),
+        warnings=[],
+        cautions=list(cautions.ALL),
+        provenance=provenance,
+    )
+    names = [hole.id for hole in holes]
+    return record.model_copy(
+        update={"warnings": out_of_range(record_duct(record), names, float(problem.f_target.max()))}
+    )
+
+
+def violation_mm(margins: dict[str, float]) -> float:
+    """Largest violation of a set of margins [mm], 0 when all hold."""
+    return max(0.0, -min(margins.values(), default=0.0))
+
+
+def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dict[str, float]:
+    errors = np.array([SILENT_CENTS if sound.cents is None else sound.cents for sound in heard])
+    return figures(errors, problem.weight, problem.main, np.asarray(measures.strain), np.asarray(measures.bend))
+
+
+def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
+    """The bore cut or continued to the layout's end."""
+    section = problem.project.bore
+    points, end = list(section.points_mm), float(layout.end_mm)
+    (s0, d0), (s1, d1) = points[-2:]
+    points[-1] = (end, d0 + (d1 - d0) * (end - s0) / (s1 - s0))
+    return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
+
+
+def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
+    pads = Pad(*map(np.asarray, pad_sizes(layout.diameter_mm, problem.project.keywork)))
+    return [
+        HoleRecord(
+            id=hole.id,
+            role=hole.role,
+            by=hole.by,
+            cover="key" if hole.by == "key" else hole.cover,
+            rest=hole.rest,
+            position_mm=float(layout.position_mm[i]),
+            azimuth_deg=hole.azimuth_deg,
+            diameter_mm=float(layout.diameter_mm[i]),
+            bore_diameter_mm=round(2 * float(measures.bore_radius[i]), 3),
+            chimney_mm=float(layout.chimney_mm[i]),
+            touch_position_mm=round(float(layout.position_mm[i] + layout.touch_offset_mm[i]), 2),
+            seat=Seat(
+                outer_diameter_mm=round(float(pads.seat_diameter_mm[i]), 2),
+                rim_width_mm=round(float(pads.rim_mm[i]), 2),
+            ) if hole.padded else None,
+            pad=PadRecord(
+                diameter_mm=round(float(pads.pad_diameter_mm[i]), 2),
+                cup_diameter_mm=round(float(pads.cup_diameter_mm[i]), 2),
+                opening_mm=round(float(pads.lift_mm[i]), 2),
+            ) if hole.padded else None,
+            locked=hole.locked,
+        )
+        for i, hole in enumerate(problem.project.holes)
+    ]
+
+
+def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
+    return [
+        NoteRecord(
+            written=note.written,
+            sounding=target.sounding,
+            register_number=note.register,
+            alternate=note.alternate,
+            touches=note.touches,
+            openness=list(note.openness),
+            weight=target.weight,
+            target_hz=target.frequency,
+            **sound._asdict(),
+        )
+        for note, target, sound in zip(problem.loaded.notes, problem.targets, heard, strict=True)
+    ]
+
+
+def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
+    return [
+        ReachRecord(
+            pair=pair.label,
+            spacing_mm=round(float(distance), 2),
+            comfortable_mm=pair.comfortable_mm,
+            working_mm=pair.working_mm,
+        )
+        for pair, distance in zip(problem.pairs, measures.pair_distance, strict=True)
+    ]
+
+
+def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> list[Binding]:
+    """Constraints within `TOUCHING_MM` of their limit, and ranges whose end was reached."""
+    sentences = {item.name: item.sentence for item in problem.constraints.items}
+    found = [
+        Binding(name=name, margin_mm=margin, sentence=sentences[name])
+        for name, margin in margins.items() if margin <= TOUCHING_MM
+    ]
+    ids = [hole.id for hole in problem.project.holes]
+    for name, low, high in zip(Layout._fields, *layout_bounds(problem.project), strict=True):
+        value, low, high = (np.atleast_1d(item) for item in (getattr(layout, name), low, high))
+        for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
+            end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
+            place = f"{name}.{ids[entry]}" if value.size == len(ids) and name in Layout._fields[:4] else name
+            sentence = f"{place} sits at its {end} value {limit:g}; a wider range may help"
+            found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
+    return found

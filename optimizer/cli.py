@@ -1,0 +1,122 @@
+"""The `holewright` command: parse, call, print. Heavy modules load only when a command needs them."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+DESCRIPTION = """Tone-hole layouts for reed woodwinds: from a project file to a set of layouts, each with its cents
+per note, reach and clearances."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command's options."""
+    top = argparse.ArgumentParser(prog="holewright", description=DESCRIPTION)
+    commands = top.add_subparsers(dest="command", required=True, metavar="command")
+
+    check = commands.add_parser("check", help="read a project file: what it says, and every problem in it")
+    check.add_argument("project", type=Path, help="project file (.toml)")
+    check.set_defaults(action=_check)
+
+    search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
+    search.add_argument("project", type=Path, help="project file (.toml)")
+    _search_options(search)
+    search.set_defaults(action=_search)
+
+    survey = commands.add_parser("survey", help="search several projects and print one table of their best layouts")
+    survey.add_argument("projects", type=Path, nargs="+", help="project files (.toml)")
+    _search_options(survey)
+    survey.set_defaults(action=_survey)
+
+    show = commands.add_parser("show", help="show a run folder or one layout of it")
+    show.add_argument("path", type=Path, help="run folder, or layout file (.json)")
+    show.set_defaults(action=_show)
+
+    predict = commands.add_parser("predict", help="a layout's notes at another temperature or pitch")
+    predict.add_argument("layout", type=Path, help="layout file (.json)")
+    predict.add_argument("--reed-degc", type=float, help="air at the reed end, degC")
+    predict.add_argument("--bell-degc", type=float, help="air at the bell end, degC")
+    predict.add_argument("--a4", type=float, help="reference pitch, Hz")
+    predict.set_defaults(action=_predict)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of a file in a run folder")
+    schema.add_argument("kind", choices=("layout", "front", "run"))
+    schema.set_defaults(action=_schema)
+    return top
+
+
+def _search_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--minutes", type=float, help="stop after so many minutes (default: the project's)")
+    command.add_argument("--trials", type=int, help="stop after so many trials")
+    command.add_argument("--workers", type=int, help="solves at once (default: the project's, or one per core)")
+    command.add_argument("--seed", type=int, help="seed of the search (default: the project's)")
+    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; the exit code: 0 done, 1 nothing feasible found, 2 something to mend."""
+    options = parser().parse_args(arguments)
+    action: Callable[[argparse.Namespace], int] = options.action
+    try:
+        return action(options)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 130
+
+
+def _complain(head: str, lines: Sequence[str]) -> int:
+    print(head, file=sys.stderr)
+    for line in lines:
+        print(f"  {line}", file=sys.stderr)
+    return 2
+
+
+def _check(options: argparse.Namespace) -> int:
+    from optimizer.overview import overview
+    from optimizer.project_file import ProjectError, load_project
+
+    try:
+        loaded = load_project(options.project)
+    except ProjectError as error:
+        return _complain(_count(error.problems, options.project), error.problems)
+    print(overview(loaded))
+    return 0
+
+
+def _count(problems: Sequence[str], path: Path) -> str:
+    return f"{path}: {len(problems)} problem{'s' if len(problems) > 1 else ''} to mend"
+
+
+def _search(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_search
+
+    return run_search(options, _complain)
+
+
+def _survey(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_survey
+
+    return run_survey(options, _complain)
+
+
+def _show(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_show
+
+    return run_show(options.path, _complain)
+
+
+def _predict(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_predict
+
+    return run_predict(options, _complain)
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from optimizer.records import schema_text
+
+    sys.stdout.write(schema_text(options.kind))
+    return 0

@@ -1,0 +1,144 @@
+"""What the commands do, once parsed."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from rich.console import Console
+
+from optimizer.project import AirState
+from optimizer.project_file import LoadedProject, ProjectError, load_project
+from optimizer.records import FrontRecord, LayoutRecord, RecordError, RunRecord, read_record
+from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes
+
+Complain = Callable[[str, Sequence[str]], int]
+
+
+def _console() -> Console:
+    return Console(width=None if sys.stdout.isatty() else 160, highlight=False)
+
+
+def _loaded(path: Path) -> LoadedProject:
+    return load_project(path)
+
+
+def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
+    from optimizer.progress import ProgressLine
+    from optimizer.search import Limits, search
+
+    wanted = loaded.project.search
+    limits = Limits(
+        minutes=options.minutes or (wanted.minutes if options.trials is None else 24.0 * 60.0),
+        trials=options.trials or wanted.trials,
+        workers=options.workers or wanted.workers or os.cpu_count() or 1,
+        seed=wanted.seed if options.seed is None else options.seed,
+    )
+    progress = ProgressLine()
+    try:
+        return search(loaded, limits, options.results, progress).path
+    finally:
+        progress.close()
+
+
+def _option_problems(options: argparse.Namespace) -> list[str]:
+    least = {"minutes": 0.0, "trials": 1, "workers": 1, "seed": 0}
+    return [
+        f"--{name} must be {'more than 0' if name == 'minutes' else f'at least {low}'}, but got {value:g}"
+        for name, low in least.items()
+        if (value := getattr(options, name)) is not None and (value < low or (name == "minutes" and value <= 0))
+    ]
+
+
+def run_search(options: argparse.Namespace, complain: Complain) -> int:
+    """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
+    from optimizer.search import SearchError
+
+    problems = _option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    try:
+        folder = _one_search(load_project(options.project), options)
+    except ProjectError as error:
+        return complain(f"{options.project}: {len(error.problems)} to mend", error.problems)
+    except (SearchError, OSError) as error:
+        return complain("the search could not go on", [str(error)])
+    return run_show(folder, complain)
+
+
+def run_survey(options: argparse.Namespace, complain: Complain) -> int:
+    """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts."""
+    from optimizer.search import SearchError
+
+    problems = _option_problems(options)
+    rows = []
+    try:
+        projects = [load_project(path) for path in options.projects]
+        if problems:
+            return complain("options to mend", problems)
+        for loaded in projects:
+            print(loaded.project.instrument.name, file=sys.stderr)
+            front, run, folder = _read_run(_one_search(loaded, options))
+            if front.layouts:
+                rows.append(front_row(front, run, read_record(folder / front.layouts[0].file, LayoutRecord)))
+    except ProjectError as error:
+        return complain(f"{error.source}: {len(error.problems)} to mend", error.problems)
+    except (SearchError, RecordError, OSError) as error:
+        return complain("the survey could not go on", [str(error)])
+    for cells in (SURVEY_COLUMNS, ["---"] * len(SURVEY_COLUMNS), *rows):
+        print("| " + " | ".join(cells) + " |")
+    return 0
+
+
+def _read_run(folder: Path) -> tuple[FrontRecord, RunRecord, Path]:
+    return read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord), folder
+
+
+def run_show(path: Path, complain: Complain) -> int:
+    """`show`: a run folder's front, or one layout in full."""
+    console = _console()
+    try:
+        if not path.is_dir():
+            show_layout(console, read_record(path, LayoutRecord))
+            return 0
+        front, run, folder = _read_run(path)
+        show_front(console, front, run, str(folder))
+    except RecordError as error:
+        return complain("cannot show this", [str(error)])
+    if front.layouts:
+        console.print(f"\nlook at one:  holewright show {folder / front.layouts[0].file}")
+    console.print(f"everything:   {folder}")
+    for caution in run.cautions[:1]:
+        console.print(caution, style="dim")
+    return 0 if front.feasible else 1
+
+
+def run_predict(options: argparse.Namespace, complain: Complain) -> int:
+    """`predict`: note table of a layout in other air or against another pitch."""
+    from optimizer.verify import predict
+
+    try:
+        record = read_record(options.layout, LayoutRecord)
+        air = _other_air(record.reference.air, options)
+    except (RecordError, ValueError) as error:
+        return complain("cannot predict", [str(error)])
+    a4 = options.a4 or record.reference.a4_hz
+    if not 380.0 <= a4 <= 480.0:
+        return complain("cannot predict", [f"--a4 must lie between 380 and 480 Hz, but got {a4:g}"])
+    console = _console()
+    console.print(
+        f"{record.instrument}, layout {record.id}: A4 = {a4:g} Hz, {air.reed_degC:g} degC at the reed, "
+        f"{air.bell_degC:g} at the bell (designed for {record.reference.a4_hz:g} Hz, "
+        f"{record.reference.air.reed_degC:g} and {record.reference.air.bell_degC:g} degC)"
+    )
+    show_notes(console, predict(record, air, a4 / record.reference.a4_hz))
+    return 0
+
+
+def _other_air(air: AirState, options: argparse.Namespace) -> AirState:
+    changed = {"reed_degC": options.reed_degc, "bell_degC": options.bell_degc}
+    for name, value in changed.items():
+        if value is not None and not 0.0 <= value <= 40.0:
+            raise ValueError(f"{name} must lie between 0 and 40 degC, but got {value:g}")
+    return air.model_copy(update={name: value for name, value in changed.items() if value is not None})

@@ -1,0 +1,65 @@
+"""A project in a page of text: what a maker should see before a search starts."""
+
+from acoustics.pitch import midi_number, note_name
+from optimizer.constraints import build_constraints
+from optimizer.layout import parametrise
+from optimizer.project import Project
+from optimizer.project_file import LoadedProject
+
+
+def overview(loaded: LoadedProject) -> str:
+    """Summary of a sound project: instrument, range, holes, what is free, what constrains, what is sought."""
+    project = loaded.project
+    written = sorted({midi_number(note.written) for note in loaded.notes})
+    shift = project.instrument.transposition_semitones
+    main = [note for note in loaded.notes if not note.alternate]
+    free = parametrise(project).names
+    kinds: dict[str, int] = {}
+    for item in build_constraints(project).items:
+        kind = item.name.split(".")[0]
+        kinds[kind] = kinds.get(kind, 0) + 1
+    lines = [
+        f"{project.instrument.name}: no problems found in {loaded.source}",
+        f"  range      written {note_name(written[0])} to {note_name(written[-1])}, "
+        f"sounding {note_name(written[0] + shift)} to {note_name(written[-1] + shift)}, "
+        f"A4 = {project.scale.a4_hz:g} Hz, {project.scale.temperament} temperament",
+        f"  chart      {len(main)} notes in {max(note.register for note in main)} registers"
+        + (f", {len(loaded.notes) - len(main)} alternates" if len(main) < len(loaded.notes) else ""),
+        f"  bore       {_bore_line(project)}",
+        f"  holes      {_hole_line(project)}",
+        f"  hand       {project.hand.name}; {project.hand.source}",
+        f"  free       {len(free)} numbers: {_tally(free)}",
+        f"  limits     {sum(kinds.values())} constraints: "
+        + ", ".join(f"{count} {kind}" for kind, count in kinds.items()),
+        f"  sought     {', '.join(project.search.objectives.names)}; {project.search.minutes:g} minutes",
+    ]
+    return "\n".join(lines)
+
+
+def _bore_line(project: Project) -> str:
+    bore = project.bore
+    low, high = bore.end_span_mm
+    end = f"{low:g} mm" if low == high else f"{low:g} to {high:g} mm"
+    return (
+        f"{bore.points_mm[0][1]:g} to {bore.points_mm[-1][1]:g} mm diameter, {end} long, "
+        f"crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
+    )
+
+
+def _hole_line(project: Project) -> str:
+    tone = [hole for hole in project.holes if hole.role == "tone"]
+    bare = sum(hole.by != "key" and hole.cover == "finger" for hole in project.holes)
+    plates = sum(hole.cover == "plate" for hole in project.holes)
+    locked = sum(hole.locked for hole in project.holes)
+    return (
+        f"{len(tone)} tone holes and {len(project.holes) - len(tone)} vents: {bare} under bare fingers, "
+        f"{plates} under plates, {len(project.holes) - bare - plates} under keys, {locked} locked"
+    )
+
+
+def _tally(names: tuple[str, ...]) -> str:
+    counts: dict[str, int] = {}
+    for name in names:
+        kind = name.split(".")[0].rsplit("_", 1)[0].replace("_", " ")
+        counts[kind] = counts.get(kind, 0) + 1
+    return ", ".join(f"{count} {kind}" for kind, count in counts.items()) or "none"

@@ -1,0 +1,49 @@
+"""The front: which finished layouts no other beats, thinned to differences a maker could notice."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5}
+"""Layouts closer than this in every objective count as one; units as in `objective.UNITS`."""
+
+
+def dominates(first: Sequence[float], second: Sequence[float]) -> bool:
+    """Whether first is nowhere worse than second and somewhere better; both are minimised."""
+    return all(a <= b for a, b in zip(first, second, strict=True)) and any(
+        a < b for a, b in zip(first, second, strict=True)
+    )
+
+
+@dataclass
+class Front:
+    """Archive of mutually non-dominated layouts, at most one per box of the resolution.
+
+    Source: Laumanns, Thiele, Deb & Zitzler, Evolutionary Computation 10 (2002) 263: boxes make the archive finite, and
+    members of boxes that do not dominate each other do not dominate each other either.
+    """
+
+    names: tuple[str, ...]
+    members: dict[str, tuple[float, ...]] = field(default_factory=dict)
+
+    def _box(self, values: Sequence[float]) -> tuple[int, ...]:
+        return tuple(int(value // RESOLUTION[name]) for name, value in zip(self.names, values, strict=True))
+
+    def offer(self, layout_id: str, objectives: Mapping[str, float]) -> tuple[bool, list[str]]:
+        """Offer a feasible layout: whether it joins, and the ids of those that leave for it."""
+        values = tuple(objectives[name] for name in self.names)
+        box = self._box(values)
+        leaving = []
+        for other, other_values in self.members.items():
+            other_box = self._box(other_values)
+            if dominates(other_box, box) or (other_box == box and sum(other_values) <= sum(values)):
+                return False, []
+            if dominates(box, other_box) or other_box == box:
+                leaving.append(other)
+        for other in leaving:
+            del self.members[other]
+        self.members[layout_id] = values
+        return True, leaving
+
+    def ordered(self) -> list[str]:
+        """Ids from best to worst in the first objective."""
+        return sorted(self.members, key=lambda layout_id: self.members[layout_id])

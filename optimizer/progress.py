@@ -1,0 +1,63 @@
+"""Progress of a search: one live line in a terminal, a plain line now and then elsewhere."""
+
+import sys
+import time
+from typing import TextIO
+
+from optimizer.objective_names import UNITS
+from optimizer.search import Status
+
+PLAIN_EVERY_SECONDS = 10.0
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds, such as 2:05; hours when there are any."""
+    whole = max(0, round(seconds))
+    hours, minutes = whole // 3600, whole // 60 % 60
+    return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
+
+
+def remaining(status: Status) -> float:
+    """Seconds until the first limit is reached, going by the rate so far."""
+    by_time = 60.0 * status.limits.minutes - status.elapsed
+    if status.limits.trials is None or status.done == 0:
+        return by_time
+    return min(by_time, (status.limits.trials - status.done) * status.elapsed / status.done)
+
+
+def describe(status: Status) -> str:
+    """One line: time, trials, front, best of each objective."""
+    head = f"{clock(status.elapsed)} elapsed, {clock(remaining(status))} to go"
+    if status.done == 0 and status.failed == 0:
+        return f"{head} | {status.limits.workers} workers are compiling the acoustics"
+    trials = f"{status.done} trials" + (f", {status.failed} failed" if status.failed else "")
+    if status.best:
+        best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
+        return f"{head} | {trials} | {status.front} on the front | best {best}"
+    violation = "" if status.violation_mm is None else f"; least violation {status.violation_mm:.2f} mm"
+    return f"{head} | {trials} | nothing feasible yet{violation}"
+
+
+class ProgressLine:
+    """Shows each status on a stream: rewritten in place on a terminal, else every `PLAIN_EVERY_SECONDS`."""
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        self.stream = stream or sys.stderr
+        self.live = self.stream.isatty()
+        self.shown_at = float("-inf")
+
+    def __call__(self, status: Status) -> None:
+        """Show a status."""
+        now = time.monotonic()
+        if self.live:
+            self.stream.write("\r\x1b[2K" + describe(status)[:200])
+        elif now - self.shown_at >= PLAIN_EVERY_SECONDS:
+            self.shown_at = now
+            self.stream.write(describe(status) + "\n")
+        self.stream.flush()
+
+    def close(self) -> None:
+        """End the live line."""
+        if self.live:
+            self.stream.write("\n")
+            self.stream.flush()

@@ -1,0 +1,274 @@
+"""JSON in and out: what a run folder holds. The only writer of `results/`.
+
+Every file names its schema and version; a file of another major version is refused. Lengths are millimetres, angles
+degrees, pitch cents; numbers are numbers. Files are written whole and moved into place, so a killed run leaves none
+half done.
+"""
+
+import json
+import os
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from optimizer.project import AirState, Finger, ReedSection
+
+SCHEMA_VERSION = "1.0.0"
+
+
+class RecordError(Exception):
+    """A record that cannot be read; the message says which file and why."""
+
+
+class Record(BaseModel):
+    """Base of everything written to a run folder."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Units(Record):
+    """Units of a layout file."""
+
+    length: Literal["mm"] = "mm"
+    angle: Literal["degree"] = "degree"
+    pitch: Literal["cent"] = "cent"
+    frequency: Literal["hertz"] = "hertz"
+
+
+class Frame(Record):
+    """Where positions are counted from."""
+
+    datum: str = "reed end of the bore, on the centre line"
+    position: str = "arc length along the centre line, growing toward the bell"
+    azimuth_zero: str = "front of the instrument as the player holds it"
+    azimuth_positive: str = "clockwise seen from the reed end"
+    chimney: str = "along the hole's axis, from the crown of the bore to the chimney top or pad seat"
+
+
+class Reference(Record):
+    """What the predictions refer to."""
+
+    a4_hz: float
+    temperament: str
+    transposition_semitones: int
+    air: AirState
+
+
+class BoreTable(Record):
+    """Bore: straight lines between points [position, diameter]; the last point is the bell end."""
+
+    interpolation: Literal["linear"] = "linear"
+    points_mm: list[tuple[float, float]]
+    wall_mm: float
+    crook_end_mm: float
+
+
+class Seat(Record):
+    """Flat ring that a pad closes on."""
+
+    outer_diameter_mm: float
+    rim_width_mm: float
+
+
+class PadRecord(Record):
+    """Pad over a hole: disk, cup, and how far it stands off when open."""
+
+    diameter_mm: float
+    cup_diameter_mm: float
+    opening_mm: float
+
+
+class HoleRecord(Record):
+    """One hole. diameter_mm is at the bore end; the chimney is a cylinder."""
+
+    id: str
+    role: Literal["tone", "vent"]
+    by: Finger | Literal["key"]
+    cover: Literal["finger", "plate", "key"]
+    rest: Literal["open", "closed"]
+    position_mm: float
+    azimuth_deg: float
+    tilt_deg: float = 0.0
+    diameter_mm: float
+    bore_diameter_mm: float
+    chimney_mm: float
+    touch_position_mm: float
+    seat: Seat | None
+    pad: PadRecord | None
+    locked: bool
+
+
+class KeyRecord(Record):
+    """A key or link: what moves it and what it does."""
+
+    id: str
+    touch: Finger
+    moved_by: list[str]
+    opens: list[str]
+    closes: list[str]
+
+
+class NoteRecord(Record):
+    """One chart line with its prediction from the real resonances.
+
+    status: `ok`; `other register` when the resonance nearest the target is not the wanted one; `silent` when no
+    resonance lies within 150 cents. Ratios compare the height of its impedance peak with the next ones.
+    """
+
+    written: str
+    sounding: str
+    register_number: Annotated[int, Field(ge=1)]
+    alternate: bool
+    touches: str
+    openness: list[float]
+    weight: float
+    target_hz: float
+    status: Literal["ok", "other register", "silent"]
+    frequency_hz: float | None
+    cents: float | None
+    resonance_number: int | None
+    quality: float | None
+    height_over_lower: float | None
+    height_over_upper: float | None
+
+
+class ReachRecord(Record):
+    """Distance of two fingers against the hand's limits."""
+
+    pair: str
+    spacing_mm: float
+    comfortable_mm: float
+    working_mm: float
+
+
+class Binding(Record):
+    """A constraint or range at its limit, with what it says."""
+
+    name: str
+    margin_mm: float
+    sentence: str
+
+
+class LayoutRecord(Record):
+    """One finished layout for the CAD stage."""
+
+    schema_name: Literal["holewright-layout"] = "holewright-layout"
+    schema_version: str = SCHEMA_VERSION
+    id: str
+    instrument: str
+    units: Units = Units()
+    frame: Frame = Frame()
+    reference: Reference
+    reed: ReedSection
+    bore: BoreTable
+    holes: list[HoleRecord]
+    keys: list[KeyRecord]
+    notes: list[NoteRecord]
+    reach: list[ReachRecord]
+    objectives: dict[str, float]
+    feasible: bool
+    margins_mm: dict[str, float]
+    binds: list[Binding]
+    warnings: list[str]
+    cautions: list[str]
+    provenance: dict[str, str | int | float]
+
+
+class FrontEntry(Record):
+    """One layout of a front: file, objectives, largest violation."""
+
+    id: str
+    file: str
+    objectives: dict[str, float]
+    violation_mm: float
+    binds: list[str]
+
+
+class FrontRecord(Record):
+    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
+
+    schema_name: Literal["holewright-front"] = "holewright-front"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    objectives: list[str]
+    units: dict[str, str]
+    feasible: bool
+    layouts: list[FrontEntry]
+
+
+class RunRecord(Record):
+    """What ran: enough to run it again."""
+
+    schema_name: Literal["holewright-run"] = "holewright-run"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    project_file: str
+    project_text: str
+    seed: int
+    minutes: float
+    trials_wanted: int | None
+    workers: int
+    started: str
+    finished: str | None
+    ended_by: str | None
+    trials_done: int
+    trials_failed: int
+    versions: dict[str, str]
+    host: dict[str, str | int]
+    cautions: list[str]
+
+
+RECORDS: dict[str, type[Record]] = {"layout": LayoutRecord, "front": FrontRecord, "run": RunRecord}
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+def schema_text(name: str) -> str:
+    """JSON Schema of a record kind (`layout`, `front`, `run`), as kept in `optimizer/schemas/`."""
+    return json.dumps(RECORDS[name].model_json_schema(), indent=1, sort_keys=True) + "\n"
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole: beside its place first, then moved there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    with part.open("w", encoding="utf-8") as stream:
+        stream.write(text)
+        stream.flush()
+        os.fsync(stream.fileno())
+    part.replace(path)
+
+
+def write_record(path: Path, record: Record) -> None:
+    """Write a record as JSON."""
+    write_text(path, record.model_dump_json(indent=1) + "\n")
+
+
+def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
+    """Read a record.
+
+    Raises
+    ------
+    RecordError
+        when the file is missing, not JSON, of another kind or major version, or does not fit its schema
+    """
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RecordError(f"there is no file {path}") from None
+    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+        raise RecordError(f"{path} cannot be read as JSON: {error}") from None
+    wanted = kind.model_fields["schema_name"].default
+    found = data.get("schema_name") if isinstance(data, dict) else None
+    if found != wanted:
+        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
+    version = str(data.get("schema_version"))
+    if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
+        raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    try:
+        return kind.model_validate(data)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise RecordError(f"{path} does not fit its schema at {where}: {first['msg']}") from None

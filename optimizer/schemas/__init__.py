@@ -1,0 +1,1 @@
+"""JSON Schemas of the files in a run folder, as printed by `holewright schema`."""

@@ -1,0 +1,149 @@
+"""Runs and layouts as tables for a terminal. Reads records only."""
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.table import Table
+
+from optimizer.objective_names import MEANING, UNITS
+from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, NoteRecord, RunRecord
+
+ROWS = 20
+NEAR_MM = 3.0
+
+
+def _table(title: str, columns: Sequence[tuple[str, str]]) -> Table:
+    table = Table(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
+    for name, justify in columns:
+        table.add_column(name, justify="right" if justify == "r" else "left", no_wrap=name != "what binds")
+    return table
+
+
+def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str) -> None:
+    """The run in a sentence, then its front, at most `ROWS` layouts spread along the first objective."""
+    console.print(
+        f"{run.instrument}: {run.trials_done} trials"
+        + (f", {run.trials_failed} failed" if run.trials_failed else "")
+        + f"; ended by {run.ended_by or 'nothing yet'}"
+    )
+    if not front.feasible:
+        console.print("No layout met every constraint. The least violating one:", style="bold")
+    columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in UNITS), ("what binds", "l")]
+    table = _table(f"{len(front.layouts)} layouts, none beaten by another in {', '.join(front.objectives)}", columns)
+    for entry in spread(front.layouts, ROWS):
+        figures = [f"{entry.objectives[name]:.2f}" for name in UNITS]
+        table.add_row(entry.id, *figures, ", ".join(entry.binds[:4]) + (" ..." if len(entry.binds) > 4 else ""))
+    console.print(table)
+    if len(front.layouts) > ROWS:
+        console.print(f"({ROWS} of {len(front.layouts)} shown; all are in {folder}/pareto.json)")
+    for name in UNITS:
+        console.print(f"  {name}: {MEANING[name]}", style="dim")
+
+
+def spread(items: Sequence[FrontEntry], count: int) -> list[FrontEntry]:
+    """At most count items, evenly spread, first and last included."""
+    if len(items) <= count:
+        return list(items)
+    return [items[round(i * (len(items) - 1) / (count - 1))] for i in range(count)]
+
+
+def show_layout(console: Console, record: LayoutRecord) -> None:
+    """Everything a maker wants to know of one layout."""
+    state = "meets every constraint" if record.feasible else "does NOT meet every constraint"
+    console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
+    console.print("  ".join(f"{name} {record.objectives[name]:.2f} {UNITS[name]}" for name in UNITS))
+    points, reed = record.bore.points_mm, record.reed
+    console.print(
+        f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
+        f"reed volume {reed.volume_cm3[0]:.4f} cm3"
+    )
+    show_notes(console, record.notes)
+    _show_holes(console, record)
+    _show_reach(console, record)
+    _show_binds(console, record)
+    for warning in record.warnings:
+        console.print(f"outside a formula's range: {warning}", style="yellow")
+    console.print("Cautions", style="bold")
+    for caution in record.cautions:
+        console.print(f"  {caution}")
+
+
+def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
+    """Note table: written, sounding, register, prediction against target."""
+    columns = [("written", "l"), ("sounding", "l"), ("register", "r"), ("target Hz", "r"), ("cents", "r"), ("Q", "r"),
+               ("peak / lower", "r"), ("peak / upper", "r"), ("remark", "l")]
+    table = _table("Notes, by the real resonances", columns)
+    for note in notes:
+        remark = "" if note.status == "ok" else note.status
+        if note.status == "other register":
+            remark = f"sounds resonance {note.resonance_number}, not {note.register_number}"
+        if note.alternate:
+            remark = f"alternate {remark}".strip()
+        table.add_row(
+            note.written, note.sounding, str(note.register_number), f"{note.target_hz:.2f}",
+            _number(note.cents, "+.1f"), _number(note.quality, ".0f"),
+            _number(note.height_over_lower, ".2f"), _number(note.height_over_upper, ".2f"), remark,
+        )
+    console.print(table)
+
+
+def _number(value: float | None, pattern: str) -> str:
+    return "-" if value is None else format(value, pattern)
+
+
+def _show_holes(console: Console, record: LayoutRecord) -> None:
+    columns = [("hole", "l"), ("worked by", "l"), ("rest", "l"), ("position", "r"), ("azimuth", "r"), ("diameter", "r"),
+               ("bore", "r"), ("chimney", "r"), ("touch at", "r"), ("pad", "r"), ("opens", "r")]
+    table = _table("Holes, mm and degrees, from the bell up", columns)
+    for hole in record.holes:
+        worker = f"{hole.by} on a plate" if hole.cover == "plate" else hole.by
+        pad = hole.pad
+        table.add_row(
+            hole.id + (" locked" if hole.locked else ""), worker, hole.rest, f"{hole.position_mm:.2f}",
+            f"{hole.azimuth_deg:.0f}", f"{hole.diameter_mm:.2f}", f"{hole.bore_diameter_mm:.2f}",
+            f"{hole.chimney_mm:.2f}", f"{hole.touch_position_mm:.2f}" if hole.by != "key" else "-",
+            _number(pad.diameter_mm if pad else None, ".1f"), _number(pad.opening_mm if pad else None, ".1f"),
+        )
+    console.print(table)
+
+
+def _show_reach(console: Console, record: LayoutRecord) -> None:
+    if record.reach:
+        table = _table("Reach, mm between touch centres", [
+            ("fingers", "l"), ("spacing", "r"), ("comfortable", "r"), ("working limit", "r"), ("", "l")])
+        for pair in record.reach:
+            verdict = ("comfortable" if pair.spacing_mm <= pair.comfortable_mm else
+                       "strained" if pair.spacing_mm <= pair.working_mm else "OUT OF REACH")
+            table.add_row(pair.pair, f"{pair.spacing_mm:.1f}", f"{pair.comfortable_mm:.1f}", f"{pair.working_mm:.1f}",
+                          verdict)
+        console.print(table)
+    families: dict[str, tuple[float, str]] = {}
+    for name, margin in record.margins_mm.items():
+        family = name.split(".")[0]
+        families[family] = min(families.get(family, (float("inf"), "")), (margin, name))
+    table = _table("Clearances, mm to spare, tightest of each kind", [("kind", "l"), ("to spare", "r"), ("where", "l")])
+    for family, (margin, name) in families.items():
+        table.add_row(family, f"{margin:.2f}", name.removeprefix(f"{family}."))
+    console.print(table)
+
+
+def _show_binds(console: Console, record: LayoutRecord) -> None:
+    console.print("What binds" if record.binds else "Nothing binds: every constraint has room", style="bold")
+    for binding in record.binds:
+        broken = f" (broken by {-binding.margin_mm:.2f} mm)" if binding.margin_mm < 0 else ""
+        console.print(f"  {binding.name}{broken}: {binding.sentence}")
+
+
+def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord) -> list[str]:
+    """One row of the survey table: instrument, layouts, trials, then the best-tuned layout's figures."""
+    main = [note for note in best.notes if not note.alternate]
+    worst = max((abs(note.cents) for note in main if note.cents is not None), default=float("nan"))
+    return [
+        run.instrument, str(len(best.holes)), str(len(main)), str(run.trials_done), str(len(front.layouts)),
+        "yes" if best.feasible else "no", f"{best.objectives['tuning']:.2f}", f"{worst:.1f}",
+        f"{best.objectives['reach']:.0f}", f"{best.objectives['evenness']:.1f}",
+    ]
+
+
+SURVEY_COLUMNS = ("instrument", "holes", "notes", "trials", "layouts on the front", "feasible", "RMS cents",
+                  "worst note, cents", "reach %", "evenness %")

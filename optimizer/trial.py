@@ -1,0 +1,77 @@
+"""One trial: what Optuna proposes, turned into a solve and a finished record. Runs on a worker."""
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.assemble import assemble, violation_mm
+from optimizer.problem import Problem
+from optimizer.project_file import parse_project
+from optimizer.records import LayoutRecord
+from optimizer.refine import Emphasis, Outcome, refine
+from optimizer.start import Starts
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """The handful of numbers that a solve cannot choose for itself.
+
+    emphasis per objective; size: start with small (0) or large (1) holes; scatter: how far the start is shaken
+    """
+
+    number: int
+    emphasis: Emphasis
+    size: float
+    scatter: float
+    seed: int
+
+
+@dataclass(frozen=True)
+class Result:
+    """A finished trial: the record as JSON, and what the driver needs without reading it."""
+
+    number: int
+    record_json: str
+    objectives: dict[str, float]
+    feasible: bool
+    violation_mm: float
+    wrong_notes: int
+    steps: int
+    seconds: float
+
+
+class Solver:
+    """A project compiled once, solving one proposal after another."""
+
+    def __init__(self, text: str, source: str) -> None:
+        self.problem = Problem(parse_project(text, source))
+        self.starts = Starts(self.problem)
+
+    def solve(self, proposal: Proposal) -> Result:
+        """Solve a proposal, polish it against the real resonances, and judge the rounded layout."""
+        begun = time.perf_counter()
+        start = self.starts.at(proposal.size, proposal.scatter, proposal.seed + proposal.number)
+        outcome = refine(self.problem, start, proposal.emphasis)
+        record = self._record(proposal, outcome)
+        return Result(
+            proposal.number,
+            record.model_dump_json(indent=1),
+            record.objectives,
+            record.feasible,
+            violation_mm(record.margins_mm),
+            sum(note.status != "ok" for note in record.notes),
+            outcome.steps,
+            time.perf_counter() - begun,
+        )
+
+    def _record(self, proposal: Proposal, outcome: Outcome) -> LayoutRecord:
+        provenance: dict[str, str | int | float] = {
+            "trial": proposal.number,
+            "seed": proposal.seed,
+            "start_size": proposal.size,
+            "start_scatter": proposal.scatter,
+            "solver_steps": outcome.steps,
+            **{f"emphasis_{name}": value for name, value in proposal.emphasis._asdict().items()},
+        }
+        return assemble(self.problem, np.asarray(outcome.x), f"t{proposal.number:05d}", provenance)

@@ -1,0 +1,104 @@
+"""Resonance finding against closed forms and against the impedance curve itself."""
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+import pytest
+from ducts import cents, full_state, make_duct, make_holes
+from scipy.optimize import brentq
+
+from acoustics.air import air
+from acoustics.network import input_admittance
+from acoustics.resonances import spectrum, tuning_error_cents
+
+C = float(air(20.0).c)
+HOLES = make_holes((260, 330, 400), (2.5, 3.0, 3.5), (4, 4, 4), (11, 11, 11))
+PIPE = make_duct([(0, 7.5), (500, 7.5)], HOLES, 3.0)
+CONE = make_duct([(0, 2.0), (600, 7.4)], make_holes((380, 450, 520), (1.5, 2.0, 2.5), (4, 4, 4), (9, 9, 10)), 3.0)
+STATES = np.array([full_state(state) for state in ((0, 0, 0), (0, 0, 1), (1, 1, 1))])
+admittance = jax.jit(input_admittance, static_argnames="lossless")
+error = jax.jit(tuning_error_cents)
+
+
+def all_spectra(duct, lossless=False):
+    return spectrum(duct, STATES, 60.0, 1900.0, lossless=lossless)
+
+
+def test_spectrum_finds_every_closed_form_resonance_of_each_row():
+    # Closed cylinder with p = 0 at its end: (2n - 1) c / (4 L); all rows are the same pipe, for its holes are specks.
+    thin = make_duct([(0, 7.5), (500, 7.5)], scale=1e-6)
+    expected = (2.0 * np.arange(1, 6) - 1.0) * C / 2.0
+    for row in spectrum(thin, np.zeros((3, 4)), 60.0, 1900.0, lossless=True):
+        assert len(row.frequency) == len(expected)
+        assert np.max(np.abs(cents(row.frequency, expected))) < 1e-4
+
+
+@pytest.mark.parametrize("duct", [PIPE, CONE], ids=["pipe", "cone"])
+def test_every_resonance_is_polished_to_its_promise(duct):
+    # 1e-6 cent, against SciPy's bracketing root finder on the imaginary part of the admittance.
+    for state, row in zip(STATES, all_spectra(duct), strict=True):
+        for f in row.frequency[:3]:
+            exact = brentq(
+                lambda g, state=state: complex(admittance(duct, state, g)).imag, f * 0.997, f * 1.003, xtol=1e-12
+            )
+            assert abs(cents(f, exact)) < 1e-6
+
+
+def test_a_range_without_resonances_gives_empty_rows():
+    # Below the first resonance of a 500 mm pipe (167 Hz) there is none.
+    rows = spectrum(PIPE, STATES, 60.0, 100.0)
+    assert [row.frequency.size for row in rows] == [0, 0, 0]
+
+
+@pytest.mark.parametrize("offset", [-4.9, -2.0, -0.5, 0.0, 0.5, 2.0, 4.9])
+@pytest.mark.parametrize("duct", [PIPE, CONE], ids=["pipe", "cone"])
+def test_tuning_error_is_the_true_offset_near_the_resonance(duct, offset):
+    # Target below the resonance: the note is sharp, the error positive. Offsets by definition of the cent.
+    for state, row in zip(STATES, all_spectra(duct), strict=True):
+        for resonance in row.frequency[:2]:
+            found = float(error(duct, state, resonance * 2.0 ** (-offset / 1200.0)))
+            assert found == pytest.approx(offset, abs=0.05)
+
+
+@pytest.mark.parametrize("offset", [-150.0, -50.0, 50.0, 150.0])
+def test_tuning_error_far_from_the_resonance_keeps_its_sign(offset):
+    # One Newton step: wanted as a direction, not as a value.
+    for duct in (PIPE, CONE):
+        for state, row in zip(STATES, all_spectra(duct), strict=True):
+            found = float(error(duct, state, row.frequency[0] * 2.0 ** (-offset / 1200.0)))
+            assert np.sign(found) == np.sign(offset)
+
+
+@pytest.mark.parametrize("duct", [PIPE, CONE], ids=["pipe", "cone"])
+def test_quality_is_resonance_over_half_power_width(duct):
+    # Width where |Z|^2 has fallen to half, read off the impedance curve with SciPy. Both definitions agree up to the
+    # growth of losses across the width and the neighbours' tails: of order 1/Q.
+    for state, row in zip(STATES[:2], all_spectra(duct), strict=False):
+        f, height, quality = row.frequency[0], row.height[0], row.quality[0]
+
+        def excess(g, state=state, height=height):
+            return abs(1.0 / complex(admittance(duct, state, g))) - height / np.sqrt(2.0)
+
+        low, high = brentq(excess, f * (1.0 - 1.5 / quality), f), brentq(excess, f, f * (1.0 + 1.5 / quality))
+        assert quality == pytest.approx(f / (high - low), rel=1.0 / quality)
+
+
+def test_height_is_the_impedance_at_the_resonance():
+    for state, row in zip(STATES, all_spectra(PIPE), strict=True):
+        z = [abs(1.0 / complex(admittance(PIPE, state, f))) for f in row.frequency[:3]]
+        assert row.height[:3] == pytest.approx(np.array(z), rel=1e-6)
+
+
+def test_quality_of_a_pipe_is_that_of_its_wall_losses():
+    # Low resonances of a narrow pipe lose almost everything at the wall: Q = Im Gamma / (2 Re Gamma), tabulated for
+    # a = 2 mm at 100 Hz and 20 degC with exact Bessel functions; the first resonance of 800 mm lies at 99 Hz. Q of a
+    # dispersive line counts its group speed, 1 + d ln v / d ln f with v ~ 1 - const / sqrt f: 4 % here.
+    pipe = make_duct([(0, 2.0), (800, 2.0)])
+    row = spectrum(pipe, full_state(())[None], 60.0, 1900.0)[0]
+    assert 95.0 < row.frequency[0] < 101.0
+    assert row.quality[0] == pytest.approx(1.977018539 / (2.0 * 0.160237705), rel=0.05)
+
+
+def test_the_error_does_not_depend_on_compilation():
+    value = float(tuning_error_cents(PIPE, jnp.asarray(STATES[1]), jnp.asarray(190.0)))
+    assert float(error(PIPE, STATES[1], 190.0)) == pytest.approx(value, rel=1e-9)
