@@ -9,18 +9,26 @@ import os
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from optimizer.project_file import LoadedProject
 from optimizer.trial import Proposal, Result, Solver
 
-ONE_THREAD = {
-    "OMP_NUM_THREADS": "1",
-    "OPENBLAS_NUM_THREADS": "1",
-    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
-    "TF_CPP_MIN_LOG_LEVEL": "3",
-}
 RETRIES = 1
+
+
+def worker_environment() -> dict[str, str]:
+    """One thread for each worker, and compiled code kept between runs in the user's cache folder."""
+    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "holewright"
+    return {
+        "OMP_NUM_THREADS": "1",
+        "OPENBLAS_NUM_THREADS": "1",
+        "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
+        "TF_CPP_MIN_LOG_LEVEL": "3",
+        "JAX_COMPILATION_CACHE_DIR": os.environ.get("JAX_COMPILATION_CACHE_DIR", str(cache)),
+        "JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS": "0.2",
+    }
 
 
 class Workers:
@@ -37,7 +45,7 @@ class Workers:
         self._heard: set[Any] = set()
 
     def _start(self) -> Any:
-        return self._actor.options(runtime_env={"env_vars": ONE_THREAD}).remote(self._loaded.text, self._loaded.source)
+        return self._actor.options(runtime_env={"env_vars": worker_environment()}).remote(self._loaded.text, self._loaded.source)
 
     def free(self) -> bool:
         """Whether a worker waits for work."""
