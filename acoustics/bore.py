@@ -5,7 +5,7 @@ relate (p, U) at the reed side to (p, U) at the bell side of a segment.
 
 Source: spherical waves in a lossy cone, Chaigne & Kergomard 2016, section 7.6, with the losses of the mid radius.
 Lengths run along the cone's wall (slant), which is where spherical wavefronts measure them. Validity: half angle
-below about 10 degrees; a segment that widens by at most `SLICE_RATIO` keeps the loss error below 0.02 cent.
+below about 10 degrees; a segment that widens by at most `SLICE_RATIO` keeps the loss error below 0.03 cent.
 """
 
 from typing import NamedTuple

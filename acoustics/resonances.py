@@ -124,7 +124,7 @@ def _polish_block(
         value, slope = (np.asarray(item) for item in _admittance_and_slope(duct, states, f, lossless))
         low, high = np.where(value.imag < 0.0, f, low), np.where(value.imag < 0.0, high, f)
         newton = f - value.imag / slope
-        moved = np.where((newton > low) & (newton < high), newton, 0.5 * (low + high))
+        moved = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high))
         settled = np.max(np.abs(moved / f - 1.0)) < 1e-10
         f = moved
         if settled:

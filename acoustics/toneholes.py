@@ -8,10 +8,10 @@
 
 | model | source | validity |
 |---|---|---|
-| matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, exact within 0.3 % of b delta/8 |
-| inner_length | fit to finite elements, within 0.001 b of them; within 0.01 b of Nederveen et al. 1998 for delta <= 0.8 | k a < 0.4 |
+| matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
+| inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.4 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b 0.1 to 3 |
-| half-open hole | orifice of the same open area, Fok's end correction (Melling 1973, from memory) | area fraction 0 to 1 |
+| half-open hole | orifice of the same open area, Fok 1941 (from memory) | area fraction 0 to 1 |
 """
 
 from typing import NamedTuple
@@ -84,7 +84,7 @@ def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Arr
     k = 2.0 * jnp.pi * f / air.c
     some = jnp.asarray(openness) > 0.0
     mouth = holes.radius * jnp.sqrt(jnp.where(some, openness, 1.0))
-    inside = 8.0 / (3.0 * jnp.pi) * mouth * _fok(mouth / holes.radius)
+    inside = jnp.pi / 4.0 * mouth * _fok(mouth / holes.radius)
     outside = hole_length(mouth, holes.body_radius)
     outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
     impedance = air.rho * air.c / (jnp.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))

