@@ -13,7 +13,8 @@ from acoustics.pitch import midi_number
 from optimizer.chart import ChartNote, read_chart
 from optimizer.project import Hole, Key, Project
 
-_LISTS = {"holes": Hole, "keys": Key}
+_LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
+"""Tables whose every line is one item, named by the line's key."""
 
 
 class ProjectError(Exception):
@@ -97,14 +98,19 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
 
 
 def _items(name: str, value: Any) -> tuple[list[Any], list[str]]:
-    if not isinstance(value, list):
-        return [], [f"{name}: must be a list of tables, but got {value!r}"]
+    if not isinstance(value, dict):
+        return [], [f"{name}: must be a table with one line for each, such as `[{name}]`, but got {value!r}"]
     if name == "holes" and not value:
         return [], ["holes: must hold at least one hole"]
     items, problems = [], []
-    for index, entry in enumerate(value):
-        label = entry.get("id", index) if isinstance(entry, dict) else index
-        item, item_problems = _validated(_LISTS[name], entry, (name, label))
+    for label, entry in value.items():
+        if not isinstance(entry, dict):
+            problems.append(f"{name}.{label}: must be a table such as {{ by = ... }}, but got {entry!r}")
+            continue
+        if "id" in entry:
+            problems.append(f"{name}.{label}.id: there is no such key; {label!r} in front of the line is the id")
+            continue
+        item, item_problems = _validated(_LISTS[name], {"id": label, **entry}, (name, label))
         problems += item_problems
         if item is not None:
             items.append(item)
@@ -172,7 +178,6 @@ def _cross_checks(sections: Mapping[str, Any]) -> list[str]:
     problems: list[str] = []
     holes: list[Hole] = sections.get("holes", [])
     keys: list[Key] = sections.get("keys", [])
-    problems += _repeated("holes", [hole.id for hole in holes]) + _repeated("keys", [key.id for key in keys])
     if "holes" in sections and "keys" in sections:
         problems += _key_checks(holes, keys)
     if "holes" in sections and "bore" in sections:
@@ -183,11 +188,6 @@ def _cross_checks(sections: Mapping[str, Any]) -> list[str]:
             if name not in ids:
                 problems.append(f"chart.order: there is no hole {name!r}{_nearest(name, ids)}")
     return problems
-
-
-def _repeated(table: str, ids: list[str]) -> list[str]:
-    twice = sorted({name for name in ids if ids.count(name) > 1})
-    return [f"{table}: the id {name!r} stands more than once; each needs its own" for name in twice]
 
 
 def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
