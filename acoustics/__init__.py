@@ -9,4 +9,4 @@ end of the bore, growing toward the bell along the centre line.
 
 import jax
 
-jax.config.update("jax_enable_x64", True)
+jax.config.update("jax_enable_x64", True)  # type: ignore[no-untyped-call]

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import jax.numpy as jnp
 from jax.typing import ArrayLike
 
-Array = jnp.ndarray
+from acoustics.arrays import Array
 
 STANDARD_PRESSURE = 101_325.0
 OUTDOOR_CO2 = 0.0004

@@ -14,7 +14,8 @@ import jax.numpy as jnp
 import numpy as np
 from jax.typing import ArrayLike
 
-from acoustics.air import Air, Array
+from acoustics.air import Air
+from acoustics.arrays import Array
 from acoustics.losses import propagation
 
 SLICE_RATIO = 1.2

@@ -6,7 +6,7 @@ of Musical Acoustics*, 1976). Validity: hole spacing and chimney short against t
 
 import jax.numpy as jnp
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 
 
 def local_cutoff(

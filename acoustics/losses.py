@@ -14,7 +14,8 @@ import jax
 import jax.numpy as jnp
 from jax.typing import ArrayLike
 
-from acoustics.air import Air, Array
+from acoustics.air import Air
+from acoustics.arrays import Array
 
 VALIDITY = "boundary layer and wavelength well apart: radius 0.4 to 40 mm, 30 Hz to 5 kHz"
 

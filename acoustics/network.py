@@ -11,16 +11,20 @@ at once as arrays over the stations and only the two-component state (p, U) is c
 | f | () here; use `vmap` for more | Hz |
 """
 
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import jax
 import jax.numpy as jnp
 
-from acoustics.air import OUTDOOR_CO2, Air, Array, air
+from acoustics.air import OUTDOOR_CO2, Air, air
+from acoustics.arrays import Array
 from acoustics.bore import Bore, interval_line, radius_at, segment_matrix
 from acoustics.radiation import end_impedance
 from acoustics.reed import Reed, reed_admittance
 from acoustics.toneholes import Holes, series_impedance, shunt_admittance
+
+State: TypeAlias = tuple[Array, Array]
+"""Pressure and flow at one place of the chain."""
 
 
 class Climate(NamedTuple):
@@ -72,9 +76,7 @@ def bore_input(duct: Duct, openness: Array, f: Array, lossless: bool = False) ->
     following = jnp.append(here[1:], end)
     start, start_radius, slope = interval_line(duct.bore, 0.5 * (here + following))
     r1 = start_radius + slope * (here - start)
-    segment = segment_matrix(
-        f, r1, following - here, slope, air_at(duct, 0.5 * (here + following)), lossless
-    )
+    segment = segment_matrix(f, r1, following - here, slope, air_at(duct, 0.5 * (here + following)), lossless)
     hole_air = air_at(duct, holes.position)
     bore_radius = radius_at(duct.bore, holes.position)
     plain = jnp.zeros(duct.slices.size)
@@ -87,7 +89,7 @@ def bore_input(duct: Duct, openness: Array, f: Array, lossless: bool = False) ->
     end_radius = radius_at(duct.bore, end)
     load = end_impedance(f, end_radius, end_radius + duct.end_wall, end_air.c, end_air.rho)
 
-    def step(state: tuple[Array, Array], element: tuple[Array, ...]) -> tuple[tuple[Array, Array], None]:
+    def step(state: State, element: tuple[Array, ...]) -> tuple[State, None]:
         p, flow = state
         a, b, c, d, half, y = element
         p, flow = a * p + b * flow, c * p + d * flow
@@ -95,8 +97,9 @@ def bore_input(duct: Duct, openness: Array, f: Array, lossless: bool = False) ->
         flow = flow + y * p
         return (p + half * flow, flow), None
 
-    start_state = (load, jnp.ones_like(load))
-    (p, flow), _ = jax.lax.scan(step, start_state, (*segment, half_series, shunt), reverse=True)
+    bell: State = (load, jnp.ones_like(load))
+    elements: tuple[Array, ...] = (*segment, half_series, shunt)
+    (p, flow), _ = jax.lax.scan(step, bell, elements, reverse=True)
     return p, flow
 
 

@@ -4,6 +4,7 @@ Scientific pitch names: C4 is middle C, A4 the reference note (ISO 16:1975 fixes
 `#`, flats `b`; both spellings name the same key.
 """
 
+import itertools
 import math
 import re
 
@@ -18,16 +19,16 @@ def _from_fifths(tempering: dict[str, float]) -> tuple[float, ...]:
     """Cents above C of the twelve keys, from fifths up from E flat, each narrowed by its tempering [cents]."""
     chain = ("D#", "A#", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#")
     cents = {chain[0]: 0.0}
-    for lower, upper in zip(chain, chain[1:], strict=False):
+    for lower, upper in itertools.pairwise(chain):
         cents[upper] = cents[lower] + _PURE_FIFTH - tempering.get(lower, 0.0)
     return tuple((cents[name] - cents["C"]) % 1200.0 for name in _NAMES)
 
 
 TEMPERAMENTS: dict[str, tuple[float, ...]] = {
     "equal": tuple(100.0 * step for step in range(12)),
-    "meantone": _from_fifths({name: _SYNTONIC_COMMA / 4 for name in _NAMES}),
-    "vallotti": _from_fifths({name: _PYTHAGOREAN_COMMA / 6 for name in ("F", "C", "G", "D", "A", "E")}),
-    "werckmeister": _from_fifths({name: _PYTHAGOREAN_COMMA / 4 for name in ("C", "G", "D", "B")}),
+    "meantone": _from_fifths(dict.fromkeys(_NAMES, _SYNTONIC_COMMA / 4)),
+    "vallotti": _from_fifths(dict.fromkeys(("F", "C", "G", "D", "A", "E"), _PYTHAGOREAN_COMMA / 6)),
+    "werckmeister": _from_fifths(dict.fromkeys(("C", "G", "D", "B"), _PYTHAGOREAN_COMMA / 4)),
 }
 """Cents above C of the twelve keys. Sources: quarter-comma meantone, E flat to G sharp (Aaron 1523); Vallotti 1779:
 six fifths F to B narrow by a sixth of the Pythagorean comma; Werckmeister III (1691): C-G-D-A and B-F# by a quarter."""

@@ -3,15 +3,15 @@
 | model | what | source | validity |
 |---|---|---|---|
 | unflanged_levine1948 | tube end without a flange | Levine & Schwinger 1948; fit of Silva et al. 2009 | k a < 2.5 |
-| flanged_dalmont2001 | wall of finite thickness at a tube end | Dalmont, Nederveen & Joly 2001 (from memory) | k a < 1.5 |
+| flanged_dalmont2001 | tube end with a wall | Dalmont, Nederveen & Joly 2001 (from memory) | k a < 1.5 |
 | hole_in_wall_dalmont2001 | hole flush in a round body | same; offset refitted to finite elements | b/R <= 0.9 |
-| hanging_disk_dalmont2001 | pad above a hole | same (from memory) | pad wider than the rim; 12 % for gaps 0.2 to 0.5 b, then 0.03 b |
+| hanging_disk_dalmont2001 | pad above a hole | same (from memory) | within 12 % from gap 0.2 b, 0.03 b from 0.75 b |
 """
 
 import jax.numpy as jnp
 from jax.typing import ArrayLike
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 
 UNFLANGED_LENGTH = 0.6133  # Levine & Schwinger 1948, low-frequency end correction over radius
 FLANGED_LENGTH = 0.8216  # Nomura, Yamamura & Inawashiro 1960, infinite flange

@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 import jax.numpy as jnp
 
-from acoustics.air import Air, Array
+from acoustics.air import Air
+from acoustics.arrays import Array
 
 
 class Reed(NamedTuple):

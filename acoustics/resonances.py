@@ -18,7 +18,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from acoustics.network import Duct, input_admittance, reference_admittance, reflectance
 
 CENTS_PER_OCTAVE = 1200.0
@@ -45,7 +45,8 @@ def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: b
 
     sides = jnp.array([-SECANT_CENTS, SECANT_CENTS])
     below, above = jax.vmap(phase)(f_target * 2.0 ** (sides / CENTS_PER_OCTAVE))
-    return SECANT_CENTS * (below + above) / (below - above)
+    error: Array = SECANT_CENTS * (below + above) / (below - above)
+    return error
 
 
 class Spectrum(NamedTuple):
@@ -59,8 +60,11 @@ class Spectrum(NamedTuple):
 @partial(jax.jit, static_argnames="lossless")
 def admittance_grid(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
     """Input admittance, shape (N, F), for openness (N, H) and frequencies f (N, F) [Hz]."""
-    over_f = jax.vmap(lambda state, frequency: input_admittance(duct, state, frequency, lossless), (None, 0))
-    return jax.vmap(over_f)(openness, f)
+
+    def one(state: Array, frequency: Array) -> Array:
+        return input_admittance(duct, state, frequency, lossless)
+
+    return jax.vmap(jax.vmap(one, (None, 0)))(openness, f)
 
 
 @partial(jax.jit, static_argnames="lossless")
@@ -86,16 +90,12 @@ def spectrum(
     count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
-    susceptance = np.asarray(
-        admittance_grid(duct, openness, np.broadcast_to(f, (len(openness), count)), lossless)
-    ).imag
+    susceptance = np.asarray(admittance_grid(duct, openness, np.broadcast_to(f, (len(openness), count)), lossless)).imag
     rows, cells = np.nonzero((susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0))
     if rows.size == 0:
         return [Spectrum(np.empty(0), np.empty(0), np.empty(0)) for _ in openness]
     found, height, quality = _polish(duct, openness, rows, f[cells], f[cells + 1], lossless)
-    return [
-        Spectrum(found[rows == row], height[rows == row], quality[rows == row]) for row in range(len(openness))
-    ]
+    return [Spectrum(found[rows == row], height[rows == row], quality[rows == row]) for row in range(len(openness))]
 
 
 def _polish(

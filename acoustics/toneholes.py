@@ -2,7 +2,7 @@
 
 | symbol | code | meaning |
 |---|---|---|
-| a, b, t | bore_radius, hole_radius, chimney_height | bore and hole radius, chimney from bore crown to chimney top [m] |
+| a, b, t | bore_radius, hole_radius, chimney_height | bore and hole radius, chimney from bore crown to top [m] |
 | delta | delta | b/a |
 | t_m, t_i, t_a | matching_length, inner_length, series_length | length corrections [m] |
 
@@ -19,7 +19,8 @@ from typing import NamedTuple
 import jax.numpy as jnp
 from jax.typing import ArrayLike
 
-from acoustics.air import Air, Array
+from acoustics.air import Air
+from acoustics.arrays import Array
 from acoustics.losses import propagation
 from acoustics.radiation import hole_length, pad_length
 

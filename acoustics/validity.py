@@ -18,7 +18,7 @@ def out_of_range(duct: Duct, hole_names: list[str], f_highest: float) -> list[st
         delta, ratio = b[i] / bore[i], t[i] / b[i]
         if delta > 1.0:
             sentences.append(f"{name}: wider than the bore (radius ratio {delta:.2f}); inner length checked up to 1")
-        if not 0.1 <= ratio:
+        if not ratio >= 0.1:
             sentences.append(f"{name}: chimney only {ratio:.2f} of the radius; series length checked from 0.1")
         if not 0.4e-3 <= b[i] <= 40e-3:
             sentences.append(f"{name}: radius {1e3 * b[i]:.2f} mm; losses checked from 0.4 to 40 mm")
@@ -34,6 +34,6 @@ def out_of_range(duct: Duct, hole_names: list[str], f_highest: float) -> list[st
     rise = np.abs(np.diff(radius))[length > 0] / length[length > 0]
     if rise.size and np.degrees(np.arctan(rise.max())) > 10.0:
         sentences.append(f"bore: a piece opens at {np.degrees(np.arctan(rise.max())):.1f} degrees; {BORE_VALIDITY}")
-    if not (0.4e-3 <= radius.min() and radius.max() <= 40e-3):
+    if not (radius.min() >= 0.4e-3 and radius.max() <= 40e-3):
         sentences.append("bore: radius outside 0.4 to 40 mm, where the losses were checked")
     return sentences

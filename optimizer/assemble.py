@@ -117,12 +117,16 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
             seat=Seat(
                 outer_diameter_mm=round(float(pads.seat_diameter_mm[i]), 2),
                 rim_width_mm=round(float(pads.rim_mm[i]), 2),
-            ) if hole.padded else None,
+            )
+            if hole.padded
+            else None,
             pad=PadRecord(
                 diameter_mm=round(float(pads.pad_diameter_mm[i]), 2),
                 cup_diameter_mm=round(float(pads.cup_diameter_mm[i]), 2),
                 opening_mm=round(float(pads.lift_mm[i]), 2),
-            ) if hole.padded else None,
+            )
+            if hole.padded
+            else None,
             locked=hole.locked,
         )
         for i, hole in enumerate(problem.project.holes)
@@ -163,7 +167,8 @@ def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> li
     sentences = {item.name: item.sentence for item in problem.constraints.items}
     found = [
         Binding(name=name, margin_mm=margin, sentence=sentences[name])
-        for name, margin in margins.items() if margin <= TOUCHING_MM
+        for name, margin in margins.items()
+        if margin <= TOUCHING_MM
     ]
     ids = [hole.id for hole in problem.project.holes]
     for name, low, high in zip(Layout._fields, *layout_bounds(problem.project), strict=True):

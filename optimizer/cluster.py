@@ -45,7 +45,8 @@ class Workers:
         self._heard: set[Any] = set()
 
     def _start(self) -> Any:
-        return self._actor.options(runtime_env={"env_vars": worker_environment()}).remote(self._loaded.text, self._loaded.source)
+        actor = self._actor.options(runtime_env={"env_vars": worker_environment()})
+        return actor.remote(self._loaded.text, self._loaded.source)
 
     def free(self) -> bool:
         """Whether a worker waits for work."""
@@ -103,7 +104,10 @@ def open_workers(loaded: LoadedProject, count: int) -> Iterator[Workers]:
             ray.init(logging_level=logging.ERROR, log_to_driver=False)
         else:
             ray.init(
-                num_cpus=count, include_dashboard=False, logging_level=logging.ERROR, log_to_driver=False,
+                num_cpus=count,
+                include_dashboard=False,
+                logging_level=logging.ERROR,
+                log_to_driver=False,
                 configure_logging=True,
             )
         try:

@@ -10,7 +10,7 @@ from itertools import pairwise
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from acoustics.bore import Bore, radius_at
 from optimizer.hand import finger_anchor, finger_holes, finger_pairs, pair_distances, space_distance, touch_position
 from optimizer.keywork import pad_sizes
@@ -101,7 +101,7 @@ def _order(project: Project) -> Family:
     lower, upper = _split(pairs)
     ids = [hole.id for hole in project.holes]
     items = [
-        Constraint(f"order.{ids[i]}-{ids[j]}", f"{ids[j]} lies nearer the reed than {ids[i]}, as the project lists them")
+        Constraint(f"order.{ids[i]}-{ids[j]}", f"{ids[j]} lies nearer the reed than {ids[i]}, as listed")
         for i, j in pairs
     ]
     return items, lambda layout: layout.position_mm[upper] - layout.position_mm[lower]
@@ -111,7 +111,8 @@ def _webs(project: Project) -> Family:
     """Wall left between hole edges, at the bore. Two pads in line need more room than their holes' web."""
     holes = project.holes
     pairs = [
-        (i, j) for i, j in _near_pairs(project)
+        (i, j)
+        for i, j in _near_pairs(project)
         if not (holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
     ]
     first, second = _split(pairs)
@@ -145,9 +146,7 @@ def _ends(project: Project) -> Family:
         )
         for i in chosen
     ]
-    return items, lambda layout: (
-        layout.position_mm[index] + share * layout.diameter_mm[index] - layout.end_mm
-    )
+    return items, lambda layout: layout.position_mm[index] + share * layout.diameter_mm[index] - layout.end_mm
 
 
 def _reach(project: Project) -> Family:
@@ -240,7 +239,8 @@ def _cups(project: Project) -> Family:
     ]
 
     def values(layout: Layout) -> Array:
-        width = jnp.where(padded, pad_sizes(layout.diameter_mm, keywork).cup_diameter_mm, project.hand.finger_breadth_mm)
+        cups = pad_sizes(layout.diameter_mm, keywork).cup_diameter_mm
+        width = jnp.where(padded, cups, project.hand.finger_breadth_mm)
         radius = body_radius_mm(layout, project)
         along = layout.position_mm[second] - layout.position_mm[first]
         distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))

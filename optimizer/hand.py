@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from optimizer.layout import Layout
 from optimizer.project import Project
 

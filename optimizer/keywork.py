@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import jax.numpy as jnp
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from optimizer.project import Keywork
 
 

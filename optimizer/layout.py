@@ -12,7 +12,7 @@ from typing import NamedTuple
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from optimizer.project import Project
 
 STEP = {
@@ -40,17 +40,18 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
     """Lowest and highest value of every number of a layout; fixed and locked numbers have equal bounds."""
     holes = project.holes
     reach = np.array([project.keywork.plate_offset_max_mm if hole.cover == "plate" else 0.0 for hole in holes])
-    sides = []
-    for side in (0, 1):
-        sides.append(
-            Layout(
-                *(np.array([getattr(hole, name)[side] for hole in holes]) for name in Layout._fields[:3]),
-                touch_offset_mm=(2 * side - 1) * reach,
-                end_mm=np.array(project.bore.end_span_mm[side]),
-                reed_volume_cm3=np.array(project.reed.volume_cm3[side]),
-            )
+
+    def side(which: int) -> Layout:
+        return Layout(
+            position_mm=np.array([hole.position_mm[which] for hole in holes]),
+            diameter_mm=np.array([hole.diameter_mm[which] for hole in holes]),
+            chimney_mm=np.array([hole.chimney_mm[which] for hole in holes]),
+            touch_offset_mm=(2 * which - 1) * reach,
+            end_mm=np.array(project.bore.end_span_mm[which]),
+            reed_volume_cm3=np.array(project.reed.volume_cm3[which]),
         )
-    return sides[0], sides[1]
+
+    return side(0), side(1)
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,8 @@ def parametrise(project: Project) -> Parametrisation:
     """Free numbers of a project: every range wider than a point."""
     lowest, highest = layout_bounds(project)
     ids = [hole.id for hole in project.holes]
-    slots, low, high, names = [], [], [], []
+    names: list[str] = []
+    slots, low, high = [], [], []
     for name in Layout._fields:
         bottom, top = np.atleast_1d(getattr(lowest, name)), np.atleast_1d(getattr(highest, name))
         entries = np.flatnonzero(top > bottom)
@@ -96,8 +98,10 @@ def parametrise(project: Project) -> Parametrisation:
             slots.append((name, entries, np.arange(len(names), len(names) + entries.size)))
             low.append(bottom[entries] / STEP[name])
             high.append(top[entries] / STEP[name])
-            names += [f"{name}.{ids[entry]}" if top.size == len(ids) and name in Layout._fields[:4] else name
-                      for entry in entries]
+            names += [
+                f"{name}.{ids[entry]}" if top.size == len(ids) and name in Layout._fields[:4] else name
+                for entry in entries
+            ]
     empty = np.empty(0)
     return Parametrisation(
         lowest,

@@ -11,7 +11,7 @@
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
 from acoustics.radiation import hole_length
 from acoustics.toneholes import inner_length

@@ -8,7 +8,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from acoustics.network import Duct
 from acoustics.resonances import tuning_error_cents
 from optimizer.chart import openness_matrix
@@ -24,10 +24,10 @@ from optimizer.targets import frequencies, targets, weights
 class Evaluation(NamedTuple):
     """Everything at one x: tuning errors (N,) [cents], finger strains (P,), bends (E,), constraints (m,) [mm]."""
 
-    errors: np.ndarray
-    strain: np.ndarray
-    bend: np.ndarray
-    constraint: np.ndarray
+    errors: Array
+    strain: Array
+    bend: Array
+    constraint: Array
 
 
 class Measures(NamedTuple):

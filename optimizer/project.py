@@ -4,6 +4,7 @@ Every key carries its unit in its name. A quantity that the search may choose is
 fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated with its standing; all can be overridden.
 """
 
+import itertools
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
@@ -96,7 +97,7 @@ class BoreSection(Section):
         positions = [point[0] for point in self.points_mm]
         if positions[0] != 0.0:
             raise ValueError(f"points_mm: the first point must lie at 0, the reed end, but got {positions[0]:g}")
-        for number, (before, after) in enumerate(zip(positions, positions[1:], strict=False), start=2):
+        for number, (before, after) in enumerate(itertools.pairwise(positions), start=2):
             if after < before:
                 raise ValueError(
                     f"points_mm: positions must not go back, but point {number} is at {after:g} after {before:g}"
@@ -127,9 +128,9 @@ class Hole(Section):
     by: Annotated[Finger | Literal["key"], Field(description="the finger on it, or 'key'")]
     rest: Literal["open", "closed"] = "open"
     role: Literal["tone", "vent"] = "tone"
-    cover: Annotated[
-        Literal["finger", "plate"], Field(description="bare finger, or a plate the finger presses")
-    ] = "finger"
+    cover: Annotated[Literal["finger", "plate"], Field(description="bare finger, or a plate the finger presses")] = (
+        "finger"
+    )
     position_mm: Span
     diameter_mm: Span
     chimney_mm: Span

@@ -1,6 +1,7 @@
 """Reading a project file: TOML to `Project`, with every problem at once and a sentence for each."""
 
 import difflib
+import itertools
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -89,7 +90,8 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
                 sections[name] = items
         else:
             model = field.annotation
-            assert isinstance(model, type) and issubclass(model, BaseModel)
+            assert isinstance(model, type)
+            assert issubclass(model, BaseModel)
             found, found_problems = _validated(model, data[name], (name,))
             problems += found_problems
             if found is not None:
@@ -134,8 +136,10 @@ def _sentence(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) -
     if kind == "missing":
         return f"{path}: this key is missing"
     if kind == "value_error":
-        return f"{path}.{str(item['ctx']['error'])}" if ": " in str(item["ctx"]["error"]) else (
-            f"{path}: {item['ctx']['error']}"
+        return (
+            f"{path}.{item['ctx']['error']!s}"
+            if ": " in str(item["ctx"]["error"])
+            else (f"{path}: {item['ctx']['error']}")
         )
     message = item["msg"].removeprefix("Input ").removeprefix("Value ")
     message = message[0].lower() + message[1:]
@@ -224,7 +228,7 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:
                 f"holes.{hole.id}.position_mm: must lie before the bore's end at {end:g}, "
                 f"but reaches to {hole.position_mm[1]:g}"
             )
-    for below, above in zip(tone, tone[1:], strict=False):
+    for below, above in itertools.pairwise(tone):
         if above.position_mm[0] > below.position_mm[1]:
             problems.append(
                 f"holes.{above.id}.position_mm: holes are listed from the bell toward the reed, so it must be able to "

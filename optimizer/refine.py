@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import piqp
 
+from acoustics.arrays import Array
 from optimizer.problem import Evaluation, Problem
 
 TUNING_SCALE_CENTS = 5.0
@@ -32,12 +33,12 @@ class Emphasis(NamedTuple):
 class Linear(NamedTuple):
     """Residuals r (R,), notes e (N,) under the worst-note term, constraints g (m,), and their slopes."""
 
-    residual: np.ndarray
-    residual_slope: np.ndarray
-    note: np.ndarray
-    note_slope: np.ndarray
-    constraint: np.ndarray
-    constraint_slope: np.ndarray
+    residual: Array
+    residual_slope: Array
+    note: Array
+    note_slope: Array
+    constraint: Array
+    constraint_slope: Array
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,8 @@ def refine(
     multipliers = np.zeros(here.constraint.size)
     settled = False
     steps = 0
-    for steps in range(1, max_steps + 1):
+    while steps < max_steps:
+        steps += 1
         step, multipliers, promised = _best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
         penalty = max(penalty, 2.0 * float(np.sum(multipliers)))
         now = merit_of(here, emphasis.worst_note, penalty)
@@ -114,9 +116,7 @@ def refine(
             settled = True
             break
     violation = float(np.max(here.constraint, initial=0.0)) - ROUNDING_MM
-    return Outcome(
-        x, merit_of(here, emphasis.worst_note, 0.0), max(violation, 0.0), steps, settled, multipliers
-    )
+    return Outcome(x, merit_of(here, emphasis.worst_note, 0.0), max(violation, 0.0), steps, settled, multipliers)
 
 
 def _best_step(

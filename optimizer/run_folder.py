@@ -138,8 +138,12 @@ def create_run(
         trials_done=0,
         trials_failed=0,
         versions=versions(),
-        host={"system": platform.system(), "machine": platform.machine(), "cores": os.cpu_count() or 1,
-              "byte_order": sys.byteorder},
+        host={
+            "system": platform.system(),
+            "machine": platform.machine(),
+            "cores": os.cpu_count() or 1,
+            "byte_order": sys.byteorder,
+        },
         cautions=list(cautions.ALL),
     )
     return RunFolder(path, run, loaded.project.search.objectives.names)

@@ -70,19 +70,34 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
 
 def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
     """Note table: written, sounding, register, prediction against target."""
-    columns = [("written", "l"), ("sounding", "l"), ("register", "r"), ("target Hz", "r"), ("cents", "r"), ("Q", "r"),
-               ("peak / lower", "r"), ("peak / upper", "r"), ("remark", "l")]
+    columns = [
+        ("written", "l"),
+        ("sounding", "l"),
+        ("register", "r"),
+        ("target Hz", "r"),
+        ("cents", "r"),
+        ("Q", "r"),
+        ("peak / lower", "r"),
+        ("peak / upper", "r"),
+        ("remark", "l"),
+    ]
     table = _table("Notes, by the real resonances", columns)
     for note in notes:
-        remark = "" if note.status == "ok" else note.status
+        remark: str = "" if note.status == "ok" else note.status
         if note.status == "other register":
             remark = f"sounds resonance {note.resonance_number}, not {note.register_number}"
         if note.alternate:
             remark = f"alternate {remark}".strip()
         table.add_row(
-            note.written, note.sounding, str(note.register_number), f"{note.target_hz:.2f}",
-            _number(note.cents, "+.1f"), _number(note.quality, ".0f"),
-            _number(note.height_over_lower, ".2f"), _number(note.height_over_upper, ".2f"), remark,
+            note.written,
+            note.sounding,
+            str(note.register_number),
+            f"{note.target_hz:.2f}",
+            _number(note.cents, "+.1f"),
+            _number(note.quality, ".0f"),
+            _number(note.height_over_lower, ".2f"),
+            _number(note.height_over_upper, ".2f"),
+            remark,
         )
     console.print(table)
 
@@ -92,30 +107,56 @@ def _number(value: float | None, pattern: str) -> str:
 
 
 def _show_holes(console: Console, record: LayoutRecord) -> None:
-    columns = [("hole", "l"), ("worked by", "l"), ("rest", "l"), ("position", "r"), ("azimuth", "r"), ("diameter", "r"),
-               ("bore", "r"), ("chimney", "r"), ("touch at", "r"), ("pad", "r"), ("opens", "r")]
+    columns = [
+        ("hole", "l"),
+        ("worked by", "l"),
+        ("rest", "l"),
+        ("position", "r"),
+        ("azimuth", "r"),
+        ("diameter", "r"),
+        ("bore", "r"),
+        ("chimney", "r"),
+        ("touch at", "r"),
+        ("pad", "r"),
+        ("opens", "r"),
+    ]
     table = _table("Holes, mm and degrees, from the bell up", columns)
     for hole in record.holes:
         worker = f"{hole.by} on a plate" if hole.cover == "plate" else hole.by
         pad = hole.pad
         table.add_row(
-            hole.id + (" locked" if hole.locked else ""), worker, hole.rest, f"{hole.position_mm:.2f}",
-            f"{hole.azimuth_deg:.0f}", f"{hole.diameter_mm:.2f}", f"{hole.bore_diameter_mm:.2f}",
-            f"{hole.chimney_mm:.2f}", f"{hole.touch_position_mm:.2f}" if hole.by != "key" else "-",
-            _number(pad.diameter_mm if pad else None, ".1f"), _number(pad.opening_mm if pad else None, ".1f"),
+            hole.id + (" locked" if hole.locked else ""),
+            worker,
+            hole.rest,
+            f"{hole.position_mm:.2f}",
+            f"{hole.azimuth_deg:.0f}",
+            f"{hole.diameter_mm:.2f}",
+            f"{hole.bore_diameter_mm:.2f}",
+            f"{hole.chimney_mm:.2f}",
+            f"{hole.touch_position_mm:.2f}" if hole.by != "key" else "-",
+            _number(pad.diameter_mm if pad else None, ".1f"),
+            _number(pad.opening_mm if pad else None, ".1f"),
         )
     console.print(table)
 
 
 def _show_reach(console: Console, record: LayoutRecord) -> None:
     if record.reach:
-        table = _table("Reach, mm between touch centres", [
-            ("fingers", "l"), ("spacing", "r"), ("comfortable", "r"), ("working limit", "r"), ("", "l")])
+        table = _table(
+            "Reach, mm between touch centres",
+            [("fingers", "l"), ("spacing", "r"), ("comfortable", "r"), ("working limit", "r"), ("", "l")],
+        )
         for pair in record.reach:
-            verdict = ("comfortable" if pair.spacing_mm <= pair.comfortable_mm else
-                       "strained" if pair.spacing_mm <= pair.working_mm else "OUT OF REACH")
-            table.add_row(pair.pair, f"{pair.spacing_mm:.1f}", f"{pair.comfortable_mm:.1f}", f"{pair.working_mm:.1f}",
-                          verdict)
+            verdict = (
+                "comfortable"
+                if pair.spacing_mm <= pair.comfortable_mm
+                else "strained"
+                if pair.spacing_mm <= pair.working_mm
+                else "OUT OF REACH"
+            )
+            table.add_row(
+                pair.pair, f"{pair.spacing_mm:.1f}", f"{pair.comfortable_mm:.1f}", f"{pair.working_mm:.1f}", verdict
+            )
         console.print(table)
     families: dict[str, tuple[float, str]] = {}
     for name, margin in record.margins_mm.items():
@@ -139,11 +180,28 @@ def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord) -> list[st
     main = [note for note in best.notes if not note.alternate]
     worst = max((abs(note.cents) for note in main if note.cents is not None), default=float("nan"))
     return [
-        run.instrument, str(len(best.holes)), str(len(main)), str(run.trials_done), str(len(front.layouts)),
-        "yes" if best.feasible else "no", f"{best.objectives['tuning']:.2f}", f"{worst:.1f}",
-        f"{best.objectives['reach']:.0f}", f"{best.objectives['evenness']:.1f}",
+        run.instrument,
+        str(len(best.holes)),
+        str(len(main)),
+        str(run.trials_done),
+        str(len(front.layouts)),
+        "yes" if best.feasible else "no",
+        f"{best.objectives['tuning']:.2f}",
+        f"{worst:.1f}",
+        f"{best.objectives['reach']:.0f}",
+        f"{best.objectives['evenness']:.1f}",
     ]
 
 
-SURVEY_COLUMNS = ("instrument", "holes", "notes", "trials", "layouts on the front", "feasible", "RMS cents",
-                  "worst note, cents", "reach %", "evenness %")
+SURVEY_COLUMNS = (
+    "instrument",
+    "holes",
+    "notes",
+    "trials",
+    "layouts on the front",
+    "feasible",
+    "RMS cents",
+    "worst note, cents",
+    "reach %",
+    "evenness %",
+)

@@ -1,12 +1,12 @@
 """From millimetres to the acoustic duct: the one place where layouts and saved records become physics."""
 
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 import jax
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.air import Array
+from acoustics.arrays import Array
 from acoustics.bore import Bore, radius_at, slice_positions
 from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
@@ -68,7 +68,5 @@ def make_duct(layout: Layout, closure: Closure, bore: BoreSection, reed: ReedSec
         jnp.asarray(reed.damping),
     )
     slices = slice_positions(Bore(longest[:, 0], longest[:, 1] / 2))
-    duct = Duct(
-        profile, jnp.asarray(slices), layout.end_mm * MM, jnp.asarray(bore.wall_mm * MM), holes, lips, climate
-    )
-    return jax.tree.map(lambda value: jnp.asarray(value, float), duct)
+    duct = Duct(profile, jnp.asarray(slices), layout.end_mm * MM, jnp.asarray(bore.wall_mm * MM), holes, lips, climate)
+    return cast(Duct, jax.tree.map(lambda value: jnp.asarray(value, float), duct))

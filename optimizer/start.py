@@ -9,6 +9,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
+from acoustics.arrays import Array
 from acoustics.network import input_admittance
 from optimizer.layout import Layout, layout_bounds
 from optimizer.problem import Problem
@@ -38,7 +39,7 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     octaves = np.arange(np.log2(f.min()) - 1.6, np.log2(f.max()) + 0.3, STEP_OCTAVES)
     closed = jnp.zeros(len(problem.project.holes))
 
-    def susceptance(cut: jax.Array, frequency: jax.Array) -> jax.Array:
+    def susceptance(cut: Array, frequency: Array) -> Array:
         return input_admittance(duct._replace(end_position=cut), closed, frequency).imag
 
     table = jax.jit(jax.vmap(jax.vmap(susceptance, (None, 0)), (0, None)))
@@ -103,4 +104,4 @@ class Starts:
             position[self.holes] = self.places - shift[self.holes]
         x = problem.parametrisation.encode(layout._replace(position_mm=position))
         x = x + scatter * np.random.default_rng(seed).standard_normal(x.size)
-        return np.clip(x, problem.parametrisation.low, problem.parametrisation.high)
+        return np.asarray(np.clip(x, problem.parametrisation.low, problem.parametrisation.high))

@@ -37,8 +37,10 @@ class Sounding(NamedTuple):
 
 def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air: AirState) -> Duct:
     """The duct of saved geometry."""
-    column = {name: jnp.array([getattr(hole, name) for hole in holes], float) for name in (
-        "position_mm", "diameter_mm", "chimney_mm")}
+    column = {
+        name: jnp.array([getattr(hole, name) for hole in holes], float)
+        for name in ("position_mm", "diameter_mm", "chimney_mm")
+    }
     layout = Layout(
         **column,
         touch_offset_mm=jnp.zeros(len(holes)),

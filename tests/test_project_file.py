@@ -1,0 +1,529 @@
+"""Broken project files: each prints one sentence a maker can act on, and nothing is raised.
+
+A sentence says where, what must hold and what came; where there is a likely mend, it names it. The sentences here were
+written from that rule, before looking at what is printed.
+"""
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shelf import KEYED, PIPE, changed
+
+from optimizer.cli import main
+from optimizer.overview import overview
+from optimizer.project_file import ProjectError, load_project, parse_project
+
+CONFIGS = sorted((Path(__file__).parents[1] / "configs").glob("*.toml"))
+HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]
+KEY = '\n[keys]\nk1 = { touch = "R4", closes = ["g1"] }\n'
+ALL_KEYS_HERE = "instrument, air, reed, bore, holes, keys, chart, scale, hand, keywork, search"
+FINGERS = "LT, L1, L2, L3, L4, RT, R1, R2, R3, R4"
+
+
+def with_order(line):
+    """The pipe with patterns allowed and C#5 given by this fingering."""
+    return changed("[chart]", '[chart]\norder = ["g1", "g2", "g3", "g4"]', changed("C#5  1  L12", f"C#5  1  {line}"))
+
+
+def with_points(points):
+    return changed("points_mm = [[0, 4.0], [330, 21.0]]", f"points_mm = {points}")
+
+
+def with_first(old, new):
+    """The pipe with its first hole changed."""
+    line = next(line for line in PIPE.splitlines() if line.startswith("g1"))
+    return changed(line, changed(old, new, line))
+
+
+# name: (text, the sentences it must print)
+BROKEN = {
+    # keys and tables
+    "a misspelt key": (
+        changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end = 20"),
+        ["bore.crook_end: there is no such key; did you mean 'crook_end_mm'?"],
+    ),
+    "a misspelt key of a hole": (
+        with_first("chimney_mm = 4", "chimney_mm = 4, diamter_mm = 5"),
+        ["holes.g1.diamter_mm: there is no such key; did you mean 'diameter_mm'?"],
+    ),
+    "a misspelt key two tables deep": (
+        f"{PIPE}\n[hand.left]\nindex_midle_mm = [20, 30]\n",
+        ["hand.left.index_midle_mm: there is no such key; did you mean 'index_middle_mm'?"],
+    ),
+    "a key like no other": (
+        changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
+        ["bore.colour: there is no such key; known here: points_mm, wall_mm, crook_end_mm, end_mm"],
+    ),
+    "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),
+    "a table like no other": (
+        f"{PIPE}\n[zzz]\nname = 'mine'\n", [f"zzz: there is no such key; known here: {ALL_KEYS_HERE}"]
+    ),
+    "a missing table": (
+        changed("[air]\nreed_degC = 25.0\nbell_degC = 21.0\n", ""),
+        ["air: this table is missing; every project needs it"],
+    ),
+    "a missing key": (changed("wall_mm = 4.0\n", ""), ["bore.wall_mm: this key is missing"]),
+    "a missing key of a hole": (with_first('by = "R1", ', ""), ["holes.g1.by: this key is missing"]),
+    "no holes": (changed(HOLES, "[holes]\n\n"), ["holes: must hold at least one hole"]),
+    "an id inside a hole": (
+        with_first('by = "R1"', 'id = "g1", by = "R1"'),
+        ["holes.g1.id: there is no such key; 'g1' in front of the line is the id"],
+    ),
+    # types
+    "a word for a number": (
+        changed("wall_mm = 4.0", 'wall_mm = "thick"'), ["bore.wall_mm: must be a number, but got 'thick'"]
+    ),
+    "a number in quotes": (
+        changed("wall_mm = 4.0", 'wall_mm = "4.0"'), ["bore.wall_mm: must be a number, but got '4.0'"]
+    ),
+    "true for a number": (changed("wall_mm = 4.0", "wall_mm = true"), ["bore.wall_mm: must be a number, but got true"]),
+    "a date for a number": (
+        changed("wall_mm = 4.0", "wall_mm = 1979-05-27"), ["bore.wall_mm: must be a number, but got 1979-05-27"]
+    ),
+    "half a semitone": (
+        changed("transposition_semitones = 0", "transposition_semitones = 1.5"),
+        ["instrument.transposition_semitones: must be a whole number, but got 1.5"],
+    ),
+    "a number for a table": (
+        changed("[air]\nreed_degC = 25.0\nbell_degC = 21.0\n", "", "air = 3\n" + PIPE),
+        ["air: must be a table, but got 3"],
+    ),
+    "a number for a hole": (
+        changed(HOLES, "[holes]\ng1 = 3\n\n"), ["holes.g1: must be a table such as { by = ... }, but got 3"]
+    ),
+    "a list of holes": (
+        changed(HOLES, "[[holes]]\nby = 'R1'\n\n"),
+        ["holes: must be a table with one line for each hole, such as `g1 = { by = ... }`, but got a list"],
+    ),
+    "a list for the chart": (
+        PIPE[: PIPE.index("lines = ")] + 'lines = ["A4 1 L1"]\n', ["chart.lines: must be a text, but got ['A4 1 L1']"]
+    ),
+    # ranges and points
+    "a range the wrong way round": (
+        with_first("[5, 11]", "[11, 5]"),
+        ["holes.g1.diameter_mm: low <= high must hold, but got [11, 5]; swap the two numbers"],
+    ),
+    "a reach the wrong way round": (
+        f"{PIPE}\n[hand.left]\nindex_middle_mm = [31, 25]\n",
+        ["hand.left.index_middle_mm: low <= high must hold, but got [31, 25]; swap the two numbers"],
+    ),
+    "a range of three": (
+        with_first("[220, 300]", "[220, 250, 300]"),
+        ["holes.g1.position_mm: must be one number or a range [low, high], but got [220, 250, 300]"],
+    ),
+    "a range of one": (
+        with_first("[220, 300]", "[220]"),
+        ["holes.g1.position_mm: must be one number or a range [low, high], but got [220]"],
+    ),
+    "a range in words": (
+        with_first("[220, 300]", '"220-300"'),
+        ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'"],
+    ),
+    "a negative diameter": (
+        with_first("[5, 11]", "-5"), ["holes.g1.diameter_mm: must be more than 0, but got -5"],
+    ),
+    "no diameter": (with_first("[5, 11]", "0"), ["holes.g1.diameter_mm: must be more than 0, but got 0"]),
+    "a position before the reed": (
+        with_first("[220, 300]", "-3"), ["holes.g1.position_mm: must be at least 0, but got -3"]
+    ),
+    "a number that is none": (
+        changed("wall_mm = 4.0", "wall_mm = nan"), ["bore.wall_mm: must be a finite number, but got nan"]
+    ),
+    "an endless range": (
+        with_first("[220, 300]", "[220, inf]"), ["holes.g1.position_mm: must be finite numbers, but got [220, inf]"]
+    ),
+    "a bore that goes back": (
+        with_points("[[0, 4], [200, 12], [150, 14], [330, 21]]"),
+        ["bore.points_mm: positions must not go back, but point 3 is at 150 after 200"],
+    ),
+    "a bore that starts late": (
+        with_points("[[5, 4], [330, 21]]"),
+        ["bore.points_mm: the first point must lie at 0, the reed end, but got 5"],
+    ),
+    "a bore that ends in a step": (
+        with_points("[[0, 4], [330, 21], [330, 25]]"),
+        ["bore.points_mm: the last two points must lie apart; the bell end goes on along their line"],
+    ),
+    "a bore of one point": (with_points("[[0, 4]]"), ["bore.points_mm: must hold at least 2 points, but got 1"]),
+    "a point without diameter": (
+        with_points("[[0, 4], [330]]"), ["bore.points_mm, point 2: must be [position, diameter], but got [330]"]
+    ),
+    "a point with a negative diameter": (
+        with_points("[[0, -4], [330, 21]]"), ["bore.points_mm, point 1: the diameter must be more than 0, but got -4"]
+    ),
+    "a crook longer than the bore": (
+        changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 400"),
+        ["bore.crook_end_mm: must lie before the bore's end at 330, but got 400"],
+    ),
+    "a bell cut off before the last piece": (
+        with_points("[[0, 4.0], [310, 20.0], [330, 21.0]]"),
+        ["bore.end_mm: must lie beyond the last but one point at 310, but got 300"],
+    ),
+    "air hotter than breath": (
+        changed("reed_degC = 25.0", "reed_degC = 250"), ["air.reed_degC: must be at most 40, but got 250"]
+    ),
+    # holes
+    "two holes of one name": (
+        changed("g2 =", "g1 ="),
+        ["not valid TOML: the name 'g1' stands twice in one table (at line 20, column 84); each needs its own"],
+    ),
+    "a finger on two holes": (
+        changed('by = "L3"', 'by = "R1"').replace("A4   1  L123 R1\n", ""),
+        ["holes: the finger R1 is on more than one hole; make all but one 'key'"],
+    ),
+    "an unknown finger": (
+        with_first('"R1"', '"R5"'), [f"holes.g1.by: must be 'key' or a finger ({FINGERS}), but got 'R5'"]
+    ),
+    "an unknown cover": (
+        with_first('by = "R1"', 'by = "R1", cover = "lid"'),
+        ["holes.g1.cover: must be 'finger' or 'plate', but got 'lid'"],
+    ),
+    "a misspelt rest state": (
+        with_first('by = "R1"', 'by = "R1", rest = "opened"'),
+        ["holes.g1.rest: must be 'open' or 'closed', but got 'opened'; did you mean 'open'?"],
+    ),
+    "a name with a gap": (
+        changed("g1 =", '"hole one" ='),
+        ["holes.hole one: a name must be a letter, then letters, digits or _, at most 16 in all"],
+    ),
+    "a hole worked by no key": (
+        changed("A4   1  L123 R1\n", "", with_first('by = "R1"', 'by = "key"')),
+        ["holes.g1.by: is 'key', but no key opens or closes it"],
+    ),
+    "a hole beyond the bell": (
+        with_first("[220, 300]", "[220, 345]"),
+        ["holes.g1.position_mm: must lie before the bore's end at 340, but reaches to 345"],
+    ),
+    "holes in the wrong order": (
+        changed("position_mm = [150, 220]", "position_mm = [255, 270]"),
+        [
+            "holes.g3.position_mm: holes are listed from the bell toward the reed, so it must be able to lie above g2 "
+            "(at most 250), but starts at 255"
+        ],
+    ),
+    "a made hole that may move": (
+        with_first("chimney_mm = 4", "chimney_mm = 4, locked = true").replace("[5, 11]", "5"),
+        ["holes.g1.position_mm: a locked hole has one number, but got the range [220, 300]"],
+    ),
+    "a plate on a keyed hole": (
+        with_first('by = "R1"', 'by = "key", cover = "plate"') + KEY,
+        ["holes.g1.cover: a plate sits under a finger; a hole worked by a key needs no cover"],
+    ),
+    # keys
+    "a key to a hole that is not there": (
+        PIPE + KEY.replace('"g1"', '"g11"'), ["keys.k1.closes: there is no hole 'g11'; did you mean 'g1'?"]
+    ),
+    "a key that does nothing": (
+        PIPE + KEY.replace(', closes = ["g1"]', ""), ["keys.k1: a key must open or close a hole"]
+    ),
+    "a key at odds with itself": (
+        PIPE + KEY.replace("closes", 'opens = ["g1"], closes'), ["keys.k1: opens and closes g1; one of them has to go"]
+    ),
+    "a link moved by nothing known": (
+        PIPE + KEY.replace(" }", ', moved_by = ["kZ"] }'), ["keys.k1.moved_by: there is no touch 'kZ'"]
+    ),
+    "a link moved by the word key": (
+        PIPE.replace('by = "L3"', 'by = "key"').replace("L123", "L12 k1").replace("L12 k1\n", "L12 k1 R2\n", 1)
+        + '\n[keys]\nk1 = { touch = "R4", closes = ["g2"], moved_by = ["key"] }\n',
+        ["keys.k1.moved_by: there is no touch 'key'"],
+    ),
+    "a key named like a finger": (
+        PIPE + KEY.replace("k1", "R1"), ["keys.R1: is the name of a finger; give the key another"]
+    ),
+    # the chart
+    "no notes": (PIPE[: PIPE.index("A4   1")] + '"""\n', ["chart.lines: must hold at least one note"]),
+    "a note of no scale": (
+        changed("B4   1", "H4   1"),
+        ["chart.lines, line 2 ('H4   1  L123'): a note must read like C4, F#4 or Bb3, but got 'H4'"],
+    ),
+    "a register that is no number": (
+        changed("B4   1", "B4   x"),
+        ["chart.lines, line 2 ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
+    ),
+    "register nought": (
+        changed("B4   1", "B4   0"),
+        ["chart.lines, line 2 ('B4   0  L123'): the register must be a number from 1 to 9, but got '0'"],
+    ),
+    "a line cut short": (
+        changed("D5   1  L1", "D5   1"),
+        ["chart.lines, line 4 ('D5   1'): a line needs a note, a register and a fingering, such as `A4 1 L12`"],
+    ),
+    "a line without fingering": (
+        changed("D5   1  L1", "D5   1  alternate"), ["chart.lines, line 4 ('D5   1  alternate'): the fingering is missing"]
+    ),
+    "an unknown touch": (
+        changed("C#5  1  L12", "C#5  1  L12 kZ"),
+        [
+            "chart.lines, line 3 ('C#5  1  L12 kZ'): 'kZ' is neither a finger (such as L123 or RT) nor a key "
+            "(none are defined)"
+        ],
+    ),
+    "a misspelt key in the chart": (
+        changed("C#5  1  L12", "C#5  1  L12 K1") + KEY,
+        [
+            "chart.lines, line 3 ('C#5  1  L12 K1'): 'K1' is neither a finger (such as L123 or RT) nor a key (k1); "
+            "did you mean 'k1'?"
+        ],
+    ),
+    "a pattern of the wrong length": (
+        with_order("ooxxx"),
+        ["chart.lines, line 3 ('C#5  1  ooxxx'): the pattern must name 4 holes as chart.order does, but has 5"],
+    ),
+    "a pattern without an order": (
+        changed("C#5  1  L12", "C#5  1  ooxx"),
+        [
+            "chart.lines, line 3 ('C#5  1  ooxx'): a pattern of x, o and h needs `order` in [chart], the holes that it "
+            "names"
+        ],
+    ),
+    "an order with an unknown hole": (
+        with_order("ooxx").replace('"g4"]', '"g9"]'), ["chart.order: there is no hole 'g9'; did you mean 'g4'?"]
+    ),
+    "an order with a hole twice": (
+        with_order("ooxx").replace('"g4"]', '"g3"]'), ["chart.order: names g3 more than once; each hole stands once"]
+    ),
+    "keys at odds": (
+        changed("A4   1  L123 R1", "A4   1  L123 kA kB", with_first('by = "R1"', 'by = "key"'))
+        + '\n[keys]\nkA = { touch = "R1", opens = ["g1"] }\nkB = { touch = "R2", closes = ["g1"] }\n',
+        ["chart.lines, line 1 ('A4   1  L123 kA kB'): kB closes g1 while kA opens it; one of them has to go"],
+    ),
+    "a note twice": (
+        changed("D5   1  L1", "D5   1  L1\nD5   1  L2"),
+        ["chart.lines: D5 stands twice; mark the second line `alternate`"],
+    ),
+    "a note twice in two spellings": (
+        changed("D5   1  L1", "D5   1  L1\nDb5  1  L2"),
+        ["chart.lines: C#5 stands twice, the second time as Db5; mark the second line `alternate`"],
+    ),
+    "a note with alternates alone": (
+        changed("D5   1  L1", "D5   1  L1  alternate"),
+        ["chart.lines: D5 has only an alternate fingering; take `alternate` off the one most used"],
+    ),
+    "two notes of one fingering": (
+        changed("D5   1  L1", "D5   1  L12"),
+        ["chart.lines: C#5 and D5 have the same holes open in register 1; one fingering sounds one note"],
+    ),
+    # the rest
+    "an unknown temperament": (
+        f'{PIPE}\n[scale]\ntemperament = "valotti"\n',
+        [
+            "scale.temperament: must be one of equal, meantone, vallotti, werckmeister, but got 'valotti'; "
+            "did you mean 'vallotti'?"
+        ],
+    ),
+    "a weight for a note not in the chart": (
+        f"{PIPE}\n[scale.weight]\nF5 = 2.0\n", ["scale.weight: the chart has no note 'F5'; did you mean 'E5'?"]
+    ),
+    "an offset for no note": (
+        f"{PIPE}\n[scale.offset_cents]\nlow = 2.0\n",
+        ["scale.offset_cents: a note must read like C4, F#4 or Bb3, but got 'low'"],
+    ),
+    "weights all nought": (
+        f'{PIPE}\n[scale.weight]\nA4 = 0\nB4 = 0\n"C#5" = 0\nD5 = 0\nE5 = 0\n',
+        ["scale.weight: at least one note must weigh more than 0"],
+    ),
+    "one objective": (
+        f"{PIPE}\n[search.objectives]\nreach = false\nevenness = false\n",
+        ["search.objectives: at least two objectives must be true, or there is no trade-off to show"],
+    ),
+    "a seed below nought": (f"{PIPE}\n[search]\nseed = -1\n", ["search.seed: must be at least 0, but got -1"]),
+    "no project at all": (
+        "",
+        [
+            f"{table}: this table is missing; every project needs it"
+            for table in ("instrument", "air", "reed", "bore", "holes", "chart")
+        ],
+    ),
+}  # fmt: skip
+
+
+def check(path, capsys):
+    """Run `holewright check`: exit code and the lines on each stream."""
+    code = main(["check", str(path)])
+    streams = capsys.readouterr()
+    return code, streams.out.splitlines(), streams.err.splitlines()
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_a_broken_file_says_what_to_mend(name, tmp_path, capsys):
+    text, sentences = BROKEN[name]
+    path = tmp_path / "pipe.toml"
+    path.write_text(text)
+    code, out, err = check(path, capsys)
+    assert code == 2
+    assert out == []
+    count = f"{len(sentences)} problem{'s' if len(sentences) > 1 else ''}"
+    assert err == [f"{path}: {count} to mend", *(f"  {sentence}" for sentence in sentences)]
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_no_sentence_speaks_of_the_program(name):
+    # What no maker should have to know: the words of Python and of its libraries.
+    with pytest.raises(ProjectError) as caught:
+        parse_project(BROKEN[name][0], "pipe.toml")
+    for sentence in caught.value.problems:
+        assert not re.search(
+            r"tuple|dictionary|instance of|literal|valid string|None|datetime|\bTrue\b|after validation|parse string|"
+            r"pattern '\^|<|\{'",
+            sentence.replace("low <= high", ""),
+        ), sentence
+
+
+def test_broken_toml_says_where(tmp_path, capsys):
+    path = tmp_path / "pipe.toml"
+    path.write_text(changed("[air]", "[air"))
+    code, _, err = check(path, capsys)
+    assert code == 2
+    assert err[0] == f"{path}: 1 problem to mend"
+    assert re.fullmatch(r"  not valid TOML: .* \(at line 6, column 5\)", err[1])  # `[air` is the sixth line
+    assert len(err) == 2
+
+
+def test_a_missing_file_is_named(tmp_path, capsys):
+    path = tmp_path / "none.toml"
+    assert check(path, capsys) == (2, [], [f"{path}: 1 problem to mend", f"  there is no file {path}"])
+
+
+def test_a_folder_is_no_project(tmp_path, capsys):
+    code, _, err = check(tmp_path, capsys)
+    assert (code, err[1:]) == (2, [f"  {tmp_path} is a folder; name a project file in it"])
+
+
+def test_a_picture_is_no_project(tmp_path, capsys):
+    path = tmp_path / "pipe.png"
+    path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\xff\xfe")
+    code, _, err = check(path, capsys)
+    assert (code, err[1:]) == (2, [f"  {path} is not a text file; a project is TOML text in UTF-8"])
+
+
+def test_a_byte_order_mark_does_no_harm(tmp_path, capsys):
+    # Some editors put one in front of every UTF-8 file; the maker cannot see it.
+    path = tmp_path / "pipe.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + PIPE.encode())
+    assert check(path, capsys)[0] == 0
+
+
+def test_line_ends_of_another_system_do_no_harm(tmp_path, capsys):
+    path = tmp_path / "pipe.toml"
+    path.write_bytes(PIPE.replace("\n", "\r\n").encode())
+    assert check(path, capsys)[0] == 0
+
+
+def test_problems_in_several_tables_are_told_at_once(tmp_path, capsys):
+    text = changed("bell_degC = 21.0", "", changed("wall_mm = 4.0", "wall_mm = -4"))
+    text = changed('by = "L2", position_mm = [150, 220]', 'by = "L2", position_mm = [220, 150]', text)
+    text = changed("E5   1  none", "E5   7  maybe", text)
+    path = tmp_path / "pipe.toml"
+    path.write_text(f"{text}\n[scale]\na4_hz = 44\n\n[serch]\nseed = 1\n{KEY.replace('g1', 'g5')}")
+    code, _, err = check(path, capsys)
+    assert code == 2
+    where = {line.strip().split(":")[0] for line in err[1:]}
+    assert {"air.bell_degC", "bore.wall_mm", "holes.g3.position_mm", "scale.a4_hz", "serch"} <= where
+    assert err[0] == f"{path}: {len(err) - 1} problems to mend"
+
+
+def test_the_chart_and_the_keys_are_told_at_once(tmp_path, capsys):
+    path = tmp_path / "pipe.toml"
+    path.write_text(changed("H4", "H4", changed("B4 ", "H4 ")) + KEY.replace("g1", "g5"))
+    _, _, err = check(path, capsys)
+    assert [line.strip().split(" (")[0].split(":")[0] for line in err[1:]] == ["keys.k1.closes", "chart.lines, line 2"]
+
+
+@pytest.mark.parametrize("path", CONFIGS, ids=lambda path: path.stem)
+def test_every_demo_is_sound(path, capsys):
+    code, out, err = check(path, capsys)
+    assert (code, err) == (0, [])
+    assert "no problems found" in out[0]
+
+
+def test_there_is_a_demo():
+    assert CONFIGS
+
+
+@pytest.mark.parametrize("path", CONFIGS, ids=lambda path: path.stem)
+def test_a_demo_breaks_when_its_bore_does(path):
+    text = re.sub(r"(?m)^points_mm = .*$", "points_mm = [[0, 4]]", path.read_text())
+    with pytest.raises(ProjectError):
+        parse_project(text, path.name)
+
+
+def test_a_single_number_fixes_and_a_range_frees():
+    project = parse_project(PIPE, "pipe.toml").project
+    assert project.holes[0].chimney_mm == (4.0, 4.0)
+    assert project.holes[0].diameter_mm == (5.0, 11.0)
+    assert project.bore.end_span_mm == (300.0, 340.0)
+
+
+def test_a_bore_without_a_range_ends_at_its_last_point():
+    assert parse_project(changed("end_mm = [300, 340]\n", ""), "pipe.toml").project.bore.end_span_mm == (330.0, 330.0)
+
+
+def test_a_project_keeps_its_text(tmp_path):
+    path = tmp_path / "pipe.toml"
+    path.write_text(PIPE)
+    loaded = load_project(path)
+    assert (loaded.text, loaded.source) == (PIPE, str(path))
+
+
+# Fuzz: whatever happens to a sound file, the reader answers with a project or with ProjectError.
+
+LINES = sorted({line for text in (PIPE, KEYED) for line in text.splitlines() if line.strip()})
+VALUES = (
+    "0", "-1", "1e300", "-1e300", "1e-300", "nan", "-inf", "true", '""', '"key"', '"L1"', "[]", "{}", "[[]]", "[1]",
+    "[2, 1]", "[1e300, 1e301]", "[-1, 1]", '["h1"]', "1979-05-27", "9" * 400, "'\\'", '"\\u0000"', "[[0, 1], [1, 1]]",
+    "{ a = 1 }", "07:32:00", '"none"', "99999999999", "[nan, nan]", "[0, 0]",
+)  # fmt: skip
+
+
+@st.composite
+def mutated(draw):
+    lines = draw(st.sampled_from((PIPE, KEYED))).splitlines()
+    for _ in range(draw(st.integers(1, 3))):
+        place = draw(st.integers(0, len(lines) - 1))
+        how = draw(st.sampled_from(("drop", "swap", "value", "number", "letter", "double")))
+        if how == "drop":
+            del lines[place]
+        elif how == "swap":
+            lines[place] = draw(st.sampled_from(LINES))
+        elif how == "double":
+            lines.insert(place, lines[place])
+        elif how == "letter":
+            column = draw(st.integers(0, len(lines[place])))
+            letter = draw(st.characters(codec="utf-8"))
+            lines[place] = lines[place][:column] + letter + lines[place][column + 1 :]
+        else:
+            pattern = r"(?<== )[^,}=]+" if how == "value" else r"-?\d+(\.\d+)?"
+            spots = list(re.finditer(pattern, lines[place]))
+            if spots:
+                spot = draw(st.sampled_from(spots))
+                value = draw(st.sampled_from(VALUES))
+                lines[place] = lines[place][: spot.start()] + value + lines[place][spot.end() :]
+    return "\n".join(lines) + "\n"
+
+
+@settings(max_examples=600)
+@given(mutated())
+def test_no_change_to_a_file_makes_the_reader_fall(text):
+    try:
+        loaded = parse_project(text, "pipe.toml")
+    except ProjectError as error:
+        assert error.problems
+        assert all(problem.strip() and "\n" not in problem for problem in error.problems)
+    else:
+        assert "no problems found" in overview(loaded)
+
+
+@settings(max_examples=200)
+@given(st.text(max_size=200))
+def test_no_text_at_all_makes_the_reader_fall(text):
+    with pytest.raises(ProjectError):
+        parse_project(text, "pipe.toml")
+
+
+@pytest.mark.parametrize("text", ["x = " + "9" * 5000, "x = " + "[" * 5000, "x = " + "{a = " * 2000, "a." * 3000 + "b = 1"])
+def test_monstrous_toml_is_refused_not_fatal(text):
+    with pytest.raises(ProjectError):
+        parse_project(text, "pipe.toml")
