@@ -6,6 +6,7 @@ is solved again elsewhere; it is then replaced.
 
 import logging
 import os
+import socket
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,6 +17,11 @@ from optimizer.project_file import LoadedProject
 from optimizer.trial import Proposal, Result, Solver
 
 RETRIES = 1
+
+NO_CLUSTER = (
+    "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
+    "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
+)
 
 
 def worker_environment() -> dict[str, str]:
@@ -92,25 +98,55 @@ class Workers:
 
 @contextmanager
 def open_workers(loaded: LoadedProject, count: int) -> Iterator[Workers]:
-    """Connect to the cluster of RAY_ADDRESS, or start Ray on this machine alone; leave no process behind."""
-    os.environ.setdefault("RAY_USAGE_STATS_ENABLED", "0")
-    os.environ.setdefault("RAY_ACCEL_ENV_VAR_OVERRIDE_ON_ZERO", "0")
-    os.environ.setdefault("RAY_DEDUP_LOGS", "0")
+    """Connect to the cluster of RAY_ADDRESS, or start Ray on this machine alone; leave no process behind.
+
+    Raises
+    ------
+    ConnectionError
+        when the cluster cannot be reached
+    """
+    address = os.environ.get("RAY_ADDRESS")
+    if address and not _answers(address):
+        raise ConnectionError(NO_CLUSTER.format(address=address))
+    _quiet_environment(address)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import ray
 
-        if os.environ.get("RAY_ADDRESS"):
-            ray.init(logging_level=logging.ERROR, log_to_driver=False)
-        else:
-            ray.init(
-                num_cpus=count,
-                include_dashboard=False,
-                logging_level=logging.ERROR,
-                log_to_driver=False,
-                configure_logging=True,
-            )
+        try:
+            if address:
+                ray.init(logging_level=logging.ERROR, log_to_driver=False)
+            else:
+                ray.init(num_cpus=count, include_dashboard=False, logging_level=logging.ERROR, log_to_driver=False)
+        except ConnectionError:
+            raise ConnectionError(NO_CLUSTER.format(address=address)) from None
         try:
             yield Workers(loaded, count)
         finally:
             ray.shutdown()
+
+
+def _answers(address: str) -> bool:
+    """Whether something listens at host:port; other forms of address are left to Ray."""
+    host, _, port = address.rpartition(":")
+    if not port.isdigit() or "/" in host:
+        return True
+    try:
+        with socket.create_connection((host.strip("[]"), int(port)), timeout=5.0):
+            return True
+    except OSError:
+        return False
+
+
+def _quiet_environment(address: str | None) -> None:
+    """Ray without statistics and chatter; a token at hand is used, as a head node started plainly demands it."""
+    quiet = {
+        "RAY_USAGE_STATS_ENABLED": "0",
+        "RAY_ACCEL_ENV_VAR_OVERRIDE_ON_ZERO": "0",
+        "RAY_DEDUP_LOGS": "0",
+    }
+    for name, value in quiet.items():
+        os.environ.setdefault(name, value)
+    token = os.environ.get("RAY_AUTH_TOKEN") or os.environ.get("RAY_AUTH_TOKEN_PATH")
+    if address and (token or (Path.home() / ".ray" / "auth_token").exists()):
+        os.environ.setdefault("RAY_AUTH_MODE", "token")

@@ -30,7 +30,7 @@ def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
 
     wanted = loaded.project.search
     limits = Limits(
-        minutes=options.minutes or (wanted.minutes if options.trials is None else 24.0 * 60.0),
+        minutes=options.minutes or (wanted.minutes if options.trials is None else None),
         trials=options.trials or wanted.trials,
         workers=options.workers or wanted.workers or os.cpu_count() or 1,
         seed=wanted.seed if options.seed is None else options.seed,

@@ -17,17 +17,20 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
 
 
-def remaining(status: Status) -> float:
-    """Seconds until the first limit is reached, going by the rate so far."""
-    by_time = 60.0 * status.limits.minutes - status.elapsed
-    if status.limits.trials is None or status.done == 0:
-        return by_time
-    return min(by_time, (status.limits.trials - status.done) * status.elapsed / status.done)
+def remaining(status: Status) -> float | None:
+    """Seconds until the first limit is reached, going by the rate so far; None while there is nothing to go by."""
+    limits, ways = status.limits, []
+    if limits.minutes is not None:
+        ways.append(60.0 * limits.minutes - status.elapsed)
+    if limits.trials is not None and status.done:
+        ways.append((limits.trials - status.done) * status.elapsed / status.done)
+    return min(ways, default=None)
 
 
 def describe(status: Status) -> str:
     """One line: time, trials, front, best of each objective."""
-    head = f"{clock(status.elapsed)} elapsed, {clock(remaining(status))} to go"
+    left = remaining(status)
+    head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
         return f"{head} | {status.limits.workers} workers are compiling the acoustics"
     trials = f"{status.done} trials" + (f", {status.failed} failed" if status.failed else "")

@@ -206,7 +206,7 @@ class RunRecord(Record):
     project_file: str
     project_text: str
     seed: int
-    minutes: float
+    minutes: float | None
     trials_wanted: int | None
     workers: int
     started: str

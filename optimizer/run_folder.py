@@ -112,7 +112,7 @@ class RunFolder:
 
 
 def create_run(
-    results: Path, loaded: LoadedProject, seed: int, minutes: float, trials: int | None, workers: int
+    results: Path, loaded: LoadedProject, seed: int, minutes: float | None, trials: int | None, workers: int
 ) -> RunFolder:
     """A new folder under results, named after the instrument and the time, with its run.json."""
     name = loaded.project.instrument.name

@@ -39,7 +39,7 @@ class SearchError(Exception):
 class Limits:
     """When to stop and how wide to run."""
 
-    minutes: float
+    minutes: float | None
     trials: int | None
     workers: int
     seed: int
@@ -158,7 +158,8 @@ class _Driver:
         return self.limits.trials is None or self.asked < self.limits.trials
 
     def _limit_reached(self) -> str | None:
-        if time.monotonic() - self.begun >= 60.0 * self.limits.minutes:
+        minutes = self.limits.minutes
+        if minutes is not None and time.monotonic() - self.begun >= 60.0 * minutes:
             return "time"
         if not self._wanted() and not self.workers.busy():
             return "trials"

@@ -1,6 +1,51 @@
 """Settings shared by all tests: property tests are repeatable and leave no files behind."""
 
+import os
+
+import numpy as np
+import pytest
 from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None, max_examples=40)
 settings.load_profile("repeatable")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _compiled_code_stays_here(tmp_path_factory):
+    """Workers keep compiled code between runs; in tests, in a folder that goes away."""
+    os.environ["JAX_COMPILATION_CACHE_DIR"] = str(tmp_path_factory.mktemp("compiled"))
+    os.environ["RAY_ADDRESS"] = ""
+
+
+@pytest.fixture(scope="session")
+def problem():
+    """The practice pipe, compiled once for all tests."""
+    from shelf import PIPE, pipe
+
+    from optimizer.problem import Problem
+
+    return Problem(pipe(PIPE))
+
+
+@pytest.fixture(scope="session")
+def start(problem):
+    """Where a solve of the practice pipe starts."""
+    from optimizer.start import Starts
+
+    return Starts(problem).at()
+
+
+@pytest.fixture(scope="session")
+def outcome(problem, start):
+    """The practice pipe solved for tuning, reach and evenness alike."""
+    from optimizer.refine import Emphasis, refine
+
+    return refine(problem, start, Emphasis(reach=0.1, evenness=0.1))
+
+
+@pytest.fixture(scope="session")
+def record(problem, outcome):
+    """Its finished record."""
+    from optimizer.assemble import assemble
+
+    return assemble(problem, np.asarray(outcome.x), "t00001", {"trial": 1, "seed": 7})

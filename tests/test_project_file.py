@@ -123,9 +123,9 @@ BROKEN = {
         ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'"],
     ),
     "a negative diameter": (
-        with_first("[5, 11]", "-5"), ["holes.g1.diameter_mm: must be more than 0, but got -5"],
+        with_first("[5, 11]", "-5"), ["holes.g1.diameter_mm: must be positive, but got -5"],
     ),
-    "no diameter": (with_first("[5, 11]", "0"), ["holes.g1.diameter_mm: must be more than 0, but got 0"]),
+    "no diameter": (with_first("[5, 11]", "0"), ["holes.g1.diameter_mm: must be positive, but got 0"]),
     "a position before the reed": (
         with_first("[220, 300]", "-3"), ["holes.g1.position_mm: must be at least 0, but got -3"]
     ),
@@ -133,7 +133,7 @@ BROKEN = {
         changed("wall_mm = 4.0", "wall_mm = nan"), ["bore.wall_mm: must be a finite number, but got nan"]
     ),
     "an endless range": (
-        with_first("[220, 300]", "[220, inf]"), ["holes.g1.position_mm: must be finite numbers, but got [220, inf]"]
+        with_first("[220, 300]", "[220, inf]"), ["holes.g1.position_mm: must be a finite number, but got inf"]
     ),
     "a bore that goes back": (
         with_points("[[0, 4], [200, 12], [150, 14], [330, 21]]"),
@@ -168,10 +168,10 @@ BROKEN = {
     # holes
     "two holes of one name": (
         changed("g2 =", "g1 ="),
-        ["not valid TOML: the name 'g1' stands twice in one table (at line 20, column 84); each needs its own"],
+        ["not valid TOML: a name stands twice in its table (at line 20, column 84); each needs its own"],
     ),
     "a finger on two holes": (
-        changed('by = "L3"', 'by = "R1"').replace("A4   1  L123 R1\n", ""),
+        changed('by = "L3"', 'by = "R1"').replace("A4   1  L123 R1\nB4   1  L123\n", ""),
         ["holes: the finger R1 is on more than one hole; make all but one 'key'"],
     ),
     "an unknown finger": (
@@ -223,11 +223,10 @@ BROKEN = {
         PIPE + KEY.replace("closes", 'opens = ["g1"], closes'), ["keys.k1: opens and closes g1; one of them has to go"]
     ),
     "a link moved by nothing known": (
-        PIPE + KEY.replace(" }", ', moved_by = ["kZ"] }'), ["keys.k1.moved_by: there is no touch 'kZ'"]
+        PIPE + KEY.replace(" }", ', moved_by = ["palm"] }'), ["keys.k1.moved_by: there is no touch 'palm'"]
     ),
     "a link moved by the word key": (
-        PIPE.replace('by = "L3"', 'by = "key"').replace("L123", "L12 k1").replace("L12 k1\n", "L12 k1 R2\n", 1)
-        + '\n[keys]\nk1 = { touch = "R4", closes = ["g2"], moved_by = ["key"] }\n',
+        changed("A4   1  L123 R1\n", "", with_first('"R1"', '"key"')) + KEY.replace(" }", ', moved_by = ["key"] }'),
         ["keys.k1.moved_by: there is no touch 'key'"],
     ),
     "a key named like a finger": (
@@ -252,7 +251,8 @@ BROKEN = {
         ["chart.lines, line 4 ('D5   1'): a line needs a note, a register and a fingering, such as `A4 1 L12`"],
     ),
     "a line without fingering": (
-        changed("D5   1  L1", "D5   1  alternate"), ["chart.lines, line 4 ('D5   1  alternate'): the fingering is missing"]
+        changed("D5   1  L1", "D5   1  alternate"),
+        ["chart.lines, line 4 ('D5   1  alternate'): the fingering is missing"],
     ),
     "an unknown touch": (
         changed("C#5  1  L12", "C#5  1  L12 kZ"),
@@ -340,6 +340,15 @@ BROKEN = {
 }  # fmt: skip
 
 
+def problems_of(text):
+    """Sentences that reading the text gives; none when it is sound."""
+    try:
+        parse_project(text, "pipe.toml")
+    except ProjectError as error:
+        return error.problems
+    return []
+
+
 def check(path, capsys):
     """Run `holewright check`: exit code and the lines on each stream."""
     code = main(["check", str(path)])
@@ -362,9 +371,7 @@ def test_a_broken_file_says_what_to_mend(name, tmp_path, capsys):
 @pytest.mark.parametrize("name", BROKEN)
 def test_no_sentence_speaks_of_the_program(name):
     # What no maker should have to know: the words of Python and of its libraries.
-    with pytest.raises(ProjectError) as caught:
-        parse_project(BROKEN[name][0], "pipe.toml")
-    for sentence in caught.value.problems:
+    for sentence in problems_of(BROKEN[name][0]):
         assert not re.search(
             r"tuple|dictionary|instance of|literal|valid string|None|datetime|\bTrue\b|after validation|parse string|"
             r"pattern '\^|<|\{'",
@@ -507,13 +514,10 @@ def mutated(draw):
 @settings(max_examples=600)
 @given(mutated())
 def test_no_change_to_a_file_makes_the_reader_fall(text):
-    try:
-        loaded = parse_project(text, "pipe.toml")
-    except ProjectError as error:
-        assert error.problems
-        assert all(problem.strip() and "\n" not in problem for problem in error.problems)
-    else:
-        assert "no problems found" in overview(loaded)
+    problems = problems_of(text)
+    assert all(problem.strip() and "\n" not in problem for problem in problems)
+    if not problems:
+        assert "no problems found" in overview(parse_project(text, "pipe.toml"))
 
 
 @settings(max_examples=200)
@@ -523,7 +527,15 @@ def test_no_text_at_all_makes_the_reader_fall(text):
         parse_project(text, "pipe.toml")
 
 
-@pytest.mark.parametrize("text", ["x = " + "9" * 5000, "x = " + "[" * 5000, "x = " + "{a = " * 2000, "a." * 3000 + "b = 1"])
+MONSTERS = {
+    "digits": "x = " + "9" * 5000,
+    "brackets": "x = " + "[" * 5000,
+    "braces": "x = " + "{a = " * 2000,
+    "dots": "a." * 3000 + "b = 1",
+}
+
+
+@pytest.mark.parametrize("text", MONSTERS.values(), ids=list(MONSTERS))
 def test_monstrous_toml_is_refused_not_fatal(text):
     with pytest.raises(ProjectError):
         parse_project(text, "pipe.toml")
