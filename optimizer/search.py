@@ -71,9 +71,9 @@ def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report)
         when workers cannot be started or the first trials all fail
     """
     begun = time.monotonic()
-    folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, limits.workers)
-    study = _study(folder, loaded.project.search.objectives.names, limits.seed)
     with _stop_on_signals() as stop, open_workers(loaded, limits.workers) as workers:
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, limits.workers)
+        study = _study(folder, loaded.project.search.objectives.names, limits.seed)
         ended = _Driver(folder, study, workers, limits, report, begun).run(stop)
     return _closed(folder, study, ended)
 
