@@ -117,7 +117,9 @@ def open_workers(loaded: LoadedProject, count: int) -> Iterator[Workers]:
             if address:
                 ray.init(logging_level=logging.ERROR, log_to_driver=False)
             else:
-                ray.init(num_cpus=count, include_dashboard=False, logging_level=logging.ERROR, log_to_driver=False)
+                ray.init(
+                    "local", num_cpus=count, include_dashboard=False, logging_level=logging.ERROR, log_to_driver=False
+                )
         except ConnectionError:
             raise ConnectionError(NO_CLUSTER.format(address=address)) from None
         try:
