@@ -18,10 +18,11 @@ import jax.numpy as jnp
 
 from acoustics.air import OUTDOOR_CO2, Air, air
 from acoustics.arrays import Array
-from acoustics.bore import Bore, interval_line, radius_at, segment_matrix
+from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matrix
+from acoustics.interaction import added_impedance, mutual_impedance, surface_distances
 from acoustics.radiation import end_impedance
 from acoustics.reed import Reed, reed_admittance
-from acoustics.toneholes import Holes, series_impedance, shunt_admittance
+from acoustics.toneholes import Holes, hole_ports, series_impedance
 
 State: TypeAlias = tuple[Array, Array]
 """Pressure and flow at one place of the chain."""
@@ -67,52 +68,136 @@ def air_at(duct: Duct, s: Array) -> Air:
     return air(temperature, climate.humidity, climate.co2)
 
 
-def bore_input(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> tuple[Array, Array]:
-    """Pressure and flow (p, U) at s = 0 for unit flow out of the bell; openness (H,), f () [Hz]."""
+class Elements(NamedTuple):
+    """The chain at one frequency and fingering: per station (M,), sorted from the reed, and per opening (P,) = (H + 1,).
+
+    segment : from each station to the next; half_series, shunt : of the hole at the station, 0 at slice points
+    rank : station of each hole (H,); transfer, gain : see `toneholes.Port`, the bell end last
+    """
+
+    segment: Matrix
+    half_series: Array
+    shunt: Array
+    rank: Array
+    transfer: Array
+    gain: Array
+    load: Array
+
+
+def chain_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Elements:
+    """All elements of the chain; openness (H,), f () [Hz]."""
     holes, end = duct.holes, duct.end_position
     position = jnp.concatenate([jnp.clip(duct.slices, 0.0, end), holes.position])
     order = jnp.argsort(position)
     here = position[order]
     following = jnp.append(here[1:], end)
     start, start_radius, slope = interval_line(duct.bore, 0.5 * (here + following))
-    r1 = start_radius + slope * (here - start)
-    segment = segment_matrix(f, r1, following - here, slope, air_at(duct, 0.5 * (here + following)), lossless)
+    segment = segment_matrix(
+        f, start_radius + slope * (here - start), following - here, slope, air_at(duct, 0.5 * (here + following)), lossless
+    )
     hole_air = air_at(duct, holes.position)
     bore_radius = radius_at(duct.bore, holes.position)
     plain = jnp.zeros(duct.slices.size)
     half_series = 0.5 * series_impedance(f, holes, bore_radius, openness, hole_air)
-    shunt = shunt_admittance(f, holes, bore_radius, openness, hole_air, lossless)
-    half_series = jnp.concatenate([plain, half_series])[order]
-    shunt = jnp.concatenate([plain, shunt])[order]
-
+    port = hole_ports(f, holes, bore_radius, openness, hole_air, lossless)
     end_air = air_at(duct, end)
     end_radius = radius_at(duct.bore, end)
     load = end_impedance(f, end_radius, end_radius + duct.end_wall, end_air.c, end_air.rho)
+    return Elements(
+        segment,
+        jnp.concatenate([plain, half_series])[order],
+        jnp.concatenate([plain, port.admittance])[order],
+        jnp.argsort(order)[duct.slices.size :],
+        jnp.append(port.transfer, 1.0 / load),
+        jnp.append(port.gain, 1.0),
+        load,
+    )
 
-    def step(state: State, element: tuple[Array, ...]) -> tuple[State, None]:
+
+def sweep_to_reed(elements: Elements) -> tuple[State, Array]:
+    """(p, U) at the input for unit flow out of the bell, and the pressure at every station (M,)."""
+
+    def step(state: State, element: tuple[Array, ...]) -> tuple[State, Array]:
         p, flow = state
         a, b, c, d, half, y = element
         p, flow = a * p + b * flow, c * p + d * flow
-        p = p + half * flow
-        flow = flow + y * p
-        return (p + half * flow, flow), None
+        node = p + half * flow
+        flow = flow + y * node
+        return (node + half * flow, flow), node
 
-    bell: State = (load, jnp.ones_like(load))
-    elements: tuple[Array, ...] = (*segment, half_series, shunt)
-    (p, flow), _ = jax.lax.scan(step, bell, elements, reverse=True)
-    return p, flow
+    bell: State = (elements.load, jnp.ones_like(elements.load))
+    rows: tuple[Array, ...] = (*elements.segment, elements.half_series, elements.shunt)
+    return jax.lax.scan(step, bell, rows, reverse=True)
+
+
+def sweep_to_bell(elements: Elements) -> tuple[State, Array]:
+    """(p, U) at the bell for unit pressure at a closed input, and the pressure at every station (M,)."""
+
+    def step(state: State, element: tuple[Array, ...]) -> tuple[State, Array]:
+        p, flow = state
+        a, b, c, d, half, y = element
+        node = p - half * flow
+        flow = flow - y * node
+        p = node - half * flow
+        return (d * p - b * flow, a * flow - c * p), node
+
+    one = jnp.ones_like(elements.load)
+    rows: tuple[Array, ...] = (*elements.segment, elements.half_series, elements.shunt)
+    return jax.lax.scan(step, (one, jnp.zeros_like(one)), rows)
+
+
+def input_impedances(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> tuple[Array, Array]:
+    """Input impedance of the bore without the reed [Pa s/m3].
+
+    Returns
+    -------
+    chain : (F,) of the chain alone at f (F,) [Hz]
+    whole : () with external interaction, at the last of them
+    """
+    elements = jax.vmap(lambda one: chain_elements(duct, openness, one, lossless))(f)
+    (p, flow), right = jax.vmap(sweep_to_reed)(elements)
+    chain: Array = p / flow
+    last: Elements = jax.tree.map(lambda item: item[-1], elements)
+    return chain, chain[-1] + _added(duct, last, right[-1], flow[-1], f[-1])
+
+
+def _added(duct: Duct, elements: Elements, right: Array, flow: Array, f: Array) -> Array:
+    """What interaction adds to the input impedance; right (M,) and flow () from the sweep to the reed."""
+    (end_pressure, _), left = sweep_to_bell(elements)
+    right = jnp.append(right[elements.rank], elements.load) / flow
+    left = jnp.append(left[elements.rank], end_pressure)
+    rank = jnp.append(elements.rank, elements.shunt.size)
+    green = jnp.where(rank[:, None] <= rank[None, :], left[:, None] * right[None, :], left[None, :] * right[:, None])
+    transfer = elements.transfer
+    response = transfer[:, None] * green * transfer[None, :] - jnp.diag(transfer * elements.gain)
+    return added_impedance(transfer * right, response, _mutual(duct, f))
+
+
+def _mutual(duct: Duct, f: Array) -> Array:
+    """Mutual radiation impedances of all holes and the bell end (P, P)."""
+    holes, end = duct.holes, duct.end_position
+    outside = air_at(duct, end)
+    body = jnp.append(holes.body_radius, radius_at(duct.bore, end) + duct.end_wall)
+    position = jnp.append(holes.position, end)
+    turn = jnp.append(holes.azimuth, 0.0)
+    distance = surface_distances(position, turn, body)
+    return mutual_impedance(f, distance, body, outside.c, outside.rho)
+
+
+def lip_admittance(duct: Duct, f: Array) -> Array:
+    """Admittance [m3/(Pa s)] of reed and cavity at the entry of the bore."""
+    return reed_admittance(f, duct.reed, air_at(duct, jnp.asarray(0.0)))
 
 
 def input_admittance(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] that the player's lips see: bore and reed together.
+    """Admittance [m3/(Pa s)] that the player's lips see: bore, openings acting on each other outside, and reed.
 
     Parameters
     ----------
     openness : (H,) 0 closed, 1 open, between: open share of the hole's area
     f : () [Hz]
     """
-    p, flow = bore_input(duct, openness, f, lossless)
-    return flow / p + reed_admittance(f, duct.reed, air_at(duct, jnp.asarray(0.0)))
+    return 1.0 / input_impedances(duct, openness, jnp.atleast_1d(f), lossless)[1] + lip_admittance(duct, f)
 
 
 def reference_admittance(duct: Duct, f: Array) -> Array:

@@ -26,12 +26,13 @@ from acoustics.radiation import hole_length, pad_length
 
 
 class Holes(NamedTuple):
-    """Tone holes and vents, every field of shape (H,) [m].
+    """Tone holes and vents, every field of shape (H,) [m], azimuth [rad].
 
     A hole under a key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole.
     """
 
     position: Array
+    azimuth: Array
     radius: Array
     chimney_height: Array
     body_radius: Array
@@ -92,19 +93,37 @@ def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Arr
     return jnp.where(some, 1.0 / impedance, 0.0)
 
 
-def shunt_admittance(
+class Port(NamedTuple):
+    """A hole as the bore and the outside see it, every field (H,).
+
+    admittance : shunt admittance 1/Z_s with the hole's own radiation [m3/(Pa s)]
+    transfer : flow out of the top per pressure in the bore [m3/(Pa s)]; 0 when closed
+    gain : pressure in the bore per pressure at the blocked top [1]
+    """
+
+    admittance: Array
+    transfer: Array
+    gain: Array
+
+
+def hole_ports(
     f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air, lossless: bool = False
-) -> Array:
-    """Shunt admittance 1/Z_s [m3/(Pa s)] of each hole, shape (H,): inner length, lossy chimney, top."""
+) -> Port:
+    """Each hole as a port: inner length, lossy chimney, top.
+
+    With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), transfer
+    Y/(A + B Y), gain A.
+    """
     delta = holes.radius / bore_radius
     k = 2.0 * jnp.pi * f / air.c
     gamma, z_c = propagation(f, holes.radius, air, lossless)
     length = holes.chimney_height + matching_length(holes.radius, delta)
     top = top_admittance(f, holes, openness, air)
     cosh, sinh = jnp.cosh(gamma * length), jnp.sinh(gamma * length)
-    chimney = (cosh * top + sinh / z_c) / (cosh + z_c * sinh * top)
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
-    return chimney / (1.0 + inner * chimney)
+    gain = cosh + inner * sinh / z_c
+    pressure = gain + (z_c * sinh + inner * cosh) * top
+    return Port((sinh / z_c + cosh * top) / pressure, top / pressure, gain)
 
 
 def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air) -> Array:

@@ -67,7 +67,10 @@ class Problem:
     def duct(self, layout: Layout) -> Duct:
         """The duct of a layout; differentiable."""
         project = self.project
-        return make_duct(layout, closures(layout, project), project.bore, project.reed, climate_of(project.air))
+        azimuth = np.array([hole.azimuth_deg for hole in project.holes])
+        return make_duct(
+            layout, azimuth, closures(layout, project), project.bore, project.reed, climate_of(project.air)
+        )
 
     def _measure(self, layout: Layout) -> Measures:
         project, body = self.project, body_radius_mm(layout, self.project)

@@ -43,7 +43,7 @@ def closures(layout: Layout, project: Project) -> Closure:
     )
 
 
-def make_duct(layout: Layout, closure: Closure, bore: BoreSection, reed: ReedSection, climate: Climate) -> Duct:
+def make_duct(layout: Layout, azimuth_deg: Array, closure: Closure, bore: BoreSection, reed: ReedSection, climate: Climate) -> Duct:
     """The duct of a layout; differentiable in layout and closure."""
     points = np.array(bore.points_mm) * MM
     profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2))
@@ -54,6 +54,7 @@ def make_duct(layout: Layout, closure: Closure, bore: BoreSection, reed: ReedSec
     position = layout.position_mm * MM
     holes = Holes(
         position=position,
+        azimuth=jnp.radians(jnp.asarray(azimuth_deg, float)),
         radius=layout.diameter_mm * MM / 2,
         chimney_height=layout.chimney_mm * MM,
         body_radius=radius_at(profile, position) + bore.wall_mm * MM,

@@ -53,7 +53,8 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air:
         jnp.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
     )
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    return make_duct(layout, closure, section, reed, climate_of(air))
+    azimuth = np.array([hole.azimuth_deg for hole in holes])
+    return make_duct(layout, azimuth, closure, section, reed, climate_of(air))
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
