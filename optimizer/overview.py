@@ -54,7 +54,8 @@ def _hole_line(project: Project) -> str:
     locked = sum(hole.locked for hole in project.holes)
     return (
         f"{counted(len(tone), 'tone hole')} and {counted(len(project.holes) - len(tone), 'vent')}: "
-        f"{bare} under bare fingers, {plates} under plates, {len(project.holes) - bare - plates} under keys, {locked} locked"
+        f"{bare} under bare fingers, {plates} under plates, {len(project.holes) - bare - plates} under keys, "
+        f"{locked} locked"
     )
 
 
