@@ -68,7 +68,7 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
     """Notes that cannot be told apart, or that lack an `alternate` mark."""
     problems = []
     seen: dict[tuple[int, tuple[float, ...]], str] = {}
-    main: set[str] = set()
+    main: dict[int, str] = {}
     for note in notes:
         state = (note.register, note.openness)
         if state in seen and seen[state] != note.written:
@@ -77,10 +77,14 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
                 "one fingering sounds one note"
             )
         seen[state] = note.written
+        pitch = midi_number(note.written)
         if not note.alternate:
-            if note.written in main:
-                problems.append(f"chart.lines: {note.written} stands twice; mark the second line `alternate`")
-            main.add(note.written)
+            if pitch in main:
+                other = "" if main[pitch] == note.written else f", the second time as {note.written}"
+                problems.append(f"chart.lines: {main[pitch]} stands twice{other}; mark the second line `alternate`")
+            main.setdefault(pitch, note.written)
+    for name in dict.fromkeys(note.written for note in notes if midi_number(note.written) not in main):
+        problems.append(f"chart.lines: {name} has only an alternate fingering; take `alternate` off the one most used")
     return problems
 
 
@@ -97,6 +101,8 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
     if not rest:
         raise ChartError("the fingering is missing")
     pattern = "".join(rest)
+    if not chart.order and re.fullmatch(r"[xoh]+", pattern):
+        raise ChartError("a pattern of x, o and h needs `order` in [chart], the holes that it names")
     if chart.order and re.fullmatch(r"[xoh]+", pattern):
         openness = _from_pattern(pattern, chart, holes)
     else:
@@ -130,7 +136,9 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
             pressed.update(run.group(1) + digit for digit in run.group(2))
         elif token != "none":
             known = ", ".join(sorted(ids)) or "none are defined"
-            raise ChartError(f"{token!r} is neither a finger (such as L123 or RT) nor a key ({known})")
+            close = [name for name in sorted(ids) if name.lower() == token.lower()]
+            hint = f"; did you mean {close[0]!r}?" if close else ""
+            raise ChartError(f"{token!r} is neither a finger (such as L123 or RT) nor a key ({known}){hint}")
     return pressed
 
 

@@ -77,18 +77,14 @@ def _complain(head: str, lines: Sequence[str]) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from optimizer.overview import overview
-    from optimizer.project_file import ProjectError, load_project
+    from optimizer.project_file import ProjectError, count_line, load_project
 
     try:
         loaded = load_project(options.project)
     except ProjectError as error:
-        return _complain(_count(error.problems, options.project), error.problems)
+        return _complain(count_line(error.problems, options.project), error.problems)
     print(overview(loaded))
     return 0
-
-
-def _count(problems: Sequence[str], path: Path) -> str:
-    return f"{path}: {len(problems)} problem{'s' if len(problems) > 1 else ''} to mend"
 
 
 def _search(options: argparse.Namespace) -> int:

@@ -9,7 +9,7 @@ from pathlib import Path
 from rich.console import Console
 
 from optimizer.project import AirState
-from optimizer.project_file import LoadedProject, ProjectError, load_project
+from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
 from optimizer.records import FrontRecord, LayoutRecord, RecordError, RunRecord, read_record
 from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes
 
@@ -47,7 +47,7 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
     return [
         f"--{name} must be {'more than 0' if name == 'minutes' else f'at least {low}'}, but got {value:g}"
         for name, low in least.items()
-        if (value := getattr(options, name)) is not None and (value < low or (name == "minutes" and value <= 0))
+        if (value := getattr(options, name)) is not None and not (value > low if name == "minutes" else value >= low)
     ]
 
 
@@ -61,7 +61,7 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
     try:
         folder = _one_search(load_project(options.project), options)
     except ProjectError as error:
-        return complain(f"{options.project}: {len(error.problems)} to mend", error.problems)
+        return complain(count_line(error.problems, options.project), error.problems)
     except (SearchError, OSError) as error:
         return complain("the search could not go on", [str(error)])
     return run_show(folder, complain)
@@ -72,7 +72,7 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
     from optimizer.search import SearchError
 
     problems = _option_problems(options)
-    rows = []
+    rows, feasible = [], True
     try:
         projects = [load_project(path) for path in options.projects]
         if problems:
@@ -80,15 +80,16 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
         for loaded in projects:
             print(loaded.project.instrument.name, file=sys.stderr)
             front, run, folder = _read_run(_one_search(loaded, options))
-            if front.layouts:
-                rows.append(front_row(front, run, read_record(folder / front.layouts[0].file, LayoutRecord)))
+            best = read_record(folder / front.layouts[0].file, LayoutRecord) if front.layouts else None
+            rows.append(front_row(front, run, best))
+            feasible = feasible and front.feasible
     except ProjectError as error:
-        return complain(f"{error.source}: {len(error.problems)} to mend", error.problems)
+        return complain(count_line(error.problems, error.source), error.problems)
     except (SearchError, RecordError, OSError) as error:
         return complain("the survey could not go on", [str(error)])
     for cells in (SURVEY_COLUMNS, ["---"] * len(SURVEY_COLUMNS), *rows):
         print("| " + " | ".join(cells) + " |")
-    return 0
+    return 0 if feasible else 1
 
 
 def _read_run(folder: Path) -> tuple[FrontRecord, RunRecord, Path]:
@@ -123,7 +124,7 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
         air = _other_air(record.reference.air, options)
     except (RecordError, ValueError) as error:
         return complain("cannot predict", [str(error)])
-    a4 = options.a4 or record.reference.a4_hz
+    a4 = record.reference.a4_hz if options.a4 is None else options.a4
     if not 380.0 <= a4 <= 480.0:
         return complain("cannot predict", [f"--a4 must lie between 380 and 480 Hz, but got {a4:g}"])
     console = _console()
@@ -140,5 +141,5 @@ def _other_air(air: AirState, options: argparse.Namespace) -> AirState:
     changed = {"reed_degC": options.reed_degc, "bell_degC": options.bell_degc}
     for name, value in changed.items():
         if value is not None and not 0.0 <= value <= 40.0:
-            raise ValueError(f"{name} must lie between 0 and 40 degC, but got {value:g}")
+            raise ValueError(f"--{name.lower().replace('_', '-')} must lie between 0 and 40 degC, but got {value:g}")
     return air.model_copy(update={name: value for name, value in changed.items() if value is not None})

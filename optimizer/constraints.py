@@ -15,10 +15,7 @@ from acoustics.bore import Bore, radius_at
 from optimizer.hand import finger_anchor, finger_holes, finger_pairs, pair_distances, space_distance, touch_position
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout
-from optimizer.project import Hole, Project
-
-NEAR_MM = 45.0
-"""Holes whose ranges stay further apart than this along the body cannot touch."""
+from optimizer.project import FINGERS, Hole, Project
 
 TOUCHING_MM = 0.05
 """A constraint within this of its limit counts as binding."""
@@ -51,7 +48,7 @@ def build_constraints(project: Project) -> ConstraintSet:
     """Every constraint that a project's tables imply."""
     items: list[Constraint] = []
     families: list[Values] = []
-    for build in (_order, _webs, _ends, _reach, _spacing, _hands, _thumbs, _seals, _cups, _levers):
+    for build in (_order, _webs, _ends, _reach, _finger_order, _spacing, _hands, _thumbs, _seals, _cups, _levers):
         found, values = build(project)
         if found:
             items += found
@@ -79,13 +76,16 @@ def _azimuth(project: Project) -> np.ndarray:
 
 def _near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
-    holes = project.holes
+    holes, keywork = project.holes, project.keywork
+    widest = np.array([hole.diameter_mm[1] for hole in holes])
+    cups = np.maximum(np.asarray(pad_sizes(widest, keywork).cup_diameter_mm), project.hand.finger_breadth_mm)
     pairs = []
     for i, first in enumerate(holes):
         for j in range(i + 1, len(holes)):
             second = holes[j]
             gap = max(first.position_mm[0] - second.position_mm[1], second.position_mm[0] - first.position_mm[1])
-            if gap < NEAR_MM:
+            room = keywork.web_min_mm + keywork.cup_clearance_mm + 0.5 * (cups[i] + cups[j])
+            if gap < room:
                 pairs.append((i, j))
     return pairs
 
@@ -108,12 +108,14 @@ def _order(project: Project) -> Family:
 
 
 def _webs(project: Project) -> Family:
-    """Wall left between hole edges, at the bore. Two pads in line need more room than their holes' web."""
-    holes = project.holes
+    """Wall left between hole edges, at the bore; left out where the cups of two pads in line need more room anyway."""
+    holes, keywork = project.holes, project.keywork
+    rims = 2.0 * keywork.seat_rim_mm + keywork.pad_overlap_mm + keywork.cup_wall_mm
+    cups_need_more = keywork.web_min_mm <= keywork.cup_clearance_mm + rims
     pairs = [
         (i, j)
         for i, j in _near_pairs(project)
-        if not (holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
+        if not (cups_need_more and holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
     ]
     first, second = _split(pairs)
     azimuth, web = _azimuth(project), project.keywork.web_min_mm
@@ -137,7 +139,7 @@ def _webs(project: Project) -> Family:
 def _ends(project: Project) -> Family:
     share = project.keywork.end_margin_per_diameter
     low = project.bore.end_span_mm[0]
-    chosen = [i for i, hole in enumerate(project.holes) if hole.position_mm[1] > low - 2 * NEAR_MM]
+    chosen = [i for i, hole in enumerate(project.holes) if hole.position_mm[1] + share * hole.diameter_mm[1] > low]
     index = np.array(chosen, int)
     items = [
         Constraint(
@@ -163,6 +165,19 @@ def _reach(project: Project) -> Family:
     return items, lambda layout: pair_distances(layout, project, body_radius_mm(layout, project), pairs) - working
 
 
+def _finger_order(project: Project) -> Family:
+    pairs = [pair for pair in finger_pairs(project) if pair.neighbours]
+    upper, lower = _split([(pair.upper, pair.lower) for pair in pairs])
+    items = [
+        Constraint(
+            f"finger_order.{pair.label}",
+            f"{pair.upper_finger} lies nearer the reed than {pair.lower_finger}, so the fingers do not cross",
+        )
+        for pair in pairs
+    ]
+    return items, lambda layout: touch_position(layout)[upper] - touch_position(layout)[lower]
+
+
 def _spacing(project: Project) -> Family:
     pairs = [pair for pair in finger_pairs(project) if pair.neighbours]
     least = project.hand.spacing_min_mm
@@ -178,11 +193,18 @@ def _spacing(project: Project) -> Family:
 
 def _hands(project: Project) -> Family:
     under = finger_holes(project)
-    if "L3" not in under or "R1" not in under:
+    left, right = ([under[name] for name in FINGERS if name in under and name[0] == side] for side in "LR")
+    if not left or not right:
         return [], lambda layout: jnp.zeros(0)
-    gap = project.hand.hand_gap_min_mm
-    upper, lower = under["L3"], under["R1"]
-    items = [Constraint("hand_gap.L3-R1", f"the hands have {gap:g} mm between L3 and R1, so they do not collide")]
+
+    def middle(index: int) -> float:
+        return sum(project.holes[index].position_mm)
+
+    above, below = (left, right) if middle(left[0]) <= middle(right[0]) else (right, left)
+    upper, lower = max(above, key=middle), min(below, key=middle)
+    gap, names = project.hand.hand_gap_min_mm, [project.holes[index].by for index in (upper, lower)]
+    sentence = f"the hands have {gap:g} mm between {names[0]} and {names[1]}, so they do not collide"
+    items = [Constraint(f"hand_gap.{names[0]}-{names[1]}", sentence)]
     return items, lambda layout: gap - (touch_position(layout)[lower] - touch_position(layout)[upper])
 
 

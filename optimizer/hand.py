@@ -46,6 +46,7 @@ def finger_pairs(project: Project) -> list[FingerPair]:
             ("1", "2", reach.index_middle_mm),
             ("2", "3", reach.middle_ring_mm),
             ("1", "3", reach.index_ring_mm),
+            ("3", "4", reach.ring_little_mm),
         ):
             fingers = side + upper, side + lower
             if all(finger in under for finger in fingers):

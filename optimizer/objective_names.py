@@ -8,3 +8,8 @@ MEANING = {
     "reach": "root mean square finger strain: 0 comfortable, 100 at the working limit",
     "evenness": "root mean square bend of hole size and lattice cutoff along the scale",
 }
+
+
+def counted(number: int, what: str) -> str:
+    """A number with its noun, plural where it is not one: `1 vent`, `2 vents`."""
+    return f"{number} {what}" + ("" if number == 1 else "s")

@@ -3,6 +3,7 @@
 from acoustics.pitch import midi_number, note_name
 from optimizer.constraints import build_constraints
 from optimizer.layout import parametrise
+from optimizer.objective_names import counted
 from optimizer.project import Project
 from optimizer.project_file import LoadedProject
 
@@ -23,8 +24,8 @@ def overview(loaded: LoadedProject) -> str:
         f"  range      written {note_name(written[0])} to {note_name(written[-1])}, "
         f"sounding {note_name(written[0] + shift)} to {note_name(written[-1] + shift)}, "
         f"A4 = {project.scale.a4_hz:g} Hz, {project.scale.temperament} temperament",
-        f"  chart      {len(main)} notes in {max(note.register for note in main)} registers"
-        + (f", {len(loaded.notes) - len(main)} alternates" if len(main) < len(loaded.notes) else ""),
+        f"  chart      {counted(len(main), 'note')} in {counted(max(note.register for note in main), 'register')}"
+        + (f", {counted(len(loaded.notes) - len(main), 'alternate')}" if len(main) < len(loaded.notes) else ""),
         f"  bore       {_bore_line(project)}",
         f"  holes      {_hole_line(project)}",
         f"  hand       {project.hand.name}; {project.hand.source}",
@@ -52,8 +53,9 @@ def _hole_line(project: Project) -> str:
     plates = sum(hole.cover == "plate" for hole in project.holes)
     locked = sum(hole.locked for hole in project.holes)
     return (
-        f"{len(tone)} tone holes and {len(project.holes) - len(tone)} vents: {bare} under bare fingers, "
-        f"{plates} under plates, {len(project.holes) - bare - plates} under keys, {locked} locked"
+        f"{counted(len(tone), 'tone hole')} and {counted(len(project.holes) - len(tone), 'vent')}: "
+        f"{bare} under bare fingers, {plates} under plates, {len(project.holes) - bare - plates} under keys, "
+        f"{locked} locked"
     )
 
 

@@ -4,7 +4,7 @@ import sys
 import time
 from typing import TextIO
 
-from optimizer.objective_names import UNITS
+from optimizer.objective_names import UNITS, counted
 from optimizer.search import Status
 
 PLAIN_EVERY_SECONDS = 10.0
@@ -32,8 +32,8 @@ def describe(status: Status) -> str:
     left = remaining(status)
     head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
-        return f"{head} | {status.limits.workers} workers are compiling the acoustics"
-    trials = f"{status.done} trials" + (f", {status.failed} failed" if status.failed else "")
+        return f"{head} | compiling the acoustics on {counted(status.limits.workers, 'worker')}"
+    trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
     if status.best:
         best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
         return f"{head} | {trials} | {status.front} on the front | best {best}"

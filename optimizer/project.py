@@ -4,6 +4,7 @@ Every key carries its unit in its name. A quantity that the search may choose is
 fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated with its standing; all can be overridden.
 """
 
+import difflib
 import itertools
 from typing import Annotated, Any, Literal
 
@@ -29,9 +30,10 @@ def _ordered(value: tuple[float, float]) -> tuple[float, float]:
     return value
 
 
-Positive = Annotated[float, Field(gt=0.0)]
-NotNegative = Annotated[float, Field(ge=0.0)]
-Span = Annotated[tuple[float, float], BeforeValidator(_as_range)]
+Positive = Annotated[float, Field(strict=True, gt=0.0)]
+NotNegative = Annotated[float, Field(strict=True, ge=0.0)]
+Number = Annotated[float, Field(strict=True)]
+Span = Annotated[tuple[Number, Number], BeforeValidator(_as_range)]
 
 
 class Section(BaseModel):
@@ -55,7 +57,8 @@ class Instrument(Section):
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
     transposition_semitones: Annotated[
-        int, Field(ge=-36, le=36, description="sounding minus written pitch; -7 sounds a fifth below written")
+        int,
+        Field(strict=True, ge=-36, le=36, description="sounding minus written pitch; -7 sounds a fifth below written"),
     ]
     description: str = ""
 
@@ -63,10 +66,10 @@ class Instrument(Section):
 class AirState(Section):
     """Air in the bore while it is played; temperature falls linearly from reed to bell."""
 
-    reed_degC: Annotated[float, Field(ge=0, le=40)]
-    bell_degC: Annotated[float, Field(ge=0, le=40)]
-    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
-    co2_percent: Annotated[float, Field(ge=0, le=8.5)] = 0.04
+    reed_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
+    bell_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
+    humidity_percent: Annotated[float, Field(strict=True, ge=0, le=100)] = 0.0
+    co2_percent: Annotated[float, Field(strict=True, ge=0, le=8.5)] = 0.04
 
 
 class ReedSection(Section):
@@ -88,7 +91,7 @@ class BoreSection(Section):
     """Bore from the reed end: points [position along the centre line, diameter], joined by straight lines."""
 
     points_mm: Annotated[list[tuple[NotNegative, Positive]], Field(min_length=2, max_length=400)]
-    wall_mm: Annotated[float, Field(gt=0, le=30)]
+    wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
     crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
 
@@ -134,7 +137,7 @@ class Hole(Section):
     position_mm: Span
     diameter_mm: Span
     chimney_mm: Span
-    azimuth_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)] = 0.0
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")
@@ -142,7 +145,9 @@ class Hole(Section):
         for name in ("position_mm", "diameter_mm", "chimney_mm"):
             low, high = getattr(self, name)
             if low < 0 or (name != "position_mm" and low <= 0):
-                raise ValueError(f"{name}: must be positive, but got {low:g}")
+                raise ValueError(
+                    f"{name}: must be {'at least 0' if name == 'position_mm' else 'positive'}, but got {low:g}"
+                )
             if self.locked and low != high:
                 raise ValueError(f"{name}: a locked hole has one number, but got the range [{low:g}, {high:g}]")
         if self.by == "key" and self.cover == "plate":
@@ -171,23 +176,25 @@ class ChartSection(Section):
 
     lines: str
     order: Annotated[list[str], Field(description="holes that a pattern of x, o and h names, in its order")] = []
-    half_open_percent: Annotated[float, Field(gt=0, lt=100)] = 50.0
+    half_open_percent: Annotated[float, Field(strict=True, gt=0, lt=100)] = 50.0
     alternate_weight: NotNegative = 0.2
 
 
 class ScaleSection(Section):
     """Target scale. Weights and offsets are keyed by written note."""
 
-    a4_hz: Annotated[float, Field(ge=380, le=480)] = 440.0
+    a4_hz: Annotated[float, Field(strict=True, ge=380, le=480)] = 440.0
     temperament: str = "equal"
     weight: dict[str, NotNegative] = {}
-    offset_cents: dict[str, Annotated[float, Field(ge=-100, le=100)]] = {}
+    offset_cents: dict[str, Annotated[float, Field(strict=True, ge=-100, le=100)]] = {}
 
     @model_validator(mode="after")
     def _temperament_is_known(self) -> "ScaleSection":
         if self.temperament not in TEMPERAMENTS:
             known = ", ".join(TEMPERAMENTS)
-            raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}")
+            close = difflib.get_close_matches(self.temperament, TEMPERAMENTS, n=1)
+            hint = f"; did you mean {close[0]!r}?" if close else ""
+            raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
         return self
 
 
@@ -197,6 +204,7 @@ class Reach(Section):
     index_middle_mm: tuple[Positive, Positive] = (25.0, 31.0)
     middle_ring_mm: tuple[Positive, Positive] = (24.0, 29.0)
     index_ring_mm: tuple[Positive, Positive] = (46.0, 57.0)
+    ring_little_mm: tuple[Positive, Positive] = (23.0, 30.0)
 
 
 class Hand(Section):
@@ -255,9 +263,9 @@ class SearchSection(Section):
     """How long and how to search; the command line can override minutes, trials, workers and seed."""
 
     minutes: Positive = 2.5
-    trials: Annotated[int, Field(ge=1)] | None = None
-    workers: Annotated[int, Field(ge=1)] | None = None
-    seed: Annotated[int, Field(ge=0)] = 1
+    trials: Annotated[int, Field(strict=True, ge=1)] | None = None
+    workers: Annotated[int, Field(strict=True, ge=1)] | None = None
+    seed: Annotated[int, Field(strict=True, ge=0)] = 1
     objectives: Objectives = Objectives()
 
 

@@ -233,11 +233,15 @@ def write_text(path: Path, text: str) -> None:
     """Write a file whole: beside its place first, then moved there."""
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(path.name + ".part")
-    with part.open("w", encoding="utf-8") as stream:
-        stream.write(text)
-        stream.flush()
-        os.fsync(stream.fileno())
-    part.replace(path)
+    try:
+        with part.open("w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
 
 
 def write_record(path: Path, record: Record) -> None:
@@ -263,7 +267,9 @@ def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
     found = data.get("schema_name") if isinstance(data, dict) else None
     if found != wanted:
         raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
-    version = str(data.get("schema_version"))
+    if "schema_version" not in data:
+        raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    version = str(data["schema_version"])
     if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
         raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
     try:

@@ -17,6 +17,9 @@ from optimizer.problem import Evaluation, Problem
 TUNING_SCALE_CENTS = 5.0
 REACH_SCALE = 0.3
 EVENNESS_SCALE = 0.1
+PENALTY_MOST = 1e4
+"""Beyond this the violation is driven down first anyway, and the rest would drown in it."""
+
 ROUNDING_MM = 0.02
 """Constraints are solved with this much to spare, so that rounding a layout to print does not break them."""
 
@@ -100,10 +103,10 @@ def refine(
     while steps < max_steps:
         steps += 1
         step, multipliers, promised = _best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
-        penalty = max(penalty, 2.0 * float(np.sum(multipliers)))
+        penalty = max(penalty, min(2.0 * float(np.sum(multipliers)), PENALTY_MOST))
         now = merit_of(here, emphasis.worst_note, penalty)
         gain = now - promised
-        if gain <= tolerance * (abs(now) + 1e-3):
+        if gain <= tolerance * (merit_of(here, emphasis.worst_note, 0.0) + 1e-3):
             settled = True
             break
         there = linearise(problem, emphasis, x + step)

@@ -71,7 +71,11 @@ def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report)
         when workers cannot be started or the first trials all fail
     """
     begun = time.monotonic()
-    with _stop_on_signals() as stop, open_workers(loaded, limits.workers) as workers:
+    try:
+        results.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
+    with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
         folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, limits.workers)
         study = _study(folder, loaded.project.search.objectives.names, limits.seed)
         ended = _Driver(folder, study, workers, limits, report, begun).run(stop)

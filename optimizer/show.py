@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.objective_names import MEANING, UNITS
+from optimizer.objective_names import MEANING, UNITS, counted
 from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, NoteRecord, RunRecord
 
 ROWS = 20
@@ -22,7 +22,7 @@ def _table(title: str, columns: Sequence[tuple[str, str]]) -> Table:
 def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str) -> None:
     """The run in a sentence, then its front, at most `ROWS` layouts spread along the first objective."""
     console.print(
-        f"{run.instrument}: {run.trials_done} trials"
+        f"{run.instrument}: {counted(run.trials_done, 'trial')}"
         + (f", {run.trials_failed} failed" if run.trials_failed else "")
         + f"; ended by {run.ended_by or 'nothing yet'}"
     )
@@ -175,8 +175,11 @@ def _show_binds(console: Console, record: LayoutRecord) -> None:
         console.print(f"  {binding.name}{broken}: {binding.sentence}")
 
 
-def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord) -> list[str]:
-    """One row of the survey table: instrument, layouts, trials, then the best-tuned layout's figures."""
+def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord | None) -> list[str]:
+    """One row of the survey table: instrument, trials, layouts, the best-tuned layout's figures; dashes if none."""
+    if best is None:
+        row = [run.instrument, "-", "-", str(run.trials_done), "0", "no"]
+        return row + ["-"] * (len(SURVEY_COLUMNS) - len(row))
     main = [note for note in best.notes if not note.alternate]
     worst = max((abs(note.cents) for note in main if note.cents is not None), default=float("nan"))
     return [

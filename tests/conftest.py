@@ -14,7 +14,7 @@ settings.load_profile("repeatable")
 def _compiled_code_stays_here(tmp_path_factory):
     """Workers keep compiled code between runs; in tests, in a folder that goes away."""
     os.environ["JAX_COMPILATION_CACHE_DIR"] = str(tmp_path_factory.mktemp("compiled"))
-    os.environ["RAY_ADDRESS"] = ""
+    os.environ.pop("RAY_ADDRESS", None)
 
 
 @pytest.fixture(scope="session")

@@ -52,7 +52,7 @@ volume_cm3 = 0.3
 [bore]
 points_mm = [[0, 20.0], [600, 20.0]]
 wall_mm = 5.0
-end_mm = [560, 600]
+end_mm = [550, 600]
 
 [holes]
 h1 = { by = "key", rest = "closed", position_mm = [440, 540], diameter_mm = [8, 14], chimney_mm = 5, azimuth_deg = 60 }

@@ -20,8 +20,14 @@ def cramer_sound_speed(theta: float, water: float, co2: float, pressure: float =
     a += (-85.20931, -0.228525, 5.91e-5, -2.835149, -2.15e-13, 29.179762, 0.000486)
     powers = np.array([1.0, theta, theta**2])
     return float(
-        powers @ a[0:3] + powers @ a[3:6] * water + powers @ a[6:9] * pressure + powers @ a[9:12] * co2
-        + a[12] * water**2 + a[13] * pressure**2 + a[14] * co2**2 + a[15] * water * pressure * co2
+        powers @ a[0:3]
+        + powers @ a[3:6] * water
+        + powers @ a[6:9] * pressure
+        + powers @ a[9:12] * co2
+        + a[12] * water**2
+        + a[13] * pressure**2
+        + a[14] * co2**2
+        + a[15] * water * pressure * co2
     )
 
 

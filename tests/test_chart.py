@@ -126,8 +126,9 @@ def test_a_whole_chart_reads_from_its_lines(system):
 
 def test_the_keyless_pipe_reads_from_patterns():
     chart = CHARTS["pipe_six_plus_thumb_D4"]
-    holes = made_holes(dict(zip(chart["holes"].split(), ("R3 o", "R2 o", "R1 o", "L3 o", "L2 o", "L1 o", "LT o"),
-                                strict=True)))
+    holes = made_holes(
+        dict(zip(chart["holes"].split(), ("R3 o", "R2 o", "R1 o", "L3 o", "L2 o", "L1 o", "LT o"), strict=True))
+    )
     lines = [f"{note} 1 {states[:6]} {states[6]}" for note, (states, _) in chart["notes"].items()]
     section = ChartSection(lines="\n".join(lines), order=chart["holes"].split())
     notes, problems = read_chart(section, holes, [])
@@ -138,7 +139,8 @@ def test_the_keyless_pipe_reads_from_patterns():
 
 def only_note(lines, **more):
     notes, problems = read_chart(
-        ChartSection(lines=lines, **more), made_holes({"low": "R1 o", "top": "L1 o", "side": "key c"}),
+        ChartSection(lines=lines, **more),
+        made_holes({"low": "R1 o", "top": "L1 o", "side": "key c"}),
         [Key(id="kUp", touch="L4", opens=["side"])],
     )
     assert problems == []
@@ -173,10 +175,10 @@ def test_a_pattern_leaves_unnamed_holes_at_rest():
 
 
 def test_an_alternate_is_marked():
-    note = only_note("A4 1 L1 alternate")
-    assert note.alternate
-    assert note.label == "A4'"
-    assert note.touches == "L1"
+    holes = made_holes({"low": "R1 o", "top": "L1 o"})
+    notes, problems = read_chart(ChartSection(lines="A4 1 L1\nA4 1 R1 alternate"), holes, [])
+    assert problems == []
+    assert [(note.label, note.alternate, note.touches) for note in notes] == [("A4", False, "L1"), ("A4'", True, "R1")]
 
 
 def test_a_key_that_closes_beats_rest_and_a_finger_beats_a_key_that_opens():

@@ -101,9 +101,13 @@ def test_pair_distances_on_a_straight_body():
 
 def test_pair_distances_across_a_body_that_widens():
     # L1 turned 60 degrees from L3; radii 14 and 16 count as 15, so the chord is 15 and 20 along gives 25.
-    project = pipe(changed('by = "L1", position_mm = [180, 250], diameter_mm = [5, 10], chimney_mm = 5',
-                           'by = "L1", position_mm = [180, 250], diameter_mm = [5, 10], chimney_mm = 5, '
-                           'azimuth_deg = -60', KEYED)).project
+    project = pipe(
+        changed(
+            'by = "L1", position_mm = [180, 250], diameter_mm = [5, 10], chimney_mm = 5',
+            'by = "L1", position_mm = [180, 250], diameter_mm = [5, 10], chimney_mm = 5, azimuth_deg = -60',
+            KEYED,
+        )
+    ).project
     layout = layout_at(project, [500, 430, 400, 350, 260, 240, 210, 100])
     radius = np.array([20, 19, 18, 17, 16, 14, 12, 10.0])
     assert float(pair_distances(layout, project, radius, finger_pairs(project))[0]) == pytest.approx(25.0, abs=1e-9)

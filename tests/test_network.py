@@ -273,6 +273,8 @@ def test_worked_pipe_with_three_holes_has_its_computed_resonances(state, lossles
 HOLES = make_holes((120, 190, 260, 330), (1.5, 2.5, 3.0, 3.5), (6, 5, 4, 4), (9, 10, 11, 12))
 CONE = make_duct([(0, 2.0), (200, 5.0), (450, 9.0)], HOLES, 3.0)
 STATES = np.array([[0, 0, 0, 0], [0, 0, 0, 1], [0, 0, 1, 1], [0, 1, 0.5, 1], [1, 0, 0, 0]], float)
+
+
 def rearranged(duct, order):
     return duct._replace(holes=jax.tree.map(lambda row: row[jnp.asarray(order)], duct.holes))
 

@@ -81,8 +81,7 @@ def test_the_front_matches_a_brute_force_filter_of_boxes(rows):
 def test_the_boxes_of_a_front_do_not_depend_on_the_order_of_offers(rows, random):
     def boxes(front):
         return sorted(
-            tuple(v // RESOLUTION[n] for n, v in zip(NAMES, row, strict=True))
-            for row in front.members.values()
+            tuple(v // RESOLUTION[n] for n, v in zip(NAMES, row, strict=True)) for row in front.members.values()
         )
 
     shuffled = list(rows)

@@ -302,6 +302,10 @@ BROKEN = {
         changed("D5   1  L1", "D5   1  L1  alternate"),
         ["chart.lines: D5 has only an alternate fingering; take `alternate` off the one most used"],
     ),
+    "a chart of alternates alone": (
+        PIPE[: PIPE.index("A4   1")] + 'A4  1  L123 R1  alternate\n"""\n',
+        ["chart.lines: A4 has only an alternate fingering; take `alternate` off the one most used"],
+    ),
     "two notes of one fingering": (
         changed("D5   1  L1", "D5   1  L12"),
         ["chart.lines: C#5 and D5 have the same holes open in register 1; one fingering sounds one note"],
@@ -324,6 +328,10 @@ BROKEN = {
     "weights all nought": (
         f'{PIPE}\n[scale.weight]\nA4 = 0\nB4 = 0\n"C#5" = 0\nD5 = 0\nE5 = 0\n',
         ["scale.weight: at least one note must weigh more than 0"],
+    ),
+    "a broken line of a weighted note": (
+        changed("B4   1", "B4   x") + "\n[scale.weight]\nB4 = 2.0\n",
+        ["chart.lines, line 2 ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
     ),
     "one objective": (
         f"{PIPE}\n[search.objectives]\nreach = false\nevenness = false\n",

@@ -70,7 +70,7 @@ def test_weights_are_one_unless_given():
 
 def test_a_weight_may_spell_its_note_the_other_way():
     # Db5 and C#5 are one key of the keyboard.
-    assert weights(with_scale('weight = { Db5 = 3.0 }'))[2] == 3.0
+    assert weights(with_scale("weight = { Db5 = 3.0 }"))[2] == 3.0
 
 
 def test_an_alternate_counts_a_fifth_unless_told_otherwise():

@@ -1,0 +1,324 @@
+"""Files of a run folder: schemas, reading, writing whole, and layouts that mean the same when read back."""
+
+import json
+from importlib import resources
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+from shelf import PIPE, pipe
+
+from optimizer import records
+from optimizer.pareto import Front
+from optimizer.project import AirState
+from optimizer.records import (
+    RECORDS,
+    SCHEMA_VERSION,
+    FrontRecord,
+    LayoutRecord,
+    RecordError,
+    RunRecord,
+    read_record,
+    schema_text,
+    write_record,
+    write_text,
+)
+from optimizer.run_folder import create_run
+from optimizer.verify import predict, record_duct
+
+
+def valid(path, kind):
+    """Validate a file against its schema with the jsonschema package, formats and all."""
+    schema = json.loads(schema_text(kind))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.Draft202012Validator(schema).validate(json.loads(Path(path).read_text()))
+
+
+@pytest.mark.parametrize("kind", RECORDS)
+def test_the_schema_on_file_is_the_programs(kind):
+    on_file = resources.files("optimizer.schemas").joinpath(f"{kind}.schema.json").read_text(encoding="utf-8")
+    assert on_file == schema_text(kind)
+
+
+def test_every_record_has_a_schema_on_file():
+    names = {item.name for item in resources.files("optimizer.schemas").iterdir() if item.name.endswith(".json")}
+    assert names == {f"{kind}.schema.json" for kind in RECORDS}
+
+
+@pytest.fixture
+def run(tmp_path, record):
+    """A closed run folder that holds one layout."""
+    folder = create_run(tmp_path / "results", pipe(PIPE), seed=7, minutes=1.0, trials=1, workers=1)
+    assert folder.keep(record.model_dump_json(indent=1), True, 0.0)
+    folder.close("trials", 1, 0)
+    return folder.path
+
+
+def test_a_run_folder_fits_its_schemas(run, record):
+    valid(run / "run.json", "run")
+    valid(run / "pareto.json", "front")
+    valid(run / "layouts" / f"{record.id}.json", "layout")
+
+
+def test_a_run_folder_reads_back(run, record):
+    front = read_record(run / "pareto.json", FrontRecord)
+    assert [(entry.id, entry.file) for entry in front.layouts] == [(record.id, f"layouts/{record.id}.json")]
+    assert front.feasible
+    assert read_record(run / front.layouts[0].file, LayoutRecord) == record
+    told = read_record(run / "run.json", RunRecord)
+    assert (told.seed, told.trials_done, told.ended_by, told.project_text) == (7, 1, "trials", PIPE)
+
+
+def test_a_run_can_be_run_again_from_its_own_record(run):
+    again = pipe(read_record(run / "run.json", RunRecord).project_text)
+    assert again.project == pipe(PIPE).project
+
+
+def test_two_runs_in_one_second_get_two_folders(tmp_path):
+    paths = {create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1).path for _ in range(3)}
+    assert len(paths) == 3
+
+
+@pytest.mark.parametrize("kind", ["layout", "front", "run"])
+def test_a_schema_refuses_what_it_does_not_know(kind, run, record):
+    path = run / {"layout": f"layouts/{record.id}.json", "front": "pareto.json", "run": "run.json"}[kind]
+    data = json.loads(path.read_text())
+    path.write_text(json.dumps(data | {"colour": "red"}))
+    with pytest.raises(jsonschema.ValidationError, match="colour"):
+        valid(path, kind)
+    with pytest.raises(RecordError, match="does not fit its schema at colour"):
+        read_record(path, RECORDS[kind])
+
+
+def refused(path, text, kind=FrontRecord):
+    path.write_text(text)
+    with pytest.raises(RecordError) as caught:
+        read_record(path, kind)
+    sentence = str(caught.value)
+    assert str(path) in sentence
+    return sentence.replace(str(path), "FILE")
+
+
+def test_a_missing_file_is_named(tmp_path):
+    with pytest.raises(RecordError, match=r"there is no file .*none\.json"):
+        read_record(tmp_path / "none.json", FrontRecord)
+
+
+def test_a_folder_is_no_record(tmp_path):
+    with pytest.raises(RecordError, match="cannot be read as JSON"):
+        read_record(tmp_path, FrontRecord)
+
+
+@pytest.mark.parametrize("text", ["", "{", "not JSON", '{"a": 1,}', "[1, 2"])
+def test_what_is_not_json_is_refused(tmp_path, text):
+    assert refused(tmp_path / "a.json", text).startswith("FILE cannot be read as JSON: ")
+
+
+def test_bytes_that_are_no_text_are_refused(tmp_path):
+    path = tmp_path / "a.json"
+    path.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(RecordError, match="cannot be read as JSON"):
+        read_record(path, FrontRecord)
+
+
+@pytest.mark.parametrize("text", ["[]", "3", "null", '{"schema_name": "other"}', "{}"])
+def test_another_kind_of_file_is_refused(tmp_path, text):
+    assert refused(tmp_path / "a.json", text).startswith("FILE is not a holewright-front file")
+
+
+def test_a_layout_is_no_front(tmp_path, record):
+    assert "is not a holewright-front file" in refused(tmp_path / "a.json", record.model_dump_json())
+
+
+@pytest.mark.parametrize("version", ["2.0.0", "0.9", "", "one"])
+def test_another_major_version_is_refused(tmp_path, record, version):
+    data = json.loads(record.model_dump_json()) | {"schema_version": version}
+    sentence = refused(tmp_path / "a.json", json.dumps(data), LayoutRecord)
+    assert sentence == f"FILE has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x"
+
+
+def test_a_file_without_a_version_is_refused(tmp_path, record):
+    data = json.loads(record.model_dump_json())
+    del data["schema_version"]
+    assert refused(tmp_path / "a.json", json.dumps(data), LayoutRecord).startswith("FILE has no schema version")
+
+
+def test_a_later_minor_version_is_read(tmp_path, record):
+    path = tmp_path / "a.json"
+    path.write_text(json.dumps(json.loads(record.model_dump_json()) | {"schema_version": "1.7.3"}))
+    assert read_record(path, LayoutRecord).holes == record.holes
+
+
+def test_a_missing_or_wrong_entry_is_located(tmp_path, record):
+    data = json.loads(record.model_dump_json())
+    data["holes"][2]["diameter_mm"] = "wide"
+    assert "holes.2.diameter_mm" in refused(tmp_path / "a.json", json.dumps(data), LayoutRecord)
+    del data["bore"]
+    data["holes"][2]["diameter_mm"] = 5.0
+    assert "at bore" in refused(tmp_path / "b.json", json.dumps(data), LayoutRecord)
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity"])
+def test_numbers_that_are_none_are_refused(tmp_path, record, number):
+    text = record.model_dump_json().replace(f'"a4_hz":{record.reference.a4_hz}', f'"a4_hz":{number}')
+    assert number in text
+    refused(tmp_path / "a.json", text, LayoutRecord)
+
+
+def test_a_failing_write_leaves_the_old_file(tmp_path, record, monkeypatch):
+    path = tmp_path / "layout.json"
+    write_record(path, record)
+    before = path.read_bytes()
+
+    def no_room(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(records.os, "fsync", no_room)
+    with pytest.raises(OSError, match="No space"):
+        write_record(path, record.model_copy(update={"id": "other"}))
+    assert path.read_bytes() == before
+    assert read_record(path, LayoutRecord).id == record.id
+
+
+def test_a_write_makes_its_folder_and_leaves_nothing_beside_the_file(tmp_path):
+    write_text(tmp_path / "a" / "b" / "c.txt", "text\n")
+    assert [path.name for path in (tmp_path / "a" / "b").iterdir()] == ["c.txt"]
+
+
+def test_a_layout_read_back_sounds_the_same(tmp_path, record):
+    path = tmp_path / "layout.json"
+    write_record(path, record)
+    again = read_record(path, LayoutRecord)
+    heard = predict(again)
+    assert [note.written for note in heard] == ["A4", "B4", "C#5", "D5", "E5"]
+    for before, after in zip(record.notes, heard, strict=True):
+        assert after.status == before.status
+        assert after.cents == pytest.approx(before.cents, abs=0.01)
+        assert after.frequency_hz == pytest.approx(before.frequency_hz, rel=1e-6)
+
+
+def test_cents_are_those_of_frequency_over_target(record):
+    # 1200 log2 of the ratio, the definition of the cent.
+    for note in record.notes:
+        assert note.cents == pytest.approx(1200 * np.log2(note.frequency_hz / note.target_hz), abs=1e-9)
+
+
+def test_figures_are_those_of_the_notes(record):
+    # All weights are 1: root mean square and greatest absolute error.
+    cents = np.array([note.cents for note in record.notes])
+    assert record.objectives["tuning"] == pytest.approx(np.sqrt(np.mean(cents**2)), rel=1e-9)
+    assert record.objectives["worst_note"] == pytest.approx(np.max(np.abs(cents)), rel=1e-9)
+
+
+def test_reach_is_that_of_the_holes(record):
+    # All holes in line: spacings are differences of positions. g1 R1, g2 L3, g3 L2, g4 L1.
+    where = {hole.id: hole.position_mm for hole in record.holes}
+    expected = {
+        "L1-L2": where["g3"] - where["g4"], "L2-L3": where["g2"] - where["g3"], "L1-L3": where["g2"] - where["g4"]
+    }  # fmt: skip
+    assert {pair.pair: pair.spacing_mm for pair in record.reach} == pytest.approx(expected, abs=0.006)
+    strain = [
+        max(pair.spacing_mm - pair.comfortable_mm, 0) / (pair.working_mm - pair.comfortable_mm) for pair in record.reach
+    ]
+    assert record.objectives["reach"] == pytest.approx(100 * np.sqrt(np.mean(np.square(strain))), abs=0.1)
+
+
+def test_the_bore_ends_on_its_own_line(record):
+    # 4 mm to 21 mm over 330 mm: diameter 4 + 17 s / 330.
+    (s0, d0), (s1, d1) = record.bore.points_mm
+    assert (s0, d0) == (0.0, 4.0)
+    assert d1 == pytest.approx(4 + 17 * s1 / 330, abs=1e-9)
+    for hole in record.holes:
+        assert hole.bore_diameter_mm == pytest.approx(4 + 17 * hole.position_mm / 330, abs=6e-4)
+
+
+def test_a_record_carries_cautions_and_provenance(record):
+    assert any("pain" in caution for caution in record.cautions)
+    assert record.provenance["seed"] == 7
+
+
+def test_warm_air_sharpens_as_the_speed_of_sound_does(record):
+    # c grows as the root of absolute temperature: one degree more at the mean 23 degC is 600 log2(297.15 / 296.15)
+    # = 2.92 cents (published slope 2.945 cents per kelvin at 20 degC). Wall losses lower a resonance by about
+    # 1.044 / (sqrt 2 r_v), r_v = r sqrt(2 pi f rho / eta): at 440 Hz and r = 4 mm r_v = 54, so 1.4 % or 24 cents; that
+    # grows as the root of eta / rho, 0.3 % per kelvin, and takes 0.07 cents back. Together 2.85.
+    air = record.reference.air
+    warmer = AirState(**(air.model_dump() | {"reed_degC": air.reed_degC + 1, "bell_degC": air.bell_degC + 1}))
+    for cold, warm in zip(predict(record), predict(record, warmer), strict=True):
+        assert warm.cents - cold.cents == pytest.approx(2.85, abs=0.05)
+
+
+def test_a_higher_reference_leaves_the_pipe_flat(record):
+    # 1200 log2(440 / 442) = -7.85 cents.
+    for low, high in zip(predict(record), predict(record, pitch_ratio=442 / 440), strict=True):
+        assert high.cents - low.cents == pytest.approx(-7.851, abs=0.01)
+        assert high.frequency_hz == pytest.approx(low.frequency_hz, rel=1e-9)
+
+
+def test_a_target_with_no_resonance_near_is_silent(record):
+    # Half an octave off every target: nothing within 150 cents of any.
+    heard = predict(record, pitch_ratio=2**0.5)
+    assert [note.status for note in heard] == ["silent"] * 5
+    assert all(note.cents is None and note.frequency_hz is None for note in heard)
+
+
+def test_a_note_an_octave_up_is_another_register(record):
+    # A cone overblows the octave, so near twice the target lies the second resonance, not the first.
+    heard = predict(record, pitch_ratio=2.0)
+    found = [(note.status, note.resonance_number) for note in heard if note.status != "silent"]
+    assert found
+    assert set(found) == {("other register", 2)}
+
+
+def test_the_duct_of_a_record_has_its_sizes(record):
+    duct = record_duct(record)
+    assert np.asarray(duct.holes.radius) * 2e3 == pytest.approx([hole.diameter_mm for hole in record.holes])
+    assert float(duct.end_position) * 1e3 == pytest.approx(record.bore.points_mm[-1][0])
+
+
+# A run folder keeps what the front keeps.
+
+
+def offer(folder, record, name, feasible=True, violation=0.0, **objectives):
+    other = record.model_copy(update={"id": name, "objectives": record.objectives | objectives, "feasible": feasible})
+    return folder.keep(other.model_dump_json(), feasible, violation)
+
+
+def files(folder):
+    return sorted(path.stem for path in (folder.path / "layouts").glob("*"))
+
+
+def shown(folder):
+    return [entry.id for entry in read_record(folder.path / "pareto.json", FrontRecord).layouts]
+
+
+def test_a_beaten_layout_leaves_the_folder(tmp_path, record):
+    folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
+    assert isinstance(folder.front, Front)
+    assert offer(folder, record, "a", tuning=5.0, reach=50.0, evenness=20.0)
+    assert offer(folder, record, "b", tuning=8.0, reach=10.0, evenness=20.0)
+    assert offer(folder, record, "c", tuning=4.0, reach=40.0, evenness=15.0)
+    assert not offer(folder, record, "d", tuning=9.0, reach=90.0, evenness=90.0)
+    assert files(folder) == ["b", "c"]
+    assert shown(folder) == ["c", "b"]
+
+
+def test_while_nothing_fits_the_least_violating_layout_is_kept(tmp_path, record):
+    folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
+    assert offer(folder, record, "bad", feasible=False, violation=3.0)
+    assert not offer(folder, record, "worse", feasible=False, violation=4.0)
+    assert offer(folder, record, "better", feasible=False, violation=1.0)
+    assert (files(folder), shown(folder)) == (["better"], ["better"])
+    assert not read_record(folder.path / "pareto.json", FrontRecord).feasible
+    assert offer(folder, record, "good")
+    assert (files(folder), shown(folder)) == (["good"], ["good"])
+    assert read_record(folder.path / "pareto.json", FrontRecord).feasible
+    assert not offer(folder, record, "late", feasible=False, violation=0.5)
+
+
+def test_a_folder_that_found_nothing_still_says_so(tmp_path):
+    folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
+    folder.close("time", 0, 0)
+    front = read_record(folder.path / "pareto.json", FrontRecord)
+    assert (front.layouts, front.feasible) == ([], False)
