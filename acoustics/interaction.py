@@ -80,4 +80,5 @@ def added_impedance(outflow: Array, response: Array, mutual: Array) -> Array:
     mutual : (P, P) [Pa s/m3]
     """
     flow = jnp.linalg.solve(jnp.eye(outflow.size) - response @ mutual, outflow)
-    return outflow @ (mutual @ flow)
+    added: Array = outflow @ (mutual @ flow)
+    return added

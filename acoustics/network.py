@@ -18,7 +18,7 @@ import jax.numpy as jnp
 
 from acoustics.air import OUTDOOR_CO2, Air, air
 from acoustics.arrays import Array
-from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matrix
+from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matrix, step_inertance
 from acoustics.interaction import added_impedance, mutual_impedance, surface_distances
 from acoustics.radiation import end_impedance
 from acoustics.reed import Reed, reed_admittance
@@ -69,7 +69,7 @@ def air_at(duct: Duct, s: Array) -> Air:
 
 
 class Elements(NamedTuple):
-    """The chain at one frequency and fingering: per station (M,), sorted from the reed, and per opening (P,) = (H + 1,).
+    """The chain at one frequency and fingering: per station (M,), sorted from the reed, and per opening (P,) = H + 1.
 
     segment : from each station to the next; half_series, shunt : of the hole at the station, 0 at slice points
     rank : station of each hole (H,); transfer, gain : see `toneholes.Port`, the bell end last
@@ -93,11 +93,17 @@ def chain_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False
     following = jnp.append(here[1:], end)
     start, start_radius, slope = interval_line(duct.bore, 0.5 * (here + following))
     segment = segment_matrix(
-        f, start_radius + slope * (here - start), following - here, slope, air_at(duct, 0.5 * (here + following)), lossless
+        f,
+        start_radius + slope * (here - start),
+        following - here,
+        slope,
+        air_at(duct, 0.5 * (here + following)),
+        lossless,
     )
     hole_air = air_at(duct, holes.position)
     bore_radius = radius_at(duct.bore, holes.position)
     plain = jnp.zeros(duct.slices.size)
+    steps = 1j * jnp.pi * f * step_inertance(duct.bore, duct.slices, air_at(duct, duct.slices))
     half_series = 0.5 * series_impedance(f, holes, bore_radius, openness, hole_air)
     port = hole_ports(f, holes, bore_radius, openness, hole_air, lossless)
     end_air = air_at(duct, end)
@@ -105,7 +111,7 @@ def chain_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False
     load = end_impedance(f, end_radius, end_radius + duct.end_wall, end_air.c, end_air.rho)
     return Elements(
         segment,
-        jnp.concatenate([plain, half_series])[order],
+        jnp.concatenate([steps, half_series])[order],
         jnp.concatenate([plain, port.admittance])[order],
         jnp.argsort(order)[duct.slices.size :],
         jnp.append(port.transfer, 1.0 / load),
@@ -184,9 +190,9 @@ def _mutual(duct: Duct, f: Array) -> Array:
     return mutual_impedance(f, distance, body, outside.c, outside.rho)
 
 
-def lip_admittance(duct: Duct, f: Array) -> Array:
-    """Admittance [m3/(Pa s)] of reed and cavity at the entry of the bore."""
-    return reed_admittance(f, duct.reed, air_at(duct, jnp.asarray(0.0)))
+def lip_admittance(duct: Duct, f: Array, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] of reed and cavity at the entry of the bore, shape of f."""
+    return reed_admittance(f, duct.reed, air_at(duct, jnp.asarray(0.0)), lossless)
 
 
 def input_admittance(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
@@ -197,7 +203,7 @@ def input_admittance(duct: Duct, openness: Array, f: Array, lossless: bool = Fal
     openness : (H,) 0 closed, 1 open, between: open share of the hole's area
     f : () [Hz]
     """
-    return 1.0 / input_impedances(duct, openness, jnp.atleast_1d(f), lossless)[1] + lip_admittance(duct, f)
+    return 1.0 / input_impedances(duct, openness, jnp.atleast_1d(f), lossless)[1] + lip_admittance(duct, f, lossless)
 
 
 def reference_admittance(duct: Duct, f: Array) -> Array:

@@ -47,12 +47,50 @@ def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: b
     external interaction adds to the admittance is taken from the upper of the two: it does not change over 0.2 cent.
     Differentiable in every field of the duct.
     """
-    f = f_target * 2.0 ** (jnp.array([-SECANT_CENTS, SECANT_CENTS]) / CENTS_PER_OCTAVE)
+    return _errors(duct, openness, f_target, lossless)[0]
+
+
+def _errors(duct: Duct, openness: Array, f_target: Array, lossless: bool) -> tuple[Array, Array]:
+    """Error of the whole, and of the chain without external interaction, both () [cents]."""
+    f = _around(f_target)
     chain, whole = input_impedances(duct, openness, f, lossless)
-    admittance = 1.0 / chain + (1.0 / whole - 1.0 / chain[-1]) + lip_admittance(duct, f)
+    alone = 1.0 / chain + lip_admittance(duct, f, lossless)
+    added = 1.0 / whole - 1.0 / chain[-1]
+    return _phase_error(duct, alone + added, f), _phase_error(duct, alone, f)
+
+
+def _around(f: Array) -> Array:
+    """The two frequencies (2,) of the secant."""
+    return f * 2.0 ** (jnp.array([-SECANT_CENTS, SECANT_CENTS]) / CENTS_PER_OCTAVE)
+
+
+def _phase_error(duct: Duct, admittance: Array, f: Array) -> Array:
+    """Error () [cents] from the admittance (2,) at `_around` the target."""
     below, above = jnp.angle(reflectance(admittance, reference_admittance(duct, f)))
     error: Array = SECANT_CENTS * (below + above) / (below - above)
     return error
+
+
+class NoteErrors(NamedTuple):
+    """Tuning errors (N,) [cents], how much of them external interaction makes (N,), and slopes by the duct's numbers.
+
+    The slopes are a Duct whose fields have a leading (N,), in cents per SI unit of the field.
+    """
+
+    error: Array
+    interaction: Array
+    slope: Duct
+
+
+@partial(jax.jit, static_argnames="lossless")
+def note_errors(duct: Duct, openness: Array, f_target: Array, lossless: bool = False) -> NoteErrors:
+    """Errors and slopes of fingerings openness (N, H) at targets (N,) [Hz]; see `tuning_error_cents`."""
+
+    def one(state: Array, target: Array) -> NoteErrors:
+        (error, alone), slope = jax.value_and_grad(_errors, has_aux=True)(duct, state, target, lossless)
+        return NoteErrors(error, error - alone, slope)
+
+    return jax.vmap(one)(openness, f_target)
 
 
 class Spectrum(NamedTuple):

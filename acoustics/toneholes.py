@@ -11,6 +11,8 @@
 | matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
 | inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.4 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b 0.1 to 3 |
+| tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
+| closed hole | rigid lid that takes heat (Cremer 1948) | |
 | half-open hole | orifice of the same open area, Fok 1941 (from memory) | area fraction 0 to 1 |
 """
 
@@ -21,19 +23,21 @@ from jax.typing import ArrayLike
 
 from acoustics.air import Air
 from acoustics.arrays import Array
-from acoustics.losses import propagation
+from acoustics.bore import segment_matrix
 from acoustics.radiation import hole_length, pad_length
 
 
 class Holes(NamedTuple):
     """Tone holes and vents, every field of shape (H,) [m], azimuth [rad].
 
-    A hole under a key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole.
+    radius is at the bore, top_radius at the top of the chimney, which is a straight cone between them. A hole under a
+    key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole.
     """
 
     position: Array
     azimuth: Array
     radius: Array
+    top_radius: Array
     chimney_height: Array
     body_radius: Array
     rim_width: Array
@@ -78,19 +82,26 @@ def _fok(ratio: Array) -> Array:
     return jnp.maximum(series, 0.0)
 
 
-def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Array:
-    """Admittance [m3/(Pa s)] at the top of each chimney: 0 when closed, radiation (with pad) when open.
+def closed_top_admittance(f: Array, radius: Array, air: Air) -> Array:
+    """Admittance [m3/(Pa s)] of a rigid lid: the heat it takes from the air; Cremer 1948 at normal incidence."""
+    layer = jnp.sqrt(2j * jnp.pi * f * air.conductivity / (air.rho * air.heat_capacity))
+    return jnp.pi * radius**2 * (air.gamma - 1.0) / (air.rho * air.c**2) * layer
+
+
+def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] at the top of each chimney: the lid's when closed, radiation (with pad) when open.
 
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     """
     k = 2.0 * jnp.pi * f / air.c
     some = jnp.asarray(openness) > 0.0
-    mouth = holes.radius * jnp.sqrt(jnp.where(some, openness, 1.0))
-    inside = jnp.pi / 4.0 * mouth * _fok(mouth / holes.radius)
+    mouth = holes.top_radius * jnp.sqrt(jnp.where(some, openness, 1.0))
+    inside = jnp.pi / 4.0 * mouth * _fok(mouth / holes.top_radius)
     outside = hole_length(mouth, holes.body_radius)
     outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
     impedance = air.rho * air.c / (jnp.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
-    return jnp.where(some, 1.0 / impedance, 0.0)
+    lid = 0.0 if lossless else closed_top_admittance(f, holes.top_radius, air)
+    return jnp.where(some, 1.0 / impedance, lid)
 
 
 class Port(NamedTuple):
@@ -109,21 +120,22 @@ class Port(NamedTuple):
 def hole_ports(
     f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air, lossless: bool = False
 ) -> Port:
-    """Each hole as a port: inner length, lossy chimney, top.
+    """Each hole as a port: inner length, lossy chimney with its matching length, top.
 
     With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), transfer
-    Y/(A + B Y), gain A.
+    Y/(A + B Y), gain A. Closed holes send nothing out: their transfer is 0 whatever the lid takes up.
     """
     delta = holes.radius / bore_radius
     k = 2.0 * jnp.pi * f / air.c
-    gamma, z_c = propagation(f, holes.radius, air, lossless)
     length = holes.chimney_height + matching_length(holes.radius, delta)
-    top = top_admittance(f, holes, openness, air)
-    cosh, sinh = jnp.cosh(gamma * length), jnp.sinh(gamma * length)
+    slope = (holes.top_radius - holes.radius) / length
+    chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
+    top = top_admittance(f, holes, openness, air, lossless)
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
-    gain = cosh + inner * sinh / z_c
-    pressure = gain + (z_c * sinh + inner * cosh) * top
-    return Port((sinh / z_c + cosh * top) / pressure, top / pressure, gain)
+    gain = chimney.A + inner * chimney.C
+    pressure = gain + (chimney.B + inner * chimney.D) * top
+    outflow = jnp.where(jnp.asarray(openness) > 0.0, top / pressure, 0.0)
+    return Port((chimney.C + chimney.D * top) / pressure, outflow, gain)
 
 
 def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air) -> Array:

@@ -6,7 +6,7 @@ from acoustics.validity import out_of_range
 from optimizer import cautions
 from optimizer.constraints import TOUCHING_MM
 from optimizer.keywork import Pad, pad_sizes
-from optimizer.layout import Layout, layout_bounds
+from optimizer.layout import Layout, layout_bounds, top_diameter_mm
 from optimizer.objective import figures
 from optimizer.problem import Measures, Problem
 from optimizer.records import (
@@ -100,7 +100,8 @@ def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
 
 
 def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
-    pads = Pad(*map(np.asarray, pad_sizes(layout.diameter_mm, problem.project.keywork)))
+    tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
+    pads = Pad(*map(np.asarray, pad_sizes(tops, problem.project.keywork)))
     return [
         HoleRecord(
             id=hole.id,
@@ -111,6 +112,7 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
             position_mm=float(layout.position_mm[i]),
             azimuth_deg=hole.azimuth_deg,
             diameter_mm=float(layout.diameter_mm[i]),
+            top_diameter_mm=float(tops[i]),
             bore_diameter_mm=round(2 * float(measures.bore_radius[i]), 3),
             chimney_mm=float(layout.chimney_mm[i]),
             touch_position_mm=round(float(layout.position_mm[i] + layout.touch_offset_mm[i]), 2),

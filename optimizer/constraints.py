@@ -14,7 +14,7 @@ from acoustics.arrays import Array
 from acoustics.bore import Bore, radius_at
 from optimizer.hand import finger_anchor, finger_holes, finger_pairs, pair_distances, space_distance, touch_position
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout
+from optimizer.layout import Layout, top_diameter_mm
 from optimizer.project import FINGERS, Hole, Project
 
 TOUCHING_MM = 0.05
@@ -77,7 +77,7 @@ def _azimuth(project: Project) -> np.ndarray:
 def _near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
     holes, keywork = project.holes, project.keywork
-    widest = np.array([hole.diameter_mm[1] for hole in holes])
+    widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
     cups = np.maximum(np.asarray(pad_sizes(widest, keywork).cup_diameter_mm), project.hand.finger_breadth_mm)
     pairs = []
     for i, first in enumerate(holes):
@@ -242,7 +242,7 @@ def _seals(project: Project) -> Family:
         )
         for i, limit in zip(bare, limits, strict=True)
     ]
-    return items, lambda layout: layout.diameter_mm[index] - limits
+    return items, lambda layout: top_diameter_mm(layout, project)[index] - limits
 
 
 def _cups(project: Project) -> Family:
@@ -261,7 +261,7 @@ def _cups(project: Project) -> Family:
     ]
 
     def values(layout: Layout) -> Array:
-        cups = pad_sizes(layout.diameter_mm, keywork).cup_diameter_mm
+        cups = pad_sizes(top_diameter_mm(layout, project), keywork).cup_diameter_mm
         width = jnp.where(padded, cups, project.hand.finger_breadth_mm)
         radius = body_radius_mm(layout, project)
         along = layout.position_mm[second] - layout.position_mm[first]

@@ -54,6 +54,16 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
     return side(0), side(1)
 
 
+def top_ratios(project: Project) -> np.ndarray:
+    """Top over bore-end diameter of each hole (H,)."""
+    return np.array([hole.top_ratio for hole in project.holes])
+
+
+def top_diameter_mm(layout: Layout, project: Project) -> Array:
+    """Diameter of each hole at the top of its chimney (H,) [mm]: what a finger or pad must cover."""
+    return layout.diameter_mm * top_ratios(project)
+
+
 @dataclass(frozen=True)
 class Parametrisation:
     """Coding of layouts as vectors x: the free numbers, field by field, each over its `STEP`.

@@ -10,14 +10,14 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.network import Duct
-from acoustics.resonances import tuning_error_cents
+from acoustics.resonances import note_errors
 from optimizer.chart import openness_matrix
 from optimizer.constraints import body_radius_mm, bore_radius_mm, build_constraints
 from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Layout, parametrise
 from optimizer.objective import layout_bends
 from optimizer.project_file import LoadedProject
-from optimizer.sounding import climate_of, closures, make_duct
+from optimizer.sounding import climate_of, fittings, make_duct
 from optimizer.targets import frequencies, targets, weights
 
 
@@ -67,10 +67,7 @@ class Problem:
     def duct(self, layout: Layout) -> Duct:
         """The duct of a layout; differentiable."""
         project = self.project
-        azimuth = np.array([hole.azimuth_deg for hole in project.holes])
-        return make_duct(
-            layout, azimuth, closures(layout, project), project.bore, project.reed, climate_of(project.air)
-        )
+        return make_duct(layout, fittings(layout, project), project.bore, project.reed, climate_of(project.air))
 
     def _measure(self, layout: Layout) -> Measures:
         project, body = self.project, body_radius_mm(layout, self.project)
@@ -94,19 +91,30 @@ class Problem:
     def _smooth(self, x: Array) -> tuple[Array, Array, Array]:
         return self._measure(self.parametrisation.layout(x))[:3]
 
-    def _evaluate(self, x: Array) -> tuple[Evaluation, Evaluation]:
-        def error(moving: Array, state: Array, target: Array) -> Array:
-            return tuning_error_cents(self.duct(self.parametrisation.layout(moving)), state, target)
-
-        by_note = jax.vmap(jax.value_and_grad(error), (None, 0, 0))
-        errors, errors_slope = by_note(x, jnp.asarray(self.openness), jnp.asarray(self.f_target))
-        return Evaluation(errors, *self._smooth(x)), Evaluation(errors_slope, *jax.jacfwd(self._smooth)(x))
+    @cached_property
+    def _shape(self) -> Callable[[np.ndarray], Duct]:
+        return jax.jit(lambda x: self.duct(self.parametrisation.layout(x)))
 
     @cached_property
-    def _compiled(self) -> Callable[[np.ndarray], tuple[Evaluation, Evaluation]]:
-        return jax.jit(self._evaluate)
+    def _pull_back(self) -> Callable[[np.ndarray, Duct], Array]:
+        """Slopes by the duct's numbers, rows (N,), to slopes by x (N, n)."""
+
+        def pull(x: Array, slopes: Duct) -> Array:
+            _, backward = jax.vjp(lambda moving: self.duct(self.parametrisation.layout(moving)), x)
+            by_x: Array = jax.vmap(lambda row: backward(row)[0])(slopes)
+            return by_x
+
+        return jax.jit(pull)
+
+    @cached_property
+    def _smooth_and_slopes(self) -> Callable[[np.ndarray], tuple[tuple[Array, ...], tuple[Array, ...]]]:
+        return jax.jit(lambda x: (self._smooth(x), jax.jacfwd(self._smooth)(x)))
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
         """Values at x (n,) and their Jacobians (rows, n)."""
-        values, slopes = self._compiled(x)
-        return Evaluation(*map(np.asarray, values)), Evaluation(*map(np.asarray, slopes))
+        found = note_errors(self._shape(x), self.openness, self.f_target)
+        values, slopes = self._smooth_and_slopes(x)
+        return (
+            Evaluation(*map(np.asarray, (found.error, *values))),
+            Evaluation(*map(np.asarray, (self._pull_back(x, found.slope), *slopes))),
+        )

@@ -76,6 +76,9 @@ class ReedSection(Section):
     """Reed and cavity as an equivalent volume, with optional compliance, resonance and damping."""
 
     volume_cm3: Annotated[Span, Field(description="cavity and reed as an air volume")]
+    cavity_diameter_mm: Annotated[
+        Positive | None, Field(description="the volume is a cylinder this wide; default: no length")
+    ] = None
     compliance_cm3: NotNegative = 0.0
     resonance_hz: Positive | None = None
     damping: Annotated[NotNegative, Field(description="1/Q of the reed resonance")] = 0.0
@@ -138,6 +141,9 @@ class Hole(Section):
     diameter_mm: Span
     chimney_mm: Span
     azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)] = 0.0
+    top_ratio: Annotated[
+        float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
+    ] = 1.0
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")
@@ -239,6 +245,17 @@ class Keywork(Section):
     lever_max_mm: Positive = 300.0
 
 
+class Uncertainty(Section):
+    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
+
+    hole_diameter_mm: NotNegative = 0.1
+    chimney_mm: NotNegative = 0.15
+    position_mm: NotNegative = 0.2
+    bore_diameter_mm: NotNegative = 0.1
+    temperature_degC: NotNegative = 1.5
+    reed_volume_percent: NotNegative = 5.0
+
+
 class Objectives(Section):
     """Which objectives span the Pareto set; at least two."""
 
@@ -282,4 +299,5 @@ class Project(Section):
     scale: ScaleSection = ScaleSection()
     hand: Hand = Hand()
     keywork: Keywork = Keywork()
+    uncertainty: Uncertainty = Uncertainty()
     search: SearchSection = SearchSection()

@@ -80,7 +80,7 @@ class PadRecord(Record):
 
 
 class HoleRecord(Record):
-    """One hole. diameter_mm is at the bore end; the chimney is a cylinder."""
+    """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between."""
 
     id: str
     role: Literal["tone", "vent"]
@@ -91,6 +91,7 @@ class HoleRecord(Record):
     azimuth_deg: float
     tilt_deg: float = 0.0
     diameter_mm: float
+    top_diameter_mm: float
     bore_diameter_mm: float
     chimney_mm: float
     touch_position_mm: float

@@ -130,7 +130,8 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             hole.rest,
             f"{hole.position_mm:.2f}",
             f"{hole.azimuth_deg:.0f}",
-            f"{hole.diameter_mm:.2f}",
+            f"{hole.diameter_mm:.2f}"
+            + (f" to {hole.top_diameter_mm:.2f}" if hole.top_diameter_mm != hole.diameter_mm else ""),
             f"{hole.bore_diameter_mm:.2f}",
             f"{hole.chimney_mm:.2f}",
             f"{hole.touch_position_mm:.2f}" if hole.by != "key" else "-",

@@ -12,16 +12,18 @@ from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout
+from optimizer.layout import Layout, top_diameter_mm, top_ratios
 from optimizer.project import AirState, BoreSection, Project, ReedSection
 
 MM = 1e-3
 CM3 = 1e-6
 
 
-class Closure(NamedTuple):
-    """What the air meets above each hole [mm], (H,): flat rim, pad diameter, lift (0: no pad)."""
+class Fittings(NamedTuple):
+    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim, pad, lift [mm] (0: no pad)."""
 
+    azimuth_deg: Array
+    top_ratio: Array
     rim_mm: Array
     pad_diameter_mm: Array
     lift_mm: Array
@@ -32,19 +34,21 @@ def climate_of(air: AirState) -> Climate:
     return Climate(air.reed_degC, air.bell_degC, air.humidity_percent / 100.0, air.co2_percent / 100.0)
 
 
-def closures(layout: Layout, project: Project) -> Closure:
-    """Closure of each hole of a layout: pads where a pad closes it, else the bare wall around it."""
+def fittings(layout: Layout, project: Project) -> Fittings:
+    """Fittings of a layout's holes: pads where a pad closes them, else the bare wall around them."""
     padded = np.array([hole.padded for hole in project.holes])
-    pad = pad_sizes(layout.diameter_mm, project.keywork)
-    return Closure(
+    pad = pad_sizes(top_diameter_mm(layout, project), project.keywork)
+    return Fittings(
+        np.array([hole.azimuth_deg for hole in project.holes]),
+        top_ratios(project),
         jnp.where(padded, pad.rim_mm, project.bore.wall_mm),
         jnp.where(padded, pad.pad_diameter_mm, 0.0),
         jnp.where(padded, pad.lift_mm, 0.0),
     )
 
 
-def make_duct(layout: Layout, azimuth_deg: Array, closure: Closure, bore: BoreSection, reed: ReedSection, climate: Climate) -> Duct:
-    """The duct of a layout; differentiable in layout and closure."""
+def make_duct(layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection, climate: Climate) -> Duct:
+    """The duct of a layout; differentiable in layout and fitting."""
     points = np.array(bore.points_mm) * MM
     profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2))
     longest = points.copy()
@@ -54,16 +58,18 @@ def make_duct(layout: Layout, azimuth_deg: Array, closure: Closure, bore: BoreSe
     position = layout.position_mm * MM
     holes = Holes(
         position=position,
-        azimuth=jnp.radians(jnp.asarray(azimuth_deg, float)),
+        azimuth=jnp.radians(fitting.azimuth_deg),
         radius=layout.diameter_mm * MM / 2,
+        top_radius=layout.diameter_mm * fitting.top_ratio * MM / 2,
         chimney_height=layout.chimney_mm * MM,
         body_radius=radius_at(profile, position) + bore.wall_mm * MM,
-        rim_width=closure.rim_mm * MM,
-        pad_radius=closure.pad_diameter_mm * MM / 2,
-        pad_gap=closure.lift_mm * MM,
+        rim_width=fitting.rim_mm * MM,
+        pad_radius=fitting.pad_diameter_mm * MM / 2,
+        pad_gap=fitting.lift_mm * MM,
     )
     lips = Reed(
         layout.reed_volume_cm3 * CM3,
+        jnp.asarray(np.inf if reed.cavity_diameter_mm is None else reed.cavity_diameter_mm * MM / 2),
         jnp.asarray(reed.compliance_cm3 * CM3),
         jnp.asarray(np.inf if reed.resonance_hz is None else reed.resonance_hz),
         jnp.asarray(reed.damping),

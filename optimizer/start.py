@@ -10,7 +10,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.network import input_admittance
+from acoustics.network import input_impedances, lip_admittance
 from optimizer.layout import Layout, layout_bounds
 from optimizer.problem import Problem
 
@@ -40,7 +40,9 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     closed = jnp.zeros(len(problem.project.holes))
 
     def susceptance(cut: Array, frequency: Array) -> Array:
-        return input_admittance(duct._replace(end_position=cut), closed, frequency).imag
+        moved = duct._replace(end_position=cut)
+        chain, _ = input_impedances(moved, closed, frequency[None])
+        return (1.0 / chain[0] + lip_admittance(moved, frequency)).imag
 
     table = jax.jit(jax.vmap(jax.vmap(susceptance, (None, 0)), (0, None)))
     values = np.asarray(table(jnp.asarray(cuts), jnp.asarray(2.0**octaves)))

@@ -14,7 +14,7 @@ from acoustics.resonances import Spectrum, spectrum
 from optimizer.layout import Layout
 from optimizer.project import AirState, BoreSection, ReedSection
 from optimizer.records import BoreTable, HoleRecord, LayoutRecord, NoteRecord
-from optimizer.sounding import Closure, climate_of, make_duct
+from optimizer.sounding import Fittings, climate_of, make_duct
 
 SILENT_CENTS = 150.0
 """A target with no resonance this near is silent."""
@@ -47,14 +47,15 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air:
         end_mm=jnp.asarray(bore.points_mm[-1][0]),
         reed_volume_cm3=jnp.asarray(reed.volume_cm3[0]),
     )
-    closure = Closure(
+    fitting = Fittings(
+        jnp.array([hole.azimuth_deg for hole in holes]),
+        jnp.array([hole.top_diameter_mm / hole.diameter_mm for hole in holes]),
         jnp.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
         jnp.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
         jnp.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
     )
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    azimuth = np.array([hole.azimuth_deg for hole in holes])
-    return make_duct(layout, azimuth, closure, section, reed, climate_of(air))
+    return make_duct(layout, fitting, section, reed, climate_of(air))
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
