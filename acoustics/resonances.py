@@ -32,6 +32,9 @@ CENTS_PER_OCTAVE = 1200.0
 SECANT_CENTS = 0.1
 POLISH_BLOCK = 64
 MOST_STEPS = 40
+SLOPE_STEP = 1e-6
+SETTLED = 2e-10
+WIDEN_CENTS = 40.0
 
 
 def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: bool = False) -> Array:
@@ -112,14 +115,14 @@ def admittance_grid(duct: Duct, openness: Array, f: Array, lossless: bool = Fals
 
 
 @partial(jax.jit, static_argnames="lossless")
-def _admittance_and_slope(duct: Duct, openness: Array, f: Array, lossless: bool) -> tuple[Array, Array]:
-    """Y (N,) and the slope of Im Y per hertz (N,), one frequency for each fingering row."""
+def _chain_grid(duct: Duct, openness: Array, f: Array, lossless: bool) -> Array:
+    """Im Y of the chain without external interaction (N, F), for openness (N, H) at f (F,) [Hz]."""
 
-    def one(state: Array, frequency: Array) -> tuple[Array, Array]:
-        return jax.jvp(lambda g: input_admittance(duct, state, g, lossless), (frequency,), (jnp.ones(()),))
+    def one(state: Array, frequency: Array) -> Array:
+        chain, _ = input_impedances(duct, state, frequency[None], lossless)
+        return (1.0 / chain[0] + lip_admittance(duct, frequency, lossless)).imag
 
-    value, slope = jax.vmap(one)(openness, f)
-    return value, slope.imag
+    return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(openness, f)
 
 
 def spectrum(
@@ -127,19 +130,29 @@ def spectrum(
 ) -> list[Spectrum]:
     """All resonances of each fingering between f_low and f_high [Hz]; openness (N, H) -> N spectra.
 
-    A resonance is an upward zero of Im Y. Brackets come from a grid of step_cents, then bisection-guarded Newton
-    polishes to better than 1e-6 cent. Two resonances closer than the step would be missed; the step is far below the
-    distance of any two resonances of a bore.
+    A resonance is an upward zero of Im Y. Brackets come from a grid of step_cents over the chain alone, widened by
+    `WIDEN_CENTS` for what external interaction shifts; Newton steps guarded by bisection then polish the whole to
+    better than 1e-6 cent. Two resonances closer than the step would be missed; the step is far below the distance of
+    any two resonances of a bore.
     """
     count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
-    susceptance = np.asarray(admittance_grid(duct, openness, np.broadcast_to(f, (len(openness), count)), lossless)).imag
+    susceptance = np.asarray(_chain_grid(duct, openness, f, lossless))
     rows, cells = np.nonzero((susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0))
     if rows.size == 0:
         return [Spectrum(np.empty(0), np.empty(0), np.empty(0)) for _ in openness]
-    found, height, quality = _polish(duct, openness, rows, f[cells], f[cells + 1], lossless)
-    return [Spectrum(found[rows == row], height[rows == row], quality[rows == row]) for row in range(len(openness))]
+    wide = 2.0 ** (WIDEN_CENTS / CENTS_PER_OCTAVE)
+    found = _polish(duct, openness, rows, f[cells] / wide, f[cells + 1] * wide, lossless)
+    return [_of_row(rows == row, *found) for row in range(len(openness))]
+
+
+def _of_row(mine: np.ndarray, frequency: np.ndarray, height: np.ndarray, quality: np.ndarray) -> Spectrum:
+    """The resonances of one fingering: each once, and only where Im Y rises."""
+    order = np.argsort(frequency[mine])
+    f, tall, sharp = (item[mine][order] for item in (frequency, height, quality))
+    keep = (sharp > 0.0) & np.append(True, np.diff(f) > 1e-6 * f[1:])[: f.size]
+    return Spectrum(f[keep], tall[keep], sharp[keep])
 
 
 def _polish(
@@ -162,14 +175,16 @@ def _polish(
 def _polish_block(
     duct: Duct, states: np.ndarray, low: np.ndarray, high: np.ndarray, lossless: bool
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Resonance frequency, admittance there and slope of Im Y, each (block,)."""
+    """Resonance frequency, admittance there and slope of Im Y per hertz, each (block,)."""
     f = np.sqrt(low * high)
     for _ in range(MOST_STEPS):
-        value, slope = (np.asarray(item) for item in _admittance_and_slope(duct, states, f, lossless))
+        pair = f[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
+        sides = np.asarray(admittance_grid(duct, states, pair, lossless))
+        value, slope = sides.mean(axis=1), (sides[:, 1] - sides[:, 0]).imag / (2.0 * SLOPE_STEP * f)
         low, high = np.where(value.imag < 0.0, f, low), np.where(value.imag < 0.0, high, f)
         newton = f - value.imag / slope
         moved = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high))
-        settled = np.max(np.abs(moved / f - 1.0)) < 1e-10
+        settled = np.max(np.abs(moved / f - 1.0)) < SETTLED
         f = moved
         if settled:
             break

@@ -21,7 +21,7 @@ from optimizer.records import (
     Reference,
     Seat,
 )
-from optimizer.verify import SILENT_CENTS, Sounding, record_duct, saved_duct, soundings
+from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, record_duct, saved_duct, soundings
 
 DECIMALS_MM = 2
 DECIMALS_CM3 = 4
@@ -45,8 +45,15 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     measures = problem.measure(layout)
     bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
     reed = project.reed.model_copy(update={"volume_cm3": (float(layout.reed_volume_cm3),) * 2})
-    register = np.array([note.register for note in problem.loaded.notes])
-    heard = soundings(saved_duct(bore, holes, reed, project.air), problem.openness, register, problem.f_target)
+    reference = Reference(
+        a4_hz=project.scale.a4_hz,
+        temperament=project.scale.temperament,
+        transposition_semitones=project.instrument.transposition_semitones,
+        air=project.air,
+        uncertainty=project.uncertainty,
+        register_ratio_min=project.search.register_ratio_min,
+    )
+    heard = soundings(saved_duct(bore, holes, reed, project.air), _asked(problem), reference)
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
@@ -54,12 +61,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     record = LayoutRecord(
         id=layout_id,
         instrument=project.instrument.name,
-        reference=Reference(
-            a4_hz=project.scale.a4_hz,
-            temperament=project.scale.temperament,
-            transposition_semitones=project.instrument.transposition_semitones,
-            air=project.air,
-        ),
+        reference=reference,
         reed=reed,
         bore=bore,
         holes=holes,
@@ -77,6 +79,15 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     names = [hole.id for hole in holes]
     return record.model_copy(
         update={"warnings": out_of_range(record_duct(record), names, float(problem.f_target.max()))}
+    )
+
+
+def _asked(problem: Problem) -> Fingerings:
+    return Fingerings(
+        problem.openness,
+        np.array([note.register for note in problem.loaded.notes]),
+        problem.f_target,
+        np.array([hole.role == "vent" for hole in problem.project.holes]),
     )
 
 

@@ -40,6 +40,15 @@ def parser() -> argparse.ArgumentParser:
     predict.add_argument("--a4", type=float, help="reference pitch, Hz")
     predict.set_defaults(action=_predict)
 
+    resonances = commands.add_parser("resonances", help="every resonance of a layout's fingerings up to 4 kHz")
+    resonances.add_argument("layout", type=Path, help="layout file (.json)")
+    resonances.add_argument("--note", help="one written note (default: all)")
+    resonances.set_defaults(action=_resonances)
+
+    duct = commands.add_parser("duct", help="compute ducts given as plain numbers and compare with reference values")
+    duct.add_argument("cases", type=Path, help="file of cases (.json); DEVELOPERS.md describes it")
+    duct.set_defaults(action=_duct)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of a file in a run folder")
     schema.add_argument("kind", choices=("layout", "front", "run"))
     schema.set_defaults(action=_schema)
@@ -109,6 +118,18 @@ def _predict(options: argparse.Namespace) -> int:
     from optimizer.commands import run_predict
 
     return run_predict(options, _complain)
+
+
+def _resonances(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_resonances
+
+    return run_resonances(options, _complain)
+
+
+def _duct(options: argparse.Namespace) -> int:
+    from optimizer.duct_table import run_duct
+
+    return run_duct(options.cases, _complain)
 
 
 def _schema(options: argparse.Namespace) -> int:

@@ -11,7 +11,7 @@ from rich.console import Console
 from optimizer.project import AirState
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
 from optimizer.records import FrontRecord, LayoutRecord, RecordError, RunRecord, read_record
-from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes
+from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes, show_resonances
 
 Complain = Callable[[str, Sequence[str]], int]
 
@@ -134,6 +134,22 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
         f"{record.reference.air.reed_degC:g} and {record.reference.air.bell_degC:g} degC)"
     )
     show_notes(console, predict(record, air, a4 / record.reference.a4_hz))
+    return 0
+
+
+def run_resonances(options: argparse.Namespace, complain: Complain) -> int:
+    """`resonances`: all resonances to 4 kHz of one note's fingerings or of all."""
+    from optimizer.verify import all_resonances
+
+    try:
+        record = read_record(options.layout, LayoutRecord)
+    except RecordError as error:
+        return complain("cannot show resonances", [str(error)])
+    notes = [note for note in record.notes if options.note in (None, note.written)]
+    if not notes:
+        written = ", ".join(dict.fromkeys(note.written for note in record.notes))
+        return complain("cannot show resonances", [f"the layout has no note {options.note!r}; it has {written}"])
+    show_resonances(_console(), notes, all_resonances(record, notes))
     return 0
 
 

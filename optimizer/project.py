@@ -283,6 +283,9 @@ class SearchSection(Section):
     trials: Annotated[int, Field(strict=True, ge=1)] | None = None
     workers: Annotated[int, Field(strict=True, ge=1)] | None = None
     seed: Annotated[int, Field(strict=True, ge=0)] = 1
+    register_ratio_min: Annotated[
+        NotNegative, Field(description="a note of a higher register must stand so many times above the resonance below")
+    ] = 1.0
     objectives: Objectives = Objectives()
 
 

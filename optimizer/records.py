@@ -12,7 +12,7 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from optimizer.project import AirState, Finger, ReedSection
+from optimizer.project import AirState, Finger, ReedSection, Uncertainty
 
 SCHEMA_VERSION = "1.0.0"
 
@@ -53,6 +53,8 @@ class Reference(Record):
     temperament: str
     transposition_semitones: int
     air: AirState
+    uncertainty: Uncertainty
+    register_ratio_min: float
 
 
 class BoreTable(Record):
@@ -113,8 +115,10 @@ class KeyRecord(Record):
 class NoteRecord(Record):
     """One chart line with its prediction from the real resonances.
 
-    status: `ok`; `other register` when the resonance nearest the target is not the wanted one; `silent` when no
-    resonance lies within 150 cents. Ratios compare the height of its impedance peak with the next ones.
+    status: `ok`; `weak` when the resonance below stands higher than the project allows; `other register` when the
+    resonance nearest the target is not the wanted one; `silent` when no resonance lies within 150 cents. Ratios
+    compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open vents move the
+    first resonance; sd_cents is one standard deviation of the prediction.
     """
 
     written: str
@@ -125,13 +129,15 @@ class NoteRecord(Record):
     openness: list[float]
     weight: float
     target_hz: float
-    status: Literal["ok", "other register", "silent"]
+    status: Literal["ok", "weak", "other register", "silent"]
     frequency_hz: float | None
     cents: float | None
     resonance_number: int | None
     quality: float | None
     height_over_lower: float | None
     height_over_upper: float | None
+    vent_moves_cents: float | None
+    sd_cents: float | None
 
 
 class ReachRecord(Record):

@@ -1,12 +1,17 @@
 """Runs and layouts as tables for a terminal. Reads records only."""
 
+import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.table import Table
 
 from optimizer.objective_names import MEANING, UNITS, counted
 from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, NoteRecord, RunRecord
+
+if TYPE_CHECKING:
+    from acoustics.resonances import Spectrum
 
 ROWS = 20
 NEAR_MM = 3.0
@@ -76,9 +81,11 @@ def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
         ("register", "r"),
         ("target Hz", "r"),
         ("cents", "r"),
+        ("+-", "r"),
         ("Q", "r"),
         ("peak / lower", "r"),
         ("peak / upper", "r"),
+        ("vent moves", "r"),
         ("remark", "l"),
     ]
     table = _table("Notes, by the real resonances", columns)
@@ -86,6 +93,8 @@ def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
         remark: str = "" if note.status == "ok" else note.status
         if note.status == "other register":
             remark = f"sounds resonance {note.resonance_number}, not {note.register_number}"
+        if note.status == "weak":
+            remark = "weak: the resonance below is taller"
         if note.alternate:
             remark = f"alternate {remark}".strip()
         table.add_row(
@@ -94,11 +103,30 @@ def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
             str(note.register_number),
             f"{note.target_hz:.2f}",
             _number(note.cents, "+.1f"),
+            _number(note.sd_cents, ".1f"),
             _number(note.quality, ".0f"),
             _number(note.height_over_lower, ".2f"),
             _number(note.height_over_upper, ".2f"),
+            _number(note.vent_moves_cents, "+.0f"),
             remark,
         )
+    console.print(table)
+
+
+def show_resonances(console: Console, notes: Sequence[NoteRecord], spectra: "Sequence[Spectrum]") -> None:
+    """All resonances of each note: frequency, height against the tallest, Q, interval to the target."""
+    columns = [("note", "l"), ("resonance", "r"), ("Hz", "r"), ("height", "r"), ("Q", "r"), ("from target", "r")]
+    table = _table("Resonances to 4 kHz; height against the tallest, cents from the note's target", columns)
+    for note, found in zip(notes, spectra, strict=True):
+        for index, f in enumerate(found.frequency):
+            table.add_row(
+                note.written if index == 0 else "",
+                f"{index + 1}{' *' if index + 1 == note.register_number else ''}",
+                f"{f:.2f}",
+                f"{found.height[index] / found.height.max():.3f}",
+                f"{found.quality[index]:.0f}",
+                f"{1200.0 * math.log2(f / note.target_hz):+.0f}",
+            )
     console.print(table)
 
 

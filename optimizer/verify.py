@@ -8,19 +8,22 @@ from typing import NamedTuple
 import jax.numpy as jnp
 import numpy as np
 
+from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import Spectrum, spectrum
 from optimizer.layout import Layout
 from optimizer.project import AirState, BoreSection, ReedSection
-from optimizer.records import BoreTable, HoleRecord, LayoutRecord, NoteRecord
+from optimizer.records import BoreTable, HoleRecord, LayoutRecord, NoteRecord, Reference
 from optimizer.sounding import Fittings, climate_of, make_duct
+from optimizer.uncertainty import note_spread
 
 SILENT_CENTS = 150.0
 """A target with no resonance this near is silent."""
 
 SCAN_STEP_CENTS = 30.0
 SCAN_TOP_HZ = 2000.0
+ALL_LOW_HZ, ALL_TOP_HZ = 30.0, 4000.0
 
 
 class Sounding(NamedTuple):
@@ -33,6 +36,17 @@ class Sounding(NamedTuple):
     quality: float | None = None
     height_over_lower: float | None = None
     height_over_upper: float | None = None
+    vent_moves_cents: float | None = None
+    sd_cents: float | None = None
+
+
+class Fingerings(NamedTuple):
+    """What is asked of a duct: openness (N, H), wanted resonance (N,), target (N,) [Hz]; which holes are vents (H,)."""
+
+    openness: Floats
+    register: Floats
+    target: Floats
+    vents: Floats
 
 
 def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air: AirState) -> Duct:
@@ -63,17 +77,31 @@ def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
     return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air)
 
 
-def soundings(duct: Duct, openness: np.ndarray, register: np.ndarray, target: np.ndarray) -> list[Sounding]:
-    """What each fingering sounds: openness (N, H), wanted resonance (N,), target (N,) [Hz]."""
-    top = max(SCAN_TOP_HZ, 1.2 * float(target.max()))
-    spectra = spectrum(duct, openness, 0.35 * float(target.min()), top, SCAN_STEP_CENTS)
+def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding]:
+    """What each fingering sounds, by its real resonances, with its uncertainty."""
+    unvented = np.where(asked.vents, 0.0, asked.openness)
+    top = max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
+    spectra = spectrum(
+        duct, np.concatenate([asked.openness, unvented]), 0.35 * float(asked.target.min()), top, SCAN_STEP_CENTS
+    )
+    count = len(asked.openness)
+    heard = [
+        _nearest(found, plain, int(number), float(wanted), judged.register_ratio_min)
+        for found, plain, number, wanted in zip(
+            spectra[:count], spectra[count:], asked.register, asked.target, strict=True
+        )
+    ]
+    frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
+    quality = np.array([sound.quality or np.inf for sound in heard])
+    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty).total
     return [
-        _nearest(found, int(number), float(wanted))
-        for found, number, wanted in zip(spectra, register, target, strict=True)
+        sound if sound.cents is None else sound._replace(sd_cents=float(sd))
+        for sound, sd in zip(heard, spread, strict=True)
     ]
 
 
-def _nearest(found: Spectrum, register: int, target: float) -> Sounding:
+def _nearest(found: Spectrum, plain: Spectrum, register: int, target: float, ratio_min: float) -> Sounding:
+    """The resonance nearest a target; plain is the spectrum with the vents shut."""
     if found.frequency.size == 0:
         return Sounding("silent")
     index = int(np.argmin(np.abs(np.log(found.frequency / target))))
@@ -81,24 +109,39 @@ def _nearest(found: Spectrum, register: int, target: float) -> Sounding:
     if abs(cents) > SILENT_CENTS:
         return Sounding("silent")
     height = found.height
+    below = float(height[index] / height[index - 1]) if index > 0 else None
+    moved = None
+    if register > 1 and plain.frequency.size:
+        moved = cents_between(float(found.frequency[0]), float(plain.frequency[0]))
+    weak = below is not None and below < ratio_min
     return Sounding(
-        "ok" if index + 1 == register else "other register",
+        "other register" if index + 1 != register else "weak" if weak else "ok",
         float(found.frequency[index]),
         cents,
         index + 1,
         float(found.quality[index]),
-        float(height[index] / height[index - 1]) if index > 0 else None,
+        below,
         float(height[index] / height[index + 1]) if index + 1 < height.size else None,
+        moved,
     )
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:
     """The notes of a saved layout in other air, or against targets scaled by pitch_ratio."""
-    openness = np.array([note.openness for note in record.notes])
-    register = np.array([note.register_number for note in record.notes])
-    target = np.array([note.target_hz for note in record.notes]) * pitch_ratio
-    heard = soundings(record_duct(record, air), openness, register, target)
+    asked = Fingerings(
+        np.array([note.openness for note in record.notes]),
+        np.array([note.register_number for note in record.notes]),
+        np.array([note.target_hz for note in record.notes]) * pitch_ratio,
+        np.array([hole.role == "vent" for hole in record.holes]),
+    )
+    heard = soundings(record_duct(record, air), asked, record.reference)
     return [
         note.model_copy(update={"target_hz": float(goal), **sound._asdict()})
-        for note, goal, sound in zip(record.notes, target, heard, strict=True)
+        for note, goal, sound in zip(record.notes, asked.target, heard, strict=True)
     ]
+
+
+def all_resonances(record: LayoutRecord, notes: list[NoteRecord]) -> list[Spectrum]:
+    """Every resonance up to `ALL_TOP_HZ` of the fingerings of some of a record's notes."""
+    openness = np.array([note.openness for note in notes])
+    return spectrum(record_duct(record), openness, ALL_LOW_HZ, ALL_TOP_HZ, SCAN_STEP_CENTS)
