@@ -68,9 +68,10 @@ def _around(f: Array) -> Array:
 
 
 def _phase_error(duct: Duct, admittance: Array, f: Array) -> Array:
-    """Error () [cents] from the admittance (2,) at `_around` the target."""
-    below, above = jnp.angle(reflectance(admittance, reference_admittance(duct, f)))
-    error: Array = SECANT_CENTS * (below + above) / (below - above)
+    """Error () [cents] from the admittance (2,) at `_around` the target; sound where the phase wraps, too."""
+    below, above = reflectance(admittance, reference_admittance(duct, f))
+    phase, fall = jnp.angle(below + above), jnp.angle(below * jnp.conj(above))
+    error: Array = 2.0 * SECANT_CENTS * phase / fall
     return error
 
 
@@ -94,6 +95,14 @@ def note_errors(duct: Duct, openness: Array, f_target: Array, lossless: bool = F
         return NoteErrors(error, error - alone, slope)
 
     return jax.vmap(one)(openness, f_target)
+
+
+def lowest_hz(target: np.ndarray, register: np.ndarray) -> float:
+    """Frequency [Hz] below every first resonance of fingerings that should sound target (N,) in register (N,).
+
+    A closed cylinder's n-th resonance is 2 n - 1 times its first, a cone's n times; half of the lower of them.
+    """
+    return float(np.min(np.asarray(target) / (2.0 * np.asarray(register) - 1.0))) / 2.0
 
 
 class Spectrum(NamedTuple):

@@ -1,39 +1,87 @@
-"""When a layout leaves the range in which a formula was checked: sentences that name the hole and the formula."""
+"""When a layout leaves the range in which a formula was checked: sentences that name the place and the formula.
+
+`HOLE_RANGES` is the one list of the ranges of the hole formulas; the modules' tables quote it.
+"""
+
+from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.bore import VALIDITY as BORE_VALIDITY
 from acoustics.bore import radius_at
-from acoustics.network import Duct
+from acoustics.network import Duct, air_at
 
 
-def out_of_range(duct: Duct, hole_names: list[str], f_highest: float) -> list[str]:
-    """Sentences for every formula whose checked range the duct leaves; f_highest [Hz] is the highest note."""
+class Range(NamedTuple):
+    """Where a formula was checked: quantity [unit in its name], low and high end, the formula."""
+
+    quantity: str
+    low: float
+    high: float
+    formula: str
+
+
+HOLE_RANGES = {
+    "delta": Range("radius over bore radius", 0.0, 1.0, "inner length"),
+    "height": Range("chimney over radius", 0.1, 30.0, "series length"),
+    "ka": Range("k a at the highest note", 0.0, 0.6, "inner length"),
+    "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
+    "body": Range("radius over body radius", 0.0, 0.9, "outer length"),
+    "lift": Range("pad opening over radius", 0.2, np.inf, "pad length"),
+    "cover": Range("pad radius over hole and rim", 1.0, np.inf, "pad length"),
+}
+DUCT_RANGES = {
+    "angle": Range("half angle in degrees", 0.0, 10.0, "spherical waves"),
+    "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
+    "ka": Range("k a at the highest note", 0.0, 1.5, "radiation"),
+    "f": Range("frequency in Hz", 30.0, 5000.0, "wall losses"),
+    "reed": Range("k times the cube root of the reed volume", 0.0, 0.5, "reed as a volume"),
+}
+
+
+def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: float) -> list[str]:
+    """Sentences for every formula whose checked range the duct leaves between its lowest and highest note [Hz]."""
     holes = duct.holes
     bore = np.asarray(radius_at(duct.bore, holes.position))
-    b, t = np.asarray(holes.radius), np.asarray(holes.chimney_height)
-    gap, pad, rim = (np.asarray(item) for item in (holes.pad_gap, holes.pad_radius, holes.rim_width))
-    sentences = []
-    for i, name in enumerate(hole_names):
-        delta, ratio = b[i] / bore[i], t[i] / b[i]
-        if delta > 1.0:
-            sentences.append(f"{name}: wider than the bore (radius ratio {delta:.2f}); inner length checked up to 1")
-        if not ratio >= 0.1:
-            sentences.append(f"{name}: chimney only {ratio:.2f} of the radius; series length checked from 0.1")
-        if not 0.4e-3 <= b[i] <= 40e-3:
-            sentences.append(f"{name}: radius {1e3 * b[i]:.2f} mm; losses checked from 0.4 to 40 mm")
-        ka = 2.0 * np.pi * f_highest / 345.0 * bore[i]
-        if ka > 0.6:
-            sentences.append(f"{name}: k a = {ka:.2f} at the highest note; inner length checked up to 0.6")
-        if gap[i] > 0 and gap[i] < 0.2 * b[i]:
-            sentences.append(f"{name}: pad opens {gap[i] / b[i]:.2f} of the hole radius; pad length checked from 0.2")
-        if gap[i] > 0 and pad[i] < b[i] + rim[i]:
-            sentences.append(f"{name}: pad narrower than the rim around the hole; pad length assumes it covers it")
+    k = 2.0 * np.pi * f_highest / float(air_at(duct, duct.end_position).c)
+    b, gap = np.asarray(holes.radius), np.asarray(holes.pad_gap)
+    padded = gap > 0.0
+    values = {
+        "delta": b / bore,
+        "height": np.asarray(holes.chimney_height) / b,
+        "ka": k * bore,
+        "radius": 1e3 * b,
+        "body": np.asarray(holes.top_radius) / np.asarray(holes.body_radius),
+        "lift": np.where(padded, gap / b, 1.0),
+        "cover": np.where(padded, np.asarray(holes.pad_radius) / (b + np.asarray(holes.rim_width)), 1.0),
+    }
+    found = [
+        _sentence(name, HOLE_RANGES[key], float(value))
+        for key, row in values.items()
+        for name, value in zip(hole_names, row, strict=True)
+    ]
+    return [sentence for sentence in [*found, *_duct_sentences(duct, k, f_lowest, f_highest)] if sentence]
+
+
+def _duct_sentences(duct: Duct, k: float, f_lowest: float, f_highest: float) -> list[str]:
     position, radius = np.asarray(duct.bore.position), np.asarray(duct.bore.radius)
     length = np.diff(position)
-    rise = np.abs(np.diff(radius))[length > 0] / length[length > 0]
-    if rise.size and np.degrees(np.arctan(rise.max())) > 10.0:
-        sentences.append(f"bore: a piece opens at {np.degrees(np.arctan(rise.max())):.1f} degrees; {BORE_VALIDITY}")
-    if not (radius.min() >= 0.4e-3 and radius.max() <= 40e-3):
-        sentences.append("bore: radius outside 0.4 to 40 mm, where the losses were checked")
-    return sentences
+    slopes = np.abs(np.diff(radius))[length > 0] / length[length > 0]
+    end = float(radius_at(duct.bore, duct.end_position))
+    lumped = np.isinf(float(duct.reed.cavity_radius))
+    return [
+        _sentence("bore", DUCT_RANGES["angle"], float(np.degrees(np.arctan(slopes.max(initial=0.0))))),
+        _sentence("bore's narrowest place", DUCT_RANGES["radius"], 1e3 * float(radius.min())),
+        _sentence("bore's widest place", DUCT_RANGES["radius"], 1e3 * float(radius.max())),
+        _sentence("bell", DUCT_RANGES["ka"], k * end),
+        _sentence("lowest note", DUCT_RANGES["f"], f_lowest),
+        _sentence("highest note", DUCT_RANGES["f"], f_highest),
+        _sentence("reed", DUCT_RANGES["reed"], k * float(duct.reed.volume) ** (1.0 / 3.0) if lumped else 0.0),
+    ]
+
+
+def _sentence(place: str, checked: Range, value: float) -> str:
+    """The sentence for a value outside its range; empty inside. A relative 1e-9 beyond an end counts as inside."""
+    if checked.low * (1.0 - 1e-9) <= value <= checked.high * (1.0 + 1e-9):
+        return ""
+    limit = f"from {checked.low:g}" if value < checked.low else f"up to {checked.high:g}"
+    return f"{place}: {checked.quantity} is {value:.3g}; {checked.formula} was checked {limit}"

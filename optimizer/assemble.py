@@ -18,6 +18,7 @@ from optimizer.records import (
     NoteRecord,
     PadRecord,
     ReachRecord,
+    ReedRecord,
     Reference,
     Seat,
 )
@@ -44,7 +45,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     layout = rounded(problem, x)
     measures = problem.measure(layout)
     bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
-    reed = project.reed.model_copy(update={"volume_cm3": (float(layout.reed_volume_cm3),) * 2})
+    reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = Reference(
         a4_hz=project.scale.a4_hz,
         temperament=project.scale.temperament,
@@ -77,9 +78,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         provenance=provenance,
     )
     names = [hole.id for hole in holes]
-    return record.model_copy(
-        update={"warnings": out_of_range(record_duct(record), names, float(problem.f_target.max()))}
-    )
+    return record.model_copy(update={"warnings": out_of_range(record_duct(record), names, *_note_range(problem))})
 
 
 def _asked(problem: Problem) -> Fingerings:
@@ -89,6 +88,10 @@ def _asked(problem: Problem) -> Fingerings:
         problem.f_target,
         np.array([hole.role == "vent" for hole in problem.project.holes]),
     )
+
+
+def _note_range(problem: Problem) -> tuple[float, float]:
+    return float(problem.f_target.min()), float(problem.f_target.max())
 
 
 def violation_mm(margins: dict[str, float]) -> float:

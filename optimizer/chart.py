@@ -127,9 +127,12 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
         for a token that is neither
     """
     ids = {key.id for key in keys}
+    links = {key.id: key.moved_by for key in keys if key.moved_by and key.id not in key.moved_by}
     pressed: set[str] = set()
     for token in tokens:
         run = re.fullmatch(r"([LR])([1-4]+)", token)
+        if token in links:
+            raise ChartError(f"{token!r} is a link; name what moves it ({', '.join(links[token])})")
         if token in ids or token in FINGERS:
             pressed.add(token)
         elif run is not None:

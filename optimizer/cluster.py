@@ -18,23 +18,18 @@ from optimizer.trial import Proposal, Result, Solver
 
 RETRIES = 1
 
+ONE_THREAD = {
+    "OMP_NUM_THREADS": "1",
+    "OPENBLAS_NUM_THREADS": "1",
+    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
+    "TF_CPP_MIN_LOG_LEVEL": "3",
+}
+"""A worker has one core."""
+
 NO_CLUSTER = (
     "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
     "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
 )
-
-
-def worker_environment() -> dict[str, str]:
-    """One thread for each worker, and compiled code kept between runs in the user's cache folder."""
-    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "holewright"
-    return {
-        "OMP_NUM_THREADS": "1",
-        "OPENBLAS_NUM_THREADS": "1",
-        "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
-        "TF_CPP_MIN_LOG_LEVEL": "3",
-        "JAX_COMPILATION_CACHE_DIR": os.environ.get("JAX_COMPILATION_CACHE_DIR", str(cache)),
-        "JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS": "0.2",
-    }
 
 
 class Workers:
@@ -46,12 +41,12 @@ class Workers:
         self._ray = ray
         self._actor = ray.remote(num_cpus=1, max_restarts=0)(Solver)
         self._loaded = loaded
+        self.count = count
         self._idle = [self._start() for _ in range(count)]
         self._running: dict[Any, tuple[Any, Proposal, int]] = {}
-        self._heard: set[Any] = set()
 
     def _start(self) -> Any:
-        actor = self._actor.options(runtime_env={"env_vars": worker_environment()})
+        actor = self._actor.options(runtime_env={"env_vars": ONE_THREAD})
         return actor.remote(self._loaded.text, self._loaded.source)
 
     def free(self) -> bool:
@@ -61,10 +56,6 @@ class Workers:
     def busy(self) -> list[int]:
         """Numbers of the trials being solved."""
         return [proposal.number for _, proposal, _ in self._running.values()]
-
-    def ready(self) -> int:
-        """How many workers have answered at least once."""
-        return len(self._heard)
 
     def submit(self, proposal: Proposal, attempt: int = 0) -> None:
         """Give a proposal to an idle worker."""
@@ -80,30 +71,36 @@ class Workers:
             actor, proposal, attempt = self._running.pop(reference)
             try:
                 result = self._ray.get(reference)
-            except self._ray.exceptions.RayActorError as error:
-                self._idle.append(self._start())
-                if attempt < RETRIES:
-                    self.submit(proposal, attempt + 1)
-                else:
-                    yield proposal.number, f"the worker died: {error}"
-                continue
             except self._ray.exceptions.RayTaskError as error:
                 self._idle.append(actor)
                 yield proposal.number, str(error.cause)
                 continue
+            except self._ray.exceptions.RayError as error:
+                self._replace(actor)
+                if attempt < RETRIES:
+                    self.submit(proposal, attempt + 1)
+                else:
+                    yield proposal.number, f"its worker was lost twice: {type(error).__name__}"
+                continue
             self._idle.append(actor)
-            self._heard.add(actor)
             yield proposal.number, result
+
+    def _replace(self, actor: Any) -> None:
+        """Start a worker in place of one that was lost."""
+        self._ray.kill(actor)
+        self._idle.append(self._start())
 
 
 @contextmanager
-def open_workers(loaded: LoadedProject, count: int) -> Iterator[Workers]:
+def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]:
     """Connect to the cluster of RAY_ADDRESS, or start Ray on this machine alone; leave no process behind.
+
+    wanted : how many workers; default one per core of the cluster or of this machine, and never more than a cluster has
 
     Raises
     ------
     ConnectionError
-        when the cluster cannot be reached
+        when the cluster cannot be reached, or has no core to offer
     """
     address = os.environ.get("RAY_ADDRESS")
     if address and not _answers(address):
@@ -113,17 +110,24 @@ def open_workers(loaded: LoadedProject, count: int) -> Iterator[Workers]:
         warnings.simplefilter("ignore")
         import ray
 
+        count = wanted or os.cpu_count() or 1
+        quiet: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
         try:
             if address:
-                ray.init(logging_level=logging.ERROR, log_to_driver=False)
+                ray.init(**quiet)
             else:
-                ray.init(
-                    "local", num_cpus=count, include_dashboard=False, logging_level=logging.ERROR, log_to_driver=False
-                )
+                ray.init("local", num_cpus=count, include_dashboard=False, **quiet)
         except ConnectionError:
             raise ConnectionError(NO_CLUSTER.format(address=address)) from None
         try:
+            if address:
+                cores = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
+                if cores == 0:
+                    raise ConnectionError(f"the Ray cluster at {address} has no core to offer")
+                count = min(wanted or cores, cores)
             yield Workers(loaded, count)
+        except ray.exceptions.RayError as error:
+            raise ConnectionError(f"Ray stopped working: {type(error).__name__}") from error
         finally:
             ray.shutdown()
 

@@ -20,10 +20,6 @@ def _console() -> Console:
     return Console(width=None if sys.stdout.isatty() else 160, highlight=False)
 
 
-def _loaded(path: Path) -> LoadedProject:
-    return load_project(path)
-
-
 def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
     from optimizer.progress import ProgressLine
     from optimizer.search import Limits, search
@@ -48,6 +44,10 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
         f"--{name} must be {'more than 0' if name == 'minutes' else f'at least {low}'}, but got {value:g}"
         for name, low in least.items()
         if (value := getattr(options, name)) is not None and not (value > low if name == "minutes" else value >= low)
+    ] + [
+        f"--{name} must be at most {high:g}, but got {value:g}"
+        for name, high in {"minutes": 1e6, "workers": 10_000, "seed": 2**32 - 1}.items()
+        if (value := getattr(options, name)) is not None and value > high
     ]
 
 
@@ -83,6 +83,8 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
             best = read_record(folder / front.layouts[0].file, LayoutRecord) if front.layouts else None
             rows.append(front_row(front, run, best))
             feasible = feasible and front.feasible
+            if run.ended_by in ("interrupt", "termination"):
+                break
     except ProjectError as error:
         return complain(count_line(error.problems, error.source), error.problems)
     except (SearchError, RecordError, OSError) as error:
@@ -110,8 +112,9 @@ def run_show(path: Path, complain: Complain) -> int:
     if front.layouts:
         console.print(f"\nlook at one:  holewright show {folder / front.layouts[0].file}")
     console.print(f"everything:   {folder}")
-    for caution in run.cautions[:1]:
-        console.print(caution, style="dim")
+    console.print("Cautions", style="bold")
+    for caution in run.cautions:
+        console.print(f"  {caution}")
     return 0 if front.feasible else 1
 
 
@@ -127,13 +130,17 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
     a4 = record.reference.a4_hz if options.a4 is None else options.a4
     if not 380.0 <= a4 <= 480.0:
         return complain("cannot predict", [f"--a4 must lie between 380 and 480 Hz, but got {a4:g}"])
+    try:
+        notes = predict(record, air, a4 / record.reference.a4_hz)
+    except ValueError as error:
+        return complain("cannot predict", [f"{options.layout} holds no playable geometry: {error}"])
     console = _console()
     console.print(
         f"{record.instrument}, layout {record.id}: A4 = {a4:g} Hz, {air.reed_degC:g} degC at the reed, "
         f"{air.bell_degC:g} at the bell (designed for {record.reference.a4_hz:g} Hz, "
         f"{record.reference.air.reed_degC:g} and {record.reference.air.bell_degC:g} degC)"
     )
-    show_notes(console, predict(record, air, a4 / record.reference.a4_hz))
+    show_notes(console, notes)
     return 0
 
 

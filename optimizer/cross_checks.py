@@ -7,7 +7,7 @@ from typing import Any
 from acoustics.pitch import midi_number
 from optimizer.chart import ChartNote
 from optimizer.findings import nearest
-from optimizer.project import FINGERS, Hole, Key
+from optimizer.project import FINGERS, Hole, Key, Objectives
 
 
 def cross_checks(sections: Mapping[str, Any]) -> list[str]:
@@ -27,6 +27,21 @@ def cross_checks(sections: Mapping[str, Any]) -> list[str]:
         order = sections["chart"].order
         twice = [name for name in dict.fromkeys(order) if order.count(name) > 1]
         problems += [f"chart.order: names {name} more than once; each hole stands once" for name in twice]
+    if "holes" in sections and "search" in sections:
+        problems += _objective_checks(holes, sections["search"].objectives)
+    return problems
+
+
+def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[str]:
+    """Objectives that would be the same for every layout."""
+    fingers = [hole.by for hole in holes if hole.by != "key" and hole.by[1] != "T"]
+    pairs = any(sum(name[0] == side for name in fingers) > 1 for side in "LR")
+    rows = [sum(hole.role == "tone" and hole.rest == rest for hole in holes) for rest in ("open", "closed")]
+    problems = []
+    if objectives.reach and not pairs:
+        problems.append("search.objectives.reach: no two fingers of one hand lie on holes; turn it off")
+    if objectives.evenness and max(rows) < 3:
+        problems.append("search.objectives.evenness: needs three tone holes of one rest state; turn it off")
     return problems
 
 

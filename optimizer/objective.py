@@ -15,9 +15,12 @@ from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
 from acoustics.radiation import hole_length
 from acoustics.toneholes import inner_length
-from optimizer.constraints import body_radius_mm, bore_radius_mm
 from optimizer.layout import Layout, top_ratios
+from optimizer.limits import body_radius_mm, bore_radius_mm
 from optimizer.project import Project
+
+NOMINAL_SOUND_SPEED = 345.0
+"""For cutoffs as figures [m/s]; their evenness does not depend on it."""
 
 
 def layout_bends(layout: Layout, project: Project) -> Array:
@@ -39,7 +42,7 @@ def lattice_cutoffs(layout: Layout, project: Project, lattice: np.ndarray) -> Ar
     hole = layout.diameter_mm * 0.5e-3
     spacing = (layout.position_mm[lattice[:-2]] - layout.position_mm[lattice[2:]]) * 0.5e-3
     height = layout.chimney_mm * 1e-3 + inner_length(hole, hole / bore) + hole_length(hole * top_ratios(project), body)
-    return local_cutoff(jnp.maximum(spacing, 1e-3), bore[inner], hole[inner], height[inner], 345.0)
+    return local_cutoff(jnp.maximum(spacing, 1e-3), bore[inner], hole[inner], height[inner], NOMINAL_SOUND_SPEED)
 
 
 def figures(

@@ -2,6 +2,7 @@
 
 from acoustics.pitch import midi_number, note_name
 from optimizer.constraints import build_constraints
+from optimizer.hand import finger_anchor
 from optimizer.layout import parametrise
 from optimizer.objective_names import counted
 from optimizer.project import Project
@@ -34,6 +35,11 @@ def overview(loaded: LoadedProject) -> str:
         + ", ".join(f"{count} {kind}" for kind, count in kinds.items()),
         f"  sought     {', '.join(project.search.objectives.names)}; {project.search.minutes:g} minutes",
     ]
+    unreached = [key.id for key in project.keys if finger_anchor(key.touch, project) is None]
+    if unreached:
+        lines.append(
+            f"  note       no lever limit for {', '.join(unreached)}: no finger hole tells where it is touched"
+        )
     return "\n".join(lines)
 
 

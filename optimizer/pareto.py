@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5}
-"""Layouts closer than this in every objective count as one; units as in `objective.UNITS`."""
+"""Layouts closer than this in every objective count as one; units as in `objective_names.UNITS`."""
 
 
 def dominates(first: Sequence[float], second: Sequence[float]) -> bool:
@@ -35,7 +35,7 @@ class Front:
         leaving = []
         for other, other_values in self.members.items():
             other_box = self._box(other_values)
-            if dominates(other_box, box) or (other_box == box and sum(other_values) <= sum(values)):
+            if dominates(other_box, box) or (other_box == box and not dominates(values, other_values)):
                 return False, []
             if dominates(box, other_box) or other_box == box:
                 leaving.append(other)

@@ -12,9 +12,10 @@ from acoustics.arrays import Array
 from acoustics.network import Duct
 from acoustics.resonances import note_errors
 from optimizer.chart import openness_matrix
-from optimizer.constraints import body_radius_mm, bore_radius_mm, build_constraints
+from optimizer.constraints import build_constraints
 from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Layout, parametrise
+from optimizer.limits import body_radius_mm, bore_radius_mm
 from optimizer.objective import layout_bends
 from optimizer.project_file import LoadedProject
 from optimizer.sounding import climate_of, fittings, make_duct

@@ -6,6 +6,7 @@ from typing import TextIO
 
 from optimizer.objective_names import UNITS, counted
 from optimizer.search import Status
+from optimizer.show import shortfall
 
 PLAIN_EVERY_SECONDS = 10.0
 
@@ -32,13 +33,12 @@ def describe(status: Status) -> str:
     left = remaining(status)
     head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
-        return f"{head} | compiling the acoustics on {counted(status.limits.workers, 'worker')}"
+        return f"{head} | compiling the acoustics on {counted(status.workers, 'worker')}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
     if status.best:
         best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
-        return f"{head} | {trials} | {status.front} on the front | best {best}"
-    violation = "" if status.violation_mm is None else f"; least violation {status.violation_mm:.2f} mm"
-    return f"{head} | {trials} | nothing feasible yet{violation}"
+        return f"{head} | {trials} | {status.front} on the front | best of each: {best}"
+    return f"{head} | {trials} | nothing feasible yet" + (f"; {shortfall(status.nearest)}" if status.nearest else "")
 
 
 class ProgressLine:

@@ -110,14 +110,19 @@ class BoreSection(Section):
                 )
         if positions[-1] <= positions[-2]:
             raise ValueError("points_mm: the last two points must lie apart; the bell end goes on along their line")
-        if self.crook_end_mm >= positions[-1]:
+        nearest_end = self.end_span_mm[0]
+        if self.crook_end_mm >= nearest_end:
             raise ValueError(
-                f"crook_end_mm: must lie before the bore's end at {positions[-1]:g}, but got {self.crook_end_mm:g}"
+                f"crook_end_mm: must lie before the bore's end at {nearest_end:g}, but got {self.crook_end_mm:g}"
             )
         if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
             raise ValueError(
                 f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"
             )
+        (s0, d0), (s1, d1) = self.points_mm[-2:]
+        last = self.end_span_mm[1]
+        if d0 + (d1 - d0) * (last - s0) / (s1 - s0) <= 0:
+            raise ValueError(f"end_mm: the bore's last line closes before {last:g}; end it sooner, or add a point")
         return self
 
     @property
@@ -282,7 +287,7 @@ class SearchSection(Section):
     minutes: Positive = 2.5
     trials: Annotated[int, Field(strict=True, ge=1)] | None = None
     workers: Annotated[int, Field(strict=True, ge=1)] | None = None
-    seed: Annotated[int, Field(strict=True, ge=0)] = 1
+    seed: Annotated[int, Field(strict=True, ge=0, lt=2**32)] = 1
     register_ratio_min: Annotated[
         NotNegative, Field(description="a note of a higher register must stand so many times above the resonance below")
     ] = 1.0

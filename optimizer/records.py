@@ -12,9 +12,10 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from optimizer.project import AirState, Finger, ReedSection, Uncertainty
+from optimizer.project import AirState, Finger, Uncertainty
 
 SCHEMA_VERSION = "1.0.0"
+SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 class RecordError(Exception):
@@ -22,9 +23,9 @@ class RecordError(Exception):
 
 
 class Record(BaseModel):
-    """Base of everything written to a run folder."""
+    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False)
 
 
 class Units(Record):
@@ -157,6 +158,16 @@ class Binding(Record):
     sentence: str
 
 
+class ReedRecord(Record):
+    """Reed and cavity of a layout."""
+
+    volume_cm3: float
+    cavity_diameter_mm: float | None
+    compliance_cm3: float
+    resonance_hz: float | None
+    damping: float
+
+
 class LayoutRecord(Record):
     """One finished layout for the CAD stage."""
 
@@ -167,7 +178,7 @@ class LayoutRecord(Record):
     units: Units = Units()
     frame: Frame = Frame()
     reference: Reference
-    reed: ReedSection
+    reed: ReedRecord
     bore: BoreTable
     holes: list[HoleRecord]
     keys: list[KeyRecord]
@@ -183,11 +194,12 @@ class LayoutRecord(Record):
 
 
 class FrontEntry(Record):
-    """One layout of a front: file, objectives, largest violation."""
+    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation."""
 
     id: str
     file: str
     objectives: dict[str, float]
+    wrong_notes: int
     violation_mm: float
     binds: list[str]
 
@@ -233,7 +245,8 @@ AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 def schema_text(name: str) -> str:
     """JSON Schema of a record kind (`layout`, `front`, `run`), as kept in `optimizer/schemas/`."""
-    return json.dumps(RECORDS[name].model_json_schema(), indent=1, sort_keys=True) + "\n"
+    schema = RECORDS[name].model_json_schema(mode="serialization")
+    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"
 
 
 def write_text(path: Path, text: str) -> None:

@@ -20,6 +20,9 @@ EVENNESS_SCALE = 0.1
 PENALTY_MOST = 1e4
 """Beyond this the violation is driven down first anyway, and the rest would drown in it."""
 
+RADIUS_LEAST = 1e-5
+"""Trust region, in units of `layout.STEP`, below which a solve has come to rest."""
+
 ROUNDING_MM = 0.02
 """Constraints are solved with this much to spare, so that rounding a layout to print does not break them."""
 
@@ -102,10 +105,16 @@ def refine(
     steps = 0
     while steps < max_steps:
         steps += 1
-        step, multipliers, promised = _best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
+        solved = _best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
+        if solved is None:
+            radius *= 0.4
+            if radius < RADIUS_LEAST:
+                break
+            continue
+        step, moved, multipliers = solved
         penalty = max(penalty, min(2.0 * float(np.sum(multipliers)), PENALTY_MOST))
         now = merit_of(here, emphasis.worst_note, penalty)
-        gain = now - promised
+        gain = now - merit_of(moved, emphasis.worst_note, penalty)
         if gain <= tolerance * (merit_of(here, emphasis.worst_note, 0.0) + 1e-3):
             settled = True
             break
@@ -113,9 +122,9 @@ def refine(
         ratio = (now - merit_of(there, emphasis.worst_note, penalty)) / gain
         if ratio > 0.05:
             x, here = np.clip(x + step, low, high), there
-        bold = float(np.max(np.abs(step))) > 0.9 * radius
+        bold = float(np.max(np.abs(step), initial=0.0)) > 0.9 * radius
         radius = radius * 2.0 if ratio > 0.7 and bold else radius * 0.4 if ratio < 0.25 else radius
-        if radius < 1e-5:
+        if radius < RADIUS_LEAST:
             settled = True
             break
     violation = float(np.max(here.constraint, initial=0.0)) - ROUNDING_MM
@@ -130,41 +139,53 @@ def _best_step(
     low: np.ndarray,
     high: np.ndarray,
     radius: float,
-) -> tuple[np.ndarray, np.ndarray, float]:
-    """Best step of the linearised problem in a box, the constraints' multipliers, and the merit it promises.
+) -> tuple[np.ndarray, Linear, np.ndarray] | None:
+    """Best step of the linearised problem in a box, the linearisation moved by it, and the constraints' multipliers.
 
-    Unknowns are the step d (n,), the elastic violation v and the worst note w, both scalars not below zero.
+    None when the quadratic programme was not solved.
     """
-    n, m, notes = x.size, linear.constraint.size, linear.note.size if worst_weight > 0 else 0
+    n, m = x.size, linear.constraint.size
+    solver = piqp.DenseSolver()
+    solver.settings.eps_abs = solver.settings.eps_rel = 1e-9
+    floor, ceiling = np.maximum(low - x, -radius), np.minimum(high - x, radius)
+    _pose(solver, linear, worst_weight, penalty, floor, ceiling)
+    if solver.solve() != piqp.PIQP_SOLVED:
+        return None
+    step = np.clip(np.array(solver.result.x)[:n], floor, ceiling)
+    moved = linear._replace(
+        residual=linear.residual + linear.residual_slope @ step,
+        note=linear.note + linear.note_slope @ step,
+        constraint=linear.constraint + linear.constraint_slope @ step,
+    )
+    multipliers = np.maximum(np.array(solver.result.z_u)[:m], 0.0) if m else np.zeros(0)
+    return step, moved, multipliers
+
+
+def _pose(
+    solver: piqp.DenseSolver,
+    linear: Linear,
+    worst_weight: float,
+    penalty: float,
+    floor: np.ndarray,
+    ceiling: np.ndarray,
+) -> None:
+    """Set up the quadratic programme: unknowns are the step (n,), the violation and the worst note, both >= 0."""
+    n, m = floor.size, linear.constraint.size
+    notes = linear.note.size if worst_weight > 0 else 0
     quadratic = np.zeros((n + 2, n + 2), order="F")
     quadratic[:n, :n] = linear.residual_slope.T @ linear.residual_slope + 1e-8 * np.eye(n)
     quadratic[n, n] = 1e-8
     quadratic[n + 1, n + 1] = worst_weight + 1e-8
     cost = np.concatenate([linear.residual_slope.T @ linear.residual, [penalty, 0.0]])
+    bounds = {"x_l": np.append(floor, [0.0, 0.0]), "x_u": np.append(ceiling, [1e6, 1e6])}
+    if m + notes == 0:
+        solver.setup(quadratic, cost, **bounds)
+        return
     rows = np.zeros((m + 2 * notes, n + 2), order="F")
     rows[:m, :n], rows[:m, n] = linear.constraint_slope, -1.0
+    limits = -np.asarray(linear.constraint)
     if notes:
         rows[m : m + notes, :n], rows[m + notes :, :n] = linear.note_slope, -linear.note_slope
         rows[m:, n + 1] = -1.0
-    limits = np.concatenate([-linear.constraint, *([-linear.note, linear.note] if notes else [])])
-    floor = np.concatenate([np.maximum(low - x, -radius), [0.0, 0.0]])
-    ceiling = np.concatenate([np.minimum(high - x, radius), [1e6, 1e6]])
-    solver = piqp.DenseSolver()
-    solver.settings.eps_abs = solver.settings.eps_rel = 1e-9
-    if rows.shape[0]:
-        solver.setup(quadratic, cost, G=rows, h_u=limits, x_l=floor, x_u=ceiling)
-    else:
-        solver.setup(quadratic, cost, x_l=floor, x_u=ceiling)
-    solver.solve()
-    solution = np.array(solver.result.x)
-    step = np.clip(solution[:n], floor[:n], ceiling[:n])
-    moved = Linear(
-        linear.residual + linear.residual_slope @ step,
-        linear.residual_slope,
-        linear.note + linear.note_slope @ step,
-        linear.note_slope,
-        linear.constraint + linear.constraint_slope @ step,
-        linear.constraint_slope,
-    )
-    multipliers = np.array(solver.result.z_u)[:m] if rows.shape[0] else np.zeros(0)
-    return step, np.maximum(multipliers, 0.0), merit_of(moved, worst_weight, penalty)
+        limits = np.concatenate([limits, -linear.note, linear.note])
+    solver.setup(quadratic, cost, G=rows, h_u=limits, **bounds)

@@ -1,5 +1,6 @@
 """A run folder: where a search keeps what it found, whole at every moment."""
 
+import itertools
 import os
 import platform
 import re
@@ -49,14 +50,18 @@ class RunFolder:
         """Path of the search's storage."""
         return self.path / "journal.log"
 
-    def keep(self, record_json: str, feasible: bool, violation: float) -> bool:
-        """Take a finished layout; write it if it joins the front. Whether the front changed."""
+    def keep(self, record_json: str, feasible: bool, shortfall: tuple[int, float]) -> bool:
+        """Take a finished layout; write it if it joins the front. Whether the front changed.
+
+        shortfall : notes that do not sound as wanted, largest violation [mm]
+        """
         record = LayoutRecord.model_validate_json(record_json)
         entry = FrontEntry(
             id=record.id,
             file=f"layouts/{record.id}.json",
             objectives={name: record.objectives[name] for name in record.objectives},
-            violation_mm=violation,
+            wrong_notes=shortfall[0],
+            violation_mm=shortfall[1],
             binds=[binding.name for binding in record.binds],
         )
         if not feasible:
@@ -70,7 +75,10 @@ class RunFolder:
         return True
 
     def _keep_fallback(self, entry: FrontEntry, record_json: str) -> bool:
-        if self.front.members or (self.fallback and self.fallback.violation_mm <= entry.violation_mm):
+        before = self.fallback
+        if self.front.members or (
+            before and (before.wrong_notes, before.violation_mm) <= (entry.wrong_notes, entry.violation_mm)
+        ):
             return False
         leaving = [self.fallback.id] if self.fallback else []
         self.fallback = entry
@@ -111,6 +119,18 @@ class RunFolder:
         write_record(self.path / "run.json", self.run)
 
 
+def _new_folder(results: Path, name: str) -> Path:
+    """A folder that no other search has, even one starting at the same moment."""
+    for number in itertools.count(1):
+        path = results / (name if number == 1 else f"{name}-{number}")
+        try:
+            path.mkdir(parents=True)
+        except FileExistsError:
+            continue
+        return path
+    raise AssertionError("unreachable")
+
+
 def create_run(
     results: Path, loaded: LoadedProject, seed: int, minutes: float | None, trials: int | None, workers: int
 ) -> RunFolder:
@@ -118,15 +138,10 @@ def create_run(
     name = loaded.project.instrument.name
     slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "run"
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
-    path = results / f"{slug}-{stamp}"
-    number = 2
-    while path.exists():
-        path = results / f"{slug}-{stamp}-{number}"
-        number += 1
-    path.mkdir(parents=True)
+    path = _new_folder(results, f"{slug}-{stamp}")
     run = RunRecord(
         instrument=name,
-        project_file=loaded.source,
+        project_file=Path(loaded.source).name,
         project_text=loaded.text,
         seed=seed,
         minutes=minutes,

@@ -18,6 +18,7 @@ from optuna.storages.journal import JournalFileBackend
 
 from optimizer.cluster import Workers, open_workers
 from optimizer.project_file import LoadedProject
+from optimizer.records import FrontEntry
 from optimizer.refine import Emphasis
 from optimizer.run_folder import RunFolder, create_run
 from optimizer.trial import Proposal, Result
@@ -41,7 +42,7 @@ class Limits:
 
     minutes: float | None
     trials: int | None
-    workers: int
+    workers: int | None
     seed: int
 
 
@@ -53,10 +54,10 @@ class Status:
     limits: Limits
     done: int
     failed: int
-    workers_ready: int
+    workers: int
     front: int
     best: dict[str, float]
-    violation_mm: float | None
+    nearest: FrontEntry | None
 
 
 Report = Callable[[Status], None]
@@ -76,16 +77,16 @@ def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report)
     except OSError as error:
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, limits.workers)
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count)
         study = _study(folder, loaded.project.search.objectives.names, limits.seed)
-        ended = _Driver(folder, study, workers, limits, report, begun).run(stop)
-    return _closed(folder, study, ended)
-
-
-def _closed(folder: RunFolder, study: optuna.Study, ended: str) -> RunFolder:
-    states = [trial.state for trial in study.get_trials(deepcopy=False)]
-    done = sum(state == optuna.trial.TrialState.COMPLETE for state in states)
-    folder.close(ended, done, sum(state == optuna.trial.TrialState.FAIL for state in states))
+        driver = _Driver(folder, study, workers, limits, report, begun)
+        ended = "error"
+        try:
+            ended = driver.run(stop)
+        except KeyboardInterrupt:
+            ended = "interrupt"
+        finally:
+            folder.close(ended, driver.done, driver.failed)
     return folder
 
 
@@ -203,20 +204,19 @@ class _Driver:
         trial.set_constraint("wrong_notes", float(result.wrong_notes))
         self.study.tell(trial, [result.objectives[name] for name in self.folder.front.names])
         self.done += 1
-        self.folder.keep(result.record_json, result.feasible, result.violation_mm + 100.0 * result.wrong_notes)
+        self.folder.keep(result.record_json, result.feasible, (result.wrong_notes, result.violation_mm))
         if result.feasible:
             for name, value in result.objectives.items():
                 self.best[name] = min(value, self.best.get(name, value))
 
     def _status(self) -> Status:
-        fallback = self.folder.fallback
         return Status(
             time.monotonic() - self.begun,
             self.limits,
             self.done,
             self.failed,
-            self.workers.ready(),
+            self.workers.count,
             len(self.folder.front.members),
             {name: self.best[name] for name in self.folder.front.names if name in self.best},
-            fallback.violation_mm if fallback else None,
+            self.folder.fallback,
         )

@@ -32,9 +32,12 @@ def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str
         + f"; ended by {run.ended_by or 'nothing yet'}"
     )
     if not front.feasible:
-        console.print("No layout met every constraint. The least violating one:", style="bold")
+        nearest = f" ({shortfall(front.layouts[0])})" if front.layouts else ""
+        console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
     columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in UNITS), ("what binds", "l")]
-    table = _table(f"{len(front.layouts)} layouts, none beaten by another in {', '.join(front.objectives)}", columns)
+    table = _table(
+        f"{counted(len(front.layouts), 'layout')}, none beaten by another in {', '.join(front.objectives)}", columns
+    )
     for entry in spread(front.layouts, ROWS):
         figures = [f"{entry.objectives[name]:.2f}" for name in UNITS]
         table.add_row(entry.id, *figures, ", ".join(entry.binds[:4]) + (" ..." if len(entry.binds) > 4 else ""))
@@ -43,6 +46,17 @@ def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str
         console.print(f"({ROWS} of {len(front.layouts)} shown; all are in {folder}/pareto.json)")
     for name in UNITS:
         console.print(f"  {name}: {MEANING[name]}", style="dim")
+
+
+def shortfall(entry: FrontEntry) -> str:
+    """What a layout that is not feasible lacks."""
+    parts = []
+    if entry.wrong_notes:
+        sound = "does" if entry.wrong_notes == 1 else "do"
+        parts.append(f"{counted(entry.wrong_notes, 'note')} {sound} not sound as wanted")
+    if entry.violation_mm > 0:
+        parts.append(f"a limit is broken by {entry.violation_mm:.2f} mm")
+    return ", ".join(parts)
 
 
 def spread(items: Sequence[FrontEntry], count: int) -> list[FrontEntry]:
@@ -54,13 +68,13 @@ def spread(items: Sequence[FrontEntry], count: int) -> list[FrontEntry]:
 
 def show_layout(console: Console, record: LayoutRecord) -> None:
     """Everything a maker wants to know of one layout."""
-    state = "meets every constraint" if record.feasible else "does NOT meet every constraint"
+    state = "meets every limit, every note sounds as wanted" if record.feasible else "is NOT feasible, see below"
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
     console.print("  ".join(f"{name} {record.objectives[name]:.2f} {UNITS[name]}" for name in UNITS))
     points, reed = record.bore.points_mm, record.reed
     console.print(
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
-        f"reed volume {reed.volume_cm3[0]:.4f} cm3"
+        f"reed volume {reed.volume_cm3:.4f} cm3"
     )
     show_notes(console, record.notes)
     _show_holes(console, record)

@@ -14,6 +14,7 @@ from acoustics.toneholes import Holes
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout, top_diameter_mm, top_ratios
 from optimizer.project import AirState, BoreSection, Project, ReedSection
+from optimizer.records import ReedRecord
 
 MM = 1e-3
 CM3 = 1e-6
@@ -47,7 +48,9 @@ def fittings(layout: Layout, project: Project) -> Fittings:
     )
 
 
-def make_duct(layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection, climate: Climate) -> Duct:
+def make_duct(
+    layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection | ReedRecord, climate: Climate
+) -> Duct:
     """The duct of a layout; differentiable in layout and fitting."""
     points = np.array(bore.points_mm) * MM
     profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2))

@@ -10,12 +10,16 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.network import input_impedances, lip_admittance
+from acoustics.network import Duct, input_impedances, lip_admittance
+from acoustics.resonances import lowest_hz
 from optimizer.layout import Layout, layout_bounds
 from optimizer.problem import Problem
 
 CUTS = 120
 STEP_OCTAVES = 0.02
+END_CORRECTION = 0.75  # of the diameter: inner and outer end of a hole, common practice, no source
+ROW_SHARE = 0.5  # of a lone hole's shift: what is left of it when more holes stand open below
+FARTHEST_MM = 60.0
 
 
 def middle_layout(problem: Problem, size: float = 0.5) -> Layout:
@@ -34,27 +38,36 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     interpolated, clipped to the bore.
     """
     duct = problem.duct(middle_layout(problem))
-    longest = float(duct.end_position)
-    cuts = np.linspace(0.1, 1.0, CUTS) * longest
-    octaves = np.arange(np.log2(f.min()) - 1.6, np.log2(f.max()) + 0.3, STEP_OCTAVES)
-    closed = jnp.zeros(len(problem.project.holes))
+    duct = duct._replace(holes=jax.tree.map(lambda row: row[:0], duct.holes))
+    cuts = np.linspace(0.1, 1.0, CUTS) * float(duct.end_position)
+    low, high = np.log2(lowest_hz(f, register)), np.log2(f.max()) + 0.3
+    octaves = np.linspace(low, high, int(np.ceil((high - low) / STEP_OCTAVES)) + 1)
+    values = np.asarray(_susceptances(duct, jnp.asarray(cuts), jnp.asarray(2.0**octaves)))
+    rising = (values[:, :-1] < 0.0) & (values[:, 1:] >= 0.0)
+    share = values[:, :-1] / np.where(rising, values[:, :-1] - values[:, 1:], 1.0)
+    crossing = octaves[:-1] + share * np.diff(octaves)
+    count = np.cumsum(rising, axis=1)
+    places = np.full(f.size, 1e3 * cuts[-1])
+    for mode in np.unique(register):
+        reached = rising & (count == mode)
+        has = reached.any(axis=1)
+        if has.any():
+            pitch = crossing[np.arange(CUTS), np.argmax(reached, axis=1)]
+            mine = register == mode
+            places[mine] = np.interp(-np.log2(f[mine]), -pitch[has], 1e3 * cuts[has])
+    return places
 
-    def susceptance(cut: Array, frequency: Array) -> Array:
+
+@jax.jit
+def _susceptances(duct: Duct, cuts: Array, f: Array) -> Array:
+    """Im Y (C, F) of a duct without holes, ended at each cut (C,) [m], at f (F,) [Hz]."""
+
+    def one(cut: Array, frequency: Array) -> Array:
         moved = duct._replace(end_position=cut)
-        chain, _ = input_impedances(moved, closed, frequency[None])
+        chain, _ = input_impedances(moved, jnp.zeros(0), frequency[None])
         return (1.0 / chain[0] + lip_admittance(moved, frequency)).imag
 
-    table = jax.jit(jax.vmap(jax.vmap(susceptance, (None, 0)), (0, None)))
-    values = np.asarray(table(jnp.asarray(cuts), jnp.asarray(2.0**octaves)))
-    count = np.cumsum((values[:, :-1] < 0.0) & (values[:, 1:] >= 0.0), axis=1)
-    places = np.empty(f.size)
-    for mode in np.unique(register):
-        reached = count >= mode
-        has = reached.any(axis=1)
-        pitch = octaves[np.argmax(reached, axis=1)]
-        mine = register == mode
-        places[mine] = np.interp(-np.log2(f[mine]), -pitch[has], 1e3 * cuts[has])
-    return places
+    return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(cuts, f)
 
 
 def first_open_notes(problem: Problem) -> dict[int, int]:
@@ -93,14 +106,14 @@ class Starts:
         Parameters
         ----------
         size : share of each diameter range, 0 small to 1 large
-        scatter : how far, in units of `layout.STEP`, positions and diameters are shaken
+        scatter : how far, in units of `layout.STEP`, every free number is shaken
         seed : of that shaking
         """
         problem = self.problem
         layout = middle_layout(problem, size)
         bore = np.asarray(jnp.interp(layout.position_mm, *np.array(problem.project.bore.points_mm).T))
-        height = layout.chimney_mm + 0.75 * layout.diameter_mm
-        shift = np.minimum(0.5 * height * (bore / layout.diameter_mm) ** 2, 60.0)
+        height = layout.chimney_mm + END_CORRECTION * layout.diameter_mm
+        shift = np.minimum(ROW_SHARE * height * (bore / layout.diameter_mm) ** 2, FARTHEST_MM)
         position = np.array(layout.position_mm)
         if self.holes.size:
             position[self.holes] = self.places - shift[self.holes]

@@ -2,10 +2,12 @@
 
 import time
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from optimizer.assemble import assemble, violation_mm
+from optimizer.compiled_code import keep_compiled_code
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
 from optimizer.records import LayoutRecord
@@ -42,14 +44,24 @@ class Result:
 
 
 class Solver:
-    """A project compiled once, solving one proposal after another."""
+    """A project compiled once, at the first proposal, solving one proposal after another."""
 
     def __init__(self, text: str, source: str) -> None:
-        self.problem = Problem(parse_project(text, source))
-        self.starts = Starts(self.problem)
+        self.text, self.source = text, source
+
+    @cached_property
+    def problem(self) -> Problem:
+        """The compiled project."""
+        keep_compiled_code()
+        return Problem(parse_project(self.text, self.source))
+
+    @cached_property
+    def starts(self) -> Starts:
+        """Where its solves start."""
+        return Starts(self.problem)
 
     def solve(self, proposal: Proposal) -> Result:
-        """Solve a proposal, polish it against the real resonances, and judge the rounded layout."""
+        """Solve a proposal, round the layout, and judge it by its real resonances."""
         begun = time.perf_counter()
         start = self.starts.at(proposal.size, proposal.scatter, proposal.seed + proposal.number)
         outcome = refine(self.problem, start, proposal.emphasis)
@@ -72,6 +84,7 @@ class Solver:
             "start_size": proposal.size,
             "start_scatter": proposal.scatter,
             "solver_steps": outcome.steps,
+            "solver_settled": int(outcome.settled),
             **{f"emphasis_{name}": value for name, value in proposal.emphasis._asdict().items()},
         }
         return assemble(self.problem, np.asarray(outcome.x), f"t{proposal.number:05d}", provenance)

@@ -11,10 +11,10 @@ import numpy as np
 from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
-from acoustics.resonances import Spectrum, spectrum
+from acoustics.resonances import Spectrum, lowest_hz, spectrum
 from optimizer.layout import Layout
-from optimizer.project import AirState, BoreSection, ReedSection
-from optimizer.records import BoreTable, HoleRecord, LayoutRecord, NoteRecord, Reference
+from optimizer.project import AirState, BoreSection
+from optimizer.records import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
 from optimizer.sounding import Fittings, climate_of, make_duct
 from optimizer.uncertainty import note_spread
 
@@ -49,7 +49,7 @@ class Fingerings(NamedTuple):
     vents: Floats
 
 
-def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air: AirState) -> Duct:
+def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState) -> Duct:
     """The duct of saved geometry."""
     column = {
         name: jnp.array([getattr(hole, name) for hole in holes], float)
@@ -59,7 +59,7 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedSection, air:
         **column,
         touch_offset_mm=jnp.zeros(len(holes)),
         end_mm=jnp.asarray(bore.points_mm[-1][0]),
-        reed_volume_cm3=jnp.asarray(reed.volume_cm3[0]),
+        reed_volume_cm3=jnp.asarray(reed.volume_cm3),
     )
     fitting = Fittings(
         jnp.array([hole.azimuth_deg for hole in holes]),
@@ -82,7 +82,7 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding
     unvented = np.where(asked.vents, 0.0, asked.openness)
     top = max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
     spectra = spectrum(
-        duct, np.concatenate([asked.openness, unvented]), 0.35 * float(asked.target.min()), top, SCAN_STEP_CENTS
+        duct, np.concatenate([asked.openness, unvented]), lowest_hz(asked.target, asked.register), top, SCAN_STEP_CENTS
     )
     count = len(asked.openness)
     heard = [

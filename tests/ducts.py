@@ -56,9 +56,14 @@ def full_state(state) -> np.ndarray:
     return np.append(np.asarray(state, float), np.zeros(HOLES - len(state)))
 
 
-def slant_cone(r1, r2, length) -> list[tuple[float, float]]:
-    """Bore points [mm] of a cone whose length is measured along its wall, as spherical waves count it."""
-    return [(0.0, r1), (np.sqrt(length**2 - (r2 - r1) ** 2), r2)]
+def axial_length(r1, r2, length) -> float:
+    """Axial length of a cone whose length is given as the mean over its cross-section, as the chain counts it."""
+    return np.sqrt(length**2 - 0.5 * (r2 - r1) ** 2)
+
+
+def apex_cone(r1, r2, length) -> list[tuple[float, float]]:
+    """Bore points [mm] of a cone whose length is measured from the apex, as spherical waves count it."""
+    return [(0.0, r1), (axial_length(r1, r2, length), r2)]
 
 
 def cents(f, reference) -> np.ndarray:

@@ -5,6 +5,7 @@ import jax.numpy as jnp
 import numpy as np
 import pytest
 import skrf
+from ducts import axial_length
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -28,9 +29,9 @@ def scaled(m: np.ndarray, z: float) -> np.ndarray:
     return m * np.array([[1.0, 1.0 / z], [z, 1.0]])
 
 
-def slant_geometry(r1: float, r2: float, length: float) -> tuple[float, float]:
-    """Axial length and slope of a cone given by its wall length."""
-    axial = np.sqrt(length**2 - (r2 - r1) ** 2)
+def apex_geometry(r1: float, r2: float, length: float) -> tuple[float, float]:
+    """Axial length and slope of a cone given by its length along spherical waves."""
+    axial = axial_length(r1, r2, length)
     return axial, (r2 - r1) / axial
 
 
@@ -45,8 +46,8 @@ def lossless_cone(f: float, r1: float, r2: float, length: float) -> np.ndarray:
 
 
 def cone_chain(f: float, r1: float, r2: float, length: float, count: int) -> np.ndarray:
-    """Product of count equally long lossy cones; length along the wall."""
-    axial, slope = slant_geometry(r1, r2, length)
+    """Product of count equally long lossy cones; length along spherical waves."""
+    axial, slope = apex_geometry(r1, r2, length)
     starts = r1 + (r2 - r1) * np.arange(count) / count
     parts = as_array(matrix(f, jnp.asarray(starts), axial / count, slope, AIR))
     return np.linalg.multi_dot(parts) if count > 1 else parts[0]
@@ -88,7 +89,7 @@ def test_lossless_cylinder_is_the_transmission_line(f):
 @pytest.mark.parametrize(("r1", "r2"), [(2e-3, 12e-3), (12e-3, 2e-3), (5e-3, 5.01e-3), (3e-3, 30e-3)])
 @pytest.mark.parametrize("f", [50.0, 440.0, 2000.0])
 def test_lossless_cone_is_the_spherical_wave_either_way_round(f, r1, r2):
-    axial, slope = slant_geometry(r1, r2, 0.5)
+    axial, slope = apex_geometry(r1, r2, 0.5)
     z = RHO * C / (np.pi * r1 * r2)
     found = scaled(as_array(matrix(f, r1, axial, slope, AIR, lossless=True)), z)
     expected = scaled(lossless_cone(f, r1, r2, 0.5), z)
@@ -97,7 +98,7 @@ def test_lossless_cone_is_the_spherical_wave_either_way_round(f, r1, r2):
 
 def test_converging_cone_is_the_diverging_one_reversed():
     # Reversing a reciprocal two-port swaps A and D.
-    axial, slope = slant_geometry(2e-3, 12e-3, 0.5)
+    axial, slope = apex_geometry(2e-3, 12e-3, 0.5)
     forward, backward = matrix(440.0, 2e-3, axial, slope, AIR), matrix(440.0, 12e-3, axial, -slope, AIR)
     swapped = Matrix(backward.D, backward.B, backward.C, backward.A)
     for one, other in zip(forward, swapped, strict=True):
@@ -106,7 +107,7 @@ def test_converging_cone_is_the_diverging_one_reversed():
 
 def test_worked_lossless_cone():
     # r = 2 to 12 mm over 0.5 m at 440 Hz and 20 degC; checked elsewhere by Magnus integration of the wave equation.
-    axial, slope = slant_geometry(2e-3, 12e-3, 0.5)
+    axial, slope = apex_geometry(2e-3, 12e-3, 0.5)
     found = as_array(matrix(440.0, 2e-3, axial, slope, AIR, lossless=True))
     expected = np.array([[-2.84342422, -4242766.97j], [-5.75947118e-8j, -0.265749674]])
     assert np.max(np.abs(found / expected - 1.0)) < 1e-8

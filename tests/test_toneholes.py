@@ -13,17 +13,22 @@ from scipy.special import jn_zeros, jv
 from acoustics.air import air
 from acoustics.radiation import hole_length
 from acoustics.toneholes import (
+    hole_ports,
     inner_length,
     matching_length,
     series_impedance,
     series_length,
-    shunt_admittance,
     top_admittance,
 )
 
 AIR = air(20.0)
 C, RHO = float(AIR.c), float(AIR.rho)
-shunt = jax.jit(shunt_admittance, static_argnames="lossless")
+ports = jax.jit(hole_ports, static_argnames="lossless")
+
+
+def shunt(*arguments, **options):
+    """Shunt admittance (H,) of holes, arguments of `hole_ports`."""
+    return ports(*arguments, **options).admittance
 
 
 def body_with_outer_length(radius: float, length: float) -> float:

@@ -1,0 +1,115 @@
+"""Limits of the holes themselves: order, walls between them, the bell, the bore, the crook, what a finger seals."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.hand import space_distance
+from optimizer.layout import Layout, top_diameter_mm
+from optimizer.limits import Constraint, Family, azimuth_rad, bore_radius_mm, near_pairs, split
+from optimizer.project import Hole, Project
+
+
+def order(project: Project) -> Family:
+    tone = [index for index, hole in enumerate(project.holes) if hole.role == "tone"]
+    pairs = list(pairwise(tone))
+    lower, upper = split(pairs)
+    ids = [hole.id for hole in project.holes]
+    items = [
+        Constraint(f"order.{ids[i]}-{ids[j]}", f"{ids[j]} lies nearer the reed than {ids[i]}, as listed")
+        for i, j in pairs
+    ]
+    return items, lambda layout: layout.position_mm[upper] - layout.position_mm[lower]
+
+
+def webs(project: Project) -> Family:
+    """Wall left between hole edges, at the bore; left out where the cups of two pads in line need more room anyway."""
+    holes, keywork = project.holes, project.keywork
+    rims = 2.0 * keywork.seat_rim_mm + keywork.pad_overlap_mm + keywork.cup_wall_mm
+    cups_need_more = keywork.web_min_mm <= keywork.cup_clearance_mm + rims
+    pairs = [
+        (i, j)
+        for i, j in near_pairs(project)
+        if not (cups_need_more and holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
+    ]
+    first, second = split(pairs)
+    azimuth, web = azimuth_rad(project), project.keywork.web_min_mm
+    items = [
+        Constraint(
+            f"web.{holes[i].id}-{holes[j].id}",
+            f"at least {web:g} mm of wall stays between the edges of {holes[i].id} and {holes[j].id}",
+        )
+        for i, j in pairs
+    ]
+
+    def values(layout: Layout) -> Array:
+        radius = bore_radius_mm(layout, project)
+        along = layout.position_mm[second] - layout.position_mm[first]
+        distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
+        return web + 0.5 * (layout.diameter_mm[first] + layout.diameter_mm[second]) - distance
+
+    return items, values
+
+
+def bell_margins(project: Project) -> Family:
+    share = project.keywork.end_margin_per_diameter
+    low = project.bore.end_span_mm[0]
+    chosen = [i for i, hole in enumerate(project.holes) if hole.position_mm[1] + share * hole.diameter_mm[1] > low]
+    index = np.array(chosen, int)
+    items = [
+        Constraint(
+            f"bell_margin.{project.holes[i].id}",
+            f"{project.holes[i].id} stays {share:g} of its diameter clear of the bell end",
+        )
+        for i in chosen
+    ]
+    return items, lambda layout: layout.position_mm[index] + share * layout.diameter_mm[index] - layout.end_mm
+
+
+def bore_limits(project: Project) -> Family:
+    """No hole wider than the bore where it stands."""
+    smallest = min(point[1] for point in project.bore.points_mm)
+    chosen = [i for i, hole in enumerate(project.holes) if hole.diameter_mm[1] > smallest]
+    index = np.array(chosen, int)
+    items = [
+        Constraint(f"bore.{project.holes[i].id}", f"{project.holes[i].id} is no wider than the bore where it stands")
+        for i in chosen
+    ]
+    return items, lambda layout: (layout.diameter_mm - 2.0 * bore_radius_mm(layout, project))[index]
+
+
+def crook_limits(project: Project) -> Family:
+    """Tone holes stand on the body: their reed-side edge lies beyond the crook."""
+    end = project.bore.crook_end_mm
+    chosen = [
+        i
+        for i, hole in enumerate(project.holes)
+        if hole.role == "tone" and hole.position_mm[0] - 0.5 * hole.diameter_mm[1] < end
+    ]
+    index = np.array(chosen, int)
+    items = [
+        Constraint(f"crook.{project.holes[i].id}", f"{project.holes[i].id} stands on the body, beyond {end:g} mm")
+        for i in chosen
+    ]
+    return items, lambda layout: (end + 0.5 * layout.diameter_mm - layout.position_mm)[index]
+
+
+def seal_limit_mm(hole: Hole, project: Project) -> float:
+    """Largest diameter [mm] that the finger on a bare hole can seal."""
+    hand = project.hand
+    return hand.seal_diameter_max_mm - (hand.ring_seal_less_mm if hole.by[1:] == "3" else 0.0)
+
+
+def seals(project: Project) -> Family:
+    bare = [i for i, hole in enumerate(project.holes) if hole.by != "key" and hole.cover == "finger"]
+    index = np.array(bare, int)
+    limits = np.array([seal_limit_mm(project.holes[i], project) for i in bare])
+    items = [
+        Constraint(
+            f"seal.{project.holes[i].id}",
+            f"{project.holes[i].by} can seal at most {limit:g} mm, the diameter of {project.holes[i].id}",
+        )
+        for i, limit in zip(bare, limits, strict=True)
+    ]
+    return items, lambda layout: top_diameter_mm(layout, project)[index] - limits
