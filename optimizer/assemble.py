@@ -5,6 +5,7 @@ import numpy as np
 from acoustics.validity import out_of_range
 from optimizer import cautions
 from optimizer.constraints import TOUCHING_MM
+from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import Pad, pad_sizes
 from optimizer.layout import Layout, layout_bounds, top_diameter_mm
 from optimizer.objective import figures
@@ -66,13 +67,13 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         reed=reed,
         bore=bore,
         holes=holes,
-        keys=[KeyRecord(**key.model_dump(exclude={"lever_max_mm"})) for key in project.keys],
+        keys=_key_records(problem, layout),
         notes=_note_records(problem, heard),
         reach=_reach_records(problem, measures),
         objectives=_figures(problem, heard, measures),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
         margins_mm=margins,
-        binds=_bindings(problem, layout, margins),
+        binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=[],
         cautions=list(cautions.ALL),
         provenance=provenance,
@@ -129,7 +130,10 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
             top_diameter_mm=float(tops[i]),
             bore_diameter_mm=round(2 * float(measures.bore_radius[i]), 3),
             chimney_mm=float(layout.chimney_mm[i]),
-            touch_position_mm=round(float(layout.position_mm[i] + layout.touch_offset_mm[i]), 2),
+            body_diameter_mm=round(2 * float(measures.bore_radius[i]) + 2 * problem.project.bore.wall_mm, 2),
+            touch_position_mm=None
+            if hole.by == "key"
+            else round(float(layout.position_mm[i] + layout.touch_offset_mm[i]), 2),
             seat=Seat(
                 outer_diameter_mm=round(float(pads.seat_diameter_mm[i]), 2),
                 rim_width_mm=round(float(pads.rim_mm[i]), 2),
@@ -147,6 +151,17 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
         )
         for i, hole in enumerate(problem.project.holes)
     ]
+
+
+def _key_records(problem: Problem, layout: Layout) -> list[KeyRecord]:
+    """Keys, each with the place along the body that its lever is counted from: by the finger that touches it."""
+    touch = np.asarray(touch_position(layout))
+    records = []
+    for key in problem.project.keys:
+        anchor = finger_anchor(key.touch, problem.project)
+        place = None if anchor is None else round(float(touch[anchor[0]]) + anchor[1], 2)
+        records.append(KeyRecord(**key.model_dump(exclude={"lever_max_mm"}), touch_position_mm=place))
+    return records
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
@@ -176,6 +191,20 @@ def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
         )
         for pair, distance in zip(problem.pairs, measures.pair_distance, strict=True)
     ]
+
+
+def _wrong_notes(problem: Problem, heard: list[Sounding]) -> list[Binding]:
+    """What stands between a layout and feasibility besides limits: notes that do not sound as wanted."""
+    found = []
+    for note, sound in zip(problem.loaded.notes, heard, strict=True):
+        said = {
+            "silent": f"{note.label} has no resonance within {SILENT_CENTS:g} cents of its pitch",
+            "other register": f"{note.label} sounds resonance {sound.resonance_number}, not {note.register}",
+            "weak": f"{note.label} stands lower than the resonance below it, which will speak instead",
+        }.get(sound.status)
+        if said:
+            found.append(Binding(name=f"note.{note.label}", margin_mm=0.0, sentence=said))
+    return found
 
 
 def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> list[Binding]:

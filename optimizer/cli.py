@@ -13,10 +13,12 @@ per note, reach and clearances."""
 def parser() -> argparse.ArgumentParser:
     """The command's options."""
     top = argparse.ArgumentParser(prog="holewright", description=DESCRIPTION)
-    commands = top.add_subparsers(dest="command", required=True, metavar="command")
+    top.add_argument("--version", action="store_true", help="print the version and exit")
+    commands = top.add_subparsers(dest="command", metavar="command")
 
     check = commands.add_parser("check", help="read a project file: what it says, and every problem in it")
     check.add_argument("project", type=Path, help="project file (.toml)")
+    check.add_argument("--values", action="store_true", help="also list every limit in force, defaults included")
     check.set_defaults(action=_check)
 
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
@@ -49,8 +51,8 @@ def parser() -> argparse.ArgumentParser:
     duct.add_argument("cases", type=Path, help="file of cases (.json); DEVELOPERS.md describes it")
     duct.set_defaults(action=_duct)
 
-    schema = commands.add_parser("schema", help="print the JSON Schema of a file in a run folder")
-    schema.add_argument("kind", choices=("layout", "front", "run"))
+    schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
+    schema.add_argument("kind", choices=("project", "layout", "front", "run"))
     schema.set_defaults(action=_schema)
     return top
 
@@ -60,12 +62,20 @@ def _search_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--trials", type=int, help="stop after so many trials")
     command.add_argument("--workers", type=int, help="solves at once (default: the project's, or one per core)")
     command.add_argument("--seed", type=int, help="seed of the search (default: the project's)")
-    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go")
+    command.add_argument(
+        "--results", type=Path, default=Path("results"), help="where run folders go (results)"
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; the exit code: 0 done, 1 nothing feasible found, 2 something to mend."""
-    options = parser().parse_args(arguments)
+    top = parser()
+    options = top.parse_args(arguments)
+    if options.version:
+        return _version()
+    if options.command is None:
+        top.print_help(sys.stderr)
+        return 2
     action: Callable[[argparse.Namespace], int] = options.action
     try:
         return action(options)
@@ -77,6 +87,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
 
 
+def _version() -> int:
+    from importlib.metadata import version
+
+    print(f"holewright {version('holewright')}")
+    return 0
+
+
 def _complain(head: str, lines: Sequence[str]) -> int:
     print(head, file=sys.stderr)
     for line in lines:
@@ -85,7 +102,7 @@ def _complain(head: str, lines: Sequence[str]) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from optimizer.overview import overview
+    from optimizer.overview import overview, values_in_force
     from optimizer.project_file import ProjectError, count_line, load_project
 
     try:
@@ -93,6 +110,8 @@ def _check(options: argparse.Namespace) -> int:
     except ProjectError as error:
         return _complain(count_line(error.problems, options.project), error.problems)
     print(overview(loaded))
+    if options.values:
+        print(values_in_force(loaded.project))
     return 0
 
 

@@ -140,6 +140,10 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
         f"{air.bell_degC:g} at the bell (designed for {record.reference.a4_hz:g} Hz, "
         f"{record.reference.air.reed_degC:g} and {record.reference.air.bell_degC:g} degC)"
     )
+    errors = [note.cents for note in notes if note.cents is not None]
+    if errors:
+        mean = sum(errors) / len(errors)
+        console.print(f"on average {mean:+.1f} cents, from {min(errors):+.1f} to {max(errors):+.1f}")
     show_notes(console, notes)
     return 0
 

@@ -1,6 +1,5 @@
 """Checks between the tables of a project file, each run when its tables are sound."""
 
-import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -76,7 +75,6 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
 def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:
     problems = []
     end = bore.end_span_mm[1]
-    tone = [hole for hole in holes if hole.role == "tone"]
     widest = max(point[1] for point in bore.points_mm)
     for hole in holes:
         if hole.diameter_mm[1] > widest:
@@ -88,12 +86,6 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:
             problems.append(
                 f"holes.{hole.id}.position_mm: must lie before the bore's end at {end:g}, "
                 f"but reaches to {hole.position_mm[1]:g}"
-            )
-    for below, above in itertools.pairwise(tone):
-        if above.position_mm[0] > below.position_mm[1]:
-            problems.append(
-                f"holes.{above.id}.position_mm: holes are listed from the bell toward the reed, so it must be able to "
-                f"lie above {below.id} (at most {below.position_mm[1]:g}), but starts at {above.position_mm[0]:g}"
             )
     return problems
 

@@ -1,5 +1,7 @@
 """A project in a page of text: what a maker should see before a search starts."""
 
+import json
+
 from acoustics.pitch import midi_number, note_name
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_anchor
@@ -71,3 +73,17 @@ def _tally(names: tuple[str, ...]) -> str:
         kind = name.split(".")[0].rsplit("_", 1)[0].replace("_", " ")
         counts[kind] = counts.get(kind, 0) + 1
     return ", ".join(f"{count} {kind}" for kind, count in counts.items()) or "none"
+
+
+def values_in_force(project: Project) -> str:
+    """Every value of the tables that have defaults, as lines `table.key = value`."""
+    tables = project.model_dump(
+        mode="json", include={"air", "reed", "scale", "hand", "keywork", "uncertainty", "search"}
+    )
+    return "\n".join(line for name, table in tables.items() for line in _lines(name, table))
+
+
+def _lines(name: str, value: object) -> list[str]:
+    if isinstance(value, dict):
+        return [line for key, item in value.items() for line in _lines(f"{name}.{key}", item)]
+    return [f"  {name} = {json.dumps(value)}"]

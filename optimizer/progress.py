@@ -1,5 +1,6 @@
 """Progress of a search: one live line in a terminal, a plain line now and then elsewhere."""
 
+import shutil
 import sys
 import time
 from typing import TextIO
@@ -19,12 +20,13 @@ def clock(seconds: float) -> str:
 
 
 def remaining(status: Status) -> float | None:
-    """Seconds until the first limit is reached, going by the rate so far; None while there is nothing to go by."""
+    """Seconds until the first limit is reached, going by the rate since the first trial; None while there is nothing to go by."""
     limits, ways = status.limits, []
     if limits.minutes is not None:
         ways.append(60.0 * limits.minutes - status.elapsed)
-    if limits.trials is not None and status.done:
-        ways.append((limits.trials - status.done) * status.elapsed / status.done)
+    if limits.trials is not None and status.first_after is not None and status.done > 1:
+        each = (status.elapsed - status.first_after) / (status.done - 1)
+        ways.append((limits.trials - status.done) * each)
     return min(ways, default=None)
 
 
@@ -53,7 +55,7 @@ class ProgressLine:
         """Show a status."""
         now = time.monotonic()
         if self.live:
-            self.stream.write("\r\x1b[2K" + describe(status)[:200])
+            self.stream.write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
         elif now - self.shown_at >= PLAIN_EVERY_SECONDS:
             self.shown_at = now
             self.stream.write(describe(status) + "\n")

@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from optimizer.chart import ChartNote, read_chart
 from optimizer.cross_checks import cross_checks, scale_checks
 from optimizer.findings import sentence, shown, unknown_key
+from optimizer.possible import impossibilities
 from optimizer.project import Hole, Key, Project
 
 _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
@@ -79,7 +80,11 @@ def parse_project(text: str, source: str) -> LoadedProject:
             problems += scale_checks(sections, notes)
     if problems:
         raise ProjectError(source, problems)
-    return LoadedProject(source, text, Project(**sections), notes)
+    project = Project(**sections)
+    ruled_out = impossibilities(project)
+    if ruled_out:
+        raise ProjectError(source, ruled_out)
+    return LoadedProject(source, text, project, notes)
 
 
 def _toml_sentence(error: Exception) -> str:

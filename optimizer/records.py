@@ -12,7 +12,7 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from optimizer.project import AirState, Finger, Uncertainty
+from optimizer.project import AirState, Finger, Project, Uncertainty
 
 SCHEMA_VERSION = "1.0.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -93,24 +93,26 @@ class HoleRecord(Record):
     position_mm: float
     azimuth_deg: float
     tilt_deg: float = 0.0
-    diameter_mm: float
-    top_diameter_mm: float
-    bore_diameter_mm: float
-    chimney_mm: float
-    touch_position_mm: float
+    diameter_mm: Annotated[float, Field(gt=0)]
+    top_diameter_mm: Annotated[float, Field(gt=0)]
+    bore_diameter_mm: Annotated[float, Field(gt=0)]
+    chimney_mm: Annotated[float, Field(gt=0)]
+    body_diameter_mm: float
+    touch_position_mm: float | None
     seat: Seat | None
     pad: PadRecord | None
     locked: bool
 
 
 class KeyRecord(Record):
-    """A key or link: what moves it and what it does."""
+    """A key or link: what moves it, what it does, and where along the body its touch is taken to lie."""
 
     id: str
     touch: Finger
     moved_by: list[str]
     opens: list[str]
     closes: list[str]
+    touch_position_mm: float | None
 
 
 class NoteRecord(Record):
@@ -212,6 +214,7 @@ class FrontRecord(Record):
     instrument: str
     objectives: list[str]
     units: dict[str, str]
+    thinned_to: dict[str, float]
     feasible: bool
     layouts: list[FrontEntry]
 
@@ -244,8 +247,9 @@ AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 
 def schema_text(name: str) -> str:
-    """JSON Schema of a record kind (`layout`, `front`, `run`), as kept in `optimizer/schemas/`."""
-    schema = RECORDS[name].model_json_schema(mode="serialization")
+    """JSON Schema of a record kind (`project`, `layout`, `front`, `run`), as kept in `optimizer/schemas/`."""
+    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
+    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
     return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"
 
 
@@ -281,6 +285,8 @@ def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
         data = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise RecordError(f"there is no file {path}") from None
+    except IsADirectoryError:
+        raise RecordError(f"{path} is a folder; name a file in it") from None
     except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
         raise RecordError(f"{path} cannot be read as JSON: {error}") from None
     wanted = kind.model_fields["schema_name"].default

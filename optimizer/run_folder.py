@@ -5,16 +5,18 @@ import os
 import platform
 import re
 import sys
+import time
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
 from optimizer import cautions
 from optimizer.objective_names import UNITS
-from optimizer.pareto import Front
+from optimizer.pareto import RESOLUTION, Front
 from optimizer.project_file import LoadedProject
 from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, RunRecord, write_record, write_text
 
+NOTE_SECONDS = 5.0
 PACKAGES = ("holewright", "jax", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
@@ -43,6 +45,7 @@ class RunFolder:
         self.front = Front(objective_names)
         self.entries: dict[str, FrontEntry] = {}
         self.fallback: FrontEntry | None = None
+        self.noted_at = time.monotonic()
         write_record(path / "run.json", run)
 
     @property
@@ -105,10 +108,18 @@ class RunFolder:
                 instrument=self.run.instrument,
                 objectives=list(names),
                 units={name: UNITS[name] for name in names},
+                thinned_to={name: RESOLUTION[name] for name in names},
                 feasible=bool(self.front.members),
                 layouts=[self.entries[layout_id] for layout_id in shown],
             ),
         )
+
+    def note_progress(self, done: int, failed: int) -> None:
+        """Keep the counts in run.json, at most every `NOTE_SECONDS`."""
+        if time.monotonic() - self.noted_at >= NOTE_SECONDS:
+            self.noted_at = time.monotonic()
+            self.run = self.run.model_copy(update={"trials_done": done, "trials_failed": failed})
+            write_record(self.path / "run.json", self.run)
 
     def close(self, ended_by: str, done: int, failed: int) -> None:
         """Write the final run.json and pareto.json."""

@@ -28,6 +28,9 @@ SHARE_RANGE = (1e-4, 30.0)
 OPENING = (1e-4, 0.03, 1.0)
 """Emphases tried first, before the sampler has anything to learn from."""
 
+LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
+"""How long past its limit a search waits for running trials, and for its first when none is done yet."""
+
 MAX_FAILURES = 5
 """So many trials failing before any succeeded end the search: something is wrong with the set-up."""
 
@@ -58,6 +61,7 @@ class Status:
     front: int
     best: dict[str, float]
     nearest: FrontEntry | None
+    first_after: float | None
 
 
 Report = Callable[[Status], None]
@@ -140,6 +144,7 @@ class _Driver:
         self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
         self.begun = begun
         self.asked = self.done = self.failed = 0
+        self.first_after: float | None = None
         self.best: dict[str, float] = {}
         self.open: dict[int, optuna.Trial] = {}
 
@@ -152,9 +157,11 @@ class _Driver:
             self._collect(0.5)
             ended = stop.reason or self._limit_reached()
         if ended != "interrupt":
-            deadline = time.monotonic() + 10.0
-            while self.workers.busy() and time.monotonic() < deadline and stop.reason is None:
+            begun = time.monotonic()
+            while self.workers.busy() and stop.reason is None:
                 self._collect(0.5)
+                if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
+                    break
         for number in self.open:
             self.study.tell(number, state=optuna.trial.TrialState.FAIL)
         return ended
@@ -196,6 +203,7 @@ class _Driver:
                 self.study.tell(number, state=optuna.trial.TrialState.FAIL)
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
+        self.folder.note_progress(self.done, self.failed)
         self.report(self._status())
 
     def _tell(self, result: Result) -> None:
@@ -204,6 +212,7 @@ class _Driver:
         trial.set_constraint("wrong_notes", float(result.wrong_notes))
         self.study.tell(trial, [result.objectives[name] for name in self.folder.front.names])
         self.done += 1
+        self.first_after = self.first_after or time.monotonic() - self.begun
         self.folder.keep(result.record_json, result.feasible, (result.wrong_notes, result.violation_mm))
         if result.feasible:
             for name, value in result.objectives.items():
@@ -219,4 +228,5 @@ class _Driver:
             len(self.folder.front.members),
             {name: self.best[name] for name in self.folder.front.names if name in self.best},
             self.folder.fallback,
+            self.first_after,
         )

@@ -1,7 +1,7 @@
 """Runs and layouts as tables for a terminal. Reads records only."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -31,21 +31,33 @@ def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str
         + (f", {run.trials_failed} failed" if run.trials_failed else "")
         + f"; ended by {run.ended_by or 'nothing yet'}"
     )
+    if not front.layouts:
+        console.print("It ended before its first layout was done: give it more time.", style="bold")
+        return
     if not front.feasible:
-        nearest = f" ({shortfall(front.layouts[0])})" if front.layouts else ""
+        nearest = f" ({shortfall(front.layouts[0])})"
         console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
     columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in UNITS), ("what binds", "l")]
-    table = _table(
-        f"{counted(len(front.layouts), 'layout')}, none beaten by another in {', '.join(front.objectives)}", columns
-    )
+    found = counted(len(front.layouts), "layout")
+    table = _table(f"{found}, none beaten by another in {', '.join(front.objectives)}", columns)
     for entry in spread(front.layouts, ROWS):
         figures = [f"{entry.objectives[name]:.2f}" for name in UNITS]
-        table.add_row(entry.id, *figures, ", ".join(entry.binds[:4]) + (" ..." if len(entry.binds) > 4 else ""))
+        table.add_row(entry.id, *figures, _binding_cell(entry.binds))
     console.print(table)
     if len(front.layouts) > ROWS:
         console.print(f"({ROWS} of {len(front.layouts)} shown; all are in {folder}/pareto.json)")
+    steps = ", ".join(f"{front.thinned_to[name]:g} {UNITS[name]}" for name in front.objectives)
+    console.print(f"  thinned to one layout for each step of {steps}", style="dim")
     for name in UNITS:
         console.print(f"  {name}: {MEANING[name]}", style="dim")
+
+
+def _binding_cell(names: Sequence[str]) -> str:
+    """Limits first, then how many ranges sit at their ends."""
+    limits = [name for name in names if not name.startswith("range.")]
+    shown = ", ".join(limits[:3]) + (f" and {len(limits) - 3} more" if len(limits) > 3 else "")
+    ranges = len(names) - len(limits)
+    return "; ".join(part for part in (shown, f"{counted(ranges, 'range')} at an end" if ranges else "") if part)
 
 
 def shortfall(entry: FrontEntry) -> str:
@@ -76,7 +88,7 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
         f"reed volume {reed.volume_cm3:.4f} cm3"
     )
-    show_notes(console, record.notes)
+    show_notes(console, record.notes, _doubtful(record))
     _show_holes(console, record)
     _show_reach(console, record)
     _show_binds(console, record)
@@ -87,8 +99,21 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
         console.print(f"  {caution}")
 
 
-def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
-    """Note table: written, sounding, register, prediction against target."""
+def _doubtful(record: LayoutRecord) -> dict[str, list[str]]:
+    """Per written note, the open holes that a warning names."""
+    warned = {warning.split(":")[0] for warning in record.warnings}
+    return {
+        note.written: [
+            hole.id for hole, share in zip(record.holes, note.openness, strict=True) if share > 0 and hole.id in warned
+        ]
+        for note in record.notes
+    }
+
+
+def show_notes(
+    console: Console, notes: Sequence[NoteRecord], doubtful: Mapping[str, Sequence[str]] | None = None
+) -> None:
+    """Note table: written, sounding, register, prediction against target, and open holes outside a formula's range."""
     columns = [
         ("written", "l"),
         ("sounding", "l"),
@@ -111,6 +136,9 @@ def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
             remark = "weak: the resonance below is taller"
         if note.alternate:
             remark = f"alternate {remark}".strip()
+        outside = (doubtful or {}).get(note.written)
+        if outside:
+            remark = f"{remark} outside a formula's range: {', '.join(outside)}".strip()
         table.add_row(
             note.written,
             note.sounding,
@@ -176,7 +204,7 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             + (f" to {hole.top_diameter_mm:.2f}" if hole.top_diameter_mm != hole.diameter_mm else ""),
             f"{hole.bore_diameter_mm:.2f}",
             f"{hole.chimney_mm:.2f}",
-            f"{hole.touch_position_mm:.2f}" if hole.by != "key" else "-",
+            _number(hole.touch_position_mm, ".2f"),
             _number(pad.diameter_mm if pad else None, ".1f"),
             _number(pad.opening_mm if pad else None, ".1f"),
         )
@@ -214,8 +242,8 @@ def _show_reach(console: Console, record: LayoutRecord) -> None:
 def _show_binds(console: Console, record: LayoutRecord) -> None:
     console.print("What binds" if record.binds else "Nothing binds: every constraint has room", style="bold")
     for binding in record.binds:
-        broken = f" (broken by {-binding.margin_mm:.2f} mm)" if binding.margin_mm < 0 else ""
-        console.print(f"  {binding.name}{broken}: {binding.sentence}")
+        rule = f"broken by {-binding.margin_mm:.2f} mm; must hold: " if binding.margin_mm < 0 else ""
+        console.print(f"  {binding.name}: {rule}{binding.sentence}")
 
 
 def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord | None) -> list[str]:

@@ -15,8 +15,11 @@ from test_toneholes import body_with_outer_length
 
 from acoustics.air import air
 from acoustics.network import (
+    chain_elements,
     input_admittance,
+    input_impedances,
     reflectance,
+    sweep_to_reed,
 )
 from acoustics.reed import Reed
 from acoustics.resonances import admittance_grid, spectrum, tuning_error_cents
@@ -242,8 +245,8 @@ WORKED = [
 
 @pytest.mark.parametrize(("state", "lossless", "lossy", "shift"), WORKED)
 def test_worked_pipe_with_three_holes_has_its_computed_resonances(state, lossless, lossy, shift):
-    # The chain alone, then what external interaction moves. a = 7.5 mm, L = 500 mm, wall 4 mm, chimneys 4 mm, 20 degC, zeros of Im Y; computed elsewhere with exact Bessel
-    # losses, the exact t_m and end length 0.6127 for 0.6133: 0.05 cent. Outer lengths matched through the body radius.
+    # The chain alone: a = 7.5 mm, L = 500 mm, wall 4 mm, chimneys 4 mm, 20 degC, zeros of Im Y; computed elsewhere
+    # with exact Bessel losses, the exact t_m and end length 0.6127 for 0.6133: 0.05 cent. Outer lengths matched through the body radius.
     # The example keeps t_i at its value for ka = 0; its growth, 0.6 % or 0.012 mm per open hole at ka = 0.1, lowers the
     # second mode by 0.1 cent a hole (the first by a ninth of that).
     radius = (3.5, 4.0, 4.5)

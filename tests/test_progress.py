@@ -1,0 +1,60 @@
+"""The progress line: what a watcher reads at each stage of a search."""
+
+import io
+
+import pytest
+
+from optimizer.progress import ProgressLine, clock, describe
+from optimizer.records import FrontEntry
+from optimizer.search import Limits, Status
+
+LIMITS = Limits(minutes=2.0, trials=None, workers=None, seed=1)
+
+
+def status(**changes):
+    plain = {"elapsed": 30.0, "limits": LIMITS, "done": 0, "failed": 0, "workers": 2, "front": 0, "best": {},
+             "nearest": None}  # fmt: skip
+    return Status(**{**plain, **changes})
+
+
+def test_the_clock_reads_as_clocks_do():
+    assert [clock(seconds) for seconds in (0, 5, 65, 3599, 3600, 7325)] == [
+        "0:00", "0:05", "1:05", "59:59", "1:00:00", "2:02:05",
+    ]  # fmt: skip
+
+
+def test_before_the_first_trial_it_says_what_it_waits_for():
+    assert describe(status()) == "0:30 elapsed, 1:30 to go | compiling the acoustics on 2 workers"
+    assert describe(status(workers=1)).endswith("on 1 worker")
+
+
+def test_the_time_to_go_follows_the_limit_that_comes_first():
+    # 10 of 20 trials in 30 s leave 30 s, sooner than the 90 s of the clock; without limits there is nothing to go by.
+    both = Limits(minutes=2.0, trials=20, workers=None, seed=1)
+    assert "0:30 to go" in describe(status(limits=both, done=10))
+    neither = Limits(minutes=None, trials=20, workers=None, seed=1)
+    assert "to go" not in describe(status(limits=neither))
+
+
+def test_the_best_of_each_objective_is_shown_with_its_unit():
+    line = describe(status(done=7, failed=1, front=3, best={"tuning": 1.234, "reach": 20.0}))
+    assert line.endswith("7 trials, 1 failed | 3 on the front | best of each: tuning 1.23 cents, reach 20.00 %")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "violation", "words"),
+    [(0, 1.5, "a limit is broken by 1.50 mm"), (1, 0.0, "1 note does not sound as wanted"),
+     (3, 0.25, "3 notes do not sound as wanted, a limit is broken by 0.25 mm")],
+)  # fmt: skip
+def test_what_is_lacking_is_said_while_nothing_is_feasible(wrong, violation, words):
+    entry = FrontEntry(id="a", file="a", objectives={}, wrong_notes=wrong, violation_mm=violation, binds=[])
+    assert describe(status(done=1, nearest=entry)).endswith(f"1 trial | nothing feasible yet; {words}")
+
+
+def test_without_a_terminal_lines_come_now_and_then():
+    stream = io.StringIO()
+    line = ProgressLine(stream)
+    for done in range(5):
+        line(status(done=done))
+    line.close()
+    assert stream.getvalue().count("\n") == 1
