@@ -106,11 +106,15 @@ def lowest_hz(target: np.ndarray, register: np.ndarray) -> float:
 
 
 class Spectrum(NamedTuple):
-    """Resonances of one fingering, ascending: frequency (R,) [Hz], height |Z| (R,) [Pa s/m3], quality (R,) [1]."""
+    """Resonances of one fingering, ascending: frequency (R,) [Hz], height |Z| (R,) [Pa s/m3], quality (R,) [1].
+
+    number (R,) counts from the lowest found in the scan, 1 first.
+    """
 
     frequency: np.ndarray
     height: np.ndarray
     quality: np.ndarray
+    number: np.ndarray
 
 
 @partial(jax.jit, static_argnames="lossless")
@@ -135,9 +139,17 @@ def _chain_grid(duct: Duct, openness: Array, f: Array, lossless: bool) -> Array:
 
 
 def spectrum(
-    duct: Duct, openness: np.ndarray, f_low: float, f_high: float, step_cents: float = 12.0, lossless: bool = False
+    duct: Duct,
+    openness: np.ndarray,
+    f_low: float,
+    f_high: float,
+    step_cents: float = 12.0,
+    lossless: bool = False,
+    near: np.ndarray | None = None,
 ) -> list[Spectrum]:
-    """All resonances of each fingering between f_low and f_high [Hz]; openness (N, H) -> N spectra.
+    """Resonances of each fingering between f_low and f_high [Hz]; openness (N, H) -> N spectra.
+
+    near : (N,) [Hz]; if given, only the resonance nearest to it and its two neighbours are worked out for each row
 
     A resonance is an upward zero of Im Y. Brackets come from a grid of step_cents over the chain alone, widened by
     `WIDEN_CENTS` for what external interaction shifts; Newton steps guarded by bisection then polish the whole to
@@ -148,20 +160,37 @@ def spectrum(
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
     susceptance = np.asarray(_chain_grid(duct, openness, f, lossless))
-    rows, cells = np.nonzero((susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0))
+    upward = (susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0)
+    rows, cells = np.nonzero(upward)
+    number = np.cumsum(upward, axis=1)[rows, cells]
+    if near is not None:
+        wanted = _neighbours(rows, number, np.abs(np.log(f[cells] / near[rows])))
+        rows, cells, number = rows[wanted], cells[wanted], number[wanted]
     if rows.size == 0:
-        return [Spectrum(np.empty(0), np.empty(0), np.empty(0)) for _ in openness]
+        return [Spectrum(*(np.empty(0) for _ in Spectrum._fields)) for _ in openness]
     wide = 2.0 ** (WIDEN_CENTS / CENTS_PER_OCTAVE)
-    found = _polish(duct, openness, rows, f[cells] / wide, f[cells + 1] * wide, lossless)
+    found = (*_polish(duct, openness, rows, f[cells] / wide, f[cells + 1] * wide, lossless), number)
     return [_of_row(rows == row, *found) for row in range(len(openness))]
 
 
-def _of_row(mine: np.ndarray, frequency: np.ndarray, height: np.ndarray, quality: np.ndarray) -> Spectrum:
+def _neighbours(rows: np.ndarray, number: np.ndarray, distance: np.ndarray) -> np.ndarray:
+    """Which brackets (B,) hold the least distant resonance of their row or one next to it."""
+    wanted = np.zeros(rows.size, bool)
+    for row in np.unique(rows):
+        mine = np.flatnonzero(rows == row)
+        nearest = number[mine[np.argmin(distance[mine])]]
+        wanted[mine] = np.abs(number[mine] - nearest) <= 1
+    return wanted
+
+
+def _of_row(
+    mine: np.ndarray, frequency: np.ndarray, height: np.ndarray, quality: np.ndarray, number: np.ndarray
+) -> Spectrum:
     """The resonances of one fingering: each once, and only where Im Y rises."""
     order = np.argsort(frequency[mine])
-    f, tall, sharp = (item[mine][order] for item in (frequency, height, quality))
+    f, tall, sharp, count = (item[mine][order] for item in (frequency, height, quality, number))
     keep = (sharp > 0.0) & np.append(True, np.diff(f) > 1e-6 * f[1:])[: f.size]
-    return Spectrum(f[keep], tall[keep], sharp[keep])
+    return Spectrum(f[keep], tall[keep], sharp[keep], count[keep])
 
 
 def _polish(

@@ -62,9 +62,7 @@ def _search_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--trials", type=int, help="stop after so many trials")
     command.add_argument("--workers", type=int, help="solves at once (default: the project's, or one per core)")
     command.add_argument("--seed", type=int, help="seed of the search (default: the project's)")
-    command.add_argument(
-        "--results", type=Path, default=Path("results"), help="where run folders go (results)"
-    )
+    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go (results)")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -77,9 +77,8 @@ def _tally(names: tuple[str, ...]) -> str:
 
 def values_in_force(project: Project) -> str:
     """Every value of the tables that have defaults, as lines `table.key = value`."""
-    tables = project.model_dump(
-        mode="json", include={"air", "reed", "scale", "hand", "keywork", "uncertainty", "search"}
-    )
+    shown = {"air", "reed", "scale", "hand", "keywork", "uncertainty", "search"}
+    tables = project.model_dump(mode="json", include=shown)
     return "\n".join(line for name, table in tables.items() for line in _lines(name, table))
 
 

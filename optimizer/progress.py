@@ -20,7 +20,7 @@ def clock(seconds: float) -> str:
 
 
 def remaining(status: Status) -> float | None:
-    """Seconds until the first limit is reached, going by the rate since the first trial; None while there is nothing to go by."""
+    """Seconds until the first limit is reached, by the rate since the first trial; None while nothing tells."""
     limits, ways = status.limits, []
     if limits.minutes is not None:
         ways.append(60.0 * limits.minutes - status.elapsed)

@@ -79,17 +79,15 @@ def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
 
 def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding]:
     """What each fingering sounds, by its real resonances, with its uncertainty."""
-    unvented = np.where(asked.vents, 0.0, asked.openness)
-    top = max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
-    spectra = spectrum(
-        duct, np.concatenate([asked.openness, unvented]), lowest_hz(asked.target, asked.register), top, SCAN_STEP_CENTS
-    )
-    count = len(asked.openness)
+    upper = np.flatnonzero(asked.register > 1)
+    unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
+    low, top = lowest_hz(asked.target, asked.register), max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
+    near = np.append(asked.target, np.full(upper.size, low))
+    spectra = spectrum(duct, np.concatenate([asked.openness, unvented]), low, top, SCAN_STEP_CENTS, near=near)
+    plain = dict(zip(upper, spectra[len(asked.openness) :], strict=True))
     heard = [
-        _nearest(found, plain, int(number), float(wanted), judged.register_ratio_min)
-        for found, plain, number, wanted in zip(
-            spectra[:count], spectra[count:], asked.register, asked.target, strict=True
-        )
+        _nearest(found, int(number), float(wanted), judged.register_ratio_min, plain.get(line))
+        for line, (found, number, wanted) in enumerate(zip(spectra, asked.register, asked.target, strict=False))
     ]
     frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
     quality = np.array([sound.quality or np.inf for sound in heard])
@@ -100,7 +98,7 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding
     ]
 
 
-def _nearest(found: Spectrum, plain: Spectrum, register: int, target: float, ratio_min: float) -> Sounding:
+def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, plain: Spectrum | None) -> Sounding:
     """The resonance nearest a target; plain is the spectrum with the vents shut."""
     if found.frequency.size == 0:
         return Sounding("silent")
@@ -108,22 +106,26 @@ def _nearest(found: Spectrum, plain: Spectrum, register: int, target: float, rat
     cents = cents_between(float(found.frequency[index]), target)
     if abs(cents) > SILENT_CENTS:
         return Sounding("silent")
-    height = found.height
+    height, number = found.height, int(found.number[index])
     below = float(height[index] / height[index - 1]) if index > 0 else None
-    moved = None
-    if register > 1 and plain.frequency.size:
-        moved = cents_between(float(found.frequency[0]), float(plain.frequency[0]))
     weak = below is not None and below < ratio_min
     return Sounding(
-        "other register" if index + 1 != register else "weak" if weak else "ok",
+        "other register" if number != register else "weak" if weak else "ok",
         float(found.frequency[index]),
         cents,
-        index + 1,
+        number,
         float(found.quality[index]),
         below,
         float(height[index] / height[index + 1]) if index + 1 < height.size else None,
-        moved,
+        _vent_moves(found, plain),
     )
+
+
+def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
+    """How far the open vents move the first resonance [cents]; None where it is not at hand."""
+    if plain is None or plain.frequency.size == 0 or found.number[0] != 1 or plain.number[0] != 1:
+        return None
+    return cents_between(float(found.frequency[0]), float(plain.frequency[0]))
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:

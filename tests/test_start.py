@@ -45,7 +45,7 @@ evenness = false
 
 def test_the_cut_bore_sounds_a_quarter_wave():
     # A closed cylinder cut at L, open with a wall: f = c / 4 (L + 0.7 a), end correction between 0.61 a and 0.82 a
-    # (Levine & Schwinger 1948; Nomura et al. 1960); wall losses lower f by about 1 % in a 15 mm tube (Zwikker & Kosten).
+    # (Levine & Schwinger 1948; Nomura et al. 1960); losses lower f by about 1 % in a 15 mm tube (Zwikker & Kosten).
     f = np.array([200.0, 300.0])
     places = open_end_positions(problem_of(CYLINDER), f, np.array([1, 1]))
     quarter = 343.37 / (4 * f) * 1e3
