@@ -15,6 +15,7 @@ from typing import NamedTuple, TypeAlias
 
 import jax
 import jax.numpy as jnp
+import numpy as np
 
 from acoustics.air import OUTDOOR_CO2, Air, air
 from acoustics.arrays import Array
@@ -29,12 +30,17 @@ State: TypeAlias = tuple[Array, Array]
 
 
 class Climate(NamedTuple):
-    """Air along the bore: temperature falls linearly from reed to bell end [degC]; humidity 0 to 1; CO2 fraction."""
+    """Air along the bore: temperature at reed and bell end [degC], humidity 0 to 1, CO2 fraction.
+
+    The temperature falls linearly, or, with a warming_length [m], as the breath's warmth does: by a factor e over that
+    length, to the bell's at the end.
+    """
 
     reed_degC: Array | float
     bell_degC: Array | float
     humidity: Array | float = 0.0
     co2: Array | float = OUTDOOR_CO2
+    warming_length: Array | float = np.inf
 
 
 class Duct(NamedTuple):
@@ -64,6 +70,9 @@ def air_at(duct: Duct, s: Array) -> Air:
     """Air at position s [m], any shape."""
     climate = duct.climate
     share = jnp.clip(s / duct.end_position, 0.0, 1.0)
+    decay = duct.end_position / climate.warming_length
+    curved = jnp.expm1(-share * decay) / jnp.expm1(-jnp.where(decay > 0.0, decay, 1.0))
+    share = jnp.where(decay > 0.0, curved, share)
     temperature = climate.reed_degC + share * (jnp.asarray(climate.bell_degC) - climate.reed_degC)
     return air(temperature, climate.humidity, climate.co2)
 
@@ -170,13 +179,13 @@ def input_impedances(duct: Duct, openness: Array, f: Array, lossless: bool = Fal
 def _added(duct: Duct, elements: Elements, right: Array, flow: Array, f: Array) -> Array:
     """What interaction adds to the input impedance; right (M,) and flow () from the sweep to the reed."""
     (end_pressure, _), left = sweep_to_bell(elements)
-    right = jnp.append(right[elements.rank], elements.load) / flow
-    left = jnp.append(left[elements.rank], end_pressure)
+    right = elements.transfer * jnp.append(right[elements.rank], elements.load) / flow
+    left = elements.transfer * jnp.append(left[elements.rank], end_pressure)
     rank = jnp.append(elements.rank, elements.shunt.size)
-    green = jnp.where(rank[:, None] <= rank[None, :], left[:, None] * right[None, :], left[None, :] * right[:, None])
-    transfer = elements.transfer
-    response = transfer[:, None] * green * transfer[None, :] - jnp.diag(transfer * elements.gain)
-    return added_impedance(transfer * right, response, _mutual(duct, f))
+    nearer = rank[:, None] <= rank[None, :]
+    response = jnp.where(nearer, left[:, None], right[:, None]) * jnp.where(nearer, right[None, :], left[None, :])
+    response = response - jnp.diag(elements.transfer * elements.gain)
+    return added_impedance(right, response, _mutual(duct, f))
 
 
 def _mutual(duct: Duct, f: Array) -> Array:

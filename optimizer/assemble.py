@@ -8,7 +8,7 @@ from optimizer.constraints import TOUCHING_MM
 from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import Pad, pad_sizes
 from optimizer.layout import Layout, layout_bounds, top_diameter_mm
-from optimizer.objective import figures
+from optimizer.objective import figures, open_row
 from optimizer.problem import Measures, Problem
 from optimizer.records import (
     Binding,
@@ -116,6 +116,8 @@ def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
 
 def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
     tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
+    row = open_row(problem.project)[1:-1]
+    cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
     pads = Pad(*map(np.asarray, pad_sizes(tops, problem.project.keywork)))
     return [
         HoleRecord(
@@ -147,6 +149,7 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
             )
             if hole.padded
             else None,
+            lattice_cutoff_hz=cutoff.get(i),
             locked=hole.locked,
         )
         for i, hole in enumerate(problem.project.holes)
@@ -193,6 +196,16 @@ def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
     ]
 
 
+def _key_of(place: str) -> str:
+    """The project key whose range a number of the layout moves in."""
+    name, _, hole = place.partition(".")
+    return {
+        "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
+        "end_mm": "bore.end_mm",
+        "reed_volume_cm3": "reed.volume_cm3",
+    }.get(name, f"holes.{hole}.{name}")
+
+
 def _wrong_notes(problem: Problem, heard: list[Sounding]) -> list[Binding]:
     """What stands between a layout and feasibility besides limits: notes that do not sound as wanted."""
     found = []
@@ -221,6 +234,6 @@ def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> li
         for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
             end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
             place = f"{name}.{ids[entry]}" if value.size == len(ids) and name in Layout._fields[:4] else name
-            sentence = f"{place} sits at its {end} value {limit:g}; a wider range may help"
+            sentence = f"{_key_of(place)} is at its {end}, {limit:g}; a wider range may help"
             found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
     return found

@@ -17,30 +17,39 @@ from acoustics.radiation import hole_length
 from acoustics.toneholes import inner_length
 from optimizer.layout import Layout, top_ratios
 from optimizer.limits import body_radius_mm, bore_radius_mm
-from optimizer.project import Project
+from optimizer.project import Hole, Project
 
 NOMINAL_SOUND_SPEED = 345.0
 """For cutoffs as figures [m/s]; their evenness does not depend on it."""
 
 
+def open_row(project: Project) -> np.ndarray:
+    """Indices of the tone holes at rest open, thumb aside, from the bell up: the lattice below a note's first hole."""
+    return np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "open"], int)
+
+
+def _in_row(hole: Hole) -> bool:
+    return hole.role == "tone" and hole.by != "LT"
+
+
 def layout_bends(layout: Layout, project: Project) -> Array:
     """Bends of hole diameter, among holes of one rest state, and of the lattice cutoff of the holes at rest open."""
-    tone = [i for i, hole in enumerate(project.holes) if hole.role == "tone" and hole.by != "LT"]
-    groups = [np.array([i for i in tone if project.holes[i].rest == rest], int) for rest in ("open", "closed")]
-    parts = [bends(layout.diameter_mm[group]) for group in groups if group.size > 2]
-    lattice = groups[0]
-    if lattice.size > 4:
-        parts.append(bends(lattice_cutoffs(layout, project, lattice)))
+    row = open_row(project)
+    shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
+    parts = [bends(layout.diameter_mm[group]) for group in (row, shut) if group.size > 2]
+    if row.size > 4:
+        parts.append(bends(lattice_cutoffs(layout, project)))
     return jnp.concatenate(parts) if parts else jnp.zeros(0)
 
 
-def lattice_cutoffs(layout: Layout, project: Project, lattice: np.ndarray) -> Array:
+def lattice_cutoffs(layout: Layout, project: Project) -> Array:
     """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
-    inner = lattice[1:-1]
+    row = open_row(project)
+    inner = row[1:-1]
     bore = bore_radius_mm(layout, project) * 1e-3
     body = body_radius_mm(layout, project) * 1e-3
     hole = layout.diameter_mm * 0.5e-3
-    spacing = (layout.position_mm[lattice[:-2]] - layout.position_mm[lattice[2:]]) * 0.5e-3
+    spacing = (layout.position_mm[row[:-2]] - layout.position_mm[row[2:]]) * 0.5e-3
     height = layout.chimney_mm * 1e-3 + inner_length(hole, hole / bore) + hole_length(hole * top_ratios(project), body)
     return local_cutoff(jnp.maximum(spacing, 1e-3), bore[inner], hole[inner], height[inner], NOMINAL_SOUND_SPEED)
 

@@ -16,7 +16,7 @@ from optimizer.constraints import build_constraints
 from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Layout, parametrise
 from optimizer.limits import body_radius_mm, bore_radius_mm
-from optimizer.objective import layout_bends
+from optimizer.objective import lattice_cutoffs, layout_bends
 from optimizer.project_file import LoadedProject
 from optimizer.sounding import climate_of, fittings, make_duct
 from optimizer.targets import frequencies, targets, weights
@@ -34,7 +34,8 @@ class Evaluation(NamedTuple):
 class Measures(NamedTuple):
     """What can be measured on a layout without sounding it.
 
-    strain (P,), bend (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm]
+    strain (P,), bend (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm],
+    lattice cutoff of the inner holes of the open row (L - 2,) [Hz]
     """
 
     strain: Array
@@ -42,6 +43,7 @@ class Measures(NamedTuple):
     constraint: Array
     pair_distance: Array
     bore_radius: Array
+    cutoff: Array
 
 
 class Problem:
@@ -79,6 +81,7 @@ class Problem:
             self.constraints.values(layout),
             distances,
             bore_radius_mm(layout, project),
+            lattice_cutoffs(layout, project),
         )
 
     @cached_property

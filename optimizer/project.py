@@ -64,12 +64,15 @@ class Instrument(Section):
 
 
 class AirState(Section):
-    """Air in the bore while it is played; temperature falls linearly from reed to bell."""
+    """Air in the bore while it is played; temperature falls linearly from reed to bell, or as breath warms it."""
 
     reed_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
     bell_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
     humidity_percent: Annotated[float, Field(strict=True, ge=0, le=100)] = 0.0
     co2_percent: Annotated[float, Field(strict=True, ge=0, le=8.5)] = 0.04
+    warming_length_mm: Annotated[
+        Positive | None, Field(description="over which the breath's warmth falls by a factor e; default: linear fall")
+    ] = None
 
 
 class ReedSection(Section):

@@ -83,7 +83,10 @@ class PadRecord(Record):
 
 
 class HoleRecord(Record):
-    """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between."""
+    """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between.
+
+    lattice_cutoff_hz: above it sound passes the row of open holes around this one; null outside that row.
+    """
 
     id: str
     role: Literal["tone", "vent"]
@@ -101,6 +104,7 @@ class HoleRecord(Record):
     touch_position_mm: float | None
     seat: Seat | None
     pad: PadRecord | None
+    lattice_cutoff_hz: float | None
     locked: bool
 
 

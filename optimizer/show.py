@@ -189,6 +189,7 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
         ("touch at", "r"),
         ("pad", "r"),
         ("opens", "r"),
+        ("cutoff Hz", "r"),
     ]
     table = _table("Holes, mm and degrees, from the bell up", columns)
     for hole in record.holes:
@@ -207,6 +208,7 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             _number(hole.touch_position_mm, ".2f"),
             _number(pad.diameter_mm if pad else None, ".1f"),
             _number(pad.opening_mm if pad else None, ".1f"),
+            _number(hole.lattice_cutoff_hz, ".0f"),
         )
     console.print(table)
 

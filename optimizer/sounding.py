@@ -32,7 +32,8 @@ class Fittings(NamedTuple):
 
 def climate_of(air: AirState) -> Climate:
     """Air along the bore from a project's or record's air table."""
-    return Climate(air.reed_degC, air.bell_degC, air.humidity_percent / 100.0, air.co2_percent / 100.0)
+    reach = np.inf if air.warming_length_mm is None else air.warming_length_mm * MM
+    return Climate(air.reed_degC, air.bell_degC, air.humidity_percent / 100.0, air.co2_percent / 100.0, reach)
 
 
 def fittings(layout: Layout, project: Project) -> Fittings:
