@@ -5,9 +5,8 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import space_distance
 from optimizer.layout import Layout, top_diameter_mm
-from optimizer.limits import Constraint, Family, azimuth_rad, bore_radius_mm, near_pairs, split
+from optimizer.limits import Constraint, Family, bore_radius_mm, crowding, near_pairs, split
 from optimizer.project import Hole, Project
 
 
@@ -33,8 +32,7 @@ def webs(project: Project) -> Family:
         for i, j in near_pairs(project)
         if not (cups_need_more and holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
     ]
-    first, second = split(pairs)
-    azimuth, web = azimuth_rad(project), project.keywork.web_min_mm
+    web = keywork.web_min_mm
     items = [
         Constraint(
             f"web.{holes[i].id}-{holes[j].id}",
@@ -44,10 +42,7 @@ def webs(project: Project) -> Family:
     ]
 
     def values(layout: Layout) -> Array:
-        radius = bore_radius_mm(layout, project)
-        along = layout.position_mm[second] - layout.position_mm[first]
-        distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
-        return web + 0.5 * (layout.diameter_mm[first] + layout.diameter_mm[second]) - distance
+        return crowding(layout, project, pairs, layout.diameter_mm, bore_radius_mm(layout, project), web)
 
     return items, values
 

@@ -4,10 +4,10 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_anchor, space_distance, touch_position
+from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout, top_diameter_mm
-from optimizer.limits import Constraint, Family, azimuth_rad, body_radius_mm, near_pairs, split
+from optimizer.limits import Constraint, Family, body_radius_mm, near_pairs
 from optimizer.project import Project
 
 
@@ -15,8 +15,7 @@ def cups(project: Project) -> Family:
     """Clearance between the cups of neighbouring pads, and between a cup and a bare finger."""
     holes, keywork = project.holes, project.keywork
     pairs = [(i, j) for i, j in near_pairs(project) if holes[i].padded or holes[j].padded]
-    first, second = split(pairs)
-    azimuth, clear = azimuth_rad(project), keywork.cup_clearance_mm
+    clear = keywork.cup_clearance_mm
     padded = np.array([hole.padded for hole in holes])
     items = [
         Constraint(
@@ -29,10 +28,7 @@ def cups(project: Project) -> Family:
     def values(layout: Layout) -> Array:
         cups = pad_sizes(top_diameter_mm(layout, project), keywork).cup_diameter_mm
         width = jnp.where(padded, cups, project.hand.finger_breadth_mm)
-        radius = body_radius_mm(layout, project)
-        along = layout.position_mm[second] - layout.position_mm[first]
-        distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
-        return clear + 0.5 * (width[first] + width[second]) - distance
+        return crowding(layout, project, pairs, width, body_radius_mm(layout, project), clear)
 
     return items, values
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.bore import Bore, radius_at
+from optimizer.hand import space_distance
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout
 from optimizer.project import Project
@@ -40,10 +41,6 @@ def body_radius_mm(layout: Layout, project: Project) -> Array:
     return bore_radius_mm(layout, project) + project.bore.wall_mm
 
 
-def azimuth_rad(project: Project) -> np.ndarray:
-    return np.radians([hole.azimuth_deg for hole in project.holes])
-
-
 def near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
     holes, keywork = project.holes, project.keywork
@@ -58,6 +55,17 @@ def near_pairs(project: Project) -> list[tuple[int, int]]:
             if gap < room:
                 pairs.append((i, j))
     return pairs
+
+
+def crowding(
+    layout: Layout, project: Project, pairs: list[tuple[int, int]], width: Array, radius: Array, room: float
+) -> Array:
+    """How much pairs of holes (Q,) lack [mm]: room and half of both widths (H,), less their distance at radius (H,)."""
+    first, second = split(pairs)
+    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
+    along = layout.position_mm[second] - layout.position_mm[first]
+    distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
+    return room + 0.5 * (width[first] + width[second]) - distance
 
 
 def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:

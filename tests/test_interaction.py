@@ -16,7 +16,7 @@ from acoustics.bore import radius_at, segment_matrix
 from acoustics.interaction import mutual_impedance, shared_power, surface_distances
 from acoustics.network import air_at, chain_elements, input_impedances, reference_admittance, reflectance
 from acoustics.radiation import end_impedance
-from acoustics.resonances import admittance_grid, spectrum
+from acoustics.resonances import admittance_grid
 from acoustics.toneholes import inner_length, matching_length, top_admittance
 
 AIR = air(20.0)
@@ -278,12 +278,11 @@ def test_the_whole_never_gives_energy(choice, lossless):
 
 
 @given(choice=legal)
-def test_the_phase_falls_through_every_resonance(choice):
-    # Foster's reactance theorem (1924): the phase of the reflectance against one real admittance falls with frequency;
-    # with losses that holds near the resonances, where the search follows it.
+def test_the_phase_falls_with_frequency(choice):
+    # Foster's reactance theorem (1924): without wall losses the phase of the reflectance against one real admittance
+    # only falls; here from 60 Hz to 1.5 kHz, below where openings radiate most of what reaches them.
     duct, states = random_duct(**choice)
-    found = spectrum(duct, states[:1], 40.0, 2000.0)[0].frequency[:4]
-    f = np.resize(found, 64) * 2.0 ** (np.linspace(-150.0, 150.0, 64) / 1200.0)
-    y = np.array(admittance_grid(duct, states, f[:, None] * (1.0 + np.array([-1e-6, 1e-6])), False))
+    f = np.geomspace(60.0, 1500.0, 64)
+    y = np.array(admittance_grid(duct, states, f[:, None] * (1.0 + np.array([-1e-6, 1e-6])), True))
     r = reflectance(y, np.array(reference_admittance(duct, jnp.asarray(f)))[:, None])
     assert np.max(np.angle(r[:, 1] / r[:, 0])) < 0.0

@@ -248,16 +248,20 @@ def test_worked_pipe_with_three_holes_has_its_computed_resonances(state, lossles
     # The chain alone: a = 7.5 mm, L = 500 mm, wall 4 mm, chimneys 4 mm, 20 degC, zeros of Im Y; computed elsewhere
     # with exact Bessel losses, the exact t_m and end length 0.6127 for 0.6133: 0.05 cent. Outer lengths matched through the body radius.
     # The example keeps t_i at its value for ka = 0; its growth, 0.6 % or 0.012 mm per open hole at ka = 0.1, lowers the
-    # second mode by 0.1 cent a hole (the first by a ninth of that).
+    # second mode by 0.1 cent a hole (the first by a ninth of that). Its lids take no heat; ours act like 0.023 mm more
+    # chimney at 500 Hz, (gamma - 1) sqrt(alpha / 2 omega), which lowers a resonance by up to 0.03 cent a closed hole.
     radius = (3.5, 4.0, 4.5)
     body = [body_with_outer_length(b, length) for b, length in zip(radius, (2.2419, 2.4803, 2.7006), strict=True)]
     duct = make_duct([(0, 7.5), (500, 7.5)], make_holes((300, 360, 420), radius, (4.0,) * 3, body), 4.0)
     for expected, no_losses in ((lossless, True), (lossy, False)):
         alone = near(lambda f, lossless=no_losses: chain_susceptance(duct, full_state(state), f, lossless), expected)
         first, second = cents(alone, expected)
-        assert abs(first) < 0.05
-        assert -0.05 - 0.12 * sum(state) < second < 0.05
-    print(state, shift, cents(resonances(duct, state, False)[:2], alone))
+        lids = 0.0 if no_losses else 0.03 * (3 - sum(state))
+        assert -0.05 - lids < first < 0.05
+        assert -0.05 - lids - 0.12 * sum(state) < second < 0.05
+    # Interaction, after Lefebvre, Scavone & Kergomard 2013, from the lossy zeros just found; computed elsewhere with the
+    # holes' body gain (for the bell too) and without the body's share in the power: 0.05 cent.
+    assert cents(resonances(duct, state, lossless=False)[:2], alone) == pytest.approx(np.array(shift), abs=0.05)
 
 
 # --- structure -------------------------------------------------------------------------------------------------------
@@ -406,6 +410,16 @@ def test_a_temperature_gradient_counts_where_it_lies():
     weight = np.sin(0.5 * np.pi * s) ** 2 * 2.0
     expected = C / 2.0 * np.sqrt(np.trapezoid(temperature / 293.15 * weight, s))
     assert abs(cents(resonances(cut)[0], expected)) < 0.1
+
+
+def test_a_temperature_gradient_sounds_between_its_ends():
+    # Equal ends are uniform air; a profile between two temperatures lies between the two uniform airs, every resonance.
+    cold, warm = (resonances(make_duct([(0, 7.5), (500, 7.5)], degC=degree))[:4] for degree in (20.0, 30.0))
+    duct = make_duct([(0, 7.5), (500, 7.5)])
+    for reed, bell in ((30.0, 20.0), (20.0, 30.0)):
+        climate = duct.climate._replace(reed_degC=jnp.asarray(reed), bell_degC=jnp.asarray(bell))
+        between = resonances(duct._replace(climate=climate, slices=jnp.linspace(0.0, 0.5, 65)[:-1]))[:4]
+        assert np.all((cold < between) & (between < warm))
 
 
 def test_no_reed_is_the_bare_bore():
