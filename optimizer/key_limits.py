@@ -7,7 +7,7 @@ from acoustics.arrays import Array
 from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout, top_diameter_mm
-from optimizer.limits import Constraint, Family, body_radius_mm, near_pairs
+from optimizer.limits import Constraint, Family, body_radius_mm, crowding, near_pairs
 from optimizer.project import Project
 
 
