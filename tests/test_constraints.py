@@ -15,8 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.constraints import body_radius_mm, bore_radius_mm, build_constraints, lever_lengths, levers
+from optimizer.constraints import build_constraints
+from optimizer.key_limits import lever_lengths, levers
 from optimizer.layout import Layout, layout_bounds, parametrise
+from optimizer.limits import body_radius_mm, bore_radius_mm
 
 POSITIONS = {"h1": 500.0, "h2": 430.0, "h3": 400.0, "h4": 350.0, "h5": 260.25, "h6": 215.0, "h7": 210.0, "v1": 100.0}
 DIAMETERS = {"h1": 12.0, "h2": 8.0, "h3": 10.0, "h4": 8.0, "h5": 7.1234567, "h6": 8.0, "h7": 6.0, "v1": 2.0}
