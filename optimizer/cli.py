@@ -72,8 +72,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.version:
         return _version()
     if options.command is None:
-        top.print_help(sys.stderr)
-        return 2
+        top.error("name a command")
     action: Callable[[argparse.Namespace], int] = options.action
     try:
         return action(options)

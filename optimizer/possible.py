@@ -10,7 +10,7 @@ from optimizer.project import Hole, Project
 
 def impossibilities(project: Project) -> list[str]:
     """A sentence for every limit of the hands and the order of holes that the ranges rule out."""
-    return [*_crowded_hands(project), *_pair_sentences(project), *_order_sentences(project.holes)]
+    return _order_sentences(project.holes) or [*_crowded_hands(project), *_pair_sentences(project)]
 
 
 def touch_span(hole: Hole, project: Project) -> tuple[float, float]:

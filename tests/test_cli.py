@@ -34,7 +34,7 @@ def layout(tmp_path, record):
 @pytest.fixture
 def run(tmp_path, record):
     folder = create_run(tmp_path / "results", pipe(PIPE), seed=7, minutes=1.0, trials=1, workers=1)
-    folder.keep(record.model_dump_json(indent=1), True, 0.0)
+    folder.keep(record.model_dump_json(indent=1), True, (0, 0.0))
     folder.close("trials", 1, 0)
     return folder.path
 
@@ -115,7 +115,7 @@ def test_schema_prints_json(kind, capsys):
 def test_show_a_layout_has_all_a_maker_needs(layout, record, capsys):
     code, out, _ = told(capsys, "show", layout)
     assert code == 0
-    assert "Lantern Hall Practice Pipe, layout t00001: meets every constraint" in out
+    assert "Lantern Hall Practice Pipe, layout t00001: meets every limit, every note sounds as wanted" in out
     assert cents(out) == {note.written: pytest.approx(note.cents, abs=0.051) for note in record.notes}
     for hole in record.holes:
         sizes = rf"{hole.position_mm:.2f}\s+0\s+{hole.diameter_mm:.2f}"
@@ -143,17 +143,17 @@ def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):
     path = tmp_path / "bad.json"
     write_record(path, record.model_copy(update={"feasible": False, "binds": [broken]}))
     out = told(capsys, "show", path)[1]
-    assert "does NOT meet every constraint" in out
+    assert "is NOT feasible, see below" in out
     assert "reach.L1-L2 (broken by 4.50 mm)" in out
 
 
 def test_a_run_with_nothing_feasible_ends_with_1(tmp_path, record, capsys):
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
-    folder.keep(record.model_copy(update={"feasible": False}).model_dump_json(), False, 3.0)
+    folder.keep(record.model_copy(update={"feasible": False}).model_dump_json(), False, (0, 3.0))
     folder.close("time", 1, 0)
     code, out, _ = told(capsys, "show", folder.path)
     assert code == 1
-    assert "No layout met every constraint" in out
+    assert "No layout met everything" in out
 
 
 @pytest.mark.parametrize("name", ["none.json", "pipe.toml", "empty"])

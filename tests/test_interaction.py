@@ -44,7 +44,9 @@ def test_two_openings_in_free_space_are_monopoles():
 
 
 def test_mutual_impedances_are_reciprocal_and_have_no_diagonal():
-    found = mutual(900.0, np.array([0.1, 0.12, 0.2, 0.3]), np.array([0.0, 1.0, -2.5, 0.0]), np.array([8, 9, 12, 15]) * MM)
+    found = mutual(
+        900.0, np.array([0.1, 0.12, 0.2, 0.3]), np.array([0.0, 1.0, -2.5, 0.0]), np.array([8, 9, 12, 15]) * MM
+    )
     assert np.max(np.abs(found - found.T)) == 0.0
     assert np.max(np.abs(np.diag(found))) == 0.0
     assert np.min(np.abs(found[~np.eye(4, dtype=bool)])) > 0.0
@@ -58,9 +60,7 @@ def test_the_body_is_not_felt_from_afar():
     assert complex(found) == pytest.approx(2j * np.pi * f * RHO * np.exp(-1j * k * d) / (4.0 * np.pi * d), rel=2e-3)
 
 
-@pytest.mark.parametrize(
-    ("ratio", "gain"), [(1.2, 1.353), (2, 1.213), (3, 1.125), (5, 1.048), (8, 1.012), (12, 1.000)]
-)
+@pytest.mark.parametrize(("ratio", "gain"), [(1.2, 1.353), (2, 1.213), (3, 1.125), (5, 1.048), (8, 1.012), (12, 1.000)])
 def test_body_gain_matches_finite_elements(ratio, gain):
     # Two collinear holes on a rigid cylinder, 3-D finite elements of Laplace's equation, distance over body radius.
     # The imaginary part at low frequency over that of free space; 0.021 is the fit's largest residual.
@@ -145,7 +145,9 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
     wall = end_radius + duct.end_wall
     bell = complex(end_impedance(f, end_radius, wall, outside.c, outside.rho))
     place = np.append(holes.position, duct.end_position)
-    distance = surface_distances(jnp.asarray(place), jnp.append(holes.azimuth, 0.0), jnp.append(holes.body_radius, wall))
+    distance = surface_distances(
+        jnp.asarray(place), jnp.append(holes.azimuth, 0.0), jnp.append(holes.body_radius, wall)
+    )
     acting = mutual_impedance(jnp.asarray(f), distance, jnp.append(holes.body_radius, wall), outside.c, outside.rho)
     audible = np.append(np.asarray(state) > 0.0, True)
     acting = np.array(acting) * np.outer(audible, audible)
@@ -195,7 +197,9 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
     system[row, e + openings - 1], system[row, u + openings - 1] = 1.0, -bell
     system[row, u : u + openings] -= acting[-1]
     assert row == size - 1
-    scale = np.where(np.arange(size) < e, np.where(np.arange(size) % 2, 1.0, 1e7), np.where(np.arange(size) < u, 1e7, 1))
+    scale = np.where(
+        np.arange(size) < e, np.where(np.arange(size) % 2, 1.0, 1e7), np.where(np.arange(size) < u, 1e7, 1)
+    )
     return complex(np.linalg.solve(system * scale, right)[0] * scale[0])
 
 

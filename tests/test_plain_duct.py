@@ -80,7 +80,9 @@ def test_losses_flatten_a_narrow_cone_as_published():
     bore = apex_cone(2.0, 7.4, 600)
     without = PlainDuct(bore, bore, (), 343.37, lossless=True).resonances().frequency[:3]
     losing = PlainDuct(bore, bore, (), 343.37)
-    assert cents(without, peaks(losing, losing.resonances().frequency[:3])) == pytest.approx([41.6, 32.2, 25.9], abs=0.1)
+    assert cents(without, peaks(losing, losing.resonances().frequency[:3])) == pytest.approx(
+        [41.6, 32.2, 25.9], abs=0.1
+    )
 
 
 def hole(**changes):

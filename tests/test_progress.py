@@ -13,7 +13,7 @@ LIMITS = Limits(minutes=2.0, trials=None, workers=None, seed=1)
 
 def status(**changes):
     plain = {"elapsed": 30.0, "limits": LIMITS, "done": 0, "failed": 0, "workers": 2, "front": 0, "best": {},
-             "nearest": None}  # fmt: skip
+             "nearest": None, "first_after": None}  # fmt: skip
     return Status(**{**plain, **changes})
 
 
@@ -29,9 +29,10 @@ def test_before_the_first_trial_it_says_what_it_waits_for():
 
 
 def test_the_time_to_go_follows_the_limit_that_comes_first():
-    # 10 of 20 trials in 30 s leave 30 s, sooner than the 90 s of the clock; without limits there is nothing to go by.
+    # The first of 20 trials came after 12 s, nine more in 18 s: ten times 2 s are left, sooner than the clock's 90 s;
+    # without limits, or before the second trial, there is nothing to go by.
     both = Limits(minutes=2.0, trials=20, workers=None, seed=1)
-    assert "0:30 to go" in describe(status(limits=both, done=10))
+    assert "0:20 to go" in describe(status(limits=both, done=10, first_after=12.0))
     neither = Limits(minutes=None, trials=20, workers=None, seed=1)
     assert "to go" not in describe(status(limits=neither))
 

@@ -156,7 +156,7 @@ BROKEN = {
     ),
     "a crook longer than the bore": (
         changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 400"),
-        ["bore.crook_end_mm: must lie before the bore's end at 330, but got 400"],
+        ["bore.crook_end_mm: must lie before the bore's end at 300, but got 400"],
     ),
     "a bell cut off before the last piece": (
         with_points("[[0, 4.0], [310, 20.0], [330, 21.0]]"),
@@ -200,8 +200,8 @@ BROKEN = {
     "holes in the wrong order": (
         changed("position_mm = [150, 220]", "position_mm = [255, 270]"),
         [
-            "holes.g3.position_mm: holes are listed from the bell toward the reed, so it must be able to lie above g2 "
-            "(at most 250), but starts at 255"
+            "holes.g3.position_mm: holes are listed from the bell toward the reed, so it must be able to lie "
+            "nearer the reed than g2 (at most 250), but starts at 255"
         ],
     ),
     "a made hole that may move": (

@@ -161,7 +161,7 @@ def test_rounded_for_the_maker_it_still_fits(record):
 CONTRADICTORY = (
     changed("A4   1  L123 R1\nB4   1  L123\nC#5  1  L12\nD5 ", "A4   1  L12\nC#5",
             changed(PIPE[PIPE.index("g1 =") : PIPE.index("g3 =")], ""))
-    + "\n[hand]\nspacing_min_mm = 40\n"
+    + "\n[hand]\nspacing_min_mm = 40\n[search.objectives]\nevenness = false\n"
 )  # fmt: skip
 
 
