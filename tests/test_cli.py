@@ -224,6 +224,99 @@ def test_predict_needs_a_layout(run, capsys):
     assert "is not a holewright-layout file" in err
 
 
+# duct
+
+CASES = Path(__file__).parent / "reference" / "duct_finite_elements.json"
+
+
+def test_duct_prints_every_case_with_its_differences(capsys):
+    # The bounds of test_plain_duct: one cent for the first two resonances, 2.5 for all.
+    code, out, err = told(capsys, "duct", CASES)
+    assert (code, err) == (0, "")
+    for name, case in json.loads(CASES.read_text())["cases"].items():
+        (row,) = [line for line in out.splitlines() if line.startswith(f"{name} ") and case["title"][:20] in line]
+        differences = [float(value) for value in re.findall(r"[+-]\d+\.\d\d", row)]
+        assert len(differences) == len(case["resonances"])
+        assert max(map(abs, differences[:2])) < 1.0
+        assert max(map(abs, differences)) < 2.5
+        assert re.search(r"\d\.\d at \d+ Hz", row)
+
+
+TUBE = {"bore": [[0, 7.5], [300, 7.5]], "outer": [[0, 11.5], [300, 11.5]], "holes": []}
+
+
+def cases(**changes):
+    return json.dumps({"c_m_per_s": 343.2, "cases": {"A": TUBE | changes}})
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{", "Expecting property name"),
+        ("[]", "TypeError"),
+        ("{}", "KeyError 'cases'"),
+        ('{"cases": {"A": {}}}', "KeyError 'bore'"),
+        (cases(holes=[{"x": 200, "r": 4, "state": "shut"}]), "must be 'open' or 'closed', but got 'shut'"),
+        (cases(holes=[{"x": 400, "r": 4, "state": "open"}]), "inside the duct, but got one at 400"),
+        (cases(holes=[{"x": 200, "state": "open"}]), "KeyError 'r'"),
+        (cases(bore="wide"), "ValueError"),
+    ],
+)
+def test_a_bad_file_of_cases_is_told_in_a_sentence(tmp_path, text, said, capsys):
+    path = tmp_path / "cases.json"
+    path.write_text(text)
+    code, out, err = told(capsys, "duct", path)
+    assert (code, out) == (2, "")
+    assert err.startswith("cannot read the cases\n  ")
+    assert len(err.splitlines()) == 2
+    assert str(path) in err
+    assert said in err
+
+
+def test_a_missing_file_of_cases_is_named(tmp_path, capsys):
+    code, _, err = told(capsys, "duct", tmp_path / "none.json")
+    assert code == 2
+    assert "none.json" in err
+
+
+# resonances
+
+
+def test_resonances_lists_them_to_4_khz(layout, record, capsys):
+    code, out, err = told(capsys, "resonances", layout)
+    assert (code, err) == (0, "")
+    rows = re.findall(r"(?m)^([A-G][#b]?\d)? *(\d+)( \*)? +(\d+\.\d\d) +(\d\.\d{3}) +(\d+) +([+-]\d+)", out)
+    heads = [index for index, row in enumerate(rows) if row[0]]
+    assert [rows[index][0] for index in heads] == [note.written for note in record.notes]
+    for note, first, last in zip(record.notes, heads, [*heads[1:], len(rows)], strict=True):
+        found = [float(row[3]) for row in rows[first:last]]
+        assert found == sorted(found)
+        # A cone of 330 mm has a resonance each 343 / 0.66 = 520 Hz.
+        assert 3400.0 < found[-1] < 4000.0
+        assert len(found) >= 5
+        (marked,) = [row for row in rows[first:last] if row[2]]
+        assert int(marked[1]) == note.register_number
+        assert float(marked[3]) == pytest.approx(note.frequency_hz, abs=0.006)
+        assert int(marked[6]) == pytest.approx(note.cents, abs=0.51)
+
+
+def test_resonances_of_one_note_are_its_own(layout, capsys):
+    out = told(capsys, "resonances", layout, "--note", "B4")[1]
+    assert re.findall(r"(?m)^([A-G][#b]?\d) ", out) == ["B4"]
+
+
+def test_resonances_of_no_such_note_are_refused(layout, capsys):
+    code, out, err = told(capsys, "resonances", layout, "--note", "A0")
+    assert (code, out) == (2, "")
+    assert err == "cannot show resonances\n  the layout has no note 'A0'; it has A4, B4, C#5, D5, E5\n"
+
+
+def test_resonances_need_a_layout(run, capsys):
+    code, _, err = told(capsys, "resonances", run / "run.json")
+    assert code == 2
+    assert "is not a holewright-layout file" in err
+
+
 # search and survey, as far as they go without a search
 
 

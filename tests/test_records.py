@@ -7,9 +7,10 @@ from pathlib import Path
 import jsonschema
 import numpy as np
 import pytest
-from shelf import PIPE, pipe
+from shelf import PIPE, changed, pipe
 
 from optimizer import records
+from optimizer.layout import Layout, top_diameter_mm
 from optimizer.pareto import Front
 from optimizer.project import AirState
 from optimizer.records import (
@@ -269,6 +270,33 @@ def test_a_note_an_octave_up_is_another_register(record):
     found = [(note.status, note.resonance_number) for note in heard if note.status != "silent"]
     assert found
     assert set(found) == {("other register", 2)}
+
+
+def test_a_note_below_a_taller_resonance_is_weak_when_the_project_minds(record):
+    # The same second resonances, wanted as such: nothing reaches a million times the height of the one below.
+    notes = [note.model_copy(update={"register_number": 2}) for note in record.notes]
+
+    def status(ratio):
+        judged = record.reference.model_copy(update={"register_ratio_min": ratio})
+        heard = predict(record.model_copy(update={"notes": notes, "reference": judged}), pitch_ratio=2.0)
+        return {note.status for note in heard if note.status != "silent"}
+
+    assert status(0.0) == {"ok"}
+    assert status(1e6) == {"weak"}
+
+
+def test_a_top_ratio_narrows_the_top_of_the_hole(record):
+    # Ratio times diameter in the layout, and the same radius in the duct of a record that says so.
+    undercut = pipe(changed("chimney_mm = 4 }\ng2", "chimney_mm = 4, top_ratio = 0.8 }\ng2")).project
+    straight = pipe(PIPE).project
+    layout = Layout(*([7.0, 6.0, 5.0, 8.0] for _ in range(4)), end_mm=330.0, reed_volume_cm3=0.3)
+    layout = layout._replace(diameter_mm=np.array(layout.diameter_mm))
+    assert np.asarray(top_diameter_mm(layout, straight)) == pytest.approx([7.0, 6.0, 5.0, 8.0])
+    assert np.asarray(top_diameter_mm(layout, undercut)) == pytest.approx([5.6, 6.0, 5.0, 8.0])
+    first = record.holes[0].model_copy(update={"top_diameter_mm": 0.8 * record.holes[0].diameter_mm})
+    duct = record_duct(record.model_copy(update={"holes": [first, *record.holes[1:]]}))
+    ratio = np.asarray(duct.holes.top_radius / duct.holes.radius)
+    assert ratio == pytest.approx([0.8, 1.0, 1.0, 1.0])
 
 
 def test_the_duct_of_a_record_has_its_sizes(record):
