@@ -99,9 +99,9 @@ def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, l
 def step_inertance(bore: Bore, s: Array, air: Air) -> Array:
     """Inertance [Pa s2/m3] of the bore's steps at positions s [m], 0 where there is none; shape of s.
 
-    rho / (pi r) (1 - q)^2 (0.8217 - 0.54 ln(1 - q)) with r the smaller radius, q small over large: a fit to matched modes
-    of both sides (within 0.002 r for q from 0.3 to 0.9) whose limit is the flanged end correction. Validity: plane waves
-    on both sides.
+    rho / (pi r) (1 - q)^2 (0.8217 - 0.54 ln(1 - q)) with r the smaller radius and q small over large: a fit to matched
+    modes of both sides (within 0.002 r for q from 0.3 to 0.9) whose limit is the flanged end correction. Validity:
+    plane waves on both sides.
     """
     sides = radius_at(bore, s - STEP_REACH), radius_at(bore, s + STEP_REACH)
     small, large = jnp.minimum(*sides), jnp.maximum(*sides)

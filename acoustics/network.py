@@ -22,7 +22,7 @@ from acoustics.arrays import Array
 from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matrix, step_inertance
 from acoustics.interaction import added_impedance, mutual_impedance, surface_distances
 from acoustics.radiation import end_impedance
-from acoustics.reed import Reed, reed_admittance
+from acoustics.reed import Reed, seen_from_reed
 from acoustics.toneholes import Holes, hole_ports, series_impedance
 
 State: TypeAlias = tuple[Array, Array]
@@ -199,9 +199,9 @@ def _mutual(duct: Duct, f: Array) -> Array:
     return mutual_impedance(f, distance, body, outside.c, outside.rho)
 
 
-def lip_admittance(duct: Duct, f: Array, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] of reed and cavity at the entry of the bore, shape of f."""
-    return reed_admittance(f, duct.reed, air_at(duct, jnp.asarray(0.0)), lossless)
+def with_reed(duct: Duct, bore: Array, f: Array, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] at the reed from that of the bore at its entry, shape of f [Hz]."""
+    return seen_from_reed(bore, f, duct.reed, air_at(duct, jnp.asarray(0.0)), lossless)
 
 
 def input_admittance(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
@@ -212,7 +212,7 @@ def input_admittance(duct: Duct, openness: Array, f: Array, lossless: bool = Fal
     openness : (H,) 0 closed, 1 open, between: open share of the hole's area
     f : () [Hz]
     """
-    return 1.0 / input_impedances(duct, openness, jnp.atleast_1d(f), lossless)[1] + lip_admittance(duct, f, lossless)
+    return with_reed(duct, 1.0 / input_impedances(duct, openness, jnp.atleast_1d(f), lossless)[1], f, lossless)
 
 
 def reference_admittance(duct: Duct, f: Array) -> Array:

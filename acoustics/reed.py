@@ -35,18 +35,27 @@ class Reed(NamedTuple):
     damping: Array
 
 
-def reed_admittance(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] of cavity and reed at f () [Hz], seen from the entry of the bore.
+def seen_from_reed(bore: Array, f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] at the reed, of reed, cavity and bore together.
 
-    The reed is a damped oscillator at the closed end of the cavity.
+    Parameters
+    ----------
+    bore : admittance of the bore at its entry [m3/(Pa s)], broadcasts with f [Hz]
+
+    The cavity lies between the entry of the bore and the reed; the reed is a damped oscillator beside it.
     """
     stiffness = air.rho * air.c**2
     ratio = f / reed.resonance_hz
     yielding = reed.compliance_volume / (1.0 - ratio**2 + 1j * ratio * reed.damping)
-    blades = 2j * jnp.pi * f / stiffness * yielding
     lumped = jnp.isinf(reed.cavity_radius)
     radius = jnp.where(lumped, 1.0, reed.cavity_radius)
     gamma, z_c = propagation(f, radius, air, lossless)
     tangent = jnp.tanh(gamma * reed.volume / (jnp.pi * radius**2))
-    line = (blades + tangent / z_c) / (1.0 + z_c * blades * tangent)
-    return jnp.where(lumped, 2j * jnp.pi * f / stiffness * reed.volume + blades, line)
+    line = (bore + tangent / z_c) / (1.0 + z_c * bore * tangent)
+    cavity = jnp.where(lumped, bore + 2j * jnp.pi * f / stiffness * reed.volume, line)
+    return cavity + 2j * jnp.pi * f / stiffness * yielding
+
+
+def reed_admittance(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] of reed and cavity alone at f () [Hz], the bore stopped."""
+    return seen_from_reed(jnp.zeros(()), f, reed, air, lossless)

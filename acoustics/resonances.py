@@ -23,9 +23,9 @@ from acoustics.network import (
     Duct,
     input_admittance,
     input_impedances,
-    lip_admittance,
     reference_admittance,
     reflectance,
+    with_reed,
 )
 
 CENTS_PER_OCTAVE = 1200.0
@@ -57,9 +57,11 @@ def _errors(duct: Duct, openness: Array, f_target: Array, lossless: bool) -> tup
     """Error of the whole, and of the chain without external interaction, both () [cents]."""
     f = _around(f_target)
     chain, whole = input_impedances(duct, openness, f, lossless)
-    alone = 1.0 / chain + lip_admittance(duct, f, lossless)
-    added = 1.0 / whole - 1.0 / chain[-1]
-    return _phase_error(duct, alone + added, f), _phase_error(duct, alone, f)
+    alone, added = 1.0 / chain, 1.0 / whole - 1.0 / chain[-1]
+    whole_error, alone_error = (
+        _phase_error(duct, with_reed(duct, bore, f, lossless), f) for bore in (alone + added, alone)
+    )
+    return whole_error, alone_error
 
 
 def _around(f: Array) -> Array:
@@ -133,7 +135,7 @@ def _chain_grid(duct: Duct, openness: Array, f: Array, lossless: bool) -> Array:
 
     def one(state: Array, frequency: Array) -> Array:
         chain, _ = input_impedances(duct, state, frequency[None], lossless)
-        return (1.0 / chain[0] + lip_admittance(duct, frequency, lossless)).imag
+        return with_reed(duct, 1.0 / chain[0], frequency, lossless).imag
 
     return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(openness, f)
 

@@ -10,7 +10,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.network import Duct, input_impedances, lip_admittance
+from acoustics.network import Duct, input_impedances, with_reed
 from acoustics.resonances import lowest_hz
 from optimizer.layout import Layout, layout_bounds
 from optimizer.problem import Problem
@@ -65,7 +65,7 @@ def _susceptances(duct: Duct, cuts: Array, f: Array) -> Array:
     def one(cut: Array, frequency: Array) -> Array:
         moved = duct._replace(end_position=cut)
         chain, _ = input_impedances(moved, jnp.zeros(0), frequency[None])
-        return (1.0 / chain[0] + lip_admittance(moved, frequency)).imag
+        return with_reed(moved, 1.0 / chain[0], frequency).imag
 
     return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(cuts, f)
 

@@ -284,9 +284,10 @@ def test_the_whole_never_gives_energy(choice, lossless):
 @given(choice=legal)
 def test_the_phase_falls_with_frequency(choice):
     # Foster's reactance theorem (1924): without wall losses the phase of the reflectance against one real admittance
-    # only falls; here from 60 Hz to 1.5 kHz, below where openings radiate most of what reaches them.
+    # only falls; here from 60 Hz to 1 kHz, below where openings radiate most of what reaches them, and for one
+    # reference admittance over the whole range, as the theorem asks.
     duct, states = random_duct(**choice)
-    f = np.geomspace(60.0, 1500.0, 64)
+    f = np.geomspace(60.0, 1000.0, 64)
     y = np.array(admittance_grid(duct, states, f[:, None] * (1.0 + np.array([-1e-6, 1e-6])), True))
-    r = reflectance(y, np.array(reference_admittance(duct, jnp.asarray(f)))[:, None])
+    r = reflectance(y, np.array(reference_admittance(duct, jnp.asarray(300.0))))
     assert np.max(np.angle(r[:, 1] / r[:, 0])) < 0.0
