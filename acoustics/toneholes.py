@@ -88,8 +88,8 @@ def closed_top_admittance(f: Array, radius: Array, air: Air) -> Array:
     return jnp.pi * radius**2 * (air.gamma - 1.0) / (air.rho * air.c**2) * layer
 
 
-def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] at the top of each chimney: the lid's when closed, radiation (with pad) when open.
+def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Array:
+    """Admittance [m3/(Pa s)] of the air above each chimney, radiation with pad: 0 when closed.
 
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     """
@@ -100,8 +100,7 @@ def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air, lossle
     outside = hole_length(mouth, holes.body_radius)
     outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
     impedance = air.rho * air.c / (jnp.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
-    lid = 0.0 if lossless else closed_top_admittance(f, holes.top_radius, air)
-    return jnp.where(some, 1.0 / impedance, lid)
+    return jnp.where(some, 1.0 / impedance, 0.0)
 
 
 class Port(NamedTuple):
@@ -122,20 +121,21 @@ def hole_ports(
 ) -> Port:
     """Each hole as a port: inner length, lossy chimney with its matching length, top.
 
-    With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), transfer
-    Y/(A + B Y), gain A. Closed holes send nothing out: their transfer is 0 whatever the lid takes up.
+    With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), gain A, transfer
+    the open part of Y over A + B Y: what the closed part of a lid takes up as heat does not come out.
     """
     delta = holes.radius / bore_radius
     k = 2.0 * jnp.pi * f / air.c
     length = holes.chimney_height + matching_length(holes.radius, delta)
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
-    top = top_admittance(f, holes, openness, air, lossless)
+    outside = top_admittance(f, holes, openness, air)
+    lid = 0.0 if lossless else closed_top_admittance(f, holes.top_radius, air) * (1.0 - jnp.asarray(openness))
+    top = outside + lid
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
     gain = chimney.A + inner * chimney.C
     pressure = gain + (chimney.B + inner * chimney.D) * top
-    outflow = jnp.where(jnp.asarray(openness) > 0.0, top / pressure, 0.0)
-    return Port((chimney.C + chimney.D * top) / pressure, outflow, gain)
+    return Port((chimney.C + chimney.D * top) / pressure, outside / pressure, gain)
 
 
 def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air) -> Array:

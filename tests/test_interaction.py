@@ -81,7 +81,7 @@ def exact_shared_power(kr: float, with_bell: bool) -> float:
     """Power two neighbouring sources on an infinite rigid cylinder share, over that in free space.
 
     Fourier solution, Morse & Ingard, Theoretical Acoustics (1968), section 7.3 (from memory): the radiating wavenumbers
-    k sin t along the axis, orders n around, power (2 / (pi x |H_n'(x)|))^2 with x = kR cos t. A bell end drives order 0.
+    k sin t along the axis, orders n around, power (2 / (pi x |H_n'(x)|))^2 with x = kR cos t. A bell drives order 0.
     """
 
     def power(t):

@@ -246,7 +246,7 @@ WORKED = [
 @pytest.mark.parametrize(("state", "lossless", "lossy", "shift"), WORKED)
 def test_worked_pipe_with_three_holes_has_its_computed_resonances(state, lossless, lossy, shift):
     # The chain alone: a = 7.5 mm, L = 500 mm, wall 4 mm, chimneys 4 mm, 20 degC, zeros of Im Y; computed elsewhere
-    # with exact Bessel losses, the exact t_m and end length 0.6127 for 0.6133: 0.05 cent. Outer lengths are matched through the body.
+    # with exact Bessel losses, the exact t_m and end length 0.6127 for 0.6133: 0.05 cent. Outer lengths matched.
     # The example keeps t_i at its value for ka = 0; its growth, 0.6 % or 0.012 mm per open hole at ka = 0.1, lowers the
     # second mode by 0.1 cent a hole (the first by a ninth of that). Its lids take no heat; ours act like 0.023 mm more
     # chimney at 500 Hz, (gamma - 1) sqrt(alpha / 2 omega), which lowers a resonance by up to 0.03 cent a closed hole.
@@ -259,7 +259,7 @@ def test_worked_pipe_with_three_holes_has_its_computed_resonances(state, lossles
         lids = 0.0 if no_losses else 0.03 * (3 - sum(state))
         assert -0.05 - lids < first < 0.05
         assert -0.05 - lids - 0.12 * sum(state) < second < 0.05
-    # Interaction, after Lefebvre, Scavone & Kergomard 2013, from the lossy zeros just found; computed elsewhere with the
+    # Interaction, after Lefebvre, Scavone & Kergomard 2013, from the lossy zeros just found; computed elsewhere, the
     # holes' body gain for the bell too, where ours is that of free space: up to 10 % more near the bell, 0.1 cent here.
     assert cents(resonances(duct, state, lossless=False)[:2], alone) == pytest.approx(np.array(shift), abs=0.1)
 
