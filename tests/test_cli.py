@@ -121,7 +121,7 @@ def test_show_a_layout_has_all_a_maker_needs(layout, record, capsys):
         sizes = rf"{hole.position_mm:.2f}\s+0\s+{hole.diameter_mm:.2f}"
         assert re.search(rf"(?m)^{hole.id}\s+{hole.by}\s+open\s+{sizes}", out)
     assert f"over {record.bore.points_mm[-1][0]:.2f} mm" in out
-    assert f"reed volume {record.reed.volume_cm3[0]:.4f} cm3" in out
+    assert f"reed volume {record.reed.volume_cm3:.4f} cm3" in out
     for pair in record.reach:
         assert re.search(rf"(?m)^{pair.pair}\s+{pair.spacing_mm:.1f}\s+{pair.comfortable_mm:.1f}", out)
     for binding in record.binds:
@@ -144,7 +144,7 @@ def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):
     write_record(path, record.model_copy(update={"feasible": False, "binds": [broken]}))
     out = told(capsys, "show", path)[1]
     assert "is NOT feasible, see below" in out
-    assert "reach.L1-L2 (broken by 4.50 mm)" in out
+    assert "reach.L1-L2: broken by 4.50 mm; must hold: " in out
 
 
 def test_a_run_with_nothing_feasible_ends_with_1(tmp_path, record, capsys):

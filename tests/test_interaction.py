@@ -17,7 +17,7 @@ from acoustics.interaction import mutual_impedance, shared_power, surface_distan
 from acoustics.network import air_at, chain_elements, input_impedances, reference_admittance, reflectance
 from acoustics.radiation import end_impedance
 from acoustics.resonances import admittance_grid
-from acoustics.toneholes import inner_length, matching_length, top_admittance
+from acoustics.toneholes import closed_top_admittance, inner_length, matching_length, top_admittance
 
 AIR = air(20.0)
 C, RHO = float(AIR.c), float(AIR.rho)
@@ -140,7 +140,9 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
     length = holes.chimney_height + matching_length(holes.radius, delta)
     chimney = segment_matrix(f, holes.radius, length, (holes.top_radius - holes.radius) / length, inside, lossless)
     turn = 1j * k * inner_length(holes.radius, delta, k * bore) * inside.rho * inside.c / (np.pi * holes.radius**2)
-    top = np.array(top_admittance(f, holes, jnp.asarray(state), inside, lossless))
+    top = np.array(top_admittance(f, holes, jnp.asarray(state), inside))
+    if not lossless:
+        top = top + np.array(closed_top_admittance(f, holes.top_radius, inside)) * (1.0 - np.asarray(state))
     outside, end_radius = air_at(duct, duct.end_position), radius_at(duct.bore, duct.end_position)
     wall = end_radius + duct.end_wall
     bell = complex(end_impedance(f, end_radius, wall, outside.c, outside.rho))
