@@ -44,7 +44,7 @@ def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: b
     ----------
     openness : (H,); f_target : () [Hz]
 
-    The phase of the reflectance falls monotonically through zero at each resonance (passive network), so the error is
+    The phase of the reflectance falls through zero at each resonance, so the error is
     phase / -(d phase / d cents), the slope taken between two frequencies a tenth of a cent to either side. (An exact
     slope would make every gradient a second derivative, three times dearer to compile and no nearer the zero.) What
     external interaction adds to the admittance is taken from the upper of the two: it does not change over 0.2 cent.
