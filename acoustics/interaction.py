@@ -13,8 +13,8 @@ of the whole is that of the chain plus U0 . e.
 
 Sources: Lefebvre, Scavone & Kergomard, Acta Acust. united Acust. 99 (2013), with Kergomard's mutual radiation. Two
 small openings in free space: j rho omega e^{-jkd} / (4 pi d). A round body strengthens the near field between holes in
-line (BODY_GAIN, fitted to finite elements of Laplace's equation, b/R = 0.3 and 0.5, within 0.021) and changes the shared
-radiated power by `shared_power`. Validity: openings small against their distance, k R < 0.5; holes far round the body
+line (BODY_GAIN, fitted to finite elements of Laplace's equation, b/R = 0.3 and 0.5, within 0.021) and changes the
+shared radiated power by `shared_power`. Validity: openings small against their distance, k R < 0.5; holes far round the body
 from each other are treated as if in line at the same distance along the surface.
 """
 
@@ -51,8 +51,9 @@ def shared_power(kr: Array, with_bell: Array) -> Array:
 
     kr : wavenumber times body radius; with_bell : whether one of them is the bell end, which drives no dipole
 
-    kr counts up to `KR_MOST` only, beyond which the series does not hold. Long-wave limit of the Fourier solution for sources on an infinite rigid cylinder (Morse & Ingard, *Theoretical
-    Acoustics*, 1968, section 7.3): orders 0 and 1, averaged over axial wavenumbers.
+    Long-wave limit of the Fourier solution for sources on an infinite rigid cylinder (Morse & Ingard, *Theoretical
+    Acoustics*, 1968, section 7.3): orders 0 and 1, averaged over axial wavenumbers. kr counts up to `KR_MOST` only,
+    beyond which the series does not hold.
     """
     x_squared = jnp.minimum(kr, KR_MOST) ** 2 * 2.0 / 3.0
     ring = 1.0 - x_squared * (0.5 * jnp.log(0.25 * x_squared) + EULER_GAMMA - 0.5)
