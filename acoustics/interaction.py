@@ -14,8 +14,8 @@ of the whole is that of the chain plus U0 . e.
 Sources: Lefebvre, Scavone & Kergomard, Acta Acust. united Acust. 99 (2013), with Kergomard's mutual radiation. Two
 small openings in free space: j rho omega e^{-jkd} / (4 pi d). A round body strengthens the near field between holes in
 line (BODY_GAIN, fitted to finite elements of Laplace's equation, b/R = 0.3 and 0.5, within 0.021) and changes the
-shared radiated power by `shared_power`. Validity: openings small against their distance, k R < 0.5; holes far round the body
-from each other are treated as if in line at the same distance along the surface.
+shared radiated power by `shared_power`. Validity: openings small against their distance, k R < 0.5; holes far round
+the body from each other are treated as if in line at the same distance along the surface.
 """
 
 import jax.numpy as jnp
