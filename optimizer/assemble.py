@@ -23,7 +23,7 @@ from optimizer.records import (
     Reference,
     Seat,
 )
-from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, record_duct, saved_duct, soundings
+from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
 DECIMALS_MM = 2
 DECIMALS_CM3 = 4
@@ -55,12 +55,13 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         uncertainty=project.uncertainty,
         register_ratio_min=project.search.register_ratio_min,
     )
-    heard = soundings(saved_duct(bore, holes, reed, project.air), _asked(problem), reference)
+    duct = saved_duct(bore, holes, reed, project.air)
+    heard = soundings(duct, _asked(problem), reference)
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
     }
-    record = LayoutRecord(
+    return LayoutRecord(
         id=layout_id,
         instrument=project.instrument.name,
         reference=reference,
@@ -74,12 +75,10 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
-        warnings=[],
+        warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
         cautions=list(cautions.ALL),
         provenance=provenance,
     )
-    names = [hole.id for hole in holes]
-    return record.model_copy(update={"warnings": out_of_range(record_duct(record), names, *_note_range(problem))})
 
 
 def _asked(problem: Problem) -> Fingerings:

@@ -37,7 +37,7 @@ def versions() -> dict[str, str]:
 
 
 class RunFolder:
-    """Writes run.json, pareto.json and layouts/; `best` is the least violating layout while none is feasible."""
+    """Writes run.json, pareto.json and layouts/; `fallback` is the nearest layout while none is feasible."""
 
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
         self.path = path
@@ -62,7 +62,7 @@ class RunFolder:
         entry = FrontEntry(
             id=record.id,
             file=f"layouts/{record.id}.json",
-            objectives={name: record.objectives[name] for name in record.objectives},
+            objectives=record.objectives,
             wrong_notes=shortfall[0],
             violation_mm=shortfall[1],
             binds=[binding.name for binding in record.binds],
@@ -95,8 +95,6 @@ class RunFolder:
         for layout_id in leaving:
             gone = self.entries.pop(layout_id)
             (self.path / gone.file).unlink(missing_ok=True)
-        if leaving:
-            self.write_front()
 
     def write_front(self) -> None:
         """Write pareto.json."""
