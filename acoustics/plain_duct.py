@@ -95,6 +95,8 @@ def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound
             rim_width=drilled * MM,
             pad_radius=np.array([pad.get("r", 0.0) for pad in pads], float) * MM,
             pad_gap=np.array([pad.get("gap", 0.0) for pad in pads], float) * MM,
+            lid_recess=np.zeros(len(holes)),
+            lid_absorption=np.zeros(len(holes)),
         ),
         reed=Reed(jnp.zeros(()), jnp.asarray(np.inf), jnp.zeros(()), jnp.asarray(np.inf), jnp.zeros(())),
         climate=Climate(theta, theta),

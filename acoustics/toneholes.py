@@ -12,7 +12,7 @@
 | inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b from 0.1 |
 | tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
-| closed hole | rigid lid that takes heat (Cremer 1948) | |
+| closed hole | lid that takes heat (Cremer 1948), its recess as a volume, its absorption | recess << radius |
 | half-open hole | orifice of the same open area, Fok 1941 (from memory) | area fraction 0 to 1 |
 """
 
@@ -28,10 +28,11 @@ from acoustics.radiation import hole_length, pad_length
 
 
 class Holes(NamedTuple):
-    """Tone holes and vents, every field of shape (H,) [m], azimuth [rad].
+    """Tone holes and vents, every field of shape (H,) [m], azimuth [rad], lid_absorption [1].
 
     radius is at the bore, top_radius at the top of the chimney, which is a straight cone between them. A hole under a
-    key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole.
+    key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole. What closes the
+    hole stands lid_recess above the chimney's top (below 0 it bulges in), and absorbs a share of what strikes it.
     """
 
     position: Array
@@ -43,6 +44,8 @@ class Holes(NamedTuple):
     rim_width: Array
     pad_radius: Array
     pad_gap: Array
+    lid_recess: Array
+    lid_absorption: Array
 
 
 def matching_length(hole_radius: ArrayLike, delta: ArrayLike) -> Array:
@@ -82,10 +85,19 @@ def _fok(ratio: Array) -> Array:
     return jnp.maximum(series, 0.0)
 
 
-def closed_top_admittance(f: Array, radius: Array, air: Air) -> Array:
-    """Admittance [m3/(Pa s)] of a rigid lid: the heat it takes from the air; Cremer 1948 at normal incidence."""
+def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> Array:
+    """Admittance [m3/(Pa s)] of a closed lid, shape (H,): volume below it, heat it takes, sound it absorbs.
+
+    The heat is Cremer's (1948) at normal incidence. A lid that absorbs the share A of the energy striking it has
+    the admittance (1 - r)/(1 + r) of that of the air, r^2 = 1 - A.
+    """
+    area = jnp.pi * holes.top_radius**2 / (air.rho * air.c)
+    volume = 2j * jnp.pi * f / air.c * holes.lid_recess
+    if lossless:
+        return area * volume
     layer = jnp.sqrt(2j * jnp.pi * f * air.conductivity / (air.rho * air.heat_capacity))
-    return jnp.pi * radius**2 * (air.gamma - 1.0) / (air.rho * air.c**2) * layer
+    reflected = jnp.sqrt(1.0 - holes.lid_absorption)
+    return area * (volume + (air.gamma - 1.0) / air.c * layer + (1.0 - reflected) / (1.0 + reflected))
 
 
 def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Array:
@@ -130,7 +142,7 @@ def hole_ports(
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
     outside = top_admittance(f, holes, openness, air)
-    lid = 0.0 if lossless else closed_top_admittance(f, holes.top_radius, air) * (1.0 - jnp.asarray(openness))
+    lid = lid_admittance(f, holes, air, lossless) * (1.0 - jnp.asarray(openness))
     top = outside + lid
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
     gain = chimney.A + inner * chimney.C

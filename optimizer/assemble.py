@@ -145,6 +145,8 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
                 diameter_mm=round(float(pads.pad_diameter_mm[i]), 2),
                 cup_diameter_mm=round(float(pads.cup_diameter_mm[i]), 2),
                 opening_mm=round(float(pads.lift_mm[i]), 2),
+                recess_mm=problem.project.keywork.pad_recess_mm,
+                absorption=problem.project.keywork.pad_absorption,
             )
             if hole.padded
             else None,

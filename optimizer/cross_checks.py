@@ -16,6 +16,8 @@ def cross_checks(sections: Mapping[str, Any]) -> list[str]:
     keys: list[Key] = sections.get("keys", [])
     if "holes" in sections and "keys" in sections:
         problems += _key_checks(holes, keys)
+    if "holes" in sections and "keywork" in sections:
+        problems += _pad_checks(holes, sections["keywork"].pad_recess_mm)
     if "holes" in sections and "bore" in sections:
         problems += _bore_checks(holes, sections["bore"])
     if "holes" in sections and "chart" in sections:
@@ -70,6 +72,16 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
     for finger in sorted({name for name in fingers if fingers.count(name) > 1}):
         problems.append(f"holes: the finger {finger} is on more than one hole; make all but one 'key'")
     return problems
+
+
+def _pad_checks(holes: list[Hole], recess: float) -> list[str]:
+    """A pad that bulges must leave air in every chimney it may close."""
+    return [
+        f"keywork.pad_recess_mm: {recess:g} bulges through half of the chimney of {hole.id}, which may be "
+        f"{hole.chimney_mm[0]:g} mm; holes that short need a flatter pad"
+        for hole in holes
+        if hole.padded and -recess > 0.5 * hole.chimney_mm[0]
+    ]
 
 
 def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:

@@ -249,6 +249,12 @@ class Keywork(Section):
     cup_clearance_mm: NotNegative = 1.0
     lift_per_diameter: Positive = 0.34
     lift_min_mm: Positive = 2.5
+    pad_recess_mm: Annotated[
+        Number, Field(ge=-2.0, le=3.0, description="closed pad's face above the rim of its hole; below 0 it bulges in")
+    ] = 0.2
+    pad_absorption: Annotated[
+        NotNegative, Field(lt=0.5, description="share of the sound striking a closed pad that it absorbs")
+    ] = 0.02
     plate_offset_max_mm: NotNegative = 15.0
     lever_max_mm: Positive = 300.0
 

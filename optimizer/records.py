@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from optimizer.project import AirState, Finger, Project, Uncertainty
 
-SCHEMA_VERSION = "1.0.0"
+SCHEMA_VERSION = "1.1.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -75,11 +75,14 @@ class Seat(Record):
 
 
 class PadRecord(Record):
-    """Pad over a hole: disk, cup, and how far it stands off when open."""
+    """Pad over a hole: disk, cup, how far it stands off when open; when closed, how far its face stands above the rim
+    (below 0 it bulges in) and which share of the sound it absorbs."""
 
     diameter_mm: float
     cup_diameter_mm: float
     opening_mm: float
+    recess_mm: float = 0.0
+    absorption: float = 0.0
 
 
 class HoleRecord(Record):

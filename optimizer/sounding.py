@@ -21,13 +21,18 @@ CM3 = 1e-6
 
 
 class Fittings(NamedTuple):
-    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim, pad, lift [mm] (0: no pad)."""
+    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim, pad, lift [mm] (0: no pad).
+
+    recess_mm and absorption [1] are the closed pad's, 0 without one.
+    """
 
     azimuth_deg: Array
     top_ratio: Array
     rim_mm: Array
     pad_diameter_mm: Array
     lift_mm: Array
+    recess_mm: Array
+    absorption: Array
 
 
 def climate_of(air: AirState) -> Climate:
@@ -46,6 +51,8 @@ def fittings(layout: Layout, project: Project) -> Fittings:
         jnp.where(padded, pad.rim_mm, project.bore.wall_mm),
         jnp.where(padded, pad.pad_diameter_mm, 0.0),
         jnp.where(padded, pad.lift_mm, 0.0),
+        jnp.where(padded, project.keywork.pad_recess_mm, 0.0),
+        jnp.where(padded, project.keywork.pad_absorption, 0.0),
     )
 
 
@@ -70,6 +77,8 @@ def make_duct(
         rim_width=fitting.rim_mm * MM,
         pad_radius=fitting.pad_diameter_mm * MM / 2,
         pad_gap=fitting.lift_mm * MM,
+        lid_recess=fitting.recess_mm * MM,
+        lid_absorption=fitting.absorption,
     )
     lips = Reed(
         layout.reed_volume_cm3 * CM3,

@@ -67,6 +67,8 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: 
         jnp.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
         jnp.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
         jnp.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
+        jnp.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),
+        jnp.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
     return make_duct(layout, fitting, section, reed, climate_of(air))

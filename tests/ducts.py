@@ -19,11 +19,14 @@ NO_REED = Reed(0.0, np.inf, 0.0, np.inf, 0.0)
 POINTS, SLICES, HOLES = 5, 64, 4
 
 
-def make_holes(position=(), radius=(), chimney=(), body=(), rim=None, pad=None, gap=None, top=None) -> Holes:
+def make_holes(
+    position=(), radius=(), chimney=(), body=(), rim=None, pad=None, gap=None, top=None, recess=None
+) -> Holes:
     """Holes in line from sequences [mm]; straight and without pads unless given."""
     zeros = np.zeros(len(position))
     top = radius if top is None else top
-    rows = (position, zeros, radius, top, chimney, body, *(zeros if row is None else row for row in (rim, pad, gap)))
+    given = (zeros if row is None else row for row in (rim, pad, gap, recess))
+    rows = (position, zeros, radius, top, chimney, body, *given, zeros)
     return Holes(*(jnp.asarray(row, float) * MM for row in rows))
 
 
@@ -31,7 +34,7 @@ def with_specks(holes: Holes, bore: Bore) -> Holes:
     """The holes, filled up with closed specks at the input, where they make no cut."""
     count = HOLES - holes.position.size
     speck = 1e-4 * bore.radius[0]
-    fill = Holes(0.0, 0.0, speck, speck, speck, 1.0, 0.0, 0.0, 0.0)
+    fill = Holes(0.0, 0.0, speck, speck, speck, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     return jax.tree.map(lambda row, value: jnp.concatenate([row, jnp.full(count, value)]), holes, fill)
 
 

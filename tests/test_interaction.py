@@ -19,7 +19,7 @@ from acoustics.interaction import Openings, body_power, mutual_impedance, surfac
 from acoustics.network import air_at, chain_elements, input_impedances, reference_admittance, reflectance
 from acoustics.radiation import bell_centre, end_impedance
 from acoustics.resonances import admittance_grid
-from acoustics.toneholes import closed_top_admittance, inner_length, matching_length, top_admittance
+from acoustics.toneholes import inner_length, lid_admittance, matching_length, top_admittance
 
 AIR = air(20.0)
 C, RHO = float(AIR.c), float(AIR.rho)
@@ -204,8 +204,9 @@ def stream_pressure(share: float, cells: int = 24, far: float = 40.0) -> float:
 
 @pytest.mark.parametrize("share", [0.3, 0.5, 0.65, 0.8, 0.9])
 def test_a_bells_sound_comes_from_where_a_stream_has_its_mouths_pressure(share):
-    # Reciprocity; Laplace's equation solved here by finite volumes (0.01 high at this grid). A thin wall needs no computation: by
-    # the Wiener-Hopf solution of Levine & Schwinger (1948) the place is the length correction, 0.6133 radii.
+    # Reciprocity; Laplace's equation solved here by finite volumes (0.01 high at this grid). A thin wall
+    # needs no computation: by the Wiener-Hopf solution of Levine & Schwinger (1948) the place is the length
+    # correction, 0.6133 radii.
     assert float(bell_centre(share, 1.0)) == pytest.approx(stream_pressure(share), abs=0.015)
     assert float(bell_centre(1.0, 1.0)) == pytest.approx(0.6133, abs=1e-4)
 
@@ -263,8 +264,7 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
     chimney = segment_matrix(f, holes.radius, length, (holes.top_radius - holes.radius) / length, inside, lossless)
     turn = 1j * k * inner_length(holes.radius, delta, k * bore) * inside.rho * inside.c / (np.pi * holes.radius**2)
     top = np.array(top_admittance(f, holes, jnp.asarray(state), inside))
-    if not lossless:
-        top = top + np.array(closed_top_admittance(f, holes.top_radius, inside)) * (1.0 - np.asarray(state))
+    top = top + np.array(lid_admittance(f, holes, inside, lossless)) * (1.0 - np.asarray(state))
     outside, end_radius = air_at(duct, duct.end_position), radius_at(duct.bore, duct.end_position)
     wall = end_radius + duct.end_wall
     bell = complex(end_impedance(f, end_radius, wall, outside.c, outside.rho))

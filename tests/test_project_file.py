@@ -197,6 +197,11 @@ BROKEN = {
         with_first("[220, 300]", "[220, 345]"),
         ["holes.g1.position_mm: must lie before the bore's end at 340, but reaches to 345"],
     ),
+    "a pad that bulges through a short chimney": (
+        with_first("chimney_mm = 4", 'chimney_mm = 3, cover = "plate"') + "\n[keywork]\npad_recess_mm = -2.0\n",
+        ["keywork.pad_recess_mm: -2 bulges through half of the chimney of g1, which may be 3 mm; holes that short need "
+         "a flatter pad"],
+    ),
     "holes in the wrong order": (
         changed("position_mm = [150, 220]", "position_mm = [255, 270]"),
         [

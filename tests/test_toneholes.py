@@ -15,6 +15,7 @@ from acoustics.radiation import hole_length
 from acoustics.toneholes import (
     hole_ports,
     inner_length,
+    lid_admittance,
     matching_length,
     series_impedance,
     series_length,
@@ -113,6 +114,25 @@ def test_a_closed_hole_is_the_volume_of_its_chimney():
     volume = (np.pi * 16.0 * 5.0 + gap) * 1e-9
     found = complex(shunt(20.0, holes, jnp.array([7.5e-3]), jnp.array([0.0]), AIR, lossless=True)[0])
     assert found == pytest.approx(2j * np.pi * 20.0 * volume / (RHO * C**2), rel=1e-3)
+
+
+@pytest.mark.parametrize("recess", [-0.5, 0.3])
+def test_a_pads_recess_adds_its_volume(recess):
+    # Y = j omega V / (rho c^2) at low frequency; a bulge takes volume away.
+    bore, state = jnp.array([7.5e-3]), jnp.array([0.0])
+    flat, other = (make_holes([100], [4], [5], [12], recess=[height]) for height in (0.0, recess))
+    change = complex(shunt(20.0, other, bore, state, AIR, lossless=True)[0])
+    change -= complex(shunt(20.0, flat, bore, state, AIR, lossless=True)[0])
+    assert change == pytest.approx(2j * np.pi * 20.0 * np.pi * 16e-6 * recess * MM / (RHO * C**2), rel=1e-3)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.02, 0.3])
+def test_a_pad_absorbs_the_share_it_states(share):
+    # Absorption coefficient of a surface at normal incidence, ISO 10534-2: 1 - |r|^2, r = (1 - y)/(1 + y).
+    holes = make_holes([100], [4], [5], [12])._replace(lid_absorption=jnp.array([share]))
+    heat = complex(lid_admittance(300.0, make_holes([100], [4], [5], [12]), AIR)[0])
+    y = (complex(lid_admittance(300.0, holes, AIR)[0]) - heat) * RHO * C / (np.pi * 16e-6)
+    assert 1.0 - abs((1.0 - y) / (1.0 + y)) ** 2 == pytest.approx(share, abs=1e-12)
 
 
 def test_a_vanishing_closed_hole_does_nothing():
