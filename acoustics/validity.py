@@ -26,6 +26,7 @@ HOLE_RANGES = {
     "ka": Range("k a at the highest note", 0.0, 0.6, "inner length"),
     "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
     "body": Range("radius over body radius", 0.0, 0.9, "outer length"),
+    "around": Range("k times body radius at the highest note", 0.0, 0.5, "external interaction"),
     "lift": Range("pad opening over radius", 0.2, np.inf, "pad length"),
     "cover": Range("pad radius over hole and rim", 1.0, np.inf, "pad length"),
 }
@@ -51,6 +52,7 @@ def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: 
         "ka": k * bore,
         "radius": 1e3 * b,
         "body": np.asarray(holes.top_radius) / np.asarray(holes.body_radius),
+        "around": k * np.asarray(holes.body_radius),
         "lift": np.where(padded, gap / b, 1.0),
         "cover": np.where(padded, np.asarray(holes.pad_radius) / (b + np.asarray(holes.rim_width)), 1.0),
     }
