@@ -9,7 +9,7 @@ of the whole is that of the chain plus U0 . e.
 |---|---|---|---|
 | openings | P = holes + bell end, the bell last | | |
 | mutual radiation impedance | mutual | (P, P) | Pa s/m3 |
-| distance along the body's surface | distance | (P, P) | m |
+| distance along the body's surface | apart | (Q,) | m |
 
 Sources: Lefebvre, Scavone & Kergomard, Acta Acust. united Acust. 99 (2013), with Kergomard's mutual radiation. Two
 small openings in free space: j rho omega e^{-jkd} / (4 pi d). What a round body makes of that:
@@ -29,6 +29,7 @@ surface.
 from typing import NamedTuple
 
 import jax.numpy as jnp
+import numpy as np
 
 from acoustics.arrays import Array
 
@@ -48,28 +49,30 @@ class Openings(NamedTuple):
     body_radius: Array
 
 
-def surface_distances(openings: Openings) -> Array:
-    """Distances (P, P) [m] along the body's surface, 1 on the diagonal.
+class Pairs(NamedTuple):
+    """Every two openings once, each (Q,), Q = P (P - 1) / 2: apart [m], turn [rad], body's radius between them [m].
 
-    The bell end, last, surrounds the body: only the distance along counts for it.
+    apart runs along the body's surface; the bell end surrounds the body: only the distance along counts for it.
     """
-    position, _, body = openings
-    along = position[:, None] - position[None, :]
-    around = _turn(openings) * 0.5 * (body[:, None] + body[None, :])
-    square = along**2 + jnp.where(_with_bell(position.size), 0.0, around**2)
-    return jnp.sqrt(jnp.where(jnp.eye(position.size, dtype=bool), 1.0, square + 1e-8))
+
+    apart: Array
+    turn: Array
+    radius: Array
 
 
-def _turn(openings: Openings) -> Array:
-    """Angle around the body from opening to opening (P, P) [rad], -pi to pi."""
-    turn = openings.azimuth[:, None] - openings.azimuth[None, :]
-    return jnp.mod(turn + jnp.pi, 2.0 * jnp.pi) - jnp.pi
+def opening_pairs(openings: Openings) -> Pairs:
+    """Pairs in the order of `np.triu_indices(P, 1)`."""
+    one, other = np.triu_indices(openings.position.size, 1)
+    along = openings.position[one] - openings.position[other]
+    turn = jnp.mod(openings.azimuth[one] - openings.azimuth[other] + jnp.pi, 2.0 * jnp.pi) - jnp.pi
+    radius = 0.5 * (openings.body_radius[one] + openings.body_radius[other])
+    around = jnp.where(_with_bell(openings.position.size), 0.0, turn * radius)
+    return Pairs(jnp.sqrt(along**2 + around**2 + 1e-8), turn, radius)
 
 
-def _with_bell(size: int) -> Array:
-    """Pairs (P, P) in which one opening is the bell end."""
-    last = jnp.arange(size) == size - 1
-    return last[:, None] | last[None, :]
+def _with_bell(size: int) -> np.ndarray:
+    """Which pairs (Q,) have the bell end, the last opening."""
+    return np.asarray(np.triu_indices(size, 1)[1] == size - 1)
 
 
 def body_power(kr: Array) -> tuple[Array, Array]:
@@ -89,21 +92,28 @@ def mutual_impedance(f: Array, openings: Openings, c: Array, rho: Array) -> Arra
 
     Off the diagonal the mutual ones, on it what the body adds to a hole's own resistance, 0 for the bell end.
     """
-    own, with_bell = jnp.eye(openings.position.size, dtype=bool), _with_bell(openings.position.size)
+    size = openings.position.size
+    with_bell, pairs = _with_bell(size), opening_pairs(openings)
     k = 2.0 * jnp.pi * f / c
-    radius = 0.5 * (openings.body_radius[:, None] + openings.body_radius[None, :])
-    distance = surface_distances(openings)
-    kd = jnp.where(own, 1.0, k * distance)
-    around, dipole = body_power(k * radius)
-    dipole = jnp.where(with_bell, 0.0, dipole * jnp.cos(_turn(openings)))
-    spread = jnp.where(own, 1.0, jnp.sin(kd) / kd)
-    lobes = jnp.where(own, 1.0, 3.0 * (jnp.sin(kd) - kd * jnp.cos(kd)) / kd**3)
-    resistance = around * spread + dipole * lobes - own
-    gain = jnp.where(with_bell, 1.0, 1.0 + BODY_GAIN * jnp.exp(-distance / (BODY_RANGE * radius)))
-    lag = DIPOLE_LAG * dipole * jnp.sin(kd) / (kd**2 + DIPOLE_CORE * (k * radius) ** 2)
-    reactance = jnp.where(own, 0.0, gain * jnp.cos(kd) / kd + lag)
-    own_bell = own & with_bell
-    return rho * c * k**2 / (4.0 * jnp.pi) * jnp.where(own_bell, 0.0, resistance + 1j * reactance)
+    kd, kr = k * pairs.apart, k * pairs.radius
+    around, dipole = body_power(kr)
+    dipole = jnp.where(with_bell, 0.0, dipole * jnp.cos(pairs.turn))
+    sine, cosine = jnp.sin(kd) / kd, jnp.cos(kd)
+    resistance = around * sine + dipole * 3.0 * (sine - cosine) / kd**2
+    gain = 1.0 + jnp.where(with_bell, 0.0, BODY_GAIN * jnp.exp(-pairs.apart / (BODY_RANGE * pairs.radius)))
+    reactance = gain * cosine / kd + DIPOLE_LAG * dipole * sine * kd / (kd**2 + DIPOLE_CORE * kr**2)
+    round_hole, dipole_hole = body_power(k * openings.body_radius[:-1])
+    own = jnp.append(round_hole + dipole_hole - 1.0, 0.0)
+    entries = jnp.concatenate([own + 0j, resistance + 1j * reactance])
+    return rho * c * k**2 / (4.0 * jnp.pi) * entries[_places(size)]
+
+
+def _places(size: int) -> np.ndarray:
+    """Where the matrix (P, P) finds its entries: its diagonal first, then the pairs."""
+    places = np.diag(np.arange(size))
+    one, other = np.triu_indices(size, 1)
+    places[one, other] = places[other, one] = size + np.arange(one.size)
+    return places
 
 
 def added_impedance(outflow: Array, response: Array, mutual: Array) -> Array:

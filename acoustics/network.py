@@ -161,8 +161,16 @@ def sweep_to_bell(elements: Elements) -> tuple[State, Array]:
     return jax.lax.scan(step, (one, jnp.zeros_like(one)), rows)
 
 
-def input_impedances(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> tuple[Array, Array]:
+def input_impedances(
+    duct: Duct, openness: Array, f: Array, lossless: bool = False, most_open: int | None = None
+) -> tuple[Array, Array]:
     """Input impedance of the bore without the reed [Pa s/m3].
+
+    Parameters
+    ----------
+    openness : (H,) 0 closed, 1 open, between: open share of the hole's area
+    f : (F,) [Hz]
+    most_open : how many holes may be open at most; fewer cost less (default: all)
 
     Returns
     -------
@@ -173,30 +181,42 @@ def input_impedances(duct: Duct, openness: Array, f: Array, lossless: bool = Fal
     (p, flow), right = jax.vmap(sweep_to_reed)(elements)
     chain: Array = p / flow
     last: Elements = jax.tree.map(lambda item: item[-1], elements)
-    return chain, chain[-1] + _added(duct, last, right[-1], flow[-1], f[-1])
+    heard = jnp.argsort(openness <= 0.0, stable=True)[:most_open]
+    return chain, chain[-1] + _added(duct, heard, last, right[-1], flow[-1], f[-1])
 
 
-def _added(duct: Duct, elements: Elements, right: Array, flow: Array, f: Array) -> Array:
-    """What interaction adds to the input impedance; right (M,) and flow () from the sweep to the reed."""
+def most_open(openness: np.ndarray) -> int:
+    """How many holes any fingering of openness (N, H) opens, rounded up to a multiple of four for few shapes."""
+    count = int(np.max(np.sum(np.asarray(openness) > 0.0, axis=-1), initial=0))
+    return min(-(-count // 4) * 4, int(np.shape(openness)[-1]))
+
+
+def _added(duct: Duct, heard: Array, elements: Elements, right: Array, flow: Array, f: Array) -> Array:
+    """What interaction adds to the input impedance; right (M,) and flow () from the sweep to the reed.
+
+    heard : (P - 1,) the holes that may be open
+    """
     (end_pressure, _), left = sweep_to_bell(elements)
-    right = elements.transfer * jnp.append(right[elements.rank], elements.load) / flow
-    left = elements.transfer * jnp.append(left[elements.rank], end_pressure)
-    rank = jnp.append(elements.rank, elements.shunt.size)
+    rank, opening = elements.rank[heard], jnp.append(heard, duct.holes.position.size)
+    transfer, gain = elements.transfer[opening], elements.gain[opening]
+    right = transfer * jnp.append(right[rank], elements.load) / flow
+    left = transfer * jnp.append(left[rank], end_pressure)
+    rank = jnp.append(rank, elements.shunt.size)
     nearer = rank[:, None] <= rank[None, :]
     response = jnp.where(nearer, left[:, None], right[:, None]) * jnp.where(nearer, right[None, :], left[None, :])
-    response = response - jnp.diag(elements.transfer * elements.gain)
-    return added_impedance(right, response, _mutual(duct, f))
+    response = response - jnp.diag(transfer * gain)
+    return added_impedance(right, response, _mutual(duct, heard, f))
 
 
-def _mutual(duct: Duct, f: Array) -> Array:
-    """Mutual radiation impedances of all holes and the bell end (P, P)."""
+def _mutual(duct: Duct, heard: Array, f: Array) -> Array:
+    """Mutual radiation impedances (P, P) of the holes heard (P - 1,) and the bell end."""
     holes, end = duct.holes, duct.end_position
     outside, radius = air_at(duct, end), radius_at(duct.bore, end)
     wall = radius + duct.end_wall
     openings = Openings(
-        jnp.append(holes.position, end + bell_centre(radius, wall)),
-        jnp.append(holes.azimuth, 0.0),
-        jnp.append(holes.body_radius, wall),
+        jnp.append(holes.position[heard], end + bell_centre(radius, wall)),
+        jnp.append(holes.azimuth[heard], 0.0),
+        jnp.append(holes.body_radius[heard], wall),
     )
     return mutual_impedance(f, openings, outside.c, outside.rho)
 

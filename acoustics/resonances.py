@@ -23,6 +23,7 @@ from acoustics.network import (
     Duct,
     input_admittance,
     input_impedances,
+    most_open,
     reference_admittance,
     reflectance,
     with_reed,
@@ -53,10 +54,12 @@ def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: b
     return _errors(duct, openness, f_target, lossless)[0]
 
 
-def _errors(duct: Duct, openness: Array, f_target: Array, lossless: bool) -> tuple[Array, Array]:
-    """Error of the whole, and of the chain without external interaction, both () [cents]."""
+def _errors(
+    duct: Duct, openness: Array, f_target: Array, lossless: bool, most: int | None = None
+) -> tuple[Array, Array]:
+    """Error of the whole, and of the chain without external interaction, both () [cents]; most open holes of all."""
     f = _around(f_target)
-    chain, whole = input_impedances(duct, openness, f, lossless)
+    chain, whole = input_impedances(duct, openness, f, lossless, most)
     alone, added = 1.0 / chain, 1.0 / whole - 1.0 / chain[-1]
     whole_error, alone_error = (
         _phase_error(duct, with_reed(duct, bore, f, lossless), f) for bore in (alone + added, alone)
@@ -88,13 +91,39 @@ class NoteErrors(NamedTuple):
     slope: Duct
 
 
-@partial(jax.jit, static_argnames="lossless")
-def note_errors(duct: Duct, openness: Array, f_target: Array, lossless: bool = False) -> NoteErrors:
-    """Errors and slopes of fingerings openness (N, H) at targets (N,) [Hz]; see `tuning_error_cents`."""
+def note_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: bool = True) -> NoteErrors:
+    """Errors and slopes of fingerings openness (N, H) at targets (N,) [Hz]; see `tuning_error_cents`.
+
+    Without `interaction` they are those of the plain chain. openness is data, not traced.
+    """
+    found: NoteErrors = _note_errors(duct, openness, f_target, interaction, most_open(openness))
+    return found
+
+
+@partial(jax.jit, static_argnames=("interaction", "most"))
+def _note_errors(duct: Duct, openness: Array, f_target: Array, interaction: bool, most: int) -> NoteErrors:
+    def errors(part: Duct, state: Array, target: Array) -> tuple[Array, Array]:
+        whole, alone = _errors(part, state, target, False, most)
+        return (whole if interaction else alone), alone
 
     def one(state: Array, target: Array) -> NoteErrors:
-        (error, alone), slope = jax.value_and_grad(_errors, has_aux=True)(duct, state, target, lossless)
+        (error, alone), slope = jax.value_and_grad(errors, has_aux=True)(duct, state, target)
         return NoteErrors(error, error - alone, slope)
+
+    return jax.vmap(one)(openness, f_target)
+
+
+def chart_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: bool = True) -> Array:
+    """Errors (N,) [cents] of fingerings openness (N, H) at targets (N,) [Hz], without slopes; see `note_errors`."""
+    errors: Array = _chart_errors(duct, openness, f_target, interaction, most_open(openness))
+    return errors
+
+
+@partial(jax.jit, static_argnames=("interaction", "most"))
+def _chart_errors(duct: Duct, openness: Array, f_target: Array, interaction: bool, most: int) -> Array:
+    def one(state: Array, target: Array) -> Array:
+        whole, alone = _errors(duct, state, target, False, most)
+        return whole if interaction else alone
 
     return jax.vmap(one)(openness, f_target)
 

@@ -15,10 +15,10 @@ from test_network import chain_susceptance, near, resonances
 
 from acoustics.air import air
 from acoustics.bore import radius_at, segment_matrix
-from acoustics.interaction import Openings, body_power, mutual_impedance, surface_distances
+from acoustics.interaction import Openings, body_power, mutual_impedance, opening_pairs
 from acoustics.network import air_at, chain_elements, input_impedances, reference_admittance, reflectance
 from acoustics.radiation import bell_centre, end_impedance
-from acoustics.resonances import admittance_grid
+from acoustics.resonances import admittance_grid, chart_errors, tuning_error_cents
 from acoustics.toneholes import inner_length, lid_admittance, matching_length, top_admittance
 
 AIR = air(20.0)
@@ -76,9 +76,9 @@ def test_body_gain_matches_finite_elements(ratio, gain):
 def test_distance_runs_along_the_body():
     # A hole on the other side of a body of radius R is half its girth away; the bell surrounds the body.
     openings = Openings(jnp.array([0.1, 0.1, 0.13]), jnp.array([0.0, np.pi, 0.0]), jnp.full(3, 0.01))
-    found = np.array(surface_distances(openings))
-    assert found[0, 1] == pytest.approx(np.pi * 0.01, rel=1e-4)
-    assert found[1, 2] == pytest.approx(0.03, rel=1e-4)
+    across, _, along = np.array(opening_pairs(openings).apart)
+    assert across == pytest.approx(np.pi * 0.01, rel=1e-4)
+    assert along == pytest.approx(0.03, rel=1e-4)
 
 
 def exact_power(kr: float, kd: float, turn: float = 0.0) -> float:
@@ -225,6 +225,15 @@ def test_openings_in_line_radiate_power_whatever_flows(f, position, body):
     assert np.min(np.linalg.eigvalsh(real[:4, :4])) > -1e-9
     if 2.0 * np.pi * f / C * body < 0.4:
         assert np.min(np.linalg.eigvalsh(real)) > -1e-9
+
+
+def test_leaving_out_holes_that_never_open_changes_nothing():
+    openness, target = np.array([[1.0, 0.0, 0.0, 1.0], [0.0, 0.0, 0.5, 0.0]]), jnp.array([300.0, 250.0])
+    found = np.array(chart_errors(CONE, openness, target))
+    whole = [float(tuning_error_cents(CONE, jnp.asarray(row), f)) for row, f in zip(openness, target, strict=True)]
+    assert found == pytest.approx(whole, rel=1e-9)
+    two, four = (input_impedances(CONE, jnp.asarray(openness[0]), target[:1], most_open=most)[1] for most in (2, 4))
+    assert complex(two) == pytest.approx(complex(four), rel=1e-12)
 
 
 @given(
