@@ -22,6 +22,7 @@ from optimizer.records import (
     ReedRecord,
     Reference,
     Seat,
+    violation_mm,
 )
 from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
@@ -92,11 +93,6 @@ def _asked(problem: Problem) -> Fingerings:
 
 def _note_range(problem: Problem) -> tuple[float, float]:
     return float(problem.f_target.min()), float(problem.f_target.max())
-
-
-def violation_mm(margins: dict[str, float]) -> float:
-    """Largest violation of a set of margins [mm], 0 when all hold."""
-    return max(0.0, -min(margins.values(), default=0.0))
 
 
 def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dict[str, float]:

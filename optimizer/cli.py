@@ -26,6 +26,11 @@ def parser() -> argparse.ArgumentParser:
     _search_options(search)
     search.set_defaults(action=_search)
 
+    resume = commands.add_parser("resume", help="go on with a run that ended or was killed, or extend it")
+    resume.add_argument("run", type=Path, help="run folder")
+    _limit_options(resume)
+    resume.set_defaults(action=_resume)
+
     survey = commands.add_parser("survey", help="search several projects and print one table of their best layouts")
     survey.add_argument("projects", type=Path, nargs="+", help="project files (.toml)")
     _search_options(survey)
@@ -52,17 +57,22 @@ def parser() -> argparse.ArgumentParser:
     duct.set_defaults(action=_duct)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    schema.add_argument("kind", choices=("project", "layout", "front", "run"))
+    schema.add_argument("kind", choices=("project", "layout", "front", "run", "progress"))
     schema.set_defaults(action=_schema)
     return top
 
 
 def _search_options(command: argparse.ArgumentParser) -> None:
+    _limit_options(command)
+    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go (results)")
+
+
+def _limit_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--minutes", type=float, help="stop after so many minutes (default: the project's)")
     command.add_argument("--trials", type=int, help="stop after so many trials")
     command.add_argument("--workers", type=int, help="solves at once (default: the project's, or one per core)")
     command.add_argument("--seed", type=int, help="seed of the search (default: the project's)")
-    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go (results)")
+    command.add_argument("--idle-minutes", type=float, help="stop when the front gained nothing for so many minutes")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -118,6 +128,12 @@ def _search(options: argparse.Namespace) -> int:
     return run_search(options, _complain)
 
 
+def _resume(options: argparse.Namespace) -> int:
+    from optimizer.commands import run_resume
+
+    return run_resume(options, _complain)
+
+
 def _survey(options: argparse.Namespace) -> int:
     from optimizer.commands import run_survey
 
@@ -149,7 +165,7 @@ def _duct(options: argparse.Namespace) -> int:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    from optimizer.records import schema_text
+    from optimizer.run_records import schema_text
 
     sys.stdout.write(schema_text(options.kind))
     return 0

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from optimizer.orphans import guarded
 from optimizer.project_file import LoadedProject
 from optimizer.trial import Proposal, Result, Solver
 
@@ -106,7 +107,7 @@ def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]
     if address and not _answers(address):
         raise ConnectionError(NO_CLUSTER.format(address=address))
     _quiet_environment(address)
-    with warnings.catch_warnings():
+    with warnings.catch_warnings(), guarded():
         warnings.simplefilter("ignore")
         import ray
 

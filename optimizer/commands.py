@@ -5,13 +5,18 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
-from optimizer.project import AirState
-from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
-from optimizer.records import FrontRecord, LayoutRecord, RecordError, RunRecord, read_record
+from optimizer.project import AirState, SearchSection
+from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
+from optimizer.records import LayoutRecord, RecordError, read_record
+from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes, show_resonances
+
+if TYPE_CHECKING:
+    from optimizer.driver import Limits
 
 Complain = Callable[[str, Sequence[str]], int]
 
@@ -20,40 +25,73 @@ def _console() -> Console:
     return Console(width=None if sys.stdout.isatty() else 160, highlight=False)
 
 
-def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
-    from optimizer.progress import ProgressLine
-    from optimizer.search import Limits, search
+def _limits(wanted: SearchSection, options: argparse.Namespace, seed: int) -> "Limits":
+    from optimizer.driver import Limits
 
-    wanted = loaded.project.search
-    limits = Limits(
-        minutes=options.minutes or (wanted.minutes if options.trials is None else None),
+    unlimited = options.trials is None and options.idle_minutes is None
+    return Limits(
+        minutes=options.minutes or (wanted.minutes if unlimited else None),
         trials=options.trials or wanted.trials,
         workers=options.workers or wanted.workers or os.cpu_count() or 1,
-        seed=wanted.seed if options.seed is None else options.seed,
+        seed=seed if options.seed is None else options.seed,
+        idle_minutes=options.idle_minutes,
     )
-    progress = ProgressLine()
+
+
+def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
+    from optimizer.progress import ProgressLine
+    from optimizer.search import search
+
+    wanted, progress = loaded.project.search, ProgressLine()
     try:
-        return search(loaded, limits, options.results, progress).path
+        return search(loaded, _limits(wanted, options, wanted.seed), options.results, progress).path
     finally:
         progress.close()
 
 
+def run_resume(options: argparse.Namespace, complain: Complain) -> int:
+    """`resume`: go on with a run; exit codes as for `search`."""
+    from optimizer.driver import SearchError
+    from optimizer.progress import ProgressLine
+    from optimizer.run_lock import RunInUseError
+    from optimizer.search import resume
+
+    problems = _option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    try:
+        run = read_record(options.run / "run.json", RunRecord)
+        wanted = parse_project(run.project_text, run.project_file).project.search
+        progress = ProgressLine()
+        try:
+            resume(options.run, _limits(wanted, options, run.seed), progress, progress.say)
+        finally:
+            progress.close()
+    except ProjectError as error:
+        return complain(count_line(error.problems, options.run / "run.json"), error.problems)
+    except (SearchError, RecordError, RunInUseError, OSError) as error:
+        return complain("the search could not go on", [str(error)])
+    return run_show(options.run, complain)
+
+
 def _option_problems(options: argparse.Namespace) -> list[str]:
-    least = {"minutes": 0.0, "trials": 1, "workers": 1, "seed": 0}
+    least = {"minutes": 0.0, "idle_minutes": 0.0, "trials": 1, "workers": 1, "seed": 0}
     return [
-        f"--{name} must be {'more than 0' if name == 'minutes' else f'at least {low}'}, but got {value:g}"
+        f"--{name.replace('_', '-')} must be {'at least ' + str(low) if low or name == 'seed' else 'more than 0'}, "
+        f"but got {value:g}"
         for name, low in least.items()
-        if (value := getattr(options, name)) is not None and not (value > low if name == "minutes" else value >= low)
+        if (value := getattr(options, name)) is not None
+        and not (value >= low if low or name == "seed" else value > low)
     ] + [
-        f"--{name} must be at most {high:g}, but got {value:g}"
-        for name, high in {"minutes": 1e6, "workers": 10_000, "seed": 2**32 - 1}.items()
+        f"--{name.replace('_', '-')} must be at most {high:g}, but got {value:g}"
+        for name, high in {"minutes": 1e6, "idle_minutes": 1e6, "workers": 10_000, "seed": 2**32 - 1}.items()
         if (value := getattr(options, name)) is not None and value > high
     ]
 
 
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
-    from optimizer.search import SearchError
+    from optimizer.driver import SearchError
 
     problems = _option_problems(options)
     if problems:
@@ -69,7 +107,7 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
 
 def run_survey(options: argparse.Namespace, complain: Complain) -> int:
     """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts."""
-    from optimizer.search import SearchError
+    from optimizer.driver import SearchError
 
     problems = _option_problems(options)
     rows, feasible = [], True

@@ -3,8 +3,22 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+import moocore
+import numpy as np
+
 RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5}
 """Layouts closer than this in every objective count as one; units as in `objective_names.UNITS`."""
+
+REFERENCE = {"tuning": 10.0, "worst_note": 30.0, "reach": 100.0, "evenness": 100.0}
+"""Reference point of the hypervolume, one unit box from the ideal 0; units as in `objective_names.UNITS`."""
+
+
+def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> float:
+    """Share [1] of the box between 0 and `REFERENCE` that points (M, objectives) dominate."""
+    if not points:
+        return 0.0
+    shares = np.asarray(points, float) / [REFERENCE[name] for name in names]
+    return float(moocore.hypervolume(shares, ref=np.ones(len(names))))
 
 
 def dominates(first: Sequence[float], second: Sequence[float]) -> bool:
@@ -43,6 +57,10 @@ class Front:
             del self.members[other]
         self.members[layout_id] = values
         return True, leaving
+
+    def hypervolume(self) -> float:
+        """Share of the box below `REFERENCE` that the members dominate."""
+        return hypervolume(list(self.members.values()), self.names)
 
     def ordered(self) -> list[str]:
         """Ids from best to worst in the first objective."""

@@ -12,10 +12,20 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from optimizer.project import AirState, Finger, Project, Uncertainty
+from optimizer.project import AirState, Finger, Uncertainty
 
 SCHEMA_VERSION = "1.1.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def layout_id(number: int) -> str:
+    """Id of the layout that a trial makes."""
+    return f"t{number:05d}"
+
+
+def violation_mm(margins: dict[str, float]) -> float:
+    """Largest violation of a set of margins [mm], 0 when all hold."""
+    return max(0.0, -min(margins.values(), default=0.0))
 
 
 class RecordError(Exception):
@@ -201,63 +211,18 @@ class LayoutRecord(Record):
     cautions: list[str]
     provenance: dict[str, str | int | float]
 
+    @property
+    def violation_mm(self) -> float:
+        """Largest violation of a limit [mm], 0 when all hold."""
+        return violation_mm(self.margins_mm)
 
-class FrontEntry(Record):
-    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation."""
+    @property
+    def wrong_notes(self) -> int:
+        """How many notes do not sound as wanted."""
+        return sum(note.status != "ok" for note in self.notes)
 
-    id: str
-    file: str
-    objectives: dict[str, float]
-    wrong_notes: int
-    violation_mm: float
-    binds: list[str]
-
-
-class FrontRecord(Record):
-    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
-
-    schema_name: Literal["holewright-front"] = "holewright-front"
-    schema_version: str = SCHEMA_VERSION
-    instrument: str
-    objectives: list[str]
-    units: dict[str, str]
-    thinned_to: dict[str, float]
-    feasible: bool
-    layouts: list[FrontEntry]
-
-
-class RunRecord(Record):
-    """What ran: enough to run it again."""
-
-    schema_name: Literal["holewright-run"] = "holewright-run"
-    schema_version: str = SCHEMA_VERSION
-    instrument: str
-    project_file: str
-    project_text: str
-    seed: int
-    minutes: float | None
-    trials_wanted: int | None
-    workers: int
-    started: str
-    finished: str | None
-    ended_by: str | None
-    trials_done: int
-    trials_failed: int
-    versions: dict[str, str]
-    host: dict[str, str | int]
-    cautions: list[str]
-
-
-RECORDS: dict[str, type[Record]] = {"layout": LayoutRecord, "front": FrontRecord, "run": RunRecord}
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
-
-
-def schema_text(name: str) -> str:
-    """JSON Schema of a record kind (`project`, `layout`, `front`, `run`), as kept in `optimizer/schemas/`."""
-    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
-    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
-    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"
 
 
 def write_text(path: Path, text: str) -> None:

@@ -14,10 +14,11 @@ from optimizer import cautions
 from optimizer.objective_names import UNITS
 from optimizer.pareto import RESOLUTION, Front
 from optimizer.project_file import LoadedProject
-from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, RunRecord, write_record, write_text
+from optimizer.records import LayoutRecord, read_record, write_record, write_text
+from optimizer.run_records import FrontEntry, FrontRecord, ProgressRecord, RunRecord
 
-NOTE_SECONDS = 5.0
-PACKAGES = ("holewright", "jax", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
+NOTE_SECONDS = 2.0
+PACKAGES = ("holewright", "jax", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
 def now() -> str:
@@ -37,15 +38,20 @@ def versions() -> dict[str, str]:
 
 
 class RunFolder:
-    """Writes run.json, pareto.json and layouts/; `fallback` is the nearest layout while none is feasible."""
+    """Writes run.json, pareto.json, progress.json and layouts/.
+
+    fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones.
+    """
 
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
         self.path = path
         self.run = run
         self.front = Front(objective_names)
         self.entries: dict[str, FrontEntry] = {}
+        self.best: dict[str, float] = {}
         self.fallback: FrontEntry | None = None
-        self.noted_at = time.monotonic()
+        self.noted_at = float("-inf")
+        self.earlier = run.trials_done, run.trials_failed
         write_record(path / "run.json", run)
 
     @property
@@ -53,22 +59,20 @@ class RunFolder:
         """Path of the search's storage."""
         return self.path / "journal.log"
 
-    def keep(self, record_json: str, feasible: bool, shortfall: tuple[int, float]) -> bool:
-        """Take a finished layout; write it if it joins the front. Whether the front changed.
-
-        shortfall : notes that do not sound as wanted, largest violation [mm]
-        """
-        record = LayoutRecord.model_validate_json(record_json)
+    def keep(self, record: LayoutRecord, record_json: str) -> bool:
+        """Take a finished layout; write it if it joins the front. Whether the front changed."""
         entry = FrontEntry(
             id=record.id,
             file=f"layouts/{record.id}.json",
             objectives=record.objectives,
-            wrong_notes=shortfall[0],
-            violation_mm=shortfall[1],
+            wrong_notes=record.wrong_notes,
+            violation_mm=record.violation_mm,
             binds=[binding.name for binding in record.binds],
         )
-        if not feasible:
+        if not record.feasible:
             return self._keep_fallback(entry, record_json)
+        for name in self.front.names:
+            self.best[name] = min(record.objectives[name], self.best.get(name, record.objectives[name]))
         joins, leaving = self.front.offer(record.id, record.objectives)
         if not joins:
             return False
@@ -112,20 +116,24 @@ class RunFolder:
             ),
         )
 
-    def note_progress(self, done: int, failed: int) -> None:
-        """Keep the counts in run.json, at most every `NOTE_SECONDS`."""
-        if time.monotonic() - self.noted_at >= NOTE_SECONDS:
+    def note_progress(self, progress: ProgressRecord) -> None:
+        """Write progress.json and the counts in run.json, at most every `NOTE_SECONDS` while the run goes on."""
+        if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
             self.noted_at = time.monotonic()
-            self.run = self.run.model_copy(update={"trials_done": done, "trials_failed": failed})
+            write_record(self.path / "progress.json", progress)
+            self._count(progress)
             write_record(self.path / "run.json", self.run)
 
-    def close(self, ended_by: str, done: int, failed: int) -> None:
-        """Write the final run.json and pareto.json."""
-        self.run = self.run.model_copy(
-            update={"finished": now(), "ended_by": ended_by, "trials_done": done, "trials_failed": failed}
-        )
+    def _count(self, progress: ProgressRecord) -> None:
+        done, failed = self.earlier
+        counts = {"trials_done": done + progress.trials_done, "trials_failed": failed + progress.trials_failed}
+        self.run = self.run.model_copy(update=counts)
+
+    def close(self, progress: ProgressRecord) -> None:
+        """Write the final run.json, pareto.json and progress.json."""
+        self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
         self.write_front()
-        write_record(self.path / "run.json", self.run)
+        self.note_progress(progress)
 
 
 def _new_folder(results: Path, name: str) -> Path:
@@ -171,3 +179,38 @@ def create_run(
         cautions=list(cautions.ALL),
     )
     return RunFolder(path, run, loaded.project.search.objectives.names)
+
+
+def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
+    """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed."""
+    for part in path.rglob("*.part"):
+        part.unlink()
+    records = [read_record(file, LayoutRecord) for file in sorted((path / "layouts").glob("*.json"))]
+    return {record.id: record for record in records}
+
+
+def reopen_run(
+    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], trials: tuple[int, int], workers: int
+) -> RunFolder:
+    """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
+
+    trials : how many its study calls done, and failed
+    """
+    run = read_record(path / "run.json", RunRecord)
+    again = {
+        "resumed": [*run.resumed, now()],
+        "finished": None,
+        "ended_by": None,
+        "workers": workers,
+        "versions": versions(),
+        "trials_done": trials[0],
+        "trials_failed": trials[1],
+    }
+    folder = RunFolder(path, run.model_copy(update=again), names)
+    for record in layouts.values():
+        folder.keep(record, (path / f"layouts/{record.id}.json").read_text(encoding="utf-8").rstrip("\n"))
+    kept = {*folder.front.members, *([folder.fallback.id] if folder.fallback else [])}
+    for stale in set(layouts) - kept:
+        (path / f"layouts/{stale}.json").unlink(missing_ok=True)
+    folder.write_front()
+    return folder

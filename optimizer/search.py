@@ -1,70 +1,29 @@
 """The outer search: Optuna proposes, Ray workers solve, the driver tells.
 
 Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
-the objectives to aim at, and where to start. One driver owns the Optuna storage; a worker compiles the project once.
+the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker compiles
+the project once.
 """
 
 import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
 import optuna
-from optuna.storages import JournalStorage
-from optuna.storages.journal import JournalFileBackend
 
-from optimizer.cluster import Workers, open_workers
-from optimizer.project_file import LoadedProject
-from optimizer.records import FrontEntry
-from optimizer.refine import Emphasis
-from optimizer.run_folder import RunFolder, create_run
-from optimizer.trial import Proposal, Result
+from optimizer.cluster import open_workers
+from optimizer.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.project_file import LoadedProject, parse_project
+from optimizer.records import read_record
+from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
+from optimizer.run_lock import sole_writer
+from optimizer.run_records import RunRecord
+from optimizer.study import finished_trials, new_study, reopened_study
 
-POPULATION = 24
-SHARE_RANGE = (1e-4, 30.0)
-OPENING = (1e-4, 0.03, 1.0)
-"""Emphases tried first, before the sampler has anything to learn from."""
-
-LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
-"""How long past its limit a search waits for running trials, and for its first when none is done yet."""
-
-MAX_FAILURES = 5
-"""So many trials failing before any succeeded end the search: something is wrong with the set-up."""
-
-
-class SearchError(Exception):
-    """A search that cannot go on; the message says why."""
-
-
-@dataclass(frozen=True)
-class Limits:
-    """When to stop and how wide to run."""
-
-    minutes: float | None
-    trials: int | None
-    workers: int | None
-    seed: int
-
-
-@dataclass(frozen=True)
-class Status:
-    """What a progress display shows."""
-
-    elapsed: float
-    limits: Limits
-    done: int
-    failed: int
-    workers: int
-    front: int
-    best: dict[str, float]
-    nearest: FrontEntry | None
-    first_after: float | None
-
-
-Report = Callable[[Status], None]
+__all__ = ["Limits", "SearchError", "Status", "resume", "search"]
 
 
 def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report) -> RunFolder:
@@ -82,33 +41,55 @@ def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report)
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
         folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count)
-        study = _study(folder, loaded.project.search.objectives.names, limits.seed)
-        driver = _Driver(folder, study, workers, limits, report, begun)
-        ended = "error"
-        try:
-            ended = driver.run(stop)
-        except KeyboardInterrupt:
-            ended = "interrupt"
-        finally:
-            folder.close(ended, driver.done, driver.failed)
+        with sole_writer(folder.path):
+            study = new_study(folder.journal, folder.front.names, limits.seed)
+            _drive(Driver(folder, study, workers, limits, report, begun), stop)
     return folder
 
 
-def _study(folder: RunFolder, names: tuple[str, ...], seed: int) -> optuna.Study:
-    optuna.logging.set_verbosity(optuna.logging.ERROR)
-    study = optuna.create_study(
-        storage=JournalStorage(JournalFileBackend(str(folder.journal))),
-        sampler=optuna.samplers.NSGAIISampler(population_size=POPULATION, seed=seed),
-        directions=["minimize"] * len(names),
-        study_name="search",
-    )
-    shared = [name for name in names if name != "tuning"]
-    for share in OPENING:
-        study.enqueue_trial({f"{name}_share": share for name in shared} | {"size": 0.5, "scatter": 0.0})
-    for wanted in shared:
-        shares = {f"{name}_share": 1.0 if name == wanted else OPENING[0] for name in shared}
-        study.enqueue_trial(shares | {"size": 0.5, "scatter": 0.0})
-    return study
+def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], None]) -> RunFolder:
+    """Go on with a run that ended or was killed, with limits of its own; its project is the one in its folder.
+
+    told : is given one line on what was found
+
+    Raises
+    ------
+    RunInUseError
+        when another search writes to the folder
+    RecordError
+        when the folder is not a run's, or a file in it is broken
+    SearchError
+        as for `search`
+    """
+    begun = time.monotonic()
+    run = read_record(path / "run.json", RunRecord)
+    loaded = parse_project(run.project_text, run.project_file)
+    names = loaded.project.search.objectives.names
+    with sole_writer(path):
+        layouts = saved_layouts(path)
+        journal = path / "journal.log"
+        if journal.exists() and journal.stat().st_size:
+            study = reopened_study(journal, names, limits.seed, layouts)
+        else:
+            study = new_study(journal, names, limits.seed)
+        trials = finished_trials(study)
+        again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
+        told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
+        with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
+            folder = reopen_run(path, names, layouts, trials, workers.count)
+            _drive(Driver(folder, study, workers, limits, report, begun), stop)
+    return folder
+
+
+def _drive(driver: Driver, stop: "_Stop") -> None:
+    """Run the driver to its end and close its folder, whatever the end is."""
+    ended = "error"
+    try:
+        ended = driver.run(lambda: stop.reason)
+    except KeyboardInterrupt:
+        ended = "interrupt"
+    finally:
+        driver.folder.close(driver.progress(ended))
 
 
 class _Stop:
@@ -133,100 +114,3 @@ def _stop_on_signals() -> Iterator[_Stop]:
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
-
-
-class _Driver:
-    """The loop: keep every worker busy, tell what came back, keep the front."""
-
-    def __init__(
-        self, folder: RunFolder, study: optuna.Study, workers: Workers, limits: Limits, report: Report, begun: float
-    ) -> None:
-        self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
-        self.begun = begun
-        self.asked = self.done = self.failed = 0
-        self.first_after: float | None = None
-        self.best: dict[str, float] = {}
-        self.open: dict[int, optuna.Trial] = {}
-
-    def run(self, stop: _Stop) -> str:
-        """Until a limit or a stop; the reason it ended."""
-        ended = None
-        while ended is None:
-            while self._wanted() and self.workers.free():
-                self.workers.submit(self._propose(self.study.ask()))
-            self._collect(0.5)
-            ended = stop.reason or self._limit_reached()
-        if ended != "interrupt":
-            begun = time.monotonic()
-            while self.workers.busy() and stop.reason is None:
-                self._collect(0.5)
-                if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
-                    break
-        for number in self.open:
-            self.study.tell(number, state=optuna.trial.TrialState.FAIL)
-        return ended
-
-    def _wanted(self) -> bool:
-        return self.limits.trials is None or self.asked < self.limits.trials
-
-    def _limit_reached(self) -> str | None:
-        minutes = self.limits.minutes
-        if minutes is not None and time.monotonic() - self.begun >= 60.0 * minutes:
-            return "time"
-        if not self._wanted() and not self.workers.busy():
-            return "trials"
-        return None
-
-    def _propose(self, trial: optuna.Trial) -> Proposal:
-        self.asked += 1
-        self.open[trial.number] = trial
-        names = self.folder.front.names
-        shares = {
-            name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in names if name != "tuning"
-        }
-        tuning = 1.0 if "tuning" in names else SHARE_RANGE[0]
-        return Proposal(
-            trial.number,
-            Emphasis(tuning=tuning, **shares),
-            size=trial.suggest_float("size", 0.0, 1.0),
-            scatter=trial.suggest_float("scatter", 0.0, 1.5),
-            seed=self.limits.seed,
-        )
-
-    def _collect(self, patience: float) -> None:
-        for number, result in self.workers.finished(patience):
-            if isinstance(result, Result):
-                self._tell(result)
-            else:
-                self.failed += 1
-                del self.open[number]
-                self.study.tell(number, state=optuna.trial.TrialState.FAIL)
-                if self.done == 0 and self.failed >= MAX_FAILURES:
-                    raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
-        self.folder.note_progress(self.done, self.failed)
-        self.report(self._status())
-
-    def _tell(self, result: Result) -> None:
-        trial = self.open.pop(result.number)
-        trial.set_constraint("violation_mm", result.violation_mm)
-        trial.set_constraint("wrong_notes", float(result.wrong_notes))
-        self.study.tell(trial, [result.objectives[name] for name in self.folder.front.names])
-        self.done += 1
-        self.first_after = self.first_after or time.monotonic() - self.begun
-        self.folder.keep(result.record_json, result.feasible, (result.wrong_notes, result.violation_mm))
-        if result.feasible:
-            for name, value in result.objectives.items():
-                self.best[name] = min(value, self.best.get(name, value))
-
-    def _status(self) -> Status:
-        return Status(
-            time.monotonic() - self.begun,
-            self.limits,
-            self.done,
-            self.failed,
-            self.workers.count,
-            len(self.folder.front.members),
-            {name: self.best[name] for name in self.folder.front.names if name in self.best},
-            self.folder.fallback,
-            self.first_after,
-        )

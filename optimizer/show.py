@@ -8,7 +8,8 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.objective_names import MEANING, UNITS, counted
-from optimizer.records import FrontEntry, FrontRecord, LayoutRecord, NoteRecord, RunRecord
+from optimizer.records import LayoutRecord, NoteRecord
+from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum

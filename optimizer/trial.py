@@ -6,11 +6,11 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.assemble import assemble, violation_mm
+from optimizer.assemble import assemble
 from optimizer.compiled_code import keep_compiled_code
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
-from optimizer.records import LayoutRecord
+from optimizer.records import LayoutRecord, layout_id
 from optimizer.refine import Emphasis, Outcome, refine
 from optimizer.start import Starts
 
@@ -31,14 +31,10 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Result:
-    """A finished trial: the record as JSON, and what the driver needs without reading it."""
+    """A finished trial: the record as JSON."""
 
     number: int
     record_json: str
-    objectives: dict[str, float]
-    feasible: bool
-    violation_mm: float
-    wrong_notes: int
     steps: int
     seconds: float
 
@@ -69,10 +65,6 @@ class Solver:
         return Result(
             proposal.number,
             record.model_dump_json(indent=1),
-            record.objectives,
-            record.feasible,
-            violation_mm(record.margins_mm),
-            sum(note.status != "ok" for note in record.notes),
             outcome.steps,
             time.perf_counter() - begun,
         )
@@ -87,4 +79,4 @@ class Solver:
             "solver_settled": int(outcome.settled),
             **{f"emphasis_{name}": value for name, value in proposal.emphasis._asdict().items()},
         }
-        return assemble(self.problem, np.asarray(outcome.x), f"t{proposal.number:05d}", provenance)
+        return assemble(self.problem, np.asarray(outcome.x), layout_id(proposal.number), provenance)

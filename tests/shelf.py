@@ -1,6 +1,8 @@
 """Small projects of the Lantern Hall lending shelf that the tests share, as text, and helpers to change them."""
 
 from optimizer.project_file import LoadedProject, parse_project
+from optimizer.run_folder import now
+from optimizer.run_records import ProgressRecord
 
 PIPE = """\
 # A four-hole practice pipe: no keys, one register, five notes.
@@ -91,3 +93,12 @@ def changed(old: str, new: str, text: str = PIPE) -> str:
 def pipe(text: str = PIPE) -> LoadedProject:
     """A text read as a project."""
     return parse_project(text, "shelf.toml")
+
+
+def progress(ended_by, done=0):
+    """How far an invented run is."""
+    return ProgressRecord(
+        state="running" if ended_by is None else "ended", ended_by=ended_by, process=1, host="lantern", written=now(),
+        elapsed_seconds=1.0, seconds_left=None, trials_done=done, trials_failed=0, trials_per_second=0.0, workers=1,
+        layouts=0, best={}, hypervolume=0.0, reference_point={},
+    )  # fmt: skip

@@ -7,12 +7,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from shelf import KEYED, PIPE, changed, pipe
+from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer import commands
 from optimizer.cli import main
-from optimizer.records import RECORDS, write_record
+from optimizer.records import write_record
 from optimizer.run_folder import create_run
+from optimizer.run_records import RECORDS
 
 COMMAND = Path(sys.executable).parent / "holewright"
 
@@ -34,8 +35,8 @@ def layout(tmp_path, record):
 @pytest.fixture
 def run(tmp_path, record):
     folder = create_run(tmp_path / "results", pipe(PIPE), seed=7, minutes=1.0, trials=1, workers=1)
-    folder.keep(record.model_dump_json(indent=1), True, (0, 0.0))
-    folder.close("trials", 1, 0)
+    folder.keep(record, record.model_dump_json(indent=1))
+    folder.close(progress("trials", 1))
     return folder.path
 
 
@@ -149,8 +150,9 @@ def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):
 
 def test_a_run_with_nothing_feasible_ends_with_1(tmp_path, record, capsys):
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
-    folder.keep(record.model_copy(update={"feasible": False}).model_dump_json(), False, (0, 3.0))
-    folder.close("time", 1, 0)
+    short = record.model_copy(update={"feasible": False, "margins_mm": {"web.g1-g2": -3.0}})
+    folder.keep(short, short.model_dump_json())
+    folder.close(progress("time", 1))
     code, out, _ = told(capsys, "show", folder.path)
     assert code == 1
     assert "No layout met everything" in out
@@ -376,7 +378,7 @@ def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys,
 def test_a_survey_that_found_nothing_still_has_its_row(tmp_path, capsys, monkeypatch):
     # A project whose search ended with no layout at all must not vanish from the table.
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
-    folder.close("time", 0, 0)
+    folder.close(progress("time"))
     monkeypatch.setattr(commands, "_one_search", lambda *_: folder.path)
     path = tmp_path / "pipe.toml"
     path.write_text(PIPE)

@@ -4,9 +4,9 @@ import io
 
 import pytest
 
+from optimizer.driver import Limits, Status
 from optimizer.progress import ProgressLine, clock, describe
-from optimizer.records import FrontEntry
-from optimizer.search import Limits, Status
+from optimizer.run_records import FrontEntry
 
 LIMITS = Limits(minutes=2.0, trials=None, workers=None, seed=1)
 
@@ -38,8 +38,10 @@ def test_the_time_to_go_follows_the_limit_that_comes_first():
 
 
 def test_the_best_of_each_objective_is_shown_with_its_unit():
-    line = describe(status(done=7, failed=1, front=3, best={"tuning": 1.234, "reach": 20.0}))
-    assert line.endswith("7 trials, 1 failed | 3 on the front | best of each: tuning 1.23 cents, reach 20.00 %")
+    found = {"best": {"tuning": 1.234, "reach": 20.0}, "hypervolume": 0.25}
+    line = describe(status(done=7, failed=1, front=3, first_after=18.0, **found))
+    assert "| 7 trials, 1 failed (0.5/s on 2 workers) |" in line
+    assert line.endswith("3 on the front, hypervolume 0.250 | best: tuning 1.23 cents, reach 20.00 %")
 
 
 @pytest.mark.parametrize(
@@ -49,13 +51,15 @@ def test_the_best_of_each_objective_is_shown_with_its_unit():
 )  # fmt: skip
 def test_what_is_lacking_is_said_while_nothing_is_feasible(wrong, violation, words):
     entry = FrontEntry(id="a", file="a", objectives={}, wrong_notes=wrong, violation_mm=violation, binds=[])
-    assert describe(status(done=1, nearest=entry)).endswith(f"1 trial | nothing feasible yet; {words}")
+    assert describe(status(done=1, nearest=entry)).endswith(f"| nothing feasible yet; {words}")
 
 
-def test_without_a_terminal_lines_come_now_and_then():
-    stream = io.StringIO()
+def test_without_a_terminal_a_line_comes_at_once_with_the_first_trial_and_then_each_minute(monkeypatch):
+    stream, clock = io.StringIO(), [0.0]
+    monkeypatch.setattr("time.monotonic", lambda: clock[0])
     line = ProgressLine(stream)
-    for done in range(5):
-        line(status(done=done))
+    for second in range(200):
+        clock[0] = float(second)
+        line(status(done=max(0, second - 9)))
     line.close()
-    assert stream.getvalue().count("\n") == 1
+    assert stream.getvalue().count("\n") == 2 + 3  # at 0 and 10 s, then at 70, 130 and 190 s

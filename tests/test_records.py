@@ -7,25 +7,22 @@ from pathlib import Path
 import jsonschema
 import numpy as np
 import pytest
-from shelf import PIPE, changed, pipe
+from shelf import PIPE, changed, pipe, progress
 
 from optimizer import records
 from optimizer.layout import Layout, top_diameter_mm
 from optimizer.pareto import Front
 from optimizer.project import AirState
 from optimizer.records import (
-    RECORDS,
     SCHEMA_VERSION,
-    FrontRecord,
     LayoutRecord,
     RecordError,
-    RunRecord,
     read_record,
-    schema_text,
     write_record,
     write_text,
 )
 from optimizer.run_folder import create_run
+from optimizer.run_records import RECORDS, FrontRecord, RunRecord, schema_text
 from optimizer.verify import predict, record_duct
 
 
@@ -51,14 +48,15 @@ def test_every_record_has_a_schema_on_file():
 def run(tmp_path, record):
     """A closed run folder that holds one layout."""
     folder = create_run(tmp_path / "results", pipe(PIPE), seed=7, minutes=1.0, trials=1, workers=1)
-    assert folder.keep(record.model_dump_json(indent=1), True, (0, 0.0))
-    folder.close("trials", 1, 0)
+    assert folder.keep(record, record.model_dump_json(indent=1))
+    folder.close(progress("trials", 1))
     return folder.path
 
 
 def test_a_run_folder_fits_its_schemas(run, record):
     valid(run / "run.json", "run")
     valid(run / "pareto.json", "front")
+    valid(run / "progress.json", "progress")
     valid(run / "layouts" / f"{record.id}.json", "layout")
 
 
@@ -309,8 +307,9 @@ def test_the_duct_of_a_record_has_its_sizes(record):
 
 
 def offer(folder, record, name, feasible=True, violation=0.0, **objectives):
-    other = record.model_copy(update={"id": name, "objectives": record.objectives | objectives, "feasible": feasible})
-    return folder.keep(other.model_dump_json(), feasible, (0, violation))
+    changes = {"id": name, "objectives": record.objectives | objectives, "feasible": feasible}
+    other = record.model_copy(update=changes | {"margins_mm": {"web.g1-g2": -violation}})
+    return folder.keep(other, other.model_dump_json())
 
 
 def files(folder):
@@ -347,6 +346,6 @@ def test_while_nothing_fits_the_least_violating_layout_is_kept(tmp_path, record)
 
 def test_a_folder_that_found_nothing_still_says_so(tmp_path):
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
-    folder.close("time", 0, 0)
+    folder.close(progress("time"))
     front = read_record(folder.path / "pareto.json", FrontRecord)
     assert (front.layouts, front.feasible) == ([], False)

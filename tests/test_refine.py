@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import minimize
 from shelf import PIPE, changed, pipe
 
-from optimizer.assemble import assemble, violation_mm
+from optimizer.assemble import assemble
 from optimizer.problem import Problem
 from optimizer.refine import ROUNDING_MM, Emphasis, refine
 from optimizer.start import Starts
@@ -154,7 +154,7 @@ def test_the_same_start_gives_the_same_answer(problem, start):
 
 def test_rounded_for_the_maker_it_still_fits(record):
     assert record.feasible
-    assert violation_mm(record.margins_mm) == 0.0
+    assert record.violation_mm == 0.0
 
 
 # Two holes under L1 and L2 that must be 40 mm apart for the fingers' room, 31 mm at most for the hand.

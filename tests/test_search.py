@@ -4,71 +4,25 @@ import json
 import os
 import re
 import signal
-import subprocess
-import sys
 import time
-from pathlib import Path
 
 import jsonschema
 import pytest
+from processes import alive, descendants, ended, started
 from shelf import PIPE, pipe
 
 from optimizer.cli import main
 from optimizer.pareto import dominates
-from optimizer.records import RECORDS, FrontRecord, LayoutRecord, RunRecord, read_record, schema_text
+from optimizer.records import LayoutRecord, read_record
+from optimizer.run_records import RECORDS, FrontRecord, RunRecord, schema_text
 from optimizer.verify import predict
 
-COMMAND = Path(sys.executable).parent / "holewright"
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
 
 
-def started(project, results, *options):
-    """`holewright search` as its own process group, as a terminal starts it."""
-    return subprocess.Popen(
-        [COMMAND, "search", project, "--results", results, *options],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
-    )  # fmt: skip
-
-
-def ended(process, seconds=120):
-    """Its exit code and what it printed."""
-    try:
-        out, err = process.communicate(timeout=seconds)
-    except subprocess.TimeoutExpired:
-        os.killpg(process.pid, signal.SIGKILL)
-        raise
-    return process.returncode, out, err
-
-
-def descendants(pid):
-    """Living processes below a process, with their command lines, from the process table."""
-    parent = {}
-    for stat in Path("/proc").glob("[0-9]*/stat"):
-        try:
-            fields = stat.read_text().rpartition(")")[2].split()
-        except OSError:
-            continue
-        if fields[0] != "Z":
-            parent[int(stat.parent.name)] = int(fields[1])
-    found, front = {}, {pid}
-    while front:
-        front = {child for child, above in parent.items() if above in front and child not in found}
-        for child in front:
-            try:
-                found[child] = Path(f"/proc/{child}/cmdline").read_bytes().replace(b"\0", b" ").decode()
-            except OSError:
-                continue
-    return found
-
-
-def alive(pids):
-    def running(pid):
-        try:
-            return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-        except OSError:
-            return False
-
-    return [pid for pid in pids if running(pid)]
+def searching(project, results, *options):
+    """A search as its own process."""
+    return started("search", project, "--results", results, *options)
 
 
 def only_run(results):
@@ -97,14 +51,14 @@ def project(tmp_path_factory):
 def first(project, tmp_path_factory):
     """A search: its results folder, exit code, output and messages. Leaves compiled code for those that follow."""
     place = tmp_path_factory.mktemp("first")
-    return (place, *ended(started(project, place, *TRIALS)))
+    return (place, *ended(searching(project, place, *TRIALS)))
 
 
 @pytest.fixture(scope="module")
 def side_by_side(project, first, tmp_path_factory):
     """The same search twice more, both at once; the worker of one is killed while it starts up."""
     places = [tmp_path_factory.mktemp(name) for name in ("second", "killed")]
-    processes = [started(project, place, *TRIALS) for place in places]
+    processes = [searching(project, place, *TRIALS) for place in places]
     worker, deadline = None, time.monotonic() + 60
     while worker is None and processes[1].poll() is None and time.monotonic() < deadline:
         time.sleep(0.1)
@@ -138,7 +92,9 @@ def test_a_run_folder_is_whole(first):
     front = read_record(folder / "pareto.json", FrontRecord)
     run = read_record(folder / "run.json", RunRecord)
     names = {f"{entry.id}.json" for entry in front.layouts}
-    assert {path.name for path in folder.iterdir()} == {"journal.log", "layouts", "pareto.json", "run.json"}
+    assert {path.name for path in folder.iterdir()} == {
+        "journal.log", "layouts", "lock", "pareto.json", "progress.json", "run.json",
+    }  # fmt: skip
     assert {path.name for path in (folder / "layouts").iterdir()} == names
     assert (run.trials_done, run.trials_failed, run.ended_by, run.seed, run.workers) == (6, 0, "trials", 3, 1)
     assert run.finished is not None
@@ -147,11 +103,12 @@ def test_a_run_folder_is_whole(first):
     for kind, paths in {
         "run": [folder / "run.json"],
         "front": [folder / "pareto.json"],
+        "progress": [folder / "progress.json"],
         "layout": [folder / "layouts" / name for name in names],
     }.items():
         for path in paths:
             jsonschema.validate(json.loads(path.read_text()), json.loads(schema_text(kind)))
-    assert set(RECORDS) == {"run", "front", "layout"}
+    assert set(RECORDS) == {"run", "front", "layout", "progress"}
 
 
 def test_no_layout_of_a_front_beats_another(first):
@@ -193,7 +150,7 @@ def test_a_worker_killed_in_mid_run_costs_no_trial(first, side_by_side):
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_an_interrupted_search_ends_cleanly(how, project, first, tmp_path, capsys):
     # After `first`, so that compiled code is at hand. Ctrl-C reaches the whole process group, as in a terminal.
-    process = started(project, tmp_path, "--minutes", "10", "--workers", "1", "--seed", "3")
+    process = searching(project, tmp_path, "--minutes", "10", "--workers", "1", "--seed", "3")
     below, deadline = set(), time.monotonic() + 90
     while process.poll() is None and time.monotonic() < deadline:
         time.sleep(0.2)

@@ -1,0 +1,201 @@
+"""The driver's loop: keep every worker busy, tell Optuna what came back, keep the front, know when to stop."""
+
+import os
+import socket
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import optuna
+
+from optimizer.cluster import Workers
+from optimizer.pareto import REFERENCE
+from optimizer.records import LayoutRecord
+from optimizer.refine import Emphasis
+from optimizer.run_folder import RunFolder, now
+from optimizer.run_records import FrontEntry, ProgressRecord
+from optimizer.study import tell_result
+from optimizer.trial import Proposal, Result
+
+SHARE_RANGE = (1e-4, 30.0)
+
+LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
+"""How long past its limit a search waits for running trials, and for its first when none is done yet."""
+
+MAX_FAILURES = 5
+"""So many trials failing before any succeeded end the search: something is wrong with the set-up."""
+
+GAIN = 1e-4
+"""Growth of the hypervolume, as a share of the box, that counts as a gain."""
+
+
+class SearchError(Exception):
+    """A search that cannot go on; the message says why."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """When to stop and how wide to run; trials count from this start on, idle_minutes without a gain end the search."""
+
+    minutes: float | None
+    trials: int | None
+    workers: int | None
+    seed: int
+    idle_minutes: float | None = None
+
+
+@dataclass(frozen=True)
+class Status:
+    """What a progress display shows; hypervolume as a share of the reference box."""
+
+    elapsed: float
+    limits: Limits
+    done: int
+    failed: int
+    workers: int
+    front: int
+    best: dict[str, float]
+    nearest: FrontEntry | None
+    first_after: float | None
+    hypervolume: float = 0.0
+
+    @property
+    def rate(self) -> float:
+        """Trials per second since the first was done; 0 while nothing tells."""
+        since = self.elapsed - (self.first_after or 0.0)
+        return (self.done - 1) / since if self.first_after is not None and self.done > 1 and since > 0.0 else 0.0
+
+    @property
+    def seconds_left(self) -> float | None:
+        """Seconds until the first limit is reached, by the rate since the first trial; None while nothing tells."""
+        ways = []
+        if self.limits.minutes is not None:
+            ways.append(60.0 * self.limits.minutes - self.elapsed)
+        if self.limits.trials is not None and self.rate > 0.0:
+            ways.append((self.limits.trials - self.done) / self.rate)
+        return max(0.0, min(ways)) if ways else None
+
+
+Report = Callable[[Status], None]
+
+
+class Driver:
+    """The loop. `done` and `failed` count the trials of this start."""
+
+    def __init__(
+        self, folder: RunFolder, study: optuna.Study, workers: Workers, limits: Limits, report: Report, begun: float
+    ) -> None:
+        self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
+        self.begun = begun
+        self.asked = self.done = self.failed = 0
+        self.first_after: float | None = None
+        self.open: dict[int, optuna.Trial] = {}
+        self.gained_at: float | None = None
+        self.gained_to = 0.0
+
+    def run(self, stopped: Callable[[], str | None]) -> str:
+        """Until a limit or a stop; the reason it ended."""
+        ended = None
+        while ended is None:
+            while self._wanted() and self.workers.free():
+                self.workers.submit(self._propose(self.study.ask()))
+            self._collect(0.5)
+            ended = stopped() or self._limit_reached()
+        if ended != "interrupt":
+            begun = time.monotonic()
+            while self.workers.busy() and stopped() is None:
+                self._collect(0.5)
+                if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
+                    break
+        for number in self.open:
+            self.study.tell(number, state=optuna.trial.TrialState.FAIL)
+        return ended
+
+    def _wanted(self) -> bool:
+        return self.limits.trials is None or self.asked < self.limits.trials
+
+    def _limit_reached(self) -> str | None:
+        limits, now = self.limits, time.monotonic()
+        if limits.minutes is not None and now - self.begun >= 60.0 * limits.minutes:
+            return "time"
+        if limits.idle_minutes is not None and now - (self.gained_at or now) >= 60.0 * limits.idle_minutes:
+            return "no gain"
+        if not self._wanted() and not self.workers.busy():
+            return "trials"
+        return None
+
+    def _propose(self, trial: optuna.Trial) -> Proposal:
+        self.asked += 1
+        self.open[trial.number] = trial
+        names = self.folder.front.names
+        shares = {
+            name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in names if name != "tuning"
+        }
+        tuning = 1.0 if "tuning" in names else SHARE_RANGE[0]
+        return Proposal(
+            trial.number,
+            Emphasis(tuning=tuning, **shares),
+            size=trial.suggest_float("size", 0.0, 1.0),
+            scatter=trial.suggest_float("scatter", 0.0, 1.5),
+            seed=self.limits.seed,
+        )
+
+    def _collect(self, patience: float) -> None:
+        for number, result in self.workers.finished(patience):
+            if isinstance(result, Result):
+                self._tell(result)
+            else:
+                self.failed += 1
+                del self.open[number]
+                self.study.tell(number, state=optuna.trial.TrialState.FAIL)
+                if self.done == 0 and self.failed >= MAX_FAILURES:
+                    raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
+        self.folder.note_progress(self.progress(None))
+        self.report(self.status())
+
+    def _tell(self, result: Result) -> None:
+        """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""
+        record = LayoutRecord.model_validate_json(result.record_json)
+        self.folder.keep(record, result.record_json)
+        tell_result(self.study, self.open.pop(result.number), record, self.folder.front.names)
+        self.done += 1
+        self.first_after = self.first_after or time.monotonic() - self.begun
+        volume = self.folder.front.hypervolume()
+        if self.folder.front.members and (self.gained_at is None or volume > self.gained_to + GAIN):
+            self.gained_at, self.gained_to = time.monotonic(), volume
+
+    def progress(self, ended_by: str | None) -> ProgressRecord:
+        """How far the search is, for other programs; ended_by None while it goes on."""
+        status = self.status()
+        return ProgressRecord(
+            state="running" if ended_by is None else "ended",
+            ended_by=ended_by,
+            process=os.getpid(),
+            host=socket.gethostname(),
+            written=now(),
+            elapsed_seconds=round(status.elapsed, 2),
+            seconds_left=None if ended_by or status.seconds_left is None else round(status.seconds_left, 2),
+            trials_done=status.done,
+            trials_failed=status.failed,
+            trials_per_second=round(status.rate, 3),
+            workers=status.workers,
+            layouts=status.front,
+            best=status.best,
+            hypervolume=status.hypervolume,
+            reference_point={name: REFERENCE[name] for name in self.folder.front.names},
+        )
+
+    def status(self) -> Status:
+        """How far the search is."""
+        return Status(
+            time.monotonic() - self.begun,
+            self.limits,
+            self.done,
+            self.failed,
+            self.workers.count,
+            len(self.folder.front.members),
+            dict(self.folder.best),
+            self.folder.fallback,
+            self.first_after,
+            self.folder.front.hypervolume(),
+        )

@@ -1,0 +1,100 @@
+"""Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
+
+import json
+from typing import Literal
+
+from pydantic import Field
+
+from optimizer.project import Project
+from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord, Record
+
+
+class FrontEntry(Record):
+    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation."""
+
+    id: str
+    file: str
+    objectives: dict[str, float]
+    wrong_notes: int
+    violation_mm: float
+    binds: list[str]
+
+
+class FrontRecord(Record):
+    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
+
+    schema_name: Literal["holewright-front"] = "holewright-front"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    objectives: list[str]
+    units: dict[str, str]
+    thinned_to: dict[str, float]
+    feasible: bool
+    layouts: list[FrontEntry]
+
+
+class RunRecord(Record):
+    """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.
+
+    started, finished and resumed are times of day; versions are those of the last start.
+    """
+
+    schema_name: Literal["holewright-run"] = "holewright-run"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    project_file: str
+    project_text: str
+    seed: int
+    minutes: float | None
+    trials_wanted: int | None
+    workers: int
+    started: str
+    finished: str | None
+    ended_by: str | None
+    trials_done: int
+    trials_failed: int
+    versions: dict[str, str]
+    host: dict[str, str | int]
+    cautions: list[str]
+    resumed: list[str] = Field(default_factory=list)
+
+
+class ProgressRecord(Record):
+    """How far a run is, written anew every few seconds; for programs that follow it.
+
+    hypervolume is the share of the box below the reference point that the front dominates; seconds_left is the
+    time to the first limit, null while nothing tells; best holds each objective's best of the feasible layouts.
+    """
+
+    schema_name: Literal["holewright-progress"] = "holewright-progress"
+    schema_version: str = SCHEMA_VERSION
+    state: Literal["running", "ended"]
+    ended_by: str | None
+    process: int
+    host: str
+    written: str
+    elapsed_seconds: float
+    seconds_left: float | None
+    trials_done: int
+    trials_failed: int
+    trials_per_second: float
+    workers: int
+    layouts: int
+    best: dict[str, float]
+    hypervolume: float
+    reference_point: dict[str, float]
+
+
+RECORDS: dict[str, type[Record]] = {
+    "layout": LayoutRecord,
+    "front": FrontRecord,
+    "run": RunRecord,
+    "progress": ProgressRecord,
+}
+
+
+def schema_text(name: str) -> str:
+    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `optimizer/schemas/`."""
+    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
+    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
+    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"

@@ -1,0 +1,117 @@
+"""Optuna's study of a run: made, told, and taken up again after any kind of end.
+
+The journal is written by one process, which holds the run folder's lock; the journal itself needs none, so a killed
+driver leaves none behind. A line that was cut off by the kill is dropped when the study is taken up again.
+"""
+
+import json
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+import optuna
+from optuna.storages import JournalStorage
+from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
+from optuna.trial import Trial, TrialState
+
+from optimizer.records import LayoutRecord, layout_id
+
+POPULATION = 24
+OPENING = (1e-4, 0.03, 1.0)
+"""Emphases tried first, before the sampler has anything to learn from."""
+
+STUDY_NAME = "search"
+
+
+class _HeldByTheRun(JournalFileOpenLock):
+    """The run folder's lock is the journal's, too."""
+
+    def acquire(self) -> bool:
+        """Nothing to wait for."""
+        return True
+
+    def release(self) -> None:
+        """Nothing to let go of."""
+
+
+def _storage(journal: Path) -> JournalStorage:
+    return JournalStorage(JournalFileBackend(str(journal), lock_obj=_HeldByTheRun(str(journal))))
+
+
+def _sampler(seed: int) -> optuna.samplers.BaseSampler:
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
+    return optuna.samplers.NSGAIISampler(population_size=POPULATION, seed=seed % 2**32)
+
+
+def new_study(journal: Path, names: tuple[str, ...], seed: int) -> optuna.Study:
+    """A study in a new journal, its first proposals waiting."""
+    study = optuna.create_study(
+        storage=_storage(journal),
+        sampler=_sampler(seed),
+        directions=["minimize"] * len(names),
+        study_name=STUDY_NAME,
+    )
+    shared = [name for name in names if name != "tuning"]
+    start = {"size": 0.5, "scatter": 0.0}
+    for share in OPENING:
+        study.enqueue_trial({f"{name}_share": share for name in shared} | start)
+    for wanted in shared:
+        shares = {f"{name}_share": 1.0 if name == wanted else OPENING[0] for name in shared}
+        study.enqueue_trial(shares | start)
+    return study
+
+
+def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord, names: Iterable[str]) -> None:
+    """Tell the study what a trial came to."""
+    trial.set_constraint("violation_mm", record.violation_mm)
+    trial.set_constraint("wrong_notes", float(record.wrong_notes))
+    study.tell(trial, [record.objectives[name] for name in names])
+
+
+def reopened_study(
+    journal: Path, names: tuple[str, ...], seed: int, layouts: Mapping[str, LayoutRecord]
+) -> optuna.Study:
+    """The study of an earlier start.
+
+    A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
+    numbers it had.
+    """
+    drop_cut_line(journal)
+    study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=_sampler(seed))
+    for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
+        saved = layouts.get(layout_id(frozen.number))
+        if saved is not None:
+            tell_result(study, Trial(study, frozen._trial_id), saved, names)
+            continue
+        study.tell(frozen.number, state=TrialState.FAIL)
+        if frozen.params:
+            study.enqueue_trial(frozen.params)
+    study.sampler = _sampler(seed + len(study.get_trials(deepcopy=False)))
+    return study
+
+
+def drop_cut_line(journal: Path) -> None:
+    """Cut a journal back to its last whole line, where a kill or a full disk broke off."""
+    with journal.open("r+b") as stream:
+        kept = 0
+        for line in stream:
+            if not line.endswith(b"\n") or not _is_json(line):
+                break
+            kept += len(line)
+        if kept < journal.stat().st_size:
+            stream.truncate(kept)
+            os.fsync(stream.fileno())
+
+
+def _is_json(line: bytes) -> bool:
+    try:
+        json.loads(line)
+    except ValueError:
+        return False
+    return True
+
+
+def finished_trials(study: optuna.Study) -> tuple[int, int]:
+    """How many trials a study calls done, and how many failed."""
+    states = [trial.state for trial in study.get_trials(deepcopy=False)]
+    return states.count(TrialState.COMPLETE), states.count(TrialState.FAIL)

@@ -1,0 +1,60 @@
+"""The command as its own process, and what lives below it."""
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+COMMAND = Path(sys.executable).parent / "holewright"
+
+
+def started(*arguments):
+    """`holewright` as its own process group, as a terminal starts it."""
+    return subprocess.Popen(
+        [COMMAND, *arguments],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+    )  # fmt: skip
+
+
+def ended(process, seconds=120):
+    """Its exit code and what it printed."""
+    try:
+        out, err = process.communicate(timeout=seconds)
+    except subprocess.TimeoutExpired:
+        os.killpg(process.pid, signal.SIGKILL)
+        raise
+    return process.returncode, out, err
+
+
+def descendants(pid):
+    """Living processes below a process, with their command lines, from the process table."""
+    parent = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = stat.read_text().rpartition(")")[2].split()
+        except OSError:
+            continue
+        if fields[0] != "Z":
+            parent[int(stat.parent.name)] = int(fields[1])
+    found, front = {}, {pid}
+    while front:
+        front = {child for child, above in parent.items() if above in front and child not in found}
+        for child in front:
+            try:
+                found[child] = Path(f"/proc/{child}/cmdline").read_bytes().replace(b"\0", b" ").decode()
+            except OSError:
+                continue
+    return found
+
+
+def alive(pids):
+    """Those of the processes that still run."""
+
+    def running(pid):
+        try:
+            return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+        except OSError:
+            return False
+
+    return [pid for pid in pids if running(pid)]

@@ -1,0 +1,197 @@
+"""Runs that are killed, refused, full or extended: nothing finished is lost, nothing is done twice, nobody is left.
+
+`HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 3).
+"""
+
+import json
+import os
+import random
+import signal
+import subprocess
+import time
+from itertools import pairwise
+
+import pytest
+from optuna.trial import TrialState
+from processes import COMMAND, alive, descendants, ended, started
+from shelf import PIPE
+
+from optimizer.pareto import REFERENCE, Front
+from optimizer.records import LayoutRecord, read_record
+from optimizer.run_lock import RunInUseError, sole_writer
+from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
+from optimizer.study import drop_cut_line, new_study, reopened_study
+
+KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory):
+    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
+    path.write_text(PIPE)
+    return path
+
+
+def finished(folder):
+    """Numbers and values of the trials that the journal calls complete, straight from its lines."""
+    values, number, kept = {}, 0, {}
+    for line in (folder / "journal.log").read_text().splitlines():
+        try:
+            entry = json.loads(line)
+        except json.JSONDecodeError:
+            break  # cut off by the kill
+        if entry["op_code"] == 4:  # a trial is made
+            values[number], number = None, number + 1
+        if entry["op_code"] == 6 and entry.get("state") == TrialState.COMPLETE:
+            assert entry["trial_id"] not in kept, "a finished trial was told twice"
+            kept[entry["trial_id"]] = entry["values"]
+    return kept
+
+
+def whole(folder):
+    """Every file of a run folder reads as what it is; ids of the layouts on its front."""
+    read_record(folder / "run.json", RunRecord)
+    read_record(folder / "progress.json", ProgressRecord)
+    front = read_record(folder / "pareto.json", FrontRecord)
+    for entry in front.layouts:
+        assert read_record(folder / entry.file, LayoutRecord).objectives == entry.objectives
+    return {entry.id for entry in front.layouts}
+
+
+def wait_for(condition, seconds):
+    deadline = time.monotonic() + seconds
+    while not condition() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    return condition()
+
+
+@pytest.fixture(scope="module")
+def killed(project, tmp_path_factory):
+    """A run whose driver was killed at random moments and resumed each time: folder, history of finished trials."""
+    dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
+    process = started("search", project, "--results", place, "--minutes", "30", "--workers", "2")
+    for _ in range(KILLS):
+        assert wait_for(lambda: list(place.glob("*/progress.json")), 120)
+        folder = next(iter(place.iterdir()))
+        before = len(history[-1])
+        assert wait_for(lambda: len(finished(folder)) > before, 120), process.communicate(timeout=1)  # noqa: B023
+        time.sleep(dice.uniform(0.0, 2.0))
+        below = set(descendants(process.pid))
+        os.kill(process.pid, signal.SIGKILL)
+        process.communicate()
+        assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
+        history.append(finished(folder))
+        process = started("resume", folder, "--minutes", "30", "--workers", "2")
+    assert wait_for(lambda: len(finished(folder)) > len(history[-1]), 120)
+    process.send_signal(signal.SIGTERM)
+    code, out, err = ended(process)
+    assert code == 0, err
+    history.append(finished(folder))
+    return folder, history, out + err
+
+
+def test_a_killed_run_loses_no_finished_trial(killed):
+    folder, history, _ = killed
+    for before, after in pairwise(history):
+        assert before.items() <= after.items()
+        assert len(after) > len(before)
+    run = read_record(folder / "run.json", RunRecord)
+    assert 1 <= len(run.resumed) <= KILLS  # a start killed before it took up the folder leaves no trace
+    assert run.ended_by == "termination"
+    assert run.trials_done == len(history[-1])
+
+
+def test_a_killed_run_ends_with_the_front_of_all_its_trials(killed):
+    # Every finished trial is on the front, or beaten or matched by a layout on it to within the thinning's box.
+    folder, history, said = killed
+    ids = whole(folder)
+    assert {path.stem for path in (folder / "layouts").iterdir()} == ids
+    assert not list(folder.rglob("*.part"))
+    assert "finished trials" in said
+    front = read_record(folder / "pareto.json", FrontRecord)
+    archive = Front(tuple(front.objectives))
+    for entry in front.layouts:
+        assert archive.offer(entry.id, entry.objectives)[0]
+    for values in history[-1].values():
+        beats = archive.offer("other", dict(zip(front.objectives, values, strict=True)))[0]
+        if beats:  # only what broke a limit may look better than the front
+            assert values not in [list(entry.objectives.values()) for entry in front.layouts]
+            archive.members.pop("other")
+            archive = Front(tuple(front.objectives), {e.id: tuple(e.objectives[n] for n in front.objectives)
+                                                      for e in front.layouts})  # fmt: skip
+
+
+def test_a_second_search_on_one_folder_is_refused(killed):
+    folder, _, _ = killed
+    with sole_writer(folder):
+        code, _, err = ended(started("resume", folder, "--trials", "1"))
+    assert code == 2
+    assert f"{folder} is being written by process {os.getpid()}" in " ".join(err.split())
+    with sole_writer(folder), pytest.raises(RunInUseError), sole_writer(folder):
+        pass
+
+
+def test_a_finished_run_can_be_extended(killed):
+    folder, history, _ = killed
+    code, _, err = ended(started("resume", folder, "--trials", "3", "--workers", "1"))
+    assert code == 0, err
+    assert len(finished(folder)) == len(history[-1]) + 3
+    assert read_record(folder / "run.json", RunRecord).ended_by == "trials"
+
+
+def test_a_run_without_gain_ends(killed):
+    folder, _, _ = killed
+    begun = time.monotonic()
+    code, _, err = ended(started("resume", folder, "--idle-minutes", "0.02", "--workers", "1"))
+    assert code == 0, err
+    assert read_record(folder / "run.json", RunRecord).ended_by == "no gain"
+    assert time.monotonic() - begun < 110
+
+
+def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path):
+    # Files of this process may grow to 24 kB: the journal soon cannot, as on a full disk.
+    script = f"ulimit -f 24; exec {COMMAND} search {project} --results {tmp_path} --minutes 5 --workers 1"
+    process = subprocess.Popen(["bash", "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                               start_new_session=True)  # fmt: skip
+    code, _, err = ended(process)
+    assert code == 2, err
+    assert "Traceback" not in err
+    assert "the search could not go on" in err
+    folder = next(path for path in tmp_path.iterdir() if path.is_dir())
+    assert whole(folder)
+    assert not list(folder.rglob("*.part"))
+    done = len(finished(folder))
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    assert code == 0, err
+    assert len(finished(folder)) >= done + 2
+
+
+def test_a_cut_line_is_dropped(tmp_path):
+    journal = tmp_path / "journal.log"
+    new_study(journal, ("tuning", "reach"), 1)
+    text = journal.read_bytes()
+    for cut in (1, 10, 37):
+        journal.write_bytes(text + text.splitlines()[-1][:cut])
+        drop_cut_line(journal)
+        assert journal.read_bytes() == text
+
+
+def test_a_trial_under_way_waits_with_its_numbers(tmp_path):
+    journal = tmp_path / "journal.log"
+    study = new_study(journal, ("tuning", "reach"), 1)
+    trial = study.ask()
+    numbers = {"reach_share": trial.suggest_float("reach_share", 1e-4, 30.0, log=True)}
+    again = reopened_study(journal, ("tuning", "reach"), 1, {})
+    waiting = [frozen for frozen in again.get_trials() if frozen.state == TrialState.WAITING]
+    assert again.get_trials()[0].state == TrialState.FAIL
+    assert numbers in [frozen.system_attrs["fixed_params"] for frozen in waiting]
+
+
+def test_the_hypervolume_is_that_of_boxes():
+    # One point at half of each side dominates a quarter; a second at (0.25, 0.75) adds 0.25 x 0.25.
+    front = Front(("tuning", "reach"))
+    assert front.hypervolume() == 0.0
+    front.offer("a", {name: 0.5 * REFERENCE[name] for name in front.names})
+    assert front.hypervolume() == pytest.approx(0.25)
+    front.offer("b", {"tuning": 0.25 * REFERENCE["tuning"], "reach": 0.75 * REFERENCE["reach"]})
+    assert front.hypervolume() == pytest.approx(0.3125)
