@@ -120,6 +120,8 @@ def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]
                 ray.init("local", num_cpus=count, include_dashboard=False, **quiet)
         except ConnectionError:
             raise ConnectionError(NO_CLUSTER.format(address=address)) from None
+        except Exception as error:  # Ray raises bare ones when its processes do not start
+            raise ConnectionError(f"Ray could not start its processes here: {error}") from error
         try:
             if address:
                 cores = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]

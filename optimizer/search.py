@@ -82,14 +82,28 @@ def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], Non
 
 
 def _drive(driver: Driver, stop: "_Stop") -> None:
-    """Run the driver to its end and close its folder, whatever the end is."""
-    ended = "error"
+    """Run the driver to its end and close its folder; a folder that cannot be written to is left as it is."""
+    path = driver.folder.path
+    try:
+        _run_and_close(driver, stop)
+    except OSError as error:
+        raise SearchError(
+            f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
+            f"`holewright resume {path}`"
+        ) from error
+
+
+def _run_and_close(driver: Driver, stop: "_Stop") -> None:
     try:
         ended = driver.run(lambda: stop.reason)
     except KeyboardInterrupt:
         ended = "interrupt"
-    finally:
-        driver.folder.close(driver.progress(ended))
+    except OSError:
+        raise
+    except BaseException:
+        driver.folder.close(driver.progress("error"))
+        raise
+    driver.folder.close(driver.progress(ended))
 
 
 class _Stop:

@@ -6,14 +6,14 @@
 import json
 import os
 import random
+import resource
 import signal
-import subprocess
 import time
 from itertools import pairwise
 
 import pytest
 from optuna.trial import TrialState
-from processes import COMMAND, alive, descendants, ended, started
+from processes import alive, descendants, ended, started
 from shelf import PIPE
 
 from optimizer.pareto import REFERENCE, Front
@@ -149,10 +149,11 @@ def test_a_run_without_gain_ends(killed):
 
 
 def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path):
-    # Files of this process may grow to 24 kB: the journal soon cannot, as on a full disk.
-    script = f"ulimit -f 24; exec {COMMAND} search {project} --results {tmp_path} --minutes 5 --workers 1"
-    process = subprocess.Popen(["bash", "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-                               start_new_session=True)  # fmt: skip
+    # Files that the driver writes may grow no further than the journal is, as on a full disk.
+    process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1")
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), 120)
+    size = next(tmp_path.glob("*/journal.log")).stat().st_size
+    resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (size + 100, resource.RLIM_INFINITY))
     code, _, err = ended(process)
     assert code == 2, err
     assert "Traceback" not in err
