@@ -92,6 +92,7 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
     from optimizer.driver import SearchError
+    from optimizer.run_lock import RunInUseError
 
     problems = _option_problems(options)
     if problems:
@@ -100,7 +101,7 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
         folder = _one_search(load_project(options.project), options)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)
-    except (SearchError, OSError) as error:
+    except (SearchError, RunInUseError, OSError) as error:
         return complain("the search could not go on", [str(error)])
     return run_show(folder, complain)
 

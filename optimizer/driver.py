@@ -14,7 +14,7 @@ from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
 from optimizer.run_folder import RunFolder, now
 from optimizer.run_records import FrontEntry, ProgressRecord
-from optimizer.study import tell_result
+from optimizer.study import tell_failure, tell_result
 from optimizer.trial import Proposal, Result
 
 SHARE_RANGE = (1e-4, 30.0)
@@ -72,7 +72,7 @@ class Status:
         if self.limits.minutes is not None:
             ways.append(60.0 * self.limits.minutes - self.elapsed)
         if self.limits.trials is not None and self.rate > 0.0:
-            ways.append((self.limits.trials - self.done) / self.rate)
+            ways.append((self.limits.trials - self.done - self.failed) / self.rate)
         return max(0.0, min(ways)) if ways else None
 
 
@@ -107,8 +107,6 @@ class Driver:
                 self._collect(0.5)
                 if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
                     break
-        for number in self.open:
-            self.study.tell(number, state=optuna.trial.TrialState.FAIL)
         return ended
 
     def _wanted(self) -> bool:
@@ -146,27 +144,29 @@ class Driver:
                 self._tell(result)
             else:
                 self.failed += 1
-                del self.open[number]
-                self.study.tell(number, state=optuna.trial.TrialState.FAIL)
+                tell_failure(self.study, self.open.pop(number), result)
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
         self.folder.note_progress(self.progress(None))
-        self.report(self.status())
+        try:
+            self.report(self.status())
+        except OSError:  # nobody watches any more
+            self.report = lambda _: None
 
     def _tell(self, result: Result) -> None:
         """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""
         record = LayoutRecord.model_validate_json(result.record_json)
-        self.folder.keep(record, result.record_json)
+        changed = self.folder.keep(record, result.record_json)
         tell_result(self.study, self.open.pop(result.number), record, self.folder.front.names)
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
         volume = self.folder.front.hypervolume()
-        if self.folder.front.members and (self.gained_at is None or volume > self.gained_to + GAIN):
+        if self.gained_at is None or volume > self.gained_to + GAIN or (changed and volume == 0.0):
             self.gained_at, self.gained_to = time.monotonic(), volume
 
     def progress(self, ended_by: str | None) -> ProgressRecord:
         """How far the search is, for other programs; ended_by None while it goes on."""
-        status = self.status()
+        status, (done, failed) = self.status(), self.folder.earlier
         return ProgressRecord(
             state="running" if ended_by is None else "ended",
             ended_by=ended_by,
@@ -175,8 +175,8 @@ class Driver:
             written=now(),
             elapsed_seconds=round(status.elapsed, 2),
             seconds_left=None if ended_by or status.seconds_left is None else round(status.seconds_left, 2),
-            trials_done=status.done,
-            trials_failed=status.failed,
+            trials_done=done + status.done,
+            trials_failed=failed + status.failed,
             trials_per_second=round(status.rate, 3),
             workers=status.workers,
             layouts=status.front,

@@ -10,7 +10,7 @@ import select
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 import psutil
 
@@ -21,7 +21,9 @@ LOOK_SECONDS = 2.0
 def guarded() -> Iterator[None]:
     """Guard this process's descendants until the end of the block or of the process."""
     guard = subprocess.Popen(
-        [sys.executable, "-m", "optimizer.orphans", str(os.getpid())], stdin=subprocess.PIPE, start_new_session=True
+        [sys.executable, "-P", "-m", "optimizer.orphans", str(os.getpid())],
+        stdin=subprocess.PIPE,
+        start_new_session=True,
     )
     try:
         yield
@@ -32,21 +34,25 @@ def guarded() -> Iterator[None]:
 
 
 def watch(driver: psutil.Process) -> None:
-    """Note the driver's descendants until standard input closes, then end those that are left."""
+    """Note what the driver starts from now on until standard input closes, then end what is left of it."""
+    before = _below(driver)
     seen: set[psutil.Process] = set()
     while True:
+        seen |= _below(driver) - before
         waiting, _, _ = select.select([0], [], [], LOOK_SECONDS)
         if waiting and not os.read(0, 1):
             break
-        try:
-            seen.update(driver.children(recursive=True))
-        except psutil.NoSuchProcess:
-            continue
-    for process in seen - {psutil.Process()}:
-        try:
+    for process in seen.union(*map(_below, seen)):
+        with suppress(psutil.Error):
             process.kill()  # psutil tells a number used anew from the process it noted
-        except psutil.NoSuchProcess:
-            continue
+
+
+def _below(process: psutil.Process) -> set[psutil.Process]:
+    """The descendants of a process; none once it is gone."""
+    try:
+        return set(process.children(recursive=True))
+    except psutil.Error:
+        return set()
 
 
 if __name__ == "__main__":

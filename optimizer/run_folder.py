@@ -37,6 +37,16 @@ def versions() -> dict[str, str]:
     return found
 
 
+def this_host() -> dict[str, str | int]:
+    """What a result may depend on of the machine."""
+    return {
+        "system": platform.system(),
+        "machine": platform.machine(),
+        "cores": os.cpu_count() or 1,
+        "byte_order": sys.byteorder,
+    }
+
+
 class RunFolder:
     """Writes run.json, pareto.json, progress.json and layouts/.
 
@@ -59,22 +69,34 @@ class RunFolder:
         """Path of the search's storage."""
         return self.path / "journal.log"
 
-    def keep(self, record: LayoutRecord, record_json: str) -> bool:
-        """Take a finished layout; write it if it joins the front. Whether the front changed."""
-        entry = FrontEntry(
-            id=record.id,
-            file=f"layouts/{record.id}.json",
-            objectives=record.objectives,
-            wrong_notes=record.wrong_notes,
-            violation_mm=record.violation_mm,
-            binds=[binding.name for binding in record.binds],
-        )
-        if not record.feasible:
-            return self._keep_fallback(entry, record_json)
+    def take_up(self, layouts: dict[str, LayoutRecord]) -> None:
+        """Make the front anew from layouts that lie in the folder; those that are beaten leave it."""
+        for record in layouts.values():
+            self.entries[record.id] = _entry(record)
+            if record.feasible:
+                self._note_best(record)
+                self.front.offer(record.id, record.objectives)
+        if not self.front.members and layouts:
+            self.fallback = min(self.entries.values(), key=lambda entry: (entry.wrong_notes, entry.violation_mm))
+        kept = {*self.front.members, *([self.fallback.id] if self.fallback else [])}
+        self.write_front()
+        for stale in set(layouts) - kept:
+            (self.path / self.entries.pop(stale).file).unlink(missing_ok=True)
+
+    def _note_best(self, record: LayoutRecord) -> None:
         for name in self.front.names:
             self.best[name] = min(record.objectives[name], self.best.get(name, record.objectives[name]))
+
+    def keep(self, record: LayoutRecord, record_json: str) -> bool:
+        """Take a finished layout; write it if it joins the front. Whether the front changed."""
+        entry = _entry(record)
+        if not record.feasible:
+            return self._keep_fallback(entry, record_json)
+        self._note_best(record)
+        self.entries[record.id] = entry
         joins, leaving = self.front.offer(record.id, record.objectives)
         if not joins:
+            del self.entries[record.id]
             return False
         if self.fallback is not None:
             leaving, self.fallback = [*leaving, self.fallback.id], None
@@ -121,19 +143,27 @@ class RunFolder:
         if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
             self.noted_at = time.monotonic()
             write_record(self.path / "progress.json", progress)
-            self._count(progress)
+            counts = {"trials_done": progress.trials_done, "trials_failed": progress.trials_failed}
+            self.run = self.run.model_copy(update=counts)
             write_record(self.path / "run.json", self.run)
-
-    def _count(self, progress: ProgressRecord) -> None:
-        done, failed = self.earlier
-        counts = {"trials_done": done + progress.trials_done, "trials_failed": failed + progress.trials_failed}
-        self.run = self.run.model_copy(update=counts)
 
     def close(self, progress: ProgressRecord) -> None:
         """Write the final run.json, pareto.json and progress.json."""
         self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
         self.write_front()
         self.note_progress(progress)
+
+
+def _entry(record: LayoutRecord) -> FrontEntry:
+    """A layout's line in pareto.json."""
+    return FrontEntry(
+        id=record.id,
+        file=f"layouts/{record.id}.json",
+        objectives=record.objectives,
+        wrong_notes=record.wrong_notes,
+        violation_mm=record.violation_mm,
+        binds=[binding.name for binding in record.binds],
+    )
 
 
 def _new_folder(results: Path, name: str) -> Path:
@@ -170,12 +200,7 @@ def create_run(
         trials_done=0,
         trials_failed=0,
         versions=versions(),
-        host={
-            "system": platform.system(),
-            "machine": platform.machine(),
-            "cores": os.cpu_count() or 1,
-            "byte_order": sys.byteorder,
-        },
+        host=this_host(),
         cautions=list(cautions.ALL),
     )
     return RunFolder(path, run, loaded.project.search.objectives.names)
@@ -190,27 +215,14 @@ def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
 
 
 def reopen_run(
-    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], trials: tuple[int, int], workers: int
+    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: dict[str, int | float | None]
 ) -> RunFolder:
     """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
 
-    trials : how many its study calls done, and failed
+    changes : what run.json says of this start and of the trials so far
     """
     run = read_record(path / "run.json", RunRecord)
-    again = {
-        "resumed": [*run.resumed, now()],
-        "finished": None,
-        "ended_by": None,
-        "workers": workers,
-        "versions": versions(),
-        "trials_done": trials[0],
-        "trials_failed": trials[1],
-    }
-    folder = RunFolder(path, run.model_copy(update=again), names)
-    for record in layouts.values():
-        folder.keep(record, (path / f"layouts/{record.id}.json").read_text(encoding="utf-8").rstrip("\n"))
-    kept = {*folder.front.members, *([folder.fallback.id] if folder.fallback else [])}
-    for stale in set(layouts) - kept:
-        (path / f"layouts/{stale}.json").unlink(missing_ok=True)
-    folder.write_front()
+    again = {"resumed": [*run.resumed, now()], "finished": None, "ended_by": None, "versions": versions()}
+    folder = RunFolder(path, run.model_copy(update=again | {"host": this_host()} | changes), names)
+    folder.take_up(layouts)
     return folder

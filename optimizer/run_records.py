@@ -62,6 +62,7 @@ class RunRecord(Record):
 class ProgressRecord(Record):
     """How far a run is, written anew every few seconds; for programs that follow it.
 
+    trials_done and trials_failed count all starts of the run, elapsed_seconds and trials_per_second this one.
     hypervolume is the share of the box below the reference point that the front dominates; seconds_left is the
     time to the first limit, null while nothing tells; best holds each objective's best of the feasible layouts.
     """

@@ -17,11 +17,11 @@ import optuna
 from optimizer.cluster import open_workers
 from optimizer.driver import Driver, Limits, Report, SearchError, Status
 from optimizer.project_file import LoadedProject, parse_project
-from optimizer.records import read_record
+from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.run_lock import sole_writer
 from optimizer.run_records import RunRecord
-from optimizer.study import finished_trials, new_study, reopened_study
+from optimizer.study import drop_cut_line, finished_trials, new_study, reopened_study
 
 __all__ = ["Limits", "SearchError", "Status", "resume", "search"]
 
@@ -68,17 +68,33 @@ def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], Non
     with sole_writer(path):
         layouts = saved_layouts(path)
         journal = path / "journal.log"
-        if journal.exists() and journal.stat().st_size:
-            study = reopened_study(journal, names, limits.seed, layouts)
-        else:
-            study = new_study(journal, names, limits.seed)
+        study = _study_of(journal, names, limits.seed, layouts)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
         with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-            folder = reopen_run(path, names, layouts, trials, workers.count)
+            changes = {
+                "seed": limits.seed,
+                "minutes": limits.minutes,
+                "trials_wanted": limits.trials,
+                "workers": workers.count,
+                "trials_done": trials[0],
+                "trials_failed": trials[1],
+            }
+            folder = reopen_run(path, names, layouts, changes)
             _drive(Driver(folder, study, workers, limits, report, begun), stop)
     return folder
+
+
+def _study_of(journal: Path, names: tuple[str, ...], seed: int, layouts: dict[str, LayoutRecord]) -> optuna.Study:
+    """The study of a run's journal; a new one where an early end left nothing."""
+    if journal.exists():
+        drop_cut_line(journal)
+        if journal.stat().st_size:
+            return reopened_study(journal, names, seed, layouts)
+    if layouts:
+        raise RecordError(f"{journal} is missing or empty, but there are layouts; the run cannot be taken up")
+    return new_study(journal, names, seed)
 
 
 def _drive(driver: Driver, stop: "_Stop") -> None:

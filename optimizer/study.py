@@ -14,13 +14,14 @@ from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
-from optimizer.records import LayoutRecord, layout_id
+from optimizer.records import LayoutRecord, RecordError, layout_id
 
 POPULATION = 24
 OPENING = (1e-4, 0.03, 1.0)
 """Emphases tried first, before the sampler has anything to learn from."""
 
 STUDY_NAME = "search"
+FAILED_BY = "failed_by"
 
 
 class _HeldByTheRun(JournalFileOpenLock):
@@ -68,6 +69,12 @@ def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord, names: 
     study.tell(trial, [record.objectives[name] for name in names])
 
 
+def tell_failure(study: optuna.Study, trial: Trial, why: str) -> None:
+    """Tell the study that a trial came to nothing."""
+    trial.set_user_attr(FAILED_BY, why)
+    study.tell(trial, state=TrialState.FAIL)
+
+
 def reopened_study(
     journal: Path, names: tuple[str, ...], seed: int, layouts: Mapping[str, LayoutRecord]
 ) -> optuna.Study:
@@ -76,30 +83,35 @@ def reopened_study(
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
     numbers it had.
     """
-    drop_cut_line(journal)
     study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=_sampler(seed))
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = layouts.get(layout_id(frozen.number))
         if saved is not None:
             tell_result(study, Trial(study, frozen._trial_id), saved, names)
             continue
+        numbers = frozen.system_attrs.get("fixed_params", {}) | frozen.params
+        if numbers:
+            study.enqueue_trial(numbers)
         study.tell(frozen.number, state=TrialState.FAIL)
-        if frozen.params:
-            study.enqueue_trial(frozen.params)
     study.sampler = _sampler(seed + len(study.get_trials(deepcopy=False)))
     return study
 
 
 def drop_cut_line(journal: Path) -> None:
-    """Cut a journal back to its last whole line, where a kill or a full disk broke off."""
+    """Cut a journal back to its last whole line, where a kill or a full disk broke off.
+
+    Raises
+    ------
+    RecordError
+        when another line than the last is broken
+    """
     with journal.open("r+b") as stream:
-        kept = 0
-        for line in stream:
-            if not line.endswith(b"\n") or not _is_json(line):
-                break
-            kept += len(line)
-        if kept < journal.stat().st_size:
-            stream.truncate(kept)
+        lines = stream.readlines()
+        broken = [number for number, line in enumerate(lines) if not line.endswith(b"\n") or not _is_json(line)]
+        if broken and broken[0] < len(lines) - 1:
+            raise RecordError(f"{journal} is broken at line {broken[0] + 1}; the run cannot be taken up")
+        if broken:
+            stream.truncate(sum(map(len, lines[:-1])))
             os.fsync(stream.fileno())
 
 
@@ -112,6 +124,7 @@ def _is_json(line: bytes) -> bool:
 
 
 def finished_trials(study: optuna.Study) -> tuple[int, int]:
-    """How many trials a study calls done, and how many failed."""
-    states = [trial.state for trial in study.get_trials(deepcopy=False)]
-    return states.count(TrialState.COMPLETE), states.count(TrialState.FAIL)
+    """How many trials a study calls done, and how many failed; those left under way by a stop are neither."""
+    trials = study.get_trials(deepcopy=False)
+    done = sum(trial.state == TrialState.COMPLETE for trial in trials)
+    return done, sum(FAILED_BY in trial.user_attrs for trial in trials)

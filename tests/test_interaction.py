@@ -16,9 +16,9 @@ from test_network import chain_susceptance, near, resonances
 from acoustics.air import air
 from acoustics.bore import radius_at, segment_matrix
 from acoustics.interaction import Openings, body_power, mutual_impedance, opening_pairs
-from acoustics.network import air_at, chain_elements, input_impedances, reference_admittance, reflectance
+from acoustics.network import air_at, chain_elements, input_impedances, most_open, reference_admittance, reflectance
 from acoustics.radiation import bell_centre, end_impedance
-from acoustics.resonances import admittance_grid, chart_errors, tuning_error_cents
+from acoustics.resonances import admittance_grid, chart_errors, note_errors, tuning_error_cents
 from acoustics.toneholes import inner_length, lid_admittance, matching_length, top_admittance
 
 AIR = air(20.0)
@@ -228,12 +228,21 @@ def test_openings_in_line_radiate_power_whatever_flows(f, position, body):
 
 
 def test_leaving_out_holes_that_never_open_changes_nothing():
-    openness, target = np.array([[1.0, 0.0, 0.0, 1.0], [0.0, 0.0, 0.5, 0.0]]), jnp.array([300.0, 250.0])
-    found = np.array(chart_errors(CONE, openness, target))
-    whole = [float(tuning_error_cents(CONE, jnp.asarray(row), f)) for row, f in zip(openness, target, strict=True)]
-    assert found == pytest.approx(whole, rel=1e-9)
-    two, four = (input_impedances(CONE, jnp.asarray(openness[0]), target[:1], most_open=most)[1] for most in (2, 4))
-    assert complex(two) == pytest.approx(complex(four), rel=1e-12)
+    # Nine holes of which at most three open: the search reckons with four of them, errors and slopes alike.
+    x = np.linspace(100.0, 420.0, 9)
+    cone = make_duct([(0, 2.0), (450, 9.0)], make_holes(x, (2.0,) * 9, (4,) * 9, (11,) * 9), 3.0, padded=False)
+    openness = np.zeros((2, 9))
+    openness[0, [2, 5, 8]], openness[1, 7] = 1.0, 0.5
+    target = jnp.array([300.0, 250.0])
+    found = note_errors(cone, openness, target)
+    assert most_open(openness) == 4
+    whole = jax.jit(jax.value_and_grad(tuning_error_cents))
+    for row in range(2):
+        error, slope = whole(cone, jnp.asarray(openness[row]), target[row])
+        assert float(found.error[row]) == pytest.approx(float(error), rel=1e-9)
+        for one, other in zip(jax.tree.leaves(found.slope), jax.tree.leaves(slope), strict=True):
+            assert np.asarray(one[row]) == pytest.approx(np.asarray(other), rel=1e-6, abs=1e-6)
+    assert np.asarray(chart_errors(cone, openness, target)) == pytest.approx(np.asarray(found.error), rel=1e-9)
 
 
 @given(

@@ -33,6 +33,7 @@ def test_the_time_to_go_follows_the_limit_that_comes_first():
     # without limits, or before the second trial, there is nothing to go by.
     both = Limits(minutes=2.0, trials=20, workers=None, seed=1)
     assert "0:20 to go" in describe(status(limits=both, done=10, first_after=12.0))
+    assert "0:10 to go" in describe(status(limits=both, done=10, failed=5, first_after=12.0))
     neither = Limits(minutes=None, trials=20, workers=None, seed=1)
     assert "to go" not in describe(status(limits=neither))
 

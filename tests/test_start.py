@@ -6,6 +6,7 @@ from shelf import PIPE
 
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
+from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
 from optimizer.start import Starts, open_end_positions
 from optimizer.trial import Proposal, Solver
@@ -78,7 +79,8 @@ def test_an_odd_project_still_gets_a_layout_and_its_account(change, words):
     assert change[0] in CYLINDER, words
     solver = Solver(CYLINDER.replace(*change), "a test")
     result = solver.solve(Proposal(0, Emphasis(1.0, 0.1), 0.5, 0.0, 1))
-    assert np.isfinite(list(result.objectives.values())).all()
+    record = LayoutRecord.model_validate_json(result.record_json)
+    assert np.isfinite(list(record.objectives.values())).all()
 
 
 def test_a_project_with_nothing_free_is_judged_as_it_stands():
@@ -87,7 +89,7 @@ def test_a_project_with_nothing_free_is_judged_as_it_stands():
     solver = Solver(text, "a test")
     result = solver.solve(Proposal(0, Emphasis(1.0, 0.1), 0.5, 0.0, 1))
     assert solver.problem.parametrisation.low.size == 0
-    assert np.isfinite(result.objectives["tuning"])
+    assert np.isfinite(LayoutRecord.model_validate_json(result.record_json).objectives["tuning"])
 
 
 def test_a_start_lies_within_the_bounds_and_repeats_with_its_seed():

@@ -1,0 +1,185 @@
+"""Ways to search, side by side: the same objectives and limits, the same machine and wall time, one core each.
+
+`.venv/bin/python tests/benchmarks/searchers.py --minutes 1`. Every way sees the same judge: figures of merit and the
+largest violation of a limit, from one evaluation of the whole chart. Feasible points go into an archive; printed is the
+dominated hypervolume of each (reference point as in `optimizer.pareto.REFERENCE`, ideal 0) and its ratio to ours. Ways
+without gradients search the raw geometry; those with one figure get a new random weighting for each start.
+"""
+
+import argparse
+import os
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before JAX counts the cores
+
+import contextlib
+
+import numpy as np
+import optuna
+from scipy.optimize import differential_evolution, minimize
+
+from acoustics.resonances import chart_errors
+from optimizer.driver import SHARE_RANGE
+from optimizer.objective import figures
+from optimizer.pareto import REFERENCE, hypervolume
+from optimizer.problem import Problem
+from optimizer.project_file import load_project
+from optimizer.refine import Emphasis, refine
+from optimizer.start import Starts
+
+PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
+OUTSIDE = 100.0  # what a millimetre of violation costs a scalarised figure
+
+
+class TimeUpError(Exception):
+    """The contender's minutes are over."""
+
+
+class Judge:
+    """The one objective code: counts evaluations, keeps what is feasible, and stops a contender when its time is up."""
+
+    def __init__(self, problem: Problem, seconds: float) -> None:
+        self.problem, self.names = problem, problem.project.search.objectives.names
+        self.until = time.monotonic() + seconds
+        self.evaluations, self.found = 0, []
+        self.low, self.high = problem.parametrisation.low, problem.parametrisation.high
+
+    def __call__(self, x: np.ndarray) -> tuple[list[float], float]:
+        """Objectives and largest violation [mm] at x (n,)."""
+        if time.monotonic() > self.until:
+            raise TimeUpError
+        problem, x = self.problem, np.clip(x, self.low, self.high)
+        layout = problem.parametrisation.layout(x)
+        errors = np.asarray(chart_errors(problem._shape(x), problem.openness, problem.f_target))
+        measured = problem.measure(layout)
+        found = figures(errors, problem.weight, problem.main, measured.strain, measured.bend)
+        violation = float(np.max(measured.constraint, initial=0.0))
+        values = [found[name] for name in self.names]
+        self.evaluations += 1
+        if violation <= 0.0:
+            self.found.append(values)
+        return values, violation
+
+    def volume(self) -> float:
+        return hypervolume(self.found, self.names)
+
+    def scalar(self, weight: np.ndarray) -> Callable[[np.ndarray], float]:
+        """One figure: the weighted sum over the reference point, and what violation costs."""
+
+        def one(x: np.ndarray) -> float:
+            values, violation = self(x)
+            shares = np.array([value / REFERENCE[name] for name, value in zip(self.names, values, strict=True)])
+            return float(weight @ shares + OUTSIDE * violation)
+
+        return one
+
+
+def _optuna(judge: Judge, sampler: optuna.samplers.BaseSampler, weight: np.ndarray | None) -> None:
+    count = judge.low.size
+
+    def objective(trial: optuna.Trial) -> float | list[float]:
+        x = np.array([trial.suggest_float(f"x{i}", judge.low[i], judge.high[i]) for i in range(count)])
+        if weight is not None:
+            return judge.scalar(weight)(x)
+        values, violation = judge(x)
+        trial.set_constraint("violation_mm", violation)
+        return values
+
+    directions = ["minimize"] * (1 if weight is not None else len(judge.names))
+    optuna.create_study(sampler=sampler, directions=directions).optimize(objective)
+
+
+def nsga2(judge: Judge, dice: np.random.Generator) -> None:
+    _optuna(judge, optuna.samplers.NSGAIISampler(seed=int(dice.integers(2**31))), None)
+
+
+def cma_es(judge: Judge, dice: np.random.Generator) -> None:
+    sampler = optuna.samplers.CmaEsSampler(seed=int(dice.integers(2**31)))
+    _optuna(judge, sampler, dice.dirichlet(np.ones(len(judge.names))))
+
+
+def evolution(judge: Judge, dice: np.random.Generator) -> None:
+    bounds = list(zip(judge.low, judge.high, strict=True))
+    while True:
+        weight = dice.dirichlet(np.ones(len(judge.names)))
+        differential_evolution(judge.scalar(weight), bounds, rng=dice, popsize=3, polish=False)
+
+
+def slsqp(judge: Judge, dice: np.random.Generator) -> None:
+    bounds, starts = list(zip(judge.low, judge.high, strict=True)), Starts(judge.problem)
+    while True:
+        figure = judge.scalar(dice.dirichlet(np.ones(len(judge.names))))
+        minimize(figure, starts.at(0.5, 0.5, int(dice.integers(2**31))), method="SLSQP", bounds=bounds)
+
+
+def _solve(judge: Judge, starts: Starts, shares: dict[str, float], size: float, scatter: float, seed: int):  # type: ignore[no-untyped-def]
+    outcome = refine(judge.problem, starts.at(size, scatter, seed), Emphasis(tuning=1.0, **shares))
+    judge.evaluations += outcome.steps
+    return judge(np.asarray(outcome.x))
+
+
+def random_weights(judge: Judge, dice: np.random.Generator) -> None:
+    """The same inner solve from random emphases and starts."""
+    starts, logs = Starts(judge.problem), np.log(SHARE_RANGE)
+    while True:
+        shares = {name: float(np.exp(dice.uniform(*logs))) for name in judge.names if name != "tuning"}
+        _solve(judge, starts, shares, dice.uniform(), dice.uniform(0.0, 1.5), int(dice.integers(2**31)))
+
+
+def ours(judge: Judge, dice: np.random.Generator) -> None:
+    """What `holewright search` does, on one core and without its verification."""
+    import tempfile
+
+    from optimizer.study import new_study
+
+    with tempfile.TemporaryDirectory() as place:
+        study, starts = new_study(Path(place) / "journal.log", judge.names, int(dice.integers(2**31))), None
+        while True:
+            trial = study.ask()
+            names = [name for name in judge.names if name != "tuning"]
+            shares = {name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in names}
+            size, scatter = trial.suggest_float("size", 0.0, 1.0), trial.suggest_float("scatter", 0.0, 1.5)
+            starts = starts or Starts(judge.problem)
+            values, violation = _solve(judge, starts, shares, size, scatter, 1 + trial.number)
+            trial.set_constraint("violation_mm", violation)
+            study.tell(trial, values)
+
+
+WAYS = {
+    "ours": ours,
+    "random weights, same inner solve": random_weights,
+    "NSGA-II on the geometry (Optuna)": nsga2,
+    "CMA-ES, one weighting (Optuna)": cma_es,
+    "differential evolution (SciPy)": evolution,
+    "SLSQP without Jacobian (SciPy)": slsqp,
+}
+
+
+def main() -> None:
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("--minutes", type=float, default=1.0)
+    options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--project", type=Path, default=PROJECT)
+    chosen = options.parse_args()
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
+    problem = Problem(load_project(chosen.project))
+    warm = Judge(problem, 600.0)
+    _solve(warm, Starts(problem), {name: 0.03 for name in warm.names if name != "tuning"}, 0.5, 0.0, 1)  # compile
+    print(f"{problem.project.instrument.name}, {chosen.minutes:g} minutes each; reference point "
+          + ", ".join(f"{name} {REFERENCE[name]:g}" for name in warm.names))  # fmt: skip
+    print("| way | evaluations | feasible | hypervolume | ours over this |\n| --- | --- | --- | --- | --- |")
+    best = None
+    for name, way in WAYS.items():
+        judge = Judge(problem, 60.0 * chosen.minutes)
+        with contextlib.suppress(TimeUpError):
+            way(judge, np.random.default_rng(chosen.seed))
+        volume = judge.volume()
+        best = volume if best is None else best
+        ratio = f"{best / volume:.2f}" if volume > 0.0 else "no feasible layout"
+        print(f"| {name} | {judge.evaluations} | {len(judge.found)} | {volume:.4f} | {ratio} |", flush=True)
+
+
+if __name__ == "__main__":
+    main()
