@@ -177,7 +177,7 @@ def main() -> None:
             way(judge, np.random.default_rng(chosen.seed))
         volume = judge.volume()
         best = volume if best is None else best
-        ratio = f"{best / volume:.2f}" if volume > 0.0 else "no feasible layout"
+        ratio = f"{best / volume:.2f}" if volume > 0.0 else "nothing inside the box"
         print(f"| {name} | {judge.evaluations} | {len(judge.found)} | {volume:.4f} | {ratio} |", flush=True)
 
 
