@@ -92,6 +92,7 @@ class Driver:
         self.open: dict[int, optuna.Trial] = {}
         self.gained_at: float | None = None
         self.gained_to = 0.0
+        self.volume = folder.front.hypervolume()
 
     def run(self, stopped: Callable[[], str | None]) -> str:
         """Until a limit or a stop; the reason it ended."""
@@ -147,9 +148,10 @@ class Driver:
                 tell_failure(self.study, self.open.pop(number), result)
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
-        self.folder.note_progress(self.progress(None))
+        status = self.status()
+        self.folder.note_progress(self._progress(status, None))
         try:
-            self.report(self.status())
+            self.report(status)
         except OSError:  # nobody watches any more
             self.report = lambda _: None
 
@@ -160,13 +162,17 @@ class Driver:
         tell_result(self.study, self.open.pop(result.number), record, self.folder.front.names)
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
-        volume = self.folder.front.hypervolume()
-        if self.gained_at is None or volume > self.gained_to + GAIN or (changed and volume == 0.0):
-            self.gained_at, self.gained_to = time.monotonic(), volume
+        if changed:
+            self.volume = self.folder.front.hypervolume()
+        if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
+            self.gained_at, self.gained_to = time.monotonic(), self.volume
 
     def progress(self, ended_by: str | None) -> ProgressRecord:
         """How far the search is, for other programs; ended_by None while it goes on."""
-        status, (done, failed) = self.status(), self.folder.earlier
+        return self._progress(self.status(), ended_by)
+
+    def _progress(self, status: Status, ended_by: str | None) -> ProgressRecord:
+        done, failed = self.folder.earlier
         return ProgressRecord(
             state="running" if ended_by is None else "ended",
             ended_by=ended_by,
@@ -197,5 +203,5 @@ class Driver:
             dict(self.folder.best),
             self.folder.fallback,
             self.first_after,
-            self.folder.front.hypervolume(),
+            self.volume,
         )
