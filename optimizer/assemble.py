@@ -4,10 +4,12 @@ import numpy as np
 
 from acoustics.validity import out_of_range
 from optimizer import cautions
+from optimizer.choices import chosen_figures
 from optimizer.constraints import TOUCHING_MM
 from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import Pad, pad_sizes
-from optimizer.layout import Layout, layout_bounds, top_diameter_mm
+from optimizer.layout import STEP, Layout, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
+from optimizer.limits import NEVER_MM
 from optimizer.objective import figures, open_row
 from optimizer.problem import Measures, Problem
 from optimizer.records import (
@@ -18,27 +20,31 @@ from optimizer.records import (
     LayoutRecord,
     NoteRecord,
     PadRecord,
+    PieceRecord,
     ReachRecord,
     ReedRecord,
     Reference,
     Seat,
     violation_mm,
 )
+from optimizer.section_limits import holes_of_pieces, piece_ends, piece_lengths
 from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
 DECIMALS_MM = 2
-DECIMALS_CM3 = 4
+DECIMALS_FINE = 4
 
 
 def rounded(problem: Problem, x: np.ndarray) -> Layout:
-    """The layout of x as it will be written: 0.01 mm, 0.0001 cm3, never past a bound, fixed numbers untouched."""
-    bounds = zip(*layout_bounds(problem.project), strict=True)
-    layout = problem.parametrisation.layout(x)
+    """The layout of x as it will be written: 0.01 mm, else 0.0001, never past a bound, fixed numbers untouched."""
+    lowest, highest = layout_bounds(problem.project)
+    layout = problem.layout(x)
     fields = {}
-    for (name, value), (low, high) in zip(layout._asdict().items(), bounds, strict=True):
-        decimals = DECIMALS_CM3 if name.endswith("cm3") else DECIMALS_MM
-        fields[name] = np.clip(np.round(np.asarray(value, float), decimals), low, high)
-    return Layout(**fields)
+    for name in STEP:
+        decimals = DECIMALS_MM if name.endswith("_mm") else DECIMALS_FINE
+        value = np.round(np.asarray(getattr(layout, name), float), decimals)
+        fields[name] = np.clip(value, getattr(lowest, name), getattr(highest, name))
+    fields["touch_offset_mm"] = fields["touch_offset_mm"] * problem.choice.plate
+    return with_numbers(layout, fields)
 
 
 def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[str, str | int | float]) -> LayoutRecord:
@@ -61,6 +67,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
+        if value > NEVER_MM
     }
     return LayoutRecord(
         id=layout_id,
@@ -70,9 +77,10 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         bore=bore,
         holes=holes,
         keys=_key_records(problem, layout),
+        pieces=_piece_records(problem, layout),
         notes=_note_records(problem, heard),
         reach=_reach_records(problem, measures),
-        objectives=_figures(problem, heard, measures),
+        objectives=_figures(problem, heard, measures) | chosen_figures(project, layout),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
@@ -85,7 +93,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
 def _asked(problem: Problem) -> Fingerings:
     return Fingerings(
         problem.openness,
-        np.array([note.register for note in problem.loaded.notes]),
+        np.array([note.register for note in problem.notes]),
         problem.f_target,
         np.array([hole.role == "vent" for hole in problem.project.holes]),
     )
@@ -103,13 +111,15 @@ def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dic
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
-    points, end = list(section.points_mm), float(layout.end_mm)
+    scale, end = float(layout.bore_scale), float(layout.end_mm)
+    points = [(position, diameter * scale) for position, diameter in section.points_mm]
     (s0, d0), (s1, d1) = points[-2:]
     points[-1] = (end, d0 + (d1 - d0) * (end - s0) / (s1 - s0))
     return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
 
 
 def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
+    shut = np.asarray(padded(layout, problem.project))
     tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
     row = open_row(problem.project)[1:-1]
     cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
@@ -119,7 +129,7 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
             id=hole.id,
             role=hole.role,
             by=hole.by,
-            cover="key" if hole.by == "key" else hole.cover,
+            cover="key" if hole.by == "key" else "plate" if problem.choice.plate[i] else "finger",
             rest=hole.rest,
             position_mm=float(layout.position_mm[i]),
             azimuth_deg=hole.azimuth_deg,
@@ -135,7 +145,7 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
                 outer_diameter_mm=round(float(pads.seat_diameter_mm[i]), 2),
                 rim_width_mm=round(float(pads.rim_mm[i]), 2),
             )
-            if hole.padded
+            if shut[i]
             else None,
             pad=PadRecord(
                 diameter_mm=round(float(pads.pad_diameter_mm[i]), 2),
@@ -144,7 +154,7 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
                 recess_mm=problem.project.keywork.pad_recess_mm,
                 absorption=problem.project.keywork.pad_absorption,
             )
-            if hole.padded
+            if shut[i]
             else None,
             lattice_cutoff_hz=cutoff.get(i),
             locked=hole.locked,
@@ -164,6 +174,27 @@ def _key_records(problem: Problem, layout: Layout) -> list[KeyRecord]:
     return records
 
 
+def _piece_records(problem: Problem, layout: Layout) -> list[PieceRecord]:
+    """The body's pieces from the reed; none where the project has no sections."""
+    section = problem.project.sections
+    if section is None:
+        return []
+    held = holes_of_pieces(layout, problem.project)
+    ends = np.asarray(piece_ends(layout, problem.project), float)
+    return [
+        PieceRecord(
+            from_mm=round(float(ends[number]), 2),
+            to_mm=round(float(ends[number + 1]), 2),
+            joint_mm=section.joint_mm if number + 1 < len(held) else 0.0,
+            length_mm=round(float(length), 2),
+            holes=holes,
+        )
+        for number, (holes, length) in enumerate(
+            zip(held, piece_lengths(layout, problem.project)[: len(held)], strict=True)
+        )
+    ]
+
+
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
     return [
         NoteRecord(
@@ -177,7 +208,7 @@ def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
             target_hz=target.frequency,
             **sound._asdict(),
         )
-        for note, target, sound in zip(problem.loaded.notes, problem.targets, heard, strict=True)
+        for note, target, sound in zip(problem.notes, problem.targets, heard, strict=True)
     ]
 
 
@@ -200,13 +231,14 @@ def _key_of(place: str) -> str:
         "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
         "end_mm": "bore.end_mm",
         "reed_volume_cm3": "reed.volume_cm3",
+        "bore_scale": "bore.diameter_scale",
     }.get(name, f"holes.{hole}.{name}")
 
 
 def _wrong_notes(problem: Problem, heard: list[Sounding]) -> list[Binding]:
     """What stands between a layout and feasibility besides limits: notes that do not sound as wanted."""
     found = []
-    for note, sound in zip(problem.loaded.notes, heard, strict=True):
+    for note, sound in zip(problem.notes, heard, strict=True):
         said = {
             "silent": f"{note.label} has no resonance within {SILENT_CENTS:g} cents of its pitch",
             "other register": f"{note.label} sounds resonance {sound.resonance_number}, not {note.register}",
@@ -226,11 +258,12 @@ def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> li
         if margin <= TOUCHING_MM
     ]
     ids = [hole.id for hole in problem.project.holes]
-    for name, low, high in zip(Layout._fields, *layout_bounds(problem.project), strict=True):
-        value, low, high = (np.atleast_1d(item) for item in (getattr(layout, name), low, high))
+    lowest, highest = layout_bounds(problem.project)
+    for name in (name for name in STEP if name != "joint_mm"):
+        value, low, high = (np.atleast_1d(getattr(item, name)) for item in (layout, lowest, highest))
         for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
             end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
-            place = f"{name}.{ids[entry]}" if value.size == len(ids) and name in Layout._fields[:4] else name
+            place = place_name(name, int(entry), ids)
             sentence = f"{_key_of(place)} is at its {end}, {limit:g}; a wider range may help"
             found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
     return found

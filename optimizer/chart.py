@@ -4,7 +4,8 @@ A line reads `NOTE REGISTER FINGERING`, for example
 
     C#4  1  L123 R123 kC kC#     touches pressed; holes follow from rest states and keys
     F4   1  xoxxxx x             a pattern over `chart.order`: x closed, o open, h half open
-    D5   1  kP1  alternate       a second way to play a note
+    D5   1  kP1  alternate       a second way to play a note, tuned with less weight
+    A#4  1  L12 kSide  option    one of several ways; the search chooses which one is played, and drops the others
     C#5  1  none                 nothing pressed
 
 A key that closes a hole wins over nothing but the hole's own rest; one that closes and one that opens the same hole at
@@ -12,6 +13,7 @@ once contradict each other, and are named.
 """
 
 import re
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +35,7 @@ class ChartNote:
     written : note name; register : which resonance sounds, counted from 1
     openness : per hole in project order, 0 closed to 1 open
     touches : what is pressed, for display; alternate : a second way to a note
+    option : one of several ways, of which the search chooses one
     """
 
     written: str
@@ -40,6 +43,7 @@ class ChartNote:
     openness: tuple[float, ...]
     touches: str
     alternate: bool
+    option: bool = False
 
     @property
     def label(self) -> str:
@@ -69,6 +73,8 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
     problems = []
     seen: dict[tuple[int, tuple[float, ...]], str] = {}
     main: dict[int, str] = {}
+    options = Counter(midi_number(note.written) for note in notes if note.option)
+    plain = {midi_number(note.written) for note in notes if not (note.option or note.alternate)}
     for note in notes:
         state = (note.register, note.openness)
         if state in seen and seen[state] != note.written:
@@ -79,12 +85,17 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
         seen[state] = note.written
         pitch = midi_number(note.written)
         if not note.alternate:
-            if pitch in main:
+            if pitch in main and (pitch in plain or not note.option):
                 other = "" if main[pitch] == note.written else f", the second time as {note.written}"
-                problems.append(f"chart.lines: {main[pitch]} stands twice{other}; mark the second line `alternate`")
+                problems.append(
+                    f"chart.lines: {main[pitch]} stands twice{other}; mark the second line `alternate`, "
+                    "or both `option`"
+                )
             main.setdefault(pitch, note.written)
     for name in dict.fromkeys(note.written for note in notes if midi_number(note.written) not in main):
         problems.append(f"chart.lines: {name} has only an alternate fingering; take `alternate` off the one most used")
+    for pitch in (pitch for pitch, count in options.items() if count == 1):
+        problems.append(f"chart.lines: {main[pitch]} has a single `option`; give it another, or take the mark off")
     return problems
 
 
@@ -96,8 +107,8 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
     midi_number(written)
     if not re.fullmatch(r"[1-9]", register):
         raise ChartError(f"the register must be a number from 1 to 9, but got {register!r}")
-    alternate = rest[-1] == "alternate"
-    rest = rest[:-1] if alternate else rest
+    alternate, option = rest[-1] == "alternate", rest[-1] == "option"
+    rest = rest[:-1] if alternate or option else rest
     if not rest:
         raise ChartError("the fingering is missing")
     pattern = "".join(rest)
@@ -107,7 +118,7 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
         openness = _from_pattern(pattern, chart, holes)
     else:
         openness = openness_of_touches(pressed_touches(rest, keys), holes, keys)
-    return ChartNote(written, int(register), openness, " ".join(rest), alternate)
+    return ChartNote(written, int(register), openness, " ".join(rest), alternate, option)
 
 
 def _from_pattern(pattern: str, chart: ChartSection, holes: list[Hole]) -> tuple[float, ...]:

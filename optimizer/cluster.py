@@ -15,7 +15,8 @@ from typing import Any
 
 from optimizer.orphans import guarded
 from optimizer.project_file import LoadedProject
-from optimizer.trial import Proposal, Result, Solver
+from optimizer.proposals import Proposal
+from optimizer.trial import Result, Solver
 
 RETRIES = 1
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import jax.numpy as jnp
 
 from acoustics.arrays import Array
-from optimizer import finger_limits, hole_limits, key_limits
+from optimizer import finger_limits, hole_limits, key_limits, section_limits
 from optimizer.layout import Layout
 from optimizer.limits import Constraint, Values
 from optimizer.project import Project
@@ -30,6 +30,8 @@ FAMILIES = (
     finger_limits.thumbs,
     key_limits.cups,
     key_limits.lever_limits,
+    section_limits.pieces,
+    section_limits.joints,
 )
 
 

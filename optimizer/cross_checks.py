@@ -87,7 +87,7 @@ def _pad_checks(holes: list[Hole], recess: float) -> list[str]:
 def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:
     problems = []
     end = bore.end_span_mm[1]
-    widest = max(point[1] for point in bore.points_mm)
+    widest = max(point[1] for point in bore.points_mm) * bore.diameter_scale[1]
     for hole in holes:
         if hole.diameter_mm[1] > widest:
             problems.append(

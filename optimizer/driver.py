@@ -9,15 +9,14 @@ from dataclasses import dataclass
 import optuna
 
 from optimizer.cluster import Workers
+from optimizer.memory import Memory
 from optimizer.pareto import REFERENCE
+from optimizer.proposals import Proposal, Questions
 from optimizer.records import LayoutRecord
-from optimizer.refine import Emphasis
 from optimizer.run_folder import RunFolder, now
 from optimizer.run_records import FrontEntry, ProgressRecord
 from optimizer.study import tell_failure, tell_result
-from optimizer.trial import Proposal, Result
-
-SHARE_RANGE = (1e-4, 30.0)
+from optimizer.trial import Result
 
 LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
 """How long past its limit a search waits for running trials, and for its first when none is done yet."""
@@ -83,10 +82,18 @@ class Driver:
     """The loop. `done` and `failed` count the trials of this start."""
 
     def __init__(
-        self, folder: RunFolder, study: optuna.Study, workers: Workers, limits: Limits, report: Report, begun: float
+        self,
+        folder: RunFolder,
+        study: optuna.Study,
+        asking: tuple[Questions, Memory],
+        workers: Workers,
+        limits: Limits,
+        report: Report,
+        begun: float,
     ) -> None:
         self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
         self.begun = begun
+        self.questions, self.memory = asking
         self.asked = self.done = self.failed = 0
         self.first_after: float | None = None
         self.open: dict[int, optuna.Trial] = {}
@@ -126,18 +133,7 @@ class Driver:
     def _propose(self, trial: optuna.Trial) -> Proposal:
         self.asked += 1
         self.open[trial.number] = trial
-        names = self.folder.front.names
-        shares = {
-            name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in names if name != "tuning"
-        }
-        tuning = 1.0 if "tuning" in names else SHARE_RANGE[0]
-        return Proposal(
-            trial.number,
-            Emphasis(tuning=tuning, **shares),
-            size=trial.suggest_float("size", 0.0, 1.0),
-            scatter=trial.suggest_float("scatter", 0.0, 1.5),
-            seed=self.limits.seed,
-        )
+        return self.questions.asked(trial, self.memory.members)
 
     def _collect(self, patience: float) -> None:
         for number, result in self.workers.finished(patience):
@@ -159,10 +155,12 @@ class Driver:
         """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""
         record = LayoutRecord.model_validate_json(result.record_json)
         changed = self.folder.keep(record, result.record_json)
-        tell_result(self.study, self.open.pop(result.number), record, self.folder.front.names)
+        trial = self.open.pop(result.number)
+        tell_result(self.study, trial, record, self.folder.front.names)
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
         if changed:
+            self.memory.note(record, trial.params, self.folder.front.members)
             self.volume = self.folder.front.hypervolume()
         if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
             self.gained_at, self.gained_to = time.monotonic(), self.volume

@@ -56,8 +56,8 @@ def finger_pairs(project: Project) -> list[FingerPair]:
 
 
 def touch_position(layout: Layout) -> Array:
-    """Position of each hole's touch along the body (H,) [mm]."""
-    return layout.position_mm + layout.touch_offset_mm
+    """Position of each hole's touch along the body (H,) [mm]; a bare finger lies on its hole."""
+    return layout.position_mm + layout.choice.plate * layout.touch_offset_mm
 
 
 def space_distance(along: Array, azimuth_rad: Array, radius: Array) -> Array:

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.layout import Layout, top_diameter_mm
-from optimizer.limits import Constraint, Family, bore_radius_mm, crowding, near_pairs, split
+from optimizer.layout import Layout, padded, top_diameter_mm
+from optimizer.limits import Constraint, Family, bore_radius_mm, crowding, in_force, near_pairs, split
 from optimizer.project import Hole, Project
 
 
@@ -30,7 +30,7 @@ def webs(project: Project) -> Family:
     pairs = [
         (i, j)
         for i, j in near_pairs(project)
-        if not (cups_need_more and holes[i].padded and holes[j].padded and holes[i].azimuth_deg == holes[j].azimuth_deg)
+        if not (cups_need_more and _always_padded(holes[i], holes[j]) and holes[i].azimuth_deg == holes[j].azimuth_deg)
     ]
     web = keywork.web_min_mm
     items = [
@@ -45,6 +45,10 @@ def webs(project: Project) -> Family:
         return crowding(layout, project, pairs, layout.diameter_mm, bore_radius_mm(layout, project), web)
 
     return items, values
+
+
+def _always_padded(*holes: Hole) -> bool:
+    return all(hole.padded and hole.cover != "either" for hole in holes)
 
 
 def bell_margins(project: Project) -> Family:
@@ -64,7 +68,7 @@ def bell_margins(project: Project) -> Family:
 
 def bore_limits(project: Project) -> Family:
     """No hole wider than the bore where it stands."""
-    smallest = min(point[1] for point in project.bore.points_mm)
+    smallest = min(point[1] for point in project.bore.points_mm) * project.bore.diameter_scale[0]
     chosen = [i for i, hole in enumerate(project.holes) if hole.diameter_mm[1] > smallest]
     index = np.array(chosen, int)
     items = [
@@ -97,7 +101,7 @@ def seal_limit_mm(hole: Hole, project: Project) -> float:
 
 
 def seals(project: Project) -> Family:
-    bare = [i for i, hole in enumerate(project.holes) if hole.by != "key" and hole.cover == "finger"]
+    bare = [i for i, hole in enumerate(project.holes) if hole.by != "key" and hole.cover != "plate"]
     index = np.array(bare, int)
     limits = np.array([seal_limit_mm(project.holes[i], project) for i in bare])
     items = [
@@ -107,4 +111,8 @@ def seals(project: Project) -> Family:
         )
         for i, limit in zip(bare, limits, strict=True)
     ]
-    return items, lambda layout: top_diameter_mm(layout, project)[index] - limits
+
+    def values(layout: Layout) -> Array:
+        return in_force(top_diameter_mm(layout, project)[index] - limits, ~padded(layout, project)[index])
+
+    return items, values

@@ -6,8 +6,8 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout, top_diameter_mm
-from optimizer.limits import Constraint, Family, body_radius_mm, crowding, near_pairs
+from optimizer.layout import Layout, padded, top_diameter_mm
+from optimizer.limits import Constraint, Family, body_radius_mm, crowding, in_force, near_pairs, split
 from optimizer.project import Project
 
 
@@ -16,7 +16,7 @@ def cups(project: Project) -> Family:
     holes, keywork = project.holes, project.keywork
     pairs = [(i, j) for i, j in near_pairs(project) if holes[i].padded or holes[j].padded]
     clear = keywork.cup_clearance_mm
-    padded = np.array([hole.padded for hole in holes])
+    first, second = split(pairs)
     items = [
         Constraint(
             f"cups.{holes[i].id}-{holes[j].id}",
@@ -26,11 +26,17 @@ def cups(project: Project) -> Family:
     ]
 
     def values(layout: Layout) -> Array:
-        cups = pad_sizes(top_diameter_mm(layout, project), keywork).cup_diameter_mm
-        width = jnp.where(padded, cups, project.hand.finger_breadth_mm)
-        return crowding(layout, project, pairs, width, body_radius_mm(layout, project), clear)
+        width, shut = cover_widths(layout, project), padded(layout, project)
+        lacking = crowding(layout, project, pairs, width, body_radius_mm(layout, project), clear)
+        return in_force(lacking, shut[first] | shut[second])
 
     return items, values
+
+
+def cover_widths(layout: Layout, project: Project) -> Array:
+    """Width of what lies over each hole (H,) [mm]: a cup, or a bare finger."""
+    cups = pad_sizes(top_diameter_mm(layout, project), project.keywork).cup_diameter_mm
+    return jnp.where(padded(layout, project), cups, project.hand.finger_breadth_mm)
 
 
 def levers(project: Project) -> list[tuple[str, int, int, float, float]]:

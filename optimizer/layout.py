@@ -3,11 +3,13 @@
 | quantity | shape | unit |
 |---|---|---|
 | Layout fields per hole | (H,), project order | mm |
+| Layout.joint_mm | (J,), from the reed; J as many as the project allows at most | mm |
 | x | (n,), free numbers only | units of `STEP`, so that 1 is a bold move |
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import jax.numpy as jnp
 import numpy as np
@@ -22,11 +24,35 @@ STEP = {
     "touch_offset_mm": 5.0,
     "end_mm": 5.0,
     "reed_volume_cm3": 0.2,
+    "bore_scale": 0.02,
+    "joint_mm": 5.0,
 }
+PER_HOLE = ("position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm")
+
+
+class Choice(NamedTuple):
+    """What is decided before a solve, as arrays: it moves by whole steps, so that no slope leads there.
+
+    plate : (H,) 1 where a plate lies on a finger's hole, 0 elsewhere
+    joint_used : (J,) 1 where the body has this joint, 0 where it does without
+    joint_above : (J, H) 1 where the joint lies nearer the reed than the hole, 0 where nearer the bell
+    joint_zone : (J, 2) between which the joint must lie [mm]
+    """
+
+    plate: Array
+    joint_used: Array
+    joint_above: Array
+    joint_zone: Array
+
+
+NO_CHOICE = Choice(np.zeros(0), np.zeros(0), np.zeros((0, 0)), np.zeros((0, 2)))
 
 
 class Layout(NamedTuple):
-    """One design. touch_offset_mm: how far a plate's touch lies toward the bell from its hole."""
+    """One design. touch_offset_mm: how far a plate's touch lies toward the bell from its hole.
+
+    bore_scale multiplies the diameters of the project's bore; joint_mm are the middles of the joints.
+    """
 
     position_mm: Array
     diameter_mm: Array
@@ -34,12 +60,27 @@ class Layout(NamedTuple):
     touch_offset_mm: Array
     end_mm: Array
     reed_volume_cm3: Array
+    bore_scale: Array | float = 1.0
+    joint_mm: Array = np.zeros(0)
+    choice: Choice = NO_CHOICE
+
+
+def numbers_of(layout: Layout) -> dict[str, Array]:
+    """The numbers of a layout by name, its choice aside."""
+    return {name: getattr(layout, name) for name in STEP}
+
+
+def with_numbers(layout: Layout, numbers: Mapping[str, Any]) -> Layout:
+    """A layout with some of its numbers replaced."""
+    changed: dict[str, Any] = {name: numbers[name] for name in numbers if name in STEP}
+    return layout._replace(**changed)
 
 
 def layout_bounds(project: Project) -> tuple[Layout, Layout]:
     """Lowest and highest value of every number of a layout; fixed and locked numbers have equal bounds."""
-    holes = project.holes
-    reach = np.array([project.keywork.plate_offset_max_mm if hole.cover == "plate" else 0.0 for hole in holes])
+    holes, zones = project.holes, joint_zones(project)
+    reach = np.array([project.keywork.plate_offset_max_mm * (hole.cover in ("plate", "either")) for hole in holes])
+    choice = fixed_choice(project)
 
     def side(which: int) -> Layout:
         return Layout(
@@ -49,9 +90,37 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
             touch_offset_mm=(2 * which - 1) * reach,
             end_mm=np.array(project.bore.end_span_mm[which]),
             reed_volume_cm3=np.array(project.reed.volume_cm3[which]),
+            bore_scale=np.array(project.bore.diameter_scale[which]),
+            joint_mm=np.full(choice.joint_used.size, zones[0][0] if which == 0 else zones[-1][1]),
+            choice=choice,
         )
 
     return side(0), side(1)
+
+
+def joint_zones(project: Project) -> list[tuple[float, float]]:
+    """Where the middle of a joint may lie [mm], in order: the project's zones, or the body less half a joint."""
+    if project.sections is None:
+        return [(0.0, 0.0)]
+    half = 0.5 * project.sections.joint_mm
+    body = project.bore.crook_end_mm + half, project.bore.end_span_mm[1] - half
+    return sorted(project.sections.zones_mm) or [body]
+
+
+def fixed_choice(project: Project) -> Choice:
+    """The choice of a project that leaves none open: its plates, and its joints unused."""
+    count = project.sections.joints[1] if project.sections else 0
+    return Choice(
+        np.array([float(hole.cover == "plate") for hole in project.holes]),
+        np.zeros(count),
+        np.zeros((count, len(project.holes))),
+        np.tile(np.array(joint_zones(project)[0]), (count, 1)),
+    )
+
+
+def padded(layout: Layout, project: Project) -> Array:
+    """Which holes (H,) a pad closes, not a fingertip."""
+    return np.array([hole.by == "key" for hole in project.holes]) | (jnp.asarray(layout.choice.plate) > 0.5)
 
 
 def top_ratios(project: Project) -> np.ndarray:
@@ -62,6 +131,11 @@ def top_ratios(project: Project) -> np.ndarray:
 def top_diameter_mm(layout: Layout, project: Project) -> Array:
     """Diameter of each hole at the top of its chimney (H,) [mm]: what a finger or pad must cover."""
     return layout.diameter_mm * top_ratios(project)
+
+
+def place_name(name: str, entry: int, ids: Sequence[str]) -> str:
+    """Name of one number of a layout, such as `position_mm.h07`, `joint_mm.2` or `end_mm`."""
+    return f"{name}.{ids[entry]}" if name in PER_HOLE else f"{name}.{entry + 1}" if name == "joint_mm" else name
 
 
 @dataclass(frozen=True)
@@ -79,13 +153,14 @@ class Parametrisation:
     names: tuple[str, ...]
     slots: tuple[tuple[str, np.ndarray, np.ndarray], ...]
 
-    def layout(self, x: Array) -> Layout:
-        """The layout that x stands for; differentiable."""
-        fields = {name: jnp.asarray(value) for name, value in self.lowest._asdict().items()}
+    def layout(self, x: Array, choice: Choice | None = None) -> Layout:
+        """The layout that x stands for; differentiable. choice: default that of a project that leaves none open."""
+        fields = {name: jnp.asarray(value) for name, value in numbers_of(self.lowest).items()}
         for name, entries, places in self.slots:
             value = x[places] * STEP[name]
             fields[name] = fields[name].at[entries].set(value) if fields[name].ndim else value[0]
-        return Layout(**fields)
+        chosen = self.lowest.choice if choice is None else choice
+        return with_numbers(self.lowest, fields)._replace(choice=chosen)
 
     def encode(self, layout: Layout) -> np.ndarray:
         """The vector x of a layout, clipped to the bounds."""
@@ -101,17 +176,14 @@ def parametrise(project: Project) -> Parametrisation:
     ids = [hole.id for hole in project.holes]
     names: list[str] = []
     slots, low, high = [], [], []
-    for name in Layout._fields:
+    for name in STEP:
         bottom, top = np.atleast_1d(getattr(lowest, name)), np.atleast_1d(getattr(highest, name))
         entries = np.flatnonzero(top > bottom)
         if entries.size:
             slots.append((name, entries, np.arange(len(names), len(names) + entries.size)))
             low.append(bottom[entries] / STEP[name])
             high.append(top[entries] / STEP[name])
-            names += [
-                f"{name}.{ids[entry]}" if top.size == len(ids) and name in Layout._fields[:4] else name
-                for entry in entries
-            ]
+            names += [place_name(name, int(entry), ids) for entry in entries]
     empty = np.empty(0)
     return Parametrisation(
         lowest,

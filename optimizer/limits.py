@@ -33,7 +33,8 @@ NO_FAMILY: Family = ([], lambda layout: jnp.zeros(0))
 def bore_radius_mm(layout: Layout, project: Project) -> Array:
     """Bore radius at each hole (H,) [mm]."""
     points = np.array(project.bore.points_mm)
-    return radius_at(Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2)), layout.position_mm)
+    radius = jnp.asarray(points[:, 1] / 2) * layout.bore_scale
+    return radius_at(Bore(jnp.asarray(points[:, 0]), radius), layout.position_mm)
 
 
 def body_radius_mm(layout: Layout, project: Project) -> Array:
@@ -66,6 +67,15 @@ def crowding(
     along = layout.position_mm[second] - layout.position_mm[first]
     distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
     return room + 0.5 * (width[first] + width[second]) - distance
+
+
+NEVER_MM = -1e4
+"""Value of a limit that a layout's choices put out of force."""
+
+
+def in_force(values: Array, wanted: Array) -> Array:
+    """Values of limits (m,) [mm], those not wanted (m,) put out of force."""
+    return jnp.where(wanted, values, NEVER_MM)
 
 
 def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:

@@ -1,12 +1,13 @@
 """Objectives by name: what each figure means and its unit. Light, so that displays need no solver."""
 
-UNITS = {"tuning": "cents", "worst_note": "cents", "reach": "%", "evenness": "%"}
+UNITS = {"tuning": "cents", "worst_note": "cents", "reach": "%", "evenness": "%", "plates": "holes"}
 
 MEANING = {
     "tuning": "weighted root mean square of the notes' errors",
     "worst_note": "largest error of any main fingering",
     "reach": "root mean square finger strain: 0 comfortable, 100 at the working limit",
     "evenness": "root mean square bend of hole size and lattice cutoff along the scale",
+    "plates": "finger holes that took a plate where a bare finger was open to the search",
 }
 
 

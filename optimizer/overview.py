@@ -35,7 +35,7 @@ def overview(loaded: LoadedProject) -> str:
         f"  free       {len(free)} numbers: {_tally(free)}",
         f"  limits     {sum(kinds.values())} constraints: "
         + ", ".join(f"{count} {kind}" for kind, count in kinds.items()),
-        f"  sought     {', '.join(project.search.objectives.names)}; {project.search.minutes:g} minutes",
+        f"  sought     {', '.join(project.objective_names)}; {project.search.minutes:g} minutes",
     ]
     unreached = [key.id for key in project.keys if finger_anchor(key.touch, project) is None]
     if unreached:

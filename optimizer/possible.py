@@ -15,7 +15,7 @@ def impossibilities(project: Project) -> list[str]:
 
 def touch_span(hole: Hole, project: Project) -> tuple[float, float]:
     """Where the touch of a hole may lie along the body [mm]."""
-    play = project.keywork.plate_offset_max_mm if hole.cover == "plate" else 0.0
+    play = project.keywork.plate_offset_max_mm if hole.cover in ("plate", "either") else 0.0
     return hole.position_mm[0] - play, hole.position_mm[1] + play
 
 

@@ -1,7 +1,7 @@
 """A project compiled for search: x in, residuals and constraints with exact Jacobians out."""
 
+import copy
 from collections.abc import Callable
-from functools import cached_property
 from typing import NamedTuple
 
 import jax
@@ -12,9 +12,10 @@ from acoustics.arrays import Array
 from acoustics.network import Duct
 from acoustics.resonances import note_errors
 from optimizer.chart import openness_matrix
+from optimizer.choices import Choices, choice_arrays, lines_played, plain_choices
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_pairs, pair_distances, strains
-from optimizer.layout import Layout, parametrise
+from optimizer.layout import Choice, Layout, parametrise
 from optimizer.limits import body_radius_mm, bore_radius_mm
 from optimizer.objective import lattice_cutoffs, layout_bends
 from optimizer.project_file import LoadedProject
@@ -47,25 +48,52 @@ class Measures(NamedTuple):
 
 
 class Problem:
-    """What a solver needs to know of a project.
+    """What a solver needs to know of a project, with every discrete choice made: at first the plain ones.
 
     Attributes
     ----------
-    targets : one per chart line; openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
+    notes : the chart lines that are played; targets : one for each
+    openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
+    choice : the discrete choices as arrays
     parametrisation, constraints : see their modules
     """
 
     def __init__(self, loaded: LoadedProject) -> None:
         self.loaded = loaded
         self.project = loaded.project
-        self.targets = targets(loaded.project, loaded.notes)
-        self.openness = openness_matrix(loaded.notes)
-        self.f_target = frequencies(self.targets)
-        self.weight = weights(self.targets)
-        self.main = np.array([not note.alternate for note in loaded.notes])
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
         self.pairs = finger_pairs(loaded.project)
+        self._compiled_measure: Callable[[Layout], Measures] = jax.jit(self._measure)
+        self._shape: Callable[[np.ndarray, Choice], Duct] = jax.jit(self._duct_of)
+        self._pull_back: Callable[[np.ndarray, Choice, Duct], Array] = jax.jit(self._pulled_back)
+        self._smooth_and_slopes: Callable[[np.ndarray, Choice], tuple[tuple[Array, ...], tuple[Array, ...]]] = jax.jit(
+            lambda x, choice: (self._smooth(x, choice), jax.jacfwd(self._smooth)(x, choice))
+        )
+        self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm))
+
+    def _make(self, choices: Choices, position_mm: np.ndarray) -> np.ndarray:
+        """Make the choices for holes at position_mm (H,); where the joints start (J,) [mm]."""
+        played = lines_played(self.loaded.notes, choices)
+        self.notes = [note for note, wanted in zip(self.loaded.notes, played, strict=True) if wanted]
+        self.targets = targets(self.project, self.notes)
+        self.openness = openness_matrix(self.notes)
+        self.f_target = frequencies(self.targets)
+        self.weight = weights(self.targets)
+        self.main = np.array([not note.alternate for note in self.notes])
+        self.choice, joints = choice_arrays(self.project, choices, position_mm)
+        return joints
+
+    def chosen(self, choices: Choices, x: np.ndarray) -> tuple["Problem", np.ndarray]:
+        """This problem with other choices, sharing all compiled code, and the start x (n,) with the joints in place."""
+        other = copy.copy(self)
+        layout = self.parametrisation.layout(x)
+        joints = other._make(choices, np.asarray(layout.position_mm))
+        return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
+
+    def layout(self, x: Array) -> Layout:
+        """The layout of x (n,) with this problem's choices."""
+        return self.parametrisation.layout(x, self.choice)
 
     def duct(self, layout: Layout) -> Duct:
         """The duct of a layout; differentiable."""
@@ -84,41 +112,31 @@ class Problem:
             lattice_cutoffs(layout, project),
         )
 
-    @cached_property
-    def _compiled_measure(self) -> Callable[[Layout], Measures]:
-        return jax.jit(self._measure)
-
     def measure(self, layout: Layout) -> Measures:
         """Reach, evenness and constraints of one layout."""
-        return Measures(*map(np.asarray, self._compiled_measure(Layout(*map(jnp.asarray, layout)))))
+        return Measures(*map(np.asarray, self._compiled_measure(jax.tree.map(jnp.asarray, layout))))
 
-    def _smooth(self, x: Array) -> tuple[Array, Array, Array]:
-        return self._measure(self.parametrisation.layout(x))[:3]
+    def duct_at(self, x: np.ndarray) -> Duct:
+        """The duct of x (n,), compiled."""
+        return self._shape(x, self.choice)
 
-    @cached_property
-    def _shape(self) -> Callable[[np.ndarray], Duct]:
-        return jax.jit(lambda x: self.duct(self.parametrisation.layout(x)))
+    def _smooth(self, x: Array, choice: Choice) -> tuple[Array, Array, Array]:
+        return self._measure(self.parametrisation.layout(x, choice))[:3]
 
-    @cached_property
-    def _pull_back(self) -> Callable[[np.ndarray, Duct], Array]:
+    def _duct_of(self, x: Array, choice: Choice) -> Duct:
+        return self.duct(self.parametrisation.layout(x, choice))
+
+    def _pulled_back(self, x: Array, choice: Choice, slopes: Duct) -> Array:
         """Slopes by the duct's numbers, rows (N,), to slopes by x (N, n)."""
-
-        def pull(x: Array, slopes: Duct) -> Array:
-            _, backward = jax.vjp(lambda moving: self.duct(self.parametrisation.layout(moving)), x)
-            by_x: Array = jax.vmap(lambda row: backward(row)[0])(slopes)
-            return by_x
-
-        return jax.jit(pull)
-
-    @cached_property
-    def _smooth_and_slopes(self) -> Callable[[np.ndarray], tuple[tuple[Array, ...], tuple[Array, ...]]]:
-        return jax.jit(lambda x: (self._smooth(x), jax.jacfwd(self._smooth)(x)))
+        _, backward = jax.vjp(lambda moving: self._duct_of(moving, choice), x)
+        by_x: Array = jax.vmap(lambda row: backward(row)[0])(slopes)
+        return by_x
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
         """Values at x (n,) and their Jacobians (rows, n)."""
-        found = note_errors(self._shape(x), self.openness, self.f_target)
-        values, slopes = self._smooth_and_slopes(x)
+        found = note_errors(self.duct_at(x), self.openness, self.f_target)
+        values, slopes = self._smooth_and_slopes(x, self.choice)
         return (
             Evaluation(*map(np.asarray, (found.error, *values))),
-            Evaluation(*map(np.asarray, (self._pull_back(x, found.slope), *slopes))),
+            Evaluation(*map(np.asarray, (self._pull_back(x, self.choice, found.slope), *slopes))),
         )

@@ -33,6 +33,7 @@ def _ordered(value: tuple[float, float]) -> tuple[float, float]:
 Positive = Annotated[float, Field(strict=True, gt=0.0)]
 NotNegative = Annotated[float, Field(strict=True, ge=0.0)]
 Number = Annotated[float, Field(strict=True)]
+Count = Annotated[int, Field(strict=True, ge=0, le=12)]
 Span = Annotated[tuple[Number, Number], BeforeValidator(_as_range)]
 
 
@@ -100,6 +101,10 @@ class BoreSection(Section):
     wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
     crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
+    diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
+        1.0,
+        1.0,
+    )
 
     @model_validator(mode="after")
     def _points_make_a_bore(self) -> "BoreSection":
@@ -126,6 +131,8 @@ class BoreSection(Section):
         last = self.end_span_mm[1]
         if d0 + (d1 - d0) * (last - s0) / (s1 - s0) <= 0:
             raise ValueError(f"end_mm: the bore's last line closes before {last:g}; end it sooner, or add a point")
+        if not 0.5 <= self.diameter_scale[0] <= self.diameter_scale[1] <= 2.0:
+            raise ValueError(f"diameter_scale: must lie between 0.5 and 2, but got {list(self.diameter_scale)}")
         return self
 
     @property
@@ -142,9 +149,10 @@ class Hole(Section):
     by: Annotated[Finger | Literal["key"], Field(description="the finger on it, or 'key'")]
     rest: Literal["open", "closed"] = "open"
     role: Literal["tone", "vent"] = "tone"
-    cover: Annotated[Literal["finger", "plate"], Field(description="bare finger, or a plate the finger presses")] = (
-        "finger"
-    )
+    cover: Annotated[
+        Literal["finger", "plate", "either"],
+        Field(description="bare finger, a plate the finger presses, or either, as the search chooses"),
+    ] = "finger"
     position_mm: Span
     diameter_mm: Span
     chimney_mm: Span
@@ -164,14 +172,14 @@ class Hole(Section):
                 )
             if self.locked and low != high:
                 raise ValueError(f"{name}: a locked hole has one number, but got the range [{low:g}, {high:g}]")
-        if self.by == "key" and self.cover == "plate":
+        if self.by == "key" and self.cover != "finger":
             raise ValueError("cover: a plate sits under a finger; a hole worked by a key needs no cover")
         return self
 
     @property
     def padded(self) -> bool:
-        """Whether a pad, not a fingertip, closes the hole."""
-        return self.by == "key" or self.cover == "plate"
+        """Whether a pad may close the hole, not a fingertip."""
+        return self.by == "key" or self.cover != "finger"
 
 
 class Key(Section):
@@ -183,6 +191,30 @@ class Key(Section):
     closes: list[str] = []
     moved_by: Annotated[list[str], Field(description="touches any of which moves it; default: its own touch")] = []
     lever_max_mm: Positive | None = None
+
+
+class BodySections(Section):
+    """The pieces that the body is printed in, and the joints between them. Defaults: common practice, no source."""
+
+    joints: Annotated[tuple[Count, Count], BeforeValidator(_as_range), Field(description="how many joints")]
+    piece_max_mm: Annotated[Positive, Field(description="longest piece, its tenon included: what the printer can hold")]
+    joint_mm: Annotated[Positive, Field(description="length of a tenon in its socket")] = 24.0
+    joint_clearance_mm: Annotated[NotNegative, Field(description="from a joint to any seat, cup or finger")] = 1.0
+    zones_mm: Annotated[list[Span], Field(description="where joints may lie; default: the body beyond the crook")] = []
+
+    @model_validator(mode="after")
+    def _pieces_make_sense(self) -> "BodySections":
+        if self.joints[0] > self.joints[1]:
+            raise ValueError(f"joints: low <= high must hold, but got {list(self.joints)}; swap the two numbers")
+        if self.piece_max_mm < 4.0 * self.joint_mm:
+            raise ValueError(
+                f"piece_max_mm: must be at least four joints long ({4.0 * self.joint_mm:g}), but got "
+                f"{self.piece_max_mm:g}"
+            )
+        for low, high in self.zones_mm:
+            if low >= high:
+                raise ValueError(f"zones_mm: low < high must hold, but got [{low:g}, {high:g}]")
+        return self
 
 
 class ChartSection(Section):
@@ -271,12 +303,13 @@ class Uncertainty(Section):
 
 
 class Objectives(Section):
-    """Which objectives span the Pareto set; at least two."""
+    """Which objectives span the Pareto set; at least two. plates: on where the search chooses covers, unless said."""
 
     tuning: bool = True
     worst_note: bool = False
     reach: bool = True
     evenness: bool = True
+    plates: bool | None = None
 
     @model_validator(mode="after")
     def _at_least_two(self) -> "Objectives":
@@ -286,7 +319,7 @@ class Objectives(Section):
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Names of the objectives that are on."""
+        """Names of the objectives that are switched on here."""
         return tuple(name for name, wanted in self if wanted)
 
 
@@ -310,6 +343,7 @@ class Project(Section):
     air: AirState
     reed: ReedSection
     bore: BoreSection
+    sections: BodySections | None = None
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
     chart: ChartSection
@@ -318,3 +352,10 @@ class Project(Section):
     keywork: Keywork = Keywork()
     uncertainty: Uncertainty = Uncertainty()
     search: SearchSection = SearchSection()
+
+    @property
+    def objective_names(self) -> tuple[str, ...]:
+        """Names of the objectives that span the Pareto set."""
+        chosen = self.search.objectives
+        open_covers = any(hole.cover == "either" for hole in self.holes)
+        return (*chosen.names, *(["plates"] if chosen.plates is None and open_covers else []))

@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -114,9 +114,8 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
             if not item_problems:
                 sections[name] = items
         else:
-            model = field.annotation
-            assert isinstance(model, type)
-            assert issubclass(model, BaseModel)
+            kinds: list[Any] = [kind for kind in get_args(field.annotation) if kind is not type(None)]
+            (model,) = kinds or [field.annotation]
             found, found_problems = _validated(model, data[name], (name,))
             problems += found_problems
             if found is not None:

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from optimizer.project import AirState, Finger, Uncertainty
 
-SCHEMA_VERSION = "1.1.0"
+SCHEMA_VERSION = "1.2.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -132,6 +132,19 @@ class KeyRecord(Record):
     touch_position_mm: float | None
 
 
+class PieceRecord(Record):
+    """One printed piece of the body: between which places its joints' middles lie, its length with what lies in them.
+
+    joint_mm : length of the joint at its bell end, 0 for the last piece
+    """
+
+    from_mm: float
+    to_mm: float
+    joint_mm: float
+    length_mm: float
+    holes: list[str]
+
+
 class NoteRecord(Record):
     """One chart line with its prediction from the real resonances.
 
@@ -201,6 +214,7 @@ class LayoutRecord(Record):
     bore: BoreTable
     holes: list[HoleRecord]
     keys: list[KeyRecord]
+    pieces: list[PieceRecord] = Field(default_factory=list)
     notes: list[NoteRecord]
     reach: list[ReachRecord]
     objectives: dict[str, float]

@@ -203,7 +203,7 @@ def create_run(
         host=this_host(),
         cautions=list(cautions.ALL),
     )
-    return RunFolder(path, run, loaded.project.search.objectives.names)
+    return RunFolder(path, run, loaded.project.objective_names)
 
 
 def saved_layouts(path: Path) -> dict[str, LayoutRecord]:

@@ -16,12 +16,15 @@ import optuna
 
 from optimizer.cluster import open_workers
 from optimizer.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.memory import Memory
 from optimizer.project_file import LoadedProject, parse_project
+from optimizer.proposals import START, Questions, opening
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.run_lock import sole_writer
 from optimizer.run_records import RunRecord
-from optimizer.study import drop_cut_line, finished_trials, new_study, reopened_study
+from optimizer.sampler import FrontSampler
+from optimizer.study import drop_cut_line, finished_trials, new_study, params_of_layouts, reopened_study
 
 __all__ = ["Limits", "SearchError", "Status", "resume", "search"]
 
@@ -42,8 +45,9 @@ def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report)
     with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
         folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count)
         with sole_writer(folder.path):
-            study = new_study(folder.journal, folder.front.names, limits.seed)
-            _drive(Driver(folder, study, workers, limits, report, begun), stop)
+            asking = _asking(loaded, limits.seed)
+            study = new_study(folder.journal, folder.front.names, _sampler(asking, limits.seed), opening(asking[0]))
+            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
     return folder
 
 
@@ -64,11 +68,11 @@ def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], Non
     begun = time.monotonic()
     run = read_record(path / "run.json", RunRecord)
     loaded = parse_project(run.project_text, run.project_file)
-    names = loaded.project.search.objectives.names
+    names, asking = loaded.project.objective_names, _asking(loaded, limits.seed)
     with sole_writer(path):
         layouts = saved_layouts(path)
         journal = path / "journal.log"
-        study = _study_of(journal, names, limits.seed, layouts)
+        study = _study_of(journal, names, asking, layouts)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
@@ -82,19 +86,33 @@ def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], Non
                 "trials_failed": trials[1],
             }
             folder = reopen_run(path, names, layouts, changes)
-            _drive(Driver(folder, study, workers, limits, report, begun), stop)
+            params = params_of_layouts(study)
+            for record in layouts.values():
+                asking[1].note(record, params.get(record.id, {}), folder.front.members)
+            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
     return folder
 
 
-def _study_of(journal: Path, names: tuple[str, ...], seed: int, layouts: dict[str, LayoutRecord]) -> optuna.Study:
+def _asking(loaded: LoadedProject, seed: int) -> tuple[Questions, Memory]:
+    return Questions(loaded.project, loaded.notes, seed), Memory(loaded.project)
+
+
+def _sampler(asking: tuple[Questions, Memory], seed: int) -> FrontSampler:
+    return FrontSampler(lambda: asking[1].members, seed, {START: "neighbour"})
+
+
+def _study_of(
+    journal: Path, names: tuple[str, ...], asking: tuple[Questions, Memory], layouts: dict[str, LayoutRecord]
+) -> optuna.Study:
     """The study of a run's journal; a new one where an early end left nothing."""
+    sampler = _sampler(asking, asking[0].seed)
     if journal.exists():
         drop_cut_line(journal)
         if journal.stat().st_size:
-            return reopened_study(journal, names, seed, layouts)
+            return reopened_study(journal, names, sampler, layouts)
     if layouts:
         raise RecordError(f"{journal} is missing or empty, but there are layouts; the run cannot be taken up")
-    return new_study(journal, names, seed)
+    return new_study(journal, names, sampler, opening(asking[0]))
 
 
 def _drive(driver: Driver, stop: "_Stop") -> None:

@@ -38,18 +38,19 @@ def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str
     if not front.feasible:
         nearest = f" ({shortfall(front.layouts[0])})"
         console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
-    columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in UNITS), ("what binds", "l")]
+    shown = [name for name in UNITS if name in front.objectives or name != "plates"]
+    columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in shown), ("what binds", "l")]
     found = counted(len(front.layouts), "layout")
     table = _table(f"{found}, none beaten by another in {', '.join(front.objectives)}", columns)
     for entry in spread(front.layouts, ROWS):
-        figures = [f"{entry.objectives[name]:.2f}" for name in UNITS]
+        figures = [f"{entry.objectives[name]:.2f}" for name in shown]
         table.add_row(entry.id, *figures, _binding_cell(entry.binds))
     console.print(table)
     if len(front.layouts) > ROWS:
         console.print(f"({ROWS} of {len(front.layouts)} shown; all are in {folder}/pareto.json)")
     steps = ", ".join(f"{front.thinned_to[name]:g} {UNITS[name]}" for name in front.objectives)
     console.print(f"  thinned to one layout for each step of {steps}", style="dim")
-    for name in UNITS:
+    for name in shown:
         console.print(f"  {name}: {MEANING[name]}", style="dim")
 
 
@@ -83,7 +84,7 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     """Everything a maker wants to know of one layout."""
     state = "meets every limit, every note sounds as wanted" if record.feasible else "is NOT feasible, see below"
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
-    console.print("  ".join(f"{name} {record.objectives[name]:.2f} {UNITS[name]}" for name in UNITS))
+    console.print("  ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in record.objectives.items()))
     points, reed = record.bore.points_mm, record.reed
     console.print(
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
@@ -91,6 +92,7 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     )
     show_notes(console, record.notes, _doubtful(record))
     _show_holes(console, record)
+    _show_pieces(console, record)
     _show_reach(console, record)
     _show_binds(console, record)
     for warning in record.warnings:
@@ -211,6 +213,17 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             _number(pad.opening_mm if pad else None, ".1f"),
             _number(hole.lattice_cutoff_hz, ".0f"),
         )
+    console.print(table)
+
+
+def _show_pieces(console: Console, record: LayoutRecord) -> None:
+    if not record.pieces:
+        return
+    columns = [("piece", "r"), ("from", "r"), ("to", "r"), ("printed length", "r"), ("holes", "l")]
+    table = _table("Pieces, mm, from the reed; a joint lies half on either side of where two meet", columns)
+    for number, piece in enumerate(record.pieces, start=1):
+        places = f"{piece.from_mm:.2f}", f"{piece.to_mm:.2f}", f"{piece.length_mm:.2f}"
+        table.add_row(str(number), *places, ", ".join(piece.holes))
     console.print(table)
 
 

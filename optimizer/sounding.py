@@ -12,7 +12,7 @@ from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout, top_diameter_mm, top_ratios
+from optimizer.layout import Layout, padded, top_diameter_mm, top_ratios
 from optimizer.project import AirState, BoreSection, Project, ReedSection
 from optimizer.records import ReedRecord
 
@@ -43,16 +43,16 @@ def climate_of(air: AirState) -> Climate:
 
 def fittings(layout: Layout, project: Project) -> Fittings:
     """Fittings of a layout's holes: pads where a pad closes them, else the bare wall around them."""
-    padded = np.array([hole.padded for hole in project.holes])
+    shut = padded(layout, project)
     pad = pad_sizes(top_diameter_mm(layout, project), project.keywork)
     return Fittings(
         np.array([hole.azimuth_deg for hole in project.holes]),
         top_ratios(project),
-        jnp.where(padded, pad.rim_mm, project.bore.wall_mm),
-        jnp.where(padded, pad.pad_diameter_mm, 0.0),
-        jnp.where(padded, pad.lift_mm, 0.0),
-        jnp.where(padded, project.keywork.pad_recess_mm, 0.0),
-        jnp.where(padded, project.keywork.pad_absorption, 0.0),
+        jnp.where(shut, pad.rim_mm, project.bore.wall_mm),
+        jnp.where(shut, pad.pad_diameter_mm, 0.0),
+        jnp.where(shut, pad.lift_mm, 0.0),
+        jnp.where(shut, project.keywork.pad_recess_mm, 0.0),
+        jnp.where(shut, project.keywork.pad_absorption, 0.0),
     )
 
 
@@ -61,7 +61,7 @@ def make_duct(
 ) -> Duct:
     """The duct of a layout; differentiable in layout and fitting."""
     points = np.array(bore.points_mm) * MM
-    profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2))
+    profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2) * layout.bore_scale)
     longest = points.copy()
     last_slope = (points[-1, 1] - points[-2, 1]) / (points[-1, 0] - points[-2, 0])
     longest[-1, 0] = max(bore.end_span_mm[1] * MM, points[-1, 0])

@@ -5,6 +5,9 @@ ended openly; the hole that is the first open one for the note starts a little a
 than the bore only counts as an end further down.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 import jax
 import jax.numpy as jnp
 import numpy as np
@@ -12,7 +15,8 @@ import numpy as np
 from acoustics.arrays import Array
 from acoustics.network import Duct, input_impedances, with_reed
 from acoustics.resonances import lowest_hz
-from optimizer.layout import Layout, layout_bounds
+from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, with_numbers
+from optimizer.limits import bore_radius_mm
 from optimizer.problem import Problem
 
 CUTS = 120
@@ -22,13 +26,12 @@ ROW_SHARE = 0.5  # of a lone hole's shift: what is left of it when more holes st
 FARTHEST_MM = 60.0
 
 
-def middle_layout(problem: Problem, size: float = 0.5) -> Layout:
-    """Every number in the middle of its range, but hole diameters at the share `size` of theirs."""
+def middle_layout(problem: Problem, size: np.ndarray | float = 0.5) -> Layout:
+    """Every number in the middle of its range, but hole diameters at the share `size` () or (H,) of theirs."""
     lowest, highest = layout_bounds(problem.project)
-    share = Layout(*(np.full(np.shape(low), 0.5) for low in lowest))._replace(
-        diameter_mm=np.full(np.shape(lowest.diameter_mm), size)
-    )
-    return Layout(*(low + part * (high - low) for low, part, high in zip(lowest, share, highest, strict=True)))
+    low, high = numbers_of(lowest), numbers_of(highest)
+    share: dict[str, Any] = dict.fromkeys(STEP, 0.5) | {"diameter_mm": size}
+    return with_numbers(lowest, {name: low[name] + share[name] * (high[name] - low[name]) for name in STEP})
 
 
 def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) -> np.ndarray:
@@ -76,7 +79,7 @@ def first_open_notes(problem: Problem) -> dict[int, int]:
     The lowest register counts first; alternates only where nothing else uses the hole.
     """
     tone = [i for i, hole in enumerate(problem.project.holes) if hole.role == "tone"]
-    notes = problem.loaded.notes
+    notes = problem.notes
     found: dict[int, int] = {}
     ranking = sorted(range(len(notes)), key=lambda line: (notes[line].alternate, notes[line].register, line))
     for line in ranking:
@@ -95,12 +98,19 @@ class Starts:
         self.holes = np.array(list(lines), int)
         chosen = np.array(list(lines.values()), int)
         if chosen.size:
-            register = np.array([problem.loaded.notes[line].register for line in chosen])
+            register = np.array([problem.notes[line].register for line in chosen])
             self.places = open_end_positions(problem, problem.f_target[chosen], register)
         else:
             self.places = np.empty(0)
 
-    def at(self, size: float = 0.5, scatter: float = 0.0, seed: int = 0) -> np.ndarray:
+    def at(
+        self,
+        size: float = 0.5,
+        scatter: float = 0.0,
+        seed: int = 0,
+        bore_scale: float = 0.5,
+        tapered: bool = False,
+    ) -> np.ndarray:
         """Start vector x (n,).
 
         Parameters
@@ -108,15 +118,31 @@ class Starts:
         size : share of each diameter range, 0 small to 1 large
         scatter : how far, in units of `layout.STEP`, every free number is shaken
         seed : of that shaking
+        bore_scale : share of the bore's range of scales
+        tapered : whether the share of the diameters falls from `size` at the bell to 1 - size at the reed
         """
         problem = self.problem
-        layout = middle_layout(problem, size)
-        bore = np.asarray(jnp.interp(layout.position_mm, *np.array(problem.project.bore.points_mm).T))
+        low, high = problem.project.bore.diameter_scale
+        shares = np.linspace(size, 1.0 - size if tapered else size, len(problem.project.holes))
+        layout = middle_layout(problem, shares)._replace(bore_scale=low + bore_scale * (high - low))
+        bore = 2.0 * np.asarray(bore_radius_mm(layout, problem.project))
         height = layout.chimney_mm + END_CORRECTION * layout.diameter_mm
         shift = np.minimum(ROW_SHARE * height * (bore / layout.diameter_mm) ** 2, FARTHEST_MM)
         position = np.array(layout.position_mm)
         if self.holes.size:
             position[self.holes] = self.places - shift[self.holes]
-        x = problem.parametrisation.encode(layout._replace(position_mm=position))
+        return self._shaken(layout._replace(position_mm=position), scatter, seed)
+
+    def beside(self, numbers: Mapping[str, Any], scatter: float, seed: int) -> np.ndarray:
+        """Start vector x (n,) from the numbers of another layout of the same project, a little shaken.
+
+        numbers : see `saved.saved_numbers`; joints come with the choices and are left out
+        """
+        kept = {name: np.asarray(value) for name, value in numbers.items() if name != "joint_mm"}
+        return self._shaken(with_numbers(self.problem.parametrisation.lowest, kept), scatter, seed)
+
+    def _shaken(self, layout: Layout, scatter: float, seed: int) -> np.ndarray:
+        coding = self.problem.parametrisation
+        x = coding.encode(layout)
         x = x + scatter * np.random.default_rng(seed).standard_normal(x.size)
-        return np.asarray(np.clip(x, problem.parametrisation.low, problem.parametrisation.high))
+        return np.asarray(np.clip(x, coding.low, coding.high))

@@ -8,6 +8,7 @@ import json
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 import optuna
 from optuna.storages import JournalStorage
@@ -15,10 +16,7 @@ from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
 from optimizer.records import LayoutRecord, RecordError, layout_id
-
-POPULATION = 24
-OPENING = (1e-4, 0.03, 1.0)
-"""Emphases tried first, before the sampler has anything to learn from."""
+from optimizer.sampler import FrontSampler
 
 STUDY_NAME = "search"
 FAILED_BY = "failed_by"
@@ -39,26 +37,16 @@ def _storage(journal: Path) -> JournalStorage:
     return JournalStorage(JournalFileBackend(str(journal), lock_obj=_HeldByTheRun(str(journal))))
 
 
-def _sampler(seed: int) -> optuna.samplers.BaseSampler:
+def new_study(
+    journal: Path, names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
+) -> optuna.Study:
+    """A study in a new journal; `first` are the parameters of trials that wait to be solved first."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    return optuna.samplers.NSGAIISampler(population_size=POPULATION, seed=seed % 2**32)
-
-
-def new_study(journal: Path, names: tuple[str, ...], seed: int) -> optuna.Study:
-    """A study in a new journal, its first proposals waiting."""
     study = optuna.create_study(
-        storage=_storage(journal),
-        sampler=_sampler(seed),
-        directions=["minimize"] * len(names),
-        study_name=STUDY_NAME,
+        storage=_storage(journal), sampler=sampler, directions=["minimize"] * len(names), study_name=STUDY_NAME
     )
-    shared = [name for name in names if name != "tuning"]
-    start = {"size": 0.5, "scatter": 0.0}
-    for share in OPENING:
-        study.enqueue_trial({f"{name}_share": share for name in shared} | start)
-    for wanted in shared:
-        shares = {f"{name}_share": 1.0 if name == wanted else OPENING[0] for name in shared}
-        study.enqueue_trial(shares | start)
+    for params in first:
+        study.enqueue_trial(dict(params))
     return study
 
 
@@ -76,14 +64,15 @@ def tell_failure(study: optuna.Study, trial: Trial, why: str) -> None:
 
 
 def reopened_study(
-    journal: Path, names: tuple[str, ...], seed: int, layouts: Mapping[str, LayoutRecord]
+    journal: Path, names: tuple[str, ...], sampler: FrontSampler, layouts: Mapping[str, LayoutRecord]
 ) -> optuna.Study:
     """The study of an earlier start.
 
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
     numbers it had.
     """
-    study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=_sampler(seed))
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
+    study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=sampler)
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = layouts.get(layout_id(frozen.number))
         if saved is not None:
@@ -93,7 +82,7 @@ def reopened_study(
         if numbers:
             study.enqueue_trial(numbers)
         study.tell(frozen.number, state=TrialState.FAIL)
-    study.sampler = _sampler(seed + len(study.get_trials(deepcopy=False)))
+    sampler.begin_at(len(study.get_trials(deepcopy=False)))
     return study
 
 
@@ -121,6 +110,12 @@ def _is_json(line: bytes) -> bool:
     except ValueError:
         return False
     return True
+
+
+def params_of_layouts(study: optuna.Study) -> dict[str, dict[str, Any]]:
+    """Parameters of every finished trial by the id of its layout."""
+    trials = study.get_trials(deepcopy=False, states=(TrialState.COMPLETE,))
+    return {layout_id(trial.number): trial.params for trial in trials}
 
 
 def finished_trials(study: optuna.Study) -> tuple[int, int]:

@@ -1,32 +1,22 @@
 """One trial: what Optuna proposes, turned into a solve and a finished record. Runs on a worker."""
 
-import time
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from optimizer.assemble import assemble
+from optimizer.choices import Choices, plain_choices
 from optimizer.compiled_code import keep_compiled_code
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
+from optimizer.proposals import Proposal
 from optimizer.records import LayoutRecord, layout_id
-from optimizer.refine import Emphasis, Outcome, refine
+from optimizer.refine import Outcome, refine
 from optimizer.start import Starts
 
-
-@dataclass(frozen=True)
-class Proposal:
-    """The handful of numbers that a solve cannot choose for itself.
-
-    emphasis per objective; size: start with small (0) or large (1) holes; scatter: how far the start is shaken
-    """
-
-    number: int
-    emphasis: Emphasis
-    size: float
-    scatter: float
-    seed: int
+NEIGHBOUR_SCATTER = 0.2
+"""A start beside a neighbour is shaken less than one from the textbook, by this factor."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +25,6 @@ class Result:
 
     number: int
     record_json: str
-    steps: int
-    seconds: float
 
 
 class Solver:
@@ -58,25 +46,33 @@ class Solver:
 
     def solve(self, proposal: Proposal) -> Result:
         """Solve a proposal, round the layout, and judge it by its real resonances."""
-        begun = time.perf_counter()
-        start = self.starts.at(proposal.size, proposal.scatter, proposal.seed + proposal.number)
-        outcome = refine(self.problem, start, proposal.emphasis)
-        record = self._record(proposal, outcome)
-        return Result(
-            proposal.number,
-            record.model_dump_json(indent=1),
-            outcome.steps,
-            time.perf_counter() - begun,
-        )
+        record = self._record(*self.settled(proposal), proposal)
+        return Result(proposal.number, record.model_dump_json(indent=1))
 
-    def _record(self, proposal: Proposal, outcome: Outcome) -> LayoutRecord:
+    def settled(self, proposal: Proposal) -> tuple[Problem, Outcome]:
+        """The problem with the proposal's choices made, and where its solve comes to rest."""
+        choices = proposal.choices or plain_choices(self.problem.project, self.problem.loaded.notes)
+        problem, start = self.problem.chosen(choices, self._start(proposal, choices))
+        return problem, refine(problem, start, proposal.emphasis)
+
+    def _start(self, proposal: Proposal, choices: Choices) -> np.ndarray:
+        """Start vector x (n,): a neighbour's numbers a little shaken, or the textbook's."""
+        seed = proposal.seed + proposal.number
+        if proposal.numbers is None:
+            tapered = proposal.pattern == "tapered"
+            return self.starts.at(proposal.size, proposal.scatter, seed, choices.bore_scale, tapered)
+        return self.starts.beside(proposal.numbers, NEIGHBOUR_SCATTER * proposal.scatter, seed)
+
+    def _record(self, problem: Problem, outcome: Outcome, proposal: Proposal) -> LayoutRecord:
         provenance: dict[str, str | int | float] = {
             "trial": proposal.number,
             "seed": proposal.seed,
             "start_size": proposal.size,
             "start_scatter": proposal.scatter,
+            "start_pattern": proposal.pattern,
+            "start_neighbour": proposal.parent,
             "solver_steps": outcome.steps,
             "solver_settled": int(outcome.settled),
             **{f"emphasis_{name}": value for name, value in proposal.emphasis._asdict().items()},
         }
-        return assemble(self.problem, np.asarray(outcome.x), layout_id(proposal.number), provenance)
+        return assemble(problem, np.asarray(outcome.x), layout_id(proposal.number), provenance)

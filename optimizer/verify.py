@@ -8,7 +8,7 @@ from typing import NamedTuple
 import jax.numpy as jnp
 import numpy as np
 
-from acoustics.arrays import Floats
+from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import Spectrum, lowest_hz, spectrum
@@ -51,12 +51,14 @@ class Fingerings(NamedTuple):
 
 def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState) -> Duct:
     """The duct of saved geometry."""
-    column = {
+    column: dict[str, Array] = {
         name: jnp.array([getattr(hole, name) for hole in holes], float)
         for name in ("position_mm", "diameter_mm", "chimney_mm")
     }
     layout = Layout(
-        **column,
+        column["position_mm"],
+        column["diameter_mm"],
+        column["chimney_mm"],
         touch_offset_mm=jnp.zeros(len(holes)),
         end_mm=jnp.asarray(bore.points_mm[-1][0]),
         reed_volume_cm3=jnp.asarray(reed.volume_cm3),

@@ -1,5 +1,11 @@
 """Small projects of the Lantern Hall lending shelf that the tests share, as text, and helpers to change them."""
 
+from collections.abc import Callable
+
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.layout import Layout, numbers_of, with_numbers
 from optimizer.project_file import LoadedProject, parse_project
 from optimizer.run_folder import now
 from optimizer.run_records import ProgressRecord
@@ -93,6 +99,12 @@ def changed(old: str, new: str, text: str = PIPE) -> str:
 def pipe(text: str = PIPE) -> LoadedProject:
     """A text read as a project."""
     return parse_project(text, "shelf.toml")
+
+
+def between(low: Layout, high: Layout, draw: Callable[[Array, Array], Array]) -> Layout:
+    """A layout with every number drawn between two others."""
+    lowest, highest = numbers_of(low), numbers_of(high)
+    return with_numbers(low, {name: np.asarray(draw(lowest[name], highest[name])) for name in lowest})
 
 
 def progress(ended_by, done=0):

@@ -23,8 +23,11 @@ from optimizer.pareto import REFERENCE, Front
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_lock import RunInUseError, sole_writer
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
+from optimizer.sampler import FrontSampler
 from optimizer.study import drop_cut_line, finished_trials, new_study, reopened_study
 
+SAMPLER = FrontSampler(tuple, 1)
+FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
 
 
@@ -182,7 +185,7 @@ def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, t
 
 def test_a_cut_line_is_dropped(tmp_path):
     journal = tmp_path / "journal.log"
-    new_study(journal, ("tuning", "reach"), 1)
+    new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
     text = journal.read_bytes()
     for cut in (1, 10, 37):
         journal.write_bytes(text + text.splitlines()[-1][:cut])
@@ -192,7 +195,7 @@ def test_a_cut_line_is_dropped(tmp_path):
 
 def test_a_broken_line_in_the_middle_is_told(tmp_path):
     journal = tmp_path / "journal.log"
-    new_study(journal, ("tuning", "reach"), 1)
+    new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
     first, *rest = journal.read_bytes().splitlines(keepends=True)
     journal.write_bytes(first + b"{oops\n" + b"".join(rest))
     with pytest.raises(RecordError, match="broken at line 2"):
@@ -202,20 +205,20 @@ def test_a_broken_line_in_the_middle_is_told(tmp_path):
 
 def test_a_trial_asked_for_and_no_more_waits_again(tmp_path):
     journal = tmp_path / "journal.log"
-    study = new_study(journal, ("tuning", "reach"), 1)
+    study = new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
     count = len(study.get_trials())
     study.ask()
-    again = reopened_study(journal, ("tuning", "reach"), 1, {})
+    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
     assert len(again.get_trials(states=(TrialState.WAITING,))) == count
     assert finished_trials(again) == (0, 0)
 
 
 def test_a_trial_under_way_waits_with_its_numbers(tmp_path):
     journal = tmp_path / "journal.log"
-    study = new_study(journal, ("tuning", "reach"), 1)
+    study = new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
     trial = study.ask()
     numbers = {"reach_share": trial.suggest_float("reach_share", 1e-4, 30.0, log=True)}
-    again = reopened_study(journal, ("tuning", "reach"), 1, {})
+    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
     waiting = [frozen for frozen in again.get_trials() if frozen.state == TrialState.WAITING]
     assert again.get_trials()[0].state == TrialState.FAIL
     assert any(numbers.items() <= frozen.system_attrs["fixed_params"].items() for frozen in waiting)

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from shelf import KEYED, PIPE, pipe
+from shelf import KEYED, PIPE, between, pipe
 
 from optimizer.assemble import rounded
-from optimizer.layout import STEP, Layout, layout_bounds, parametrise
+from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, parametrise, with_numbers
 from optimizer.problem import Problem
 
 KEYED_PROBLEM = Problem(pipe(KEYED))
@@ -62,18 +62,18 @@ def test_decode_then_encode_gives_the_vector_back(share):
 def test_encode_then_decode_gives_the_layout_back(share):
     low, high = layout_bounds(KEYED_PROBLEM.project)
     draw = np.random.default_rng(int(1e6 * share.sum())).uniform
-    layout = Layout(*(np.asarray(draw(a, b)) for a, b in zip(low, high, strict=True)))
+    layout = between(low, high, draw)
     again = KEYED_CODING.layout(KEYED_CODING.encode(layout))
-    for name in Layout._fields:
+    for name in STEP:
         assert np.asarray(getattr(again, name)) == pytest.approx(getattr(layout, name), rel=1e-14, abs=1e-13)
 
 
 @given(shares)
 def test_decoded_numbers_lie_in_their_ranges(share):
     low, high = layout_bounds(KEYED_PROBLEM.project)
-    for a, value, b in zip(low, KEYED_CODING.layout(at(share)), high, strict=True):
-        assert np.all(np.asarray(value) >= a - 1e-12)
-        assert np.all(np.asarray(value) <= b + 1e-12)
+    for name, value in numbers_of(KEYED_CODING.layout(at(share))).items():
+        assert np.all(np.asarray(value) >= getattr(low, name) - 1e-12)
+        assert np.all(np.asarray(value) <= getattr(high, name) + 1e-12)
 
 
 @given(arrays(float, KEYED_CODING.low.size, elements=st.floats(-1e6, 1e6)))
@@ -88,14 +88,14 @@ def test_fixed_numbers_never_move(x):
 
 def test_encoding_clips_to_the_ranges():
     low, high = layout_bounds(KEYED_PROBLEM.project)
-    far = Layout(*(np.asarray(value) + 1e3 for value in high))
+    far = with_numbers(high, {name: value + 1e3 for name, value in numbers_of(high).items()})
     assert KEYED_CODING.encode(far).tolist() == KEYED_CODING.high.tolist()
-    near = Layout(*(np.asarray(value) - 1e3 for value in low))
+    near = with_numbers(low, {name: value - 1e3 for name, value in numbers_of(low).items()})
     assert KEYED_CODING.encode(near).tolist() == KEYED_CODING.low.tolist()
 
 
 def test_each_field_has_a_step():
-    assert set(STEP) == set(Layout._fields)
+    assert {*STEP, "choice"} == set(Layout._fields)
     assert all(step > 0 for step in STEP.values())
 
 
@@ -110,7 +110,7 @@ def test_rounding_keeps_locked_holes_to_the_last_bit(share):
 def test_rounding_moves_nothing_by_more_than_half_a_digit_and_stays_in_range(share):
     low, high = layout_bounds(KEYED_PROBLEM.project)
     before, after = KEYED_CODING.layout(at(share)), rounded(KEYED_PROBLEM, at(share))
-    for name in Layout._fields:
+    for name in STEP:
         old, new = np.asarray(getattr(before, name)), np.asarray(getattr(after, name))
         assert np.all(np.abs(new - old) <= 0.005 + 1e-9)
         assert np.all((new >= getattr(low, name)) & (new <= getattr(high, name)))

@@ -6,10 +6,11 @@ from shelf import PIPE
 
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
+from optimizer.proposals import Proposal
 from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
 from optimizer.start import Starts, open_end_positions
-from optimizer.trial import Proposal, Solver
+from optimizer.trial import Solver
 
 
 def problem_of(text):

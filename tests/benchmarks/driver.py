@@ -15,13 +15,16 @@ import numpy as np
 import psutil
 
 from optimizer.driver import Driver, Limits
+from optimizer.memory import Memory
 from optimizer.project_file import load_project
+from optimizer.proposals import START, Proposal, Questions, opening
 from optimizer.records import LayoutRecord, layout_id
 from optimizer.refine import Emphasis
 from optimizer.run_folder import create_run
 from optimizer.run_lock import sole_writer
+from optimizer.sampler import FrontSampler
 from optimizer.study import new_study
-from optimizer.trial import Proposal, Result, Solver
+from optimizer.trial import Result, Solver
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 
@@ -52,7 +55,7 @@ class InstantWorkers:
         names = self.record.objectives
         values = {name: float(20.0 * part) for name, part in zip(names, share, strict=True)}
         copy = self.record.model_copy(update={"id": layout_id(number), "objectives": values})
-        result = Result(number, copy.model_dump_json(indent=1), 1, 0.0)
+        result = Result(number, copy.model_dump_json(indent=1))
         self.preparing += time.perf_counter() - begun
         yield number, result
 
@@ -69,9 +72,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = create_run(Path(place), loaded, 1, None, trials, 1)
         with sole_writer(folder.path):
-            study = new_study(folder.journal, folder.front.names, 1)
+            asking = Questions(loaded.project, loaded.notes, 1), Memory(loaded.project)
+            sampler = FrontSampler(lambda: asking[1].members, 1, {START: "neighbour"})
+            study = new_study(folder.journal, folder.front.names, sampler, opening(asking[0]))
             limits = Limits(None, trials, 1, 1)
-            driver = Driver(folder, study, workers, limits, lambda _: None, time.monotonic())  # type: ignore[arg-type]
+            driver = Driver(folder, study, asking, workers, limits, lambda _: None, time.monotonic())  # type: ignore[arg-type]
             driver.report = _reporter(driver, workers, marks, process)
             driver.run(lambda: None)
 

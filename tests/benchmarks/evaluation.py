@@ -50,7 +50,7 @@ def main() -> None:
     problem = Problem(load_project(PROJECT))
     openness, target = problem.openness, jnp.asarray(problem.f_target)
     one = random_points(problem, 1)[0]
-    duct = problem.duct(problem.parametrisation.layout(one))
+    duct = problem.duct(problem.layout(one))
     print(
         f"{jax.devices()[0].device_kind}; {duct.holes.position.size} holes, {target.size} fingerings, {one.size} free"
     )
@@ -63,7 +63,7 @@ def main() -> None:
 
 
 def _chart(problem: Problem, x: jax.Array) -> jax.Array:
-    duct = problem.duct(problem.parametrisation.layout(x))
+    duct = problem.duct(problem.layout(x))
     return chart_errors(duct, problem.openness, jnp.asarray(problem.f_target))
 
 

@@ -21,13 +21,18 @@ import optuna
 from scipy.optimize import differential_evolution, minimize
 
 from acoustics.resonances import chart_errors
-from optimizer.driver import SHARE_RANGE
+from optimizer.choices import chosen_figures
+from optimizer.layout import numbers_of
 from optimizer.objective import figures
-from optimizer.pareto import REFERENCE, hypervolume
+from optimizer.pareto import REFERENCE, Front, hypervolume
 from optimizer.problem import Problem
 from optimizer.project_file import load_project
-from optimizer.refine import Emphasis, refine
+from optimizer.proposals import START, Proposal, Questions, opening
+from optimizer.refine import Emphasis
+from optimizer.sampler import FrontSampler, Member
 from optimizer.start import Starts
+from optimizer.study import new_study
+from optimizer.trial import Solver
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 OUTSIDE = 100.0  # what a millimetre of violation costs a scalarised figure
@@ -41,20 +46,28 @@ class Judge:
     """The one objective code: counts evaluations, keeps what is feasible, and stops a contender when its time is up."""
 
     def __init__(self, problem: Problem, seconds: float) -> None:
-        self.problem, self.names = problem, problem.project.search.objectives.names
+        self.problem, self.names = problem, problem.project.objective_names
         self.until = time.monotonic() + seconds
         self.evaluations, self.found = 0, []
         self.low, self.high = problem.parametrisation.low, problem.parametrisation.high
 
     def __call__(self, x: np.ndarray) -> tuple[list[float], float]:
-        """Objectives and largest violation [mm] at x (n,)."""
+        """Objectives and largest violation [mm] at x (n,); joints lie between the holes they happen to lie between."""
+        x = np.clip(x, self.low, self.high)
+        layout = self.problem.layout(x)
+        above = np.asarray(layout.position_mm)[None, :] > np.asarray(layout.joint_mm)[:, None]
+        self.problem.choice = self.problem.choice._replace(joint_above=above.astype(float))
+        return self.judged(self.problem, x)
+
+    def judged(self, problem: Problem, x: np.ndarray) -> tuple[list[float], float]:
+        """The same for a problem with choices of its own."""
         if time.monotonic() > self.until:
             raise TimeUpError
-        problem, x = self.problem, np.clip(x, self.low, self.high)
-        layout = problem.parametrisation.layout(x)
-        errors = np.asarray(chart_errors(problem._shape(x), problem.openness, problem.f_target))
+        layout = problem.layout(x)
+        errors = np.asarray(chart_errors(problem.duct_at(x), problem.openness, problem.f_target))
         measured = problem.measure(layout)
         found = figures(errors, problem.weight, problem.main, measured.strain, measured.bend)
+        found |= chosen_figures(problem.project, layout)
         violation = float(np.max(measured.constraint, initial=0.0))
         values = [found[name] for name in self.names]
         self.evaluations += 1
@@ -114,37 +127,41 @@ def slsqp(judge: Judge, dice: np.random.Generator) -> None:
         minimize(figure, starts.at(0.5, 0.5, int(dice.integers(2**31))), method="SLSQP", bounds=bounds)
 
 
-def _solve(judge: Judge, starts: Starts, shares: dict[str, float], size: float, scatter: float, seed: int):  # type: ignore[no-untyped-def]
-    outcome = refine(judge.problem, starts.at(size, scatter, seed), Emphasis(tuning=1.0, **shares))
-    judge.evaluations += outcome.steps
-    return judge(np.asarray(outcome.x))
+def _solving(judge: Judge, seed: int, remembers: bool) -> None:
+    """The inner solve on what the search's own questions are answered with; a front to descend from, or none."""
+    import tempfile
+
+    loaded, front, members = judge.problem.loaded, Front(judge.names), []
+    sampler = FrontSampler(lambda: members, seed, {START: "neighbour"})
+    questions = Questions(loaded.project, loaded.notes, seed)
+    solver = Solver(loaded.text, loaded.source)
+    solver.problem = judge.problem
+    with tempfile.TemporaryDirectory() as place:
+        first = opening(questions) if remembers else []
+        study = new_study(Path(place) / "journal.log", judge.names, sampler, first)
+        while True:
+            trial = study.ask()
+            proposal = questions.asked(trial, members)
+            problem, outcome = solver.settled(proposal)
+            judge.evaluations += outcome.steps
+            values, violation = judge.judged(problem, outcome.x)
+            if remembers and violation <= 0.0:
+                shares = tuple(value / REFERENCE[name] for name, value in zip(judge.names, values, strict=True))
+                member = Member(f"t{trial.number}", trial.params, shares, numbers_of(problem.layout(outcome.x)))
+                front.offer(member.id, dict(zip(judge.names, values, strict=True)))
+                members = [one for one in (*members, member) if one.id in front.members]
+            trial.set_constraint("violation_mm", violation)
+            study.tell(trial, values)
 
 
 def random_weights(judge: Judge, dice: np.random.Generator) -> None:
-    """The same inner solve from random emphases and starts."""
-    starts, logs = Starts(judge.problem), np.log(SHARE_RANGE)
-    while True:
-        shares = {name: float(np.exp(dice.uniform(*logs))) for name in judge.names if name != "tuning"}
-        _solve(judge, starts, shares, dice.uniform(), dice.uniform(0.0, 1.5), int(dice.integers(2**31)))
+    """The same inner solve from random emphases, choices and starts."""
+    _solving(judge, int(dice.integers(2**31)), remembers=False)
 
 
 def ours(judge: Judge, dice: np.random.Generator) -> None:
     """What `holewright search` does, on one core and without its verification."""
-    import tempfile
-
-    from optimizer.study import new_study
-
-    with tempfile.TemporaryDirectory() as place:
-        study, starts = new_study(Path(place) / "journal.log", judge.names, int(dice.integers(2**31))), None
-        while True:
-            trial = study.ask()
-            names = [name for name in judge.names if name != "tuning"]
-            shares = {name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in names}
-            size, scatter = trial.suggest_float("size", 0.0, 1.0), trial.suggest_float("scatter", 0.0, 1.5)
-            starts = starts or Starts(judge.problem)
-            values, violation = _solve(judge, starts, shares, size, scatter, 1 + trial.number)
-            trial.set_constraint("violation_mm", violation)
-            study.tell(trial, values)
+    _solving(judge, int(dice.integers(2**31)), remembers=True)
 
 
 WAYS = {
@@ -166,7 +183,10 @@ def main() -> None:
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     problem = Problem(load_project(chosen.project))
     warm = Judge(problem, 600.0)
-    _solve(warm, Starts(problem), {name: 0.03 for name in warm.names if name != "tuning"}, 0.5, 0.0, 1)  # compile
+    solver = Solver(problem.loaded.text, problem.loaded.source)
+    solver.problem = problem
+    problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))  # compile
+    warm.judged(problem, outcome.x)
     print(f"{problem.project.instrument.name}, {chosen.minutes:g} minutes each; reference point "
           + ", ".join(f"{name} {REFERENCE[name]:g}" for name in warm.names))  # fmt: skip
     print("| way | evaluations | feasible | hypervolume | ours over this |\n| --- | --- | --- | --- | --- |")
