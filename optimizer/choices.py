@@ -24,7 +24,7 @@ class Choices(NamedTuple):
 
     plates : ids of the open-cover holes that take a plate
     fingerings : chart lines played, one for each note that has options
-    joints : for each joint where it is first put, as a share of the zones' total length, 0 at the reed
+    joints : for each joint where it is first put, as a share of the stretch that leaves all pieces short enough
     bore_scale : share of its range, 0 to 1
     """
 
@@ -54,7 +54,7 @@ def plain_choices(project: Project, notes: Sequence[ChartNote]) -> Choices:
     return Choices(
         tuple(open_covers(project)),
         tuple(lines[0] for lines in optional_notes(notes).values()),
-        tuple((number + 1) / (few + 1) for number in range(few)),
+        (0.5,) * few,
     )
 
 
@@ -63,38 +63,53 @@ def lines_played(notes: Sequence[ChartNote], choices: Choices) -> np.ndarray:
     return np.array([not note.option or line in choices.fingerings for line, note in enumerate(notes)])
 
 
-def choice_arrays(project: Project, choices: Choices, position_mm: np.ndarray) -> tuple[Choice, np.ndarray]:
-    """The choice as arrays for holes that start at position_mm (H,), and where the joints start (J,) [mm]."""
+def choice_arrays(
+    project: Project, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float] = ()
+) -> tuple[Choice, np.ndarray]:
+    """The choice as arrays for holes that start at position_mm (H,), and where the joints start (J,) [mm].
+
+    joints_mm : where they start, when known; else in the gaps that `choices.joints` asks for
+    """
     fixed = fixed_choice(project)
     plate = np.array([hole.cover == "plate" or hole.id in choices.plates for hole in project.holes], float)
-    places = np.full(fixed.joint_used.size, joint_zones(project)[0][0])
-    above, zone = fixed.joint_above.copy(), fixed.joint_zone.copy()
-    for number, place in enumerate(_spread_out(project, choices.joints, position_mm)):
-        places[number], zone[number] = place[0], place[1]
-        above[number] = position_mm > place[0]
-    used = (np.arange(places.size) < len(choices.joints)).astype(float)
-    return Choice(plate, used, above, zone), places
+    places, above, zone = np.full(fixed.joint_used.size, np.nan), fixed.joint_above.copy(), fixed.joint_zone.copy()
+    known = len(joints_mm) == len(choices.joints)
+    found = list(joints_mm) if known else first_places(project, choices.joints, position_mm)
+    for number, place in enumerate(found):
+        places[number], zone[number] = place, _zone_of(place, project)
+        above[number] = position_mm > place
+    used = (np.arange(places.size) < len(found)).astype(float)
+    return Choice(plate, used, above, zone), np.where(np.isnan(places), joint_zones(project)[0][0], places)
 
 
-def _spread_out(
-    project: Project, shares: Sequence[float], position_mm: np.ndarray
-) -> list[tuple[float, tuple[float, float]]]:
-    """Place and zone of each joint: in the gap between holes nearest its share of the zones, none used twice."""
-    zones = joint_zones(project)
-    lengths = np.array([high - low for low, high in zones])
-    edges = np.sort(np.concatenate([[project.bore.crook_end_mm], position_mm, [project.bore.end_span_mm[1]]]))
+def _zone_of(place: float, project: Project) -> tuple[float, float]:
+    """The zone that a place lies in, or the nearest one."""
+    return min(joint_zones(project), key=lambda zone: max(zone[0] - place, place - zone[1], 0.0))
+
+
+def first_places(project: Project, shares: Sequence[float], position_mm: np.ndarray) -> list[float]:
+    """Where joints start [mm]: each at its share of the stretch that leaves all pieces short enough, then moved to the
+    middle of the nearest gap between holes that no other joint has taken."""
+    section = project.sections
+    if section is None:
+        return []
+    begin, end = project.bore.crook_end_mm, 0.5 * sum(project.bore.end_span_mm)
+    step, least = section.piece_max_mm - section.joint_mm, 2.0 * section.joint_mm
+    edges = np.sort(np.concatenate([[begin], position_mm, [project.bore.end_span_mm[1]]]))
     middles = 0.5 * (edges[1:] + edges[:-1])
-    found: list[tuple[float, tuple[float, float]]] = []
-    for share in sorted(shares):
-        along = float(np.clip(share, 0.0, 1.0)) * float(lengths.sum())
-        index = min(int(np.searchsorted(np.cumsum(lengths), along)), len(zones) - 1)
-        low, high = zones[index]
-        wanted = low + along - float(lengths[:index].sum())
-        inside = middles[(middles >= low) & (middles <= high)]
-        inside = np.array([place for place in inside if place not in [other for other, _ in found]])
-        place = float(inside[np.argmin(np.abs(inside - wanted))]) if inside.size else wanted
-        found.append((place, (low, high)))
-    return sorted(found)
+    found: list[float] = []
+    before = begin - 0.5 * section.joint_mm
+    for number, share in enumerate(shares):
+        left = len(shares) - number
+        low = max(before + least, end - left * step - 0.5 * section.joint_mm)
+        high = max(low, min(before + step, end - left * least))
+        wanted = low + float(np.clip(share, 0.0, 1.0)) * (high - low)
+        wanted = float(np.clip(wanted, *_zone_of(wanted, project)))
+        zone = _zone_of(wanted, project)
+        free = [place for place in middles if zone[0] <= place <= zone[1] and low <= place <= high and place > before]
+        before = min(free, key=lambda place: abs(place - wanted), default=wanted)
+        found.append(float(before))
+    return found
 
 
 def chosen_figures(project: Project, layout: Layout) -> dict[str, float]:

@@ -1,7 +1,7 @@
 """A project compiled for search: x in, residuals and constraints with exact Jacobians out."""
 
 import copy
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import jax
@@ -70,9 +70,9 @@ class Problem:
         self._smooth_and_slopes: Callable[[np.ndarray, Choice], tuple[tuple[Array, ...], tuple[Array, ...]]] = jax.jit(
             lambda x, choice: (self._smooth(x, choice), jax.jacfwd(self._smooth)(x, choice))
         )
-        self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm))
+        self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
 
-    def _make(self, choices: Choices, position_mm: np.ndarray) -> np.ndarray:
+    def _make(self, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float]) -> np.ndarray:
         """Make the choices for holes at position_mm (H,); where the joints start (J,) [mm]."""
         played = lines_played(self.loaded.notes, choices)
         self.notes = [note for note, wanted in zip(self.loaded.notes, played, strict=True) if wanted]
@@ -81,14 +81,17 @@ class Problem:
         self.f_target = frequencies(self.targets)
         self.weight = weights(self.targets)
         self.main = np.array([not note.alternate for note in self.notes])
-        self.choice, joints = choice_arrays(self.project, choices, position_mm)
+        self.choice, joints = choice_arrays(self.project, choices, position_mm, joints_mm)
         return joints
 
-    def chosen(self, choices: Choices, x: np.ndarray) -> tuple["Problem", np.ndarray]:
-        """This problem with other choices, sharing all compiled code, and the start x (n,) with the joints in place."""
+    def chosen(self, choices: Choices, x: np.ndarray, joints_mm: Sequence[float] = ()) -> tuple["Problem", np.ndarray]:
+        """This problem with other choices, sharing all compiled code, and the start x (n,) with the joints in place.
+
+        joints_mm : where the joints start, when known
+        """
         other = copy.copy(self)
         layout = self.parametrisation.layout(x)
-        joints = other._make(choices, np.asarray(layout.position_mm))
+        joints = other._make(choices, np.asarray(layout.position_mm), joints_mm)
         return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
 
     def layout(self, x: Array) -> Layout:

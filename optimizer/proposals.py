@@ -111,7 +111,7 @@ def opening(questions: Questions) -> list[dict[str, Any]]:
     if questions.project.sections is not None:
         fewest, most = questions.project.sections.joints
         plain |= {"joints": fewest} if most > fewest else {}
-        plain |= {f"joint_{number}_of_{fewest}": number / (fewest + 1) for number in range(1, fewest + 1)}
+        plain |= {f"joint_{number}_of_{fewest}": 0.5 for number in range(1, fewest + 1)}
     low, high = questions.project.bore.diameter_scale
     plain |= {"bore": 0.5} if high > low else {}
     shared = questions.shared

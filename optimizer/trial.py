@@ -52,7 +52,9 @@ class Solver:
     def settled(self, proposal: Proposal) -> tuple[Problem, Outcome]:
         """The problem with the proposal's choices made, and where its solve comes to rest."""
         choices = proposal.choices or plain_choices(self.problem.project, self.problem.loaded.notes)
-        problem, start = self.problem.chosen(choices, self._start(proposal, choices))
+        problem, start = self.problem.chosen(
+            choices, self._start(proposal, choices), (proposal.numbers or {}).get("joint_mm", ())
+        )
         return problem, refine(problem, start, proposal.emphasis)
 
     def _start(self, proposal: Proposal, choices: Choices) -> np.ndarray:

@@ -63,26 +63,30 @@ def test_a_plate_frees_the_hole_from_the_finger_that_seals():
 
 
 def test_a_joint_starts_in_the_gap_nearest_its_share_and_no_gap_is_used_twice():
-    # Zone: crook end 0 + 8 to 340 - 8. Holes at 260, 210, 185, 160: gaps' middles 80, 172.5, 197.5, 235, 300.
+    # Bell 300 to 340, so 320; pieces of at most 200, each reaching 184 beyond half a joint. Two joints: the first
+    # between 24 (two joints long, from -8) and 176, its middle 100 nearest the gap at 80; from there the second between
+    # 128 and 264, its middle 196 nearest 197.5. Holes at 260, 210, 185, 160: gaps' middles 80, 172.5, 197.5, 235, 300.
     project = pipe(PIECES).project
     position = np.array([260.0, 210.0, 185.0, 160.0])
-    choice, places = choice_arrays(project, Choices(joints=(0.5, 0.51)), position)
-    assert sorted(places) == [172.5, 197.5]
+    choice, places = choice_arrays(project, Choices(joints=(0.5, 0.5)), position)
+    assert places.tolist() == [80.0, 197.5]
     assert choice.joint_used.tolist() == [1, 1]
-    assert choice.joint_above[0].tolist() == [1, 1, 1, 0]
+    assert choice.joint_above[0].tolist() == [1, 1, 1, 1]
     assert choice.joint_above[1].tolist() == [1, 1, 0, 0]
-    one, places = choice_arrays(project, Choices(joints=(0.1,)), position)
-    assert places[0] == 80.0
+    one, places = choice_arrays(project, Choices(joints=(1.0,)), position)
+    assert places[0] == 172.5
     assert one.joint_used.tolist() == [1, 0]
+    _, places = choice_arrays(project, Choices(joints=(0.5, 0.5)), position, [100.0, 222.0])
+    assert places.tolist() == [100.0, 222.0]
 
 
 def test_joints_keep_to_their_zones():
-    # Two zones of 40 and 60 mm: a share of 0.3 lies 30 mm into the first, one of 0.7 30 mm into the second.
+    # 24 + 0.3 x 152 = 70 lies in the first zone; from the gap at 80, 128 + 0.7 x 136 = 223 is nearest the second.
     text = changed("joint_mm = 16", "joint_mm = 16\nzones_mm = [[60, 100], [240, 300]]", PIECES)
     project = pipe(text).project
     choice, places = choice_arrays(project, Choices(joints=(0.3, 0.7)), np.array([260.0, 210.0, 185.0, 160.0]))
     assert choice.joint_zone.tolist() == [[60, 100], [240, 300]]
-    assert places.tolist() == [80.0, 300.0]  # the gaps' middles inside the zones
+    assert places.tolist() == [80.0, 240.0]  # a gap's middle, and the zone's end, where it has no middle within reach
 
 
 def test_pieces_are_measured_with_half_a_joint_at_each_jointed_end():

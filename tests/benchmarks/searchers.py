@@ -147,7 +147,9 @@ def _solving(judge: Judge, seed: int, remembers: bool) -> None:
             values, violation = judge.judged(problem, outcome.x)
             if remembers and violation <= 0.0:
                 shares = tuple(value / REFERENCE[name] for name, value in zip(judge.names, values, strict=True))
-                member = Member(f"t{trial.number}", trial.params, shares, numbers_of(problem.layout(outcome.x)))
+                numbers = numbers_of(problem.layout(outcome.x))
+                numbers["joint_mm"] = numbers["joint_mm"][problem.choice.joint_used > 0.5]
+                member = Member(f"t{trial.number}", trial.params, shares, numbers)
                 front.offer(member.id, dict(zip(judge.names, values, strict=True)))
                 members = [one for one in (*members, member) if one.id in front.members]
             trial.set_constraint("violation_mm", violation)
