@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import optuna
 
-from optimizer.cluster import Workers
 from optimizer.pareto import REFERENCE
 from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
@@ -16,6 +15,7 @@ from optimizer.run_folder import RunFolder, now
 from optimizer.run_records import FrontEntry, ProgressRecord
 from optimizer.study import tell_failure, tell_result
 from optimizer.trial import Proposal, Result
+from optimizer.workers import Workers
 
 SHARE_RANGE = (1e-4, 30.0)
 

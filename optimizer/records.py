@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from optimizer.project import AirState, Finger, Uncertainty
 
-SCHEMA_VERSION = "1.1.0"
+SCHEMA_VERSION = "1.2.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 

@@ -1,19 +1,22 @@
 """Optuna's study of a run: made, told, and taken up again after any kind of end.
 
-The journal is written by one process, which holds the run folder's lock; the journal itself needs none, so a killed
-driver leaves none behind. A line that was cut off by the kill is dropped when the study is taken up again.
+A study's place is the path of a journal file or a database. The journal is written by one process, which holds the
+run folder's lock; the journal itself needs none, so a killed driver leaves none behind. A line that was cut off by the
+kill is dropped when the study is taken up again.
 """
 
 import json
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 import optuna
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
+from optimizer.database import Database
 from optimizer.records import LayoutRecord, RecordError, layout_id
 
 POPULATION = 24
@@ -35,8 +38,12 @@ class _HeldByTheRun(JournalFileOpenLock):
         """Nothing to let go of."""
 
 
-def _storage(journal: Path) -> JournalStorage:
-    return JournalStorage(JournalFileBackend(str(journal), lock_obj=_HeldByTheRun(str(journal))))
+def _kept_in(place: Path | Database) -> dict[str, Any]:
+    """Storage and name of the study, as Optuna takes them."""
+    if isinstance(place, Database):
+        return {"storage": place.open(), "study_name": place.study}
+    backend = JournalFileBackend(str(place), lock_obj=_HeldByTheRun(str(place)))
+    return {"storage": JournalStorage(backend), "study_name": STUDY_NAME}
 
 
 def _sampler(seed: int) -> optuna.samplers.BaseSampler:
@@ -44,13 +51,12 @@ def _sampler(seed: int) -> optuna.samplers.BaseSampler:
     return optuna.samplers.NSGAIISampler(population_size=POPULATION, seed=seed % 2**32)
 
 
-def new_study(journal: Path, names: tuple[str, ...], seed: int) -> optuna.Study:
-    """A study in a new journal, its first proposals waiting."""
+def new_study(place: Path | Database, names: tuple[str, ...], seed: int) -> optuna.Study:
+    """A study in a new journal or in a database, its first proposals waiting."""
     study = optuna.create_study(
-        storage=_storage(journal),
+        **_kept_in(place),
         sampler=_sampler(seed),
         directions=["minimize"] * len(names),
-        study_name=STUDY_NAME,
     )
     shared = [name for name in names if name != "tuning"]
     start = {"size": 0.5, "scatter": 0.0}
@@ -76,14 +82,14 @@ def tell_failure(study: optuna.Study, trial: Trial, why: str) -> None:
 
 
 def reopened_study(
-    journal: Path, names: tuple[str, ...], seed: int, layouts: Mapping[str, LayoutRecord]
+    place: Path | Database, names: tuple[str, ...], seed: int, layouts: Mapping[str, LayoutRecord]
 ) -> optuna.Study:
     """The study of an earlier start.
 
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
     numbers it had.
     """
-    study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=_sampler(seed))
+    study = optuna.load_study(**_kept_in(place), sampler=_sampler(seed))
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = layouts.get(layout_id(frozen.number))
         if saved is not None:
