@@ -17,7 +17,7 @@ def started(*arguments):
     )  # fmt: skip
 
 
-def ended(process, seconds=120):
+def ended(process, seconds=300):
     """Its exit code and what it printed."""
     try:
         out, err = process.communicate(timeout=seconds)
