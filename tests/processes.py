@@ -9,10 +9,11 @@ from pathlib import Path
 COMMAND = Path(sys.executable).parent / "holewright"
 
 
-def started(*arguments):
-    """`holewright` as its own process group, as a terminal starts it."""
+def started(*arguments, under=(), **changes):
+    """`holewright` as its own process group, as a terminal starts it; under another command, with changes to its
+    environment."""
     return subprocess.Popen(
-        [COMMAND, *arguments],
+        [*under, COMMAND, *arguments], env=os.environ | changes,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
     )  # fmt: skip
 

@@ -9,6 +9,7 @@ import re
 import signal
 import sqlite3
 import time
+from itertools import pairwise
 
 import postgres
 import pytest
@@ -99,7 +100,7 @@ def killed(server, project, tmp_path_factory):
 
 def test_a_killed_run_in_postgresql_loses_nothing_and_repeats_nothing(killed, server):
     folder, history, _ = killed
-    for before, after in zip(history, history[1:], strict=False):
+    for before, after in pairwise(history):
         assert before.items() <= after.items()
         assert len(after) > len(before)
     run = read_record(folder / "run.json", RunRecord)

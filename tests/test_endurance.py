@@ -7,8 +7,10 @@ import json
 import os
 import random
 import resource
+import shutil
 import signal
 import time
+from contextlib import suppress
 from itertools import pairwise
 
 import optuna
@@ -180,6 +182,36 @@ def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, t
     code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
     assert code == 0, err
     assert len(finished(folder)) >= done + 2
+
+
+def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
+    # Permission bits bind root, too, once it has given up its power to pass over them: setpriv starts the search so.
+    powerless = ("setpriv", "--bounding-set=-dac_override,-dac_read_search") if os.geteuid() == 0 else ()
+    if powerless and not shutil.which("setpriv"):
+        pytest.skip("run by root, and there is no setpriv to give up root's power over permission bits")
+    process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1", under=powerless)
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), PATIENCE)
+    folder = next(path for path in tmp_path.iterdir() if path.is_dir())
+    modes = {path: path.stat().st_mode for path in [folder, *folder.rglob("*")]}
+    for path, mode in modes.items():
+        with suppress(FileNotFoundError):  # a file that just moved into place
+            path.chmod(mode & ~0o222)
+    begun = time.monotonic()
+    try:
+        code, _, err = ended(process)
+    finally:
+        for path in [folder, *folder.rglob("*")]:
+            path.chmod(modes.get(path, 0o644) | 0o200)
+    assert time.monotonic() - begun < 60
+    assert code == 2, err
+    assert "Traceback" not in err
+    assert f"{folder} cannot be written to: Permission denied" in err
+    assert whole(folder)
+    before = finished(folder)
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    assert code == 0, err
+    assert before.items() <= finished(folder).items()
+    assert len(finished(folder)) >= len(before) + 2
 
 
 def test_a_cut_line_is_dropped(tmp_path):
