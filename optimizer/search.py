@@ -38,7 +38,7 @@ def search(
     Raises
     ------
     SearchError
-        when workers cannot be started or the first trials all fail
+        when workers cannot be started, Ray dies, the folder cannot be written to, or the first trials all fail
     StorageError
         when the database does not serve
     """
@@ -145,6 +145,8 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
     path = driver.folder.path
     try:
         _run_and_close(driver, stop)
+    except ConnectionError as error:
+        raise SearchError(f"{error}; `holewright resume {path}` goes on from there") from error
     except OSError as error:
         raise SearchError(
             f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
@@ -157,10 +159,9 @@ def _run_and_close(driver: Driver, stop: "_Stop") -> None:
         ended = driver.run(lambda: stop.reason)
     except KeyboardInterrupt:
         ended = "interrupt"
-    except OSError:
-        raise
-    except BaseException:
-        driver.folder.close(driver.progress("error"))
+    except BaseException as error:
+        if not isinstance(error, OSError) or isinstance(error, ConnectionError):
+            driver.folder.close(driver.progress("error"))
         raise
     driver.folder.close(driver.progress(ended))
 
