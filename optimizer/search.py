@@ -87,19 +87,25 @@ def resume(
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
         with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-            changes: dict[str, str | int | float | None] = {
-                "seed": limits.seed,
-                "minutes": limits.minutes,
-                "trials_wanted": limits.trials,
-                "workers": workers.count,
-                "trials_done": trials[0],
-                "trials_failed": trials[1],
-            }
-            if isinstance(place, Database):
-                changes["storage"] = place.shown
+            changes = _this_start(limits, workers.count, trials, place)
             folder = reopen_run(path, names, layouts, changes)
             _drive(Driver(folder, study, workers, limits, report, begun), stop)
     return folder
+
+
+def _this_start(
+    limits: Limits, workers: int, trials: tuple[int, int], place: Path | Database
+) -> dict[str, str | int | float | None]:
+    """What run.json says anew when a run is taken up."""
+    return {
+        "seed": limits.seed,
+        "minutes": limits.minutes,
+        "trials_wanted": limits.trials,
+        "workers": workers,
+        "trials_done": trials[0],
+        "trials_failed": trials[1],
+        "storage": place.shown if isinstance(place, Database) else None,
+    }
 
 
 def _place_of(path: Path, run: RunRecord, storage: str | None) -> Path | Database:
