@@ -72,6 +72,9 @@ def _limit_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--trials", type=int, help="stop after so many trials")
     command.add_argument("--workers", type=int, help="solves at once (default: the project's, or one per core)")
     command.add_argument("--seed", type=int, help="seed of the search (default: the project's)")
+    command.add_argument(
+        "--storage", help="URL of a database for the study, or HOLEWRIGHT_STORAGE (default: journal in the run folder)"
+    )
     command.add_argument("--idle-minutes", type=float, help="stop when the front gained nothing for so many minutes")
 
 

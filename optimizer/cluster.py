@@ -1,96 +1,37 @@
-"""Ray workers: started here quietly, or found on a cluster through RAY_ADDRESS.
+"""Ray: started here quietly, or found on a cluster through RAY_ADDRESS, and watched while a search uses it.
 
-A worker is one actor on one core that compiles the project once. A worker that dies costs its running trial, which
-is solved again elsewhere; it is then replaced.
+A cluster is sent this program's own code, so that its nodes need Ray and the libraries but not this package.
 """
 
+import io
 import logging
 import os
 import socket
+import time
 import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, redirect_stdout
 from pathlib import Path
 from typing import Any
 
+import psutil
+
+import acoustics
+import optimizer
 from optimizer.orphans import guarded
 from optimizer.project_file import LoadedProject
-from optimizer.proposals import Proposal
-from optimizer.trial import Result, Solver
+from optimizer.workers import Workers
 
-RETRIES = 1
+QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 
-ONE_THREAD = {
-    "OMP_NUM_THREADS": "1",
-    "OPENBLAS_NUM_THREADS": "1",
-    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
-    "TF_CPP_MIN_LOG_LEVEL": "3",
-}
-"""A worker has one core."""
+ASK_SECONDS = 2.0
+"""So often the head of a cluster is asked whether it is there."""
 
 NO_CLUSTER = (
     "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
     "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
 )
-
-
-class Workers:
-    """A pool of actors; at most one proposal each."""
-
-    def __init__(self, loaded: LoadedProject, count: int) -> None:
-        import ray
-
-        self._ray = ray
-        self._actor = ray.remote(num_cpus=1, max_restarts=0)(Solver)
-        self._loaded = loaded
-        self.count = count
-        self._idle = [self._start() for _ in range(count)]
-        self._running: dict[Any, tuple[Any, Proposal, int]] = {}
-
-    def _start(self) -> Any:
-        actor = self._actor.options(runtime_env={"env_vars": ONE_THREAD})
-        return actor.remote(self._loaded.text, self._loaded.source)
-
-    def free(self) -> bool:
-        """Whether a worker waits for work."""
-        return bool(self._idle)
-
-    def busy(self) -> list[int]:
-        """Numbers of the trials being solved."""
-        return [proposal.number for _, proposal, _ in self._running.values()]
-
-    def submit(self, proposal: Proposal, attempt: int = 0) -> None:
-        """Give a proposal to an idle worker."""
-        actor = self._idle.pop()
-        self._running[actor.solve.remote(proposal)] = (actor, proposal, attempt)
-
-    def finished(self, patience: float) -> Iterator[tuple[int, Result | str]]:
-        """Results that arrive within patience [s]: trial number with a result, or with why it failed."""
-        if not self._running:
-            return
-        done, _ = self._ray.wait(list(self._running), num_returns=1, timeout=patience)
-        for reference in done:
-            actor, proposal, attempt = self._running.pop(reference)
-            try:
-                result = self._ray.get(reference)
-            except self._ray.exceptions.RayTaskError as error:
-                self._idle.append(actor)
-                yield proposal.number, str(error.cause)
-                continue
-            except self._ray.exceptions.RayError as error:
-                self._replace(actor)
-                if attempt < RETRIES:
-                    self.submit(proposal, attempt + 1)
-                else:
-                    yield proposal.number, f"its worker was lost twice: {type(error).__name__}"
-                continue
-            self._idle.append(actor)
-            yield proposal.number, result
-
-    def _replace(self, actor: Any) -> None:
-        """Start a worker in place of one that was lost."""
-        self._ray.kill(actor)
-        self._idle.append(self._start())
+LOST = "{what} died during the search; what was finished is safe in the run folder"
 
 
 @contextmanager
@@ -102,7 +43,7 @@ def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]
     Raises
     ------
     ConnectionError
-        when the cluster cannot be reached, or has no core to offer
+        when the cluster cannot be reached or has no core to offer, and when Ray dies during the block
     """
     address = os.environ.get("RAY_ADDRESS")
     if address and not _answers(address):
@@ -112,28 +53,67 @@ def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]
         warnings.simplefilter("ignore")
         import ray
 
-        count = wanted or os.cpu_count() or 1
-        quiet: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
         try:
-            if address:
-                ray.init(**quiet)
-            else:
-                ray.init("local", num_cpus=count, include_dashboard=False, **quiet)
-        except ConnectionError:
-            raise ConnectionError(NO_CLUSTER.format(address=address)) from None
-        except Exception as error:  # Ray raises bare ones when its processes do not start
-            raise ConnectionError(f"Ray could not start its processes here: {error}") from error
-        try:
-            if address:
-                cores = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
-                if cores == 0:
-                    raise ConnectionError(f"the Ray cluster at {address} has no core to offer")
-                count = min(wanted or cores, cores)
-            yield Workers(loaded, count)
+            cores, check = _joined(address, wanted) if address else _started(wanted or os.cpu_count() or 1)
+            yield Workers(loaded, cores, check)
         except ray.exceptions.RayError as error:
             raise ConnectionError(f"Ray stopped working: {type(error).__name__}") from error
         finally:
-            ray.shutdown()
+            with redirect_stdout(io.StringIO()):  # where Ray prints the log of what was killed
+                ray.shutdown()
+
+
+def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Callable[[], None]]:
+    """Connect to a cluster: how many workers it has room for now, and a check that its head is there."""
+    import ray
+
+    try:
+        ray.init(runtime_env={"py_modules": _own_code()}, **QUIET)
+    except ConnectionError:
+        raise ConnectionError(NO_CLUSTER.format(address=address)) from None
+    except Exception as error:  # Ray raises bare ones
+        raise ConnectionError(f"the Ray cluster at {address} cannot be used: {error}") from error
+
+    def cores() -> int:
+        check()
+        here = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
+        return min(wanted or here, here)
+
+    head, asked_at = ray.get_runtime_context().gcs_address, [float("-inf")]
+
+    def check() -> None:
+        if time.monotonic() - asked_at[0] >= ASK_SECONDS:
+            asked_at[0] = time.monotonic()
+            if not any(_answers(head) for _ in range(3)):
+                raise ConnectionError(LOST.format(what=f"the head of the Ray cluster at {address}"))
+
+    if cores() == 0:
+        raise ConnectionError(f"the Ray cluster at {address} has no core to offer")
+    return cores, check
+
+
+def _started(count: int) -> tuple[Callable[[], int], Callable[[], None]]:
+    """Start Ray on this machine: its number of workers, and a check that its own processes run."""
+    import ray
+
+    try:
+        ray.init("local", num_cpus=count, include_dashboard=False, **QUIET)
+    except Exception as error:  # Ray raises bare ones when its processes do not start
+        raise ConnectionError(f"Ray could not start its processes here: {error}") from error
+    own = {process.name(): process for process in psutil.Process().children()}
+    watched = {name: own[name] for name in ("gcs_server", "raylet") if name in own}
+
+    def check() -> None:
+        for name, process in watched.items():
+            if not process.is_running() or process.status() == psutil.STATUS_ZOMBIE:
+                raise ConnectionError(LOST.format(what=f"Ray's process {name} on this machine"))
+
+    return lambda: count, check
+
+
+def _own_code() -> list[str]:
+    """The folders of this program's packages, to be sent to the nodes of a cluster."""
+    return [str(Path(package.__file__).parent) for package in (acoustics, optimizer) if package.__file__]
 
 
 def _answers(address: str) -> bool:

@@ -32,19 +32,21 @@ def _limits(wanted: SearchSection, options: argparse.Namespace, seed: int) -> "L
     return Limits(
         minutes=options.minutes or (wanted.minutes if unlimited else None),
         trials=options.trials or wanted.trials,
-        workers=options.workers or wanted.workers or os.cpu_count() or 1,
+        workers=options.workers or wanted.workers,
         seed=seed if options.seed is None else options.seed,
         idle_minutes=options.idle_minutes,
     )
 
 
 def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
+    from optimizer.database import VARIABLE
     from optimizer.progress import ProgressLine
     from optimizer.search import search
 
     wanted, progress = loaded.project.search, ProgressLine()
     try:
-        return search(loaded, _limits(wanted, options, wanted.seed), options.results, progress).path
+        storage = options.storage or os.environ.get(VARIABLE)
+        return search(loaded, _limits(wanted, options, wanted.seed), options.results, progress, storage).path
     finally:
         progress.close()
 
@@ -54,7 +56,7 @@ def run_resume(options: argparse.Namespace, complain: Complain) -> int:
     from optimizer.driver import SearchError
     from optimizer.progress import ProgressLine
     from optimizer.run_lock import RunInUseError
-    from optimizer.search import resume
+    from optimizer.search import StorageError, resume
 
     problems = _option_problems(options)
     if problems:
@@ -64,12 +66,12 @@ def run_resume(options: argparse.Namespace, complain: Complain) -> int:
         wanted = parse_project(run.project_text, run.project_file).project.search
         progress = ProgressLine()
         try:
-            resume(options.run, _limits(wanted, options, run.seed), progress, progress.say)
+            resume(options.run, _limits(wanted, options, run.seed), progress, progress.say, options.storage)
         finally:
             progress.close()
     except ProjectError as error:
         return complain(count_line(error.problems, options.run / "run.json"), error.problems)
-    except (SearchError, RecordError, RunInUseError, OSError) as error:
+    except (SearchError, StorageError, RecordError, RunInUseError, OSError) as error:
         return complain("the search could not go on", [str(error)])
     return run_show(options.run, complain)
 
@@ -91,6 +93,7 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
 
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
+    from optimizer.database import StorageError
     from optimizer.driver import SearchError
     from optimizer.run_lock import RunInUseError
 
@@ -101,13 +104,14 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
         folder = _one_search(load_project(options.project), options)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)
-    except (SearchError, RunInUseError, OSError) as error:
+    except (SearchError, StorageError, RunInUseError, OSError) as error:
         return complain("the search could not go on", [str(error)])
     return run_show(folder, complain)
 
 
 def run_survey(options: argparse.Namespace, complain: Complain) -> int:
     """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts."""
+    from optimizer.database import StorageError
     from optimizer.driver import SearchError
 
     problems = _option_problems(options)
@@ -126,7 +130,7 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
                 break
     except ProjectError as error:
         return complain(count_line(error.problems, error.source), error.problems)
-    except (SearchError, RecordError, OSError) as error:
+    except (SearchError, StorageError, RecordError, OSError) as error:
         return complain("the survey could not go on", [str(error)])
     for cells in (SURVEY_COLUMNS, ["---"] * len(SURVEY_COLUMNS), *rows):
         print("| " + " | ".join(cells) + " |")

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 
 import optuna
 
-from optimizer.cluster import Workers
-from optimizer.memory import Memory
+from optimizer.asking import Asking
 from optimizer.pareto import REFERENCE
-from optimizer.proposals import Proposal, Questions
+from optimizer.proposals import Proposal
 from optimizer.records import LayoutRecord
 from optimizer.run_folder import RunFolder, now
 from optimizer.run_records import FrontEntry, ProgressRecord
 from optimizer.study import tell_failure, tell_result
 from optimizer.trial import Result
+from optimizer.workers import Workers
 
 LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
 """How long past its limit a search waits for running trials, and for its first when none is done yet."""
@@ -85,7 +85,7 @@ class Driver:
         self,
         folder: RunFolder,
         study: optuna.Study,
-        asking: tuple[Questions, Memory],
+        asking: Asking,
         workers: Workers,
         limits: Limits,
         report: Report,
@@ -93,7 +93,7 @@ class Driver:
     ) -> None:
         self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
         self.begun = begun
-        self.questions, self.memory = asking
+        self.asking = asking
         self.asked = self.done = self.failed = 0
         self.first_after: float | None = None
         self.open: dict[int, optuna.Trial] = {}
@@ -133,7 +133,7 @@ class Driver:
     def _propose(self, trial: optuna.Trial) -> Proposal:
         self.asked += 1
         self.open[trial.number] = trial
-        return self.questions.asked(trial, self.memory.members)
+        return self.asking.proposal(trial)
 
     def _collect(self, patience: float) -> None:
         for number, result in self.workers.finished(patience):
@@ -160,7 +160,7 @@ class Driver:
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
         if changed:
-            self.memory.note(record, trial.params, self.folder.front.members)
+            self.asking.memory.note(record, trial.params, self.folder.front.members)
             self.volume = self.folder.front.hypervolume()
         if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
             self.gained_at, self.gained_to = time.monotonic(), self.volume

@@ -35,23 +35,27 @@ def describe(status: Status) -> str:
 
 class ProgressLine:
     """Shows each status on a stream: rewritten in place on a terminal, else every
-    `PLAIN_EVERY_SECONDS` and at the first finished trial."""
+    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come or go."""
 
     def __init__(self, stream: TextIO | None = None) -> None:
         self.stream = stream or sys.stderr
         self.live = self.stream.isatty()
         self.shown_at = float("-inf")
         self.had_one = False
+        self.workers = 0
 
     def __call__(self, status: Status) -> None:
         """Show a status."""
         now = time.monotonic()
         if self.live:
             self.stream.write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
-        elif now - self.shown_at >= PLAIN_EVERY_SECONDS or (status.done > 0) > self.had_one:
-            self.shown_at, self.had_one = now, status.done > 0
+        elif now - self.shown_at >= PLAIN_EVERY_SECONDS or self._new(status):
+            self.shown_at, self.had_one, self.workers = now, status.done > 0, status.workers
             self.stream.write(describe(status) + "\n")
         self.stream.flush()
+
+    def _new(self, status: Status) -> bool:
+        return (status.done > 0) > self.had_one or status.workers != self.workers
 
     def say(self, line: str) -> None:
         """A line of its own."""

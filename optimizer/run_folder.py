@@ -179,9 +179,18 @@ def _new_folder(results: Path, name: str) -> Path:
 
 
 def create_run(
-    results: Path, loaded: LoadedProject, seed: int, minutes: float | None, trials: int | None, workers: int
+    results: Path,
+    loaded: LoadedProject,
+    seed: int,
+    minutes: float | None,
+    trials: int | None,
+    workers: int,
+    storage: str | None = None,
 ) -> RunFolder:
-    """A new folder under results, named after the instrument and the time, with its run.json."""
+    """A new folder under results, named after the instrument and the time, with its run.json.
+
+    storage : URL to show of the database that holds the run's study, named after the folder; default its journal
+    """
     name = loaded.project.instrument.name
     slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "run"
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
@@ -202,6 +211,8 @@ def create_run(
         versions=versions(),
         host=this_host(),
         cautions=list(cautions.ALL),
+        storage=storage,
+        study=path.name if storage else None,
     )
     return RunFolder(path, run, loaded.project.objective_names)
 
@@ -215,7 +226,7 @@ def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
 
 
 def reopen_run(
-    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: dict[str, int | float | None]
+    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: dict[str, str | int | float | None]
 ) -> RunFolder:
     """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
 

@@ -36,7 +36,8 @@ class FrontRecord(Record):
 class RunRecord(Record):
     """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.
 
-    started, finished and resumed are times of day; versions are those of the last start.
+    started, finished and resumed are times of day; versions are those of the last start. storage is the URL, without
+    its password, of the database that holds the run's study; null when that is the journal in the folder.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -57,6 +58,8 @@ class RunRecord(Record):
     host: dict[str, str | int]
     cautions: list[str]
     resumed: list[str] = Field(default_factory=list)
+    storage: str | None = None
+    study: str | None = None
 
 
 class ProgressRecord(Record):

@@ -8,53 +8,66 @@ the project once.
 import signal
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 
 import optuna
 
+from optimizer.asking import Asking
 from optimizer.cluster import open_workers
+from optimizer.database import Database, StorageError, database, database_of_run
 from optimizer.driver import Driver, Limits, Report, SearchError, Status
-from optimizer.memory import Memory
 from optimizer.project_file import LoadedProject, parse_project
-from optimizer.proposals import START, Questions, opening
+from optimizer.proposals import opening
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.run_lock import sole_writer
 from optimizer.run_records import RunRecord
-from optimizer.sampler import FrontSampler
 from optimizer.study import drop_cut_line, finished_trials, new_study, params_of_layouts, reopened_study
 
-__all__ = ["Limits", "SearchError", "Status", "resume", "search"]
+__all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"]
 
 
-def search(loaded: LoadedProject, limits: Limits, results: Path, report: Report) -> RunFolder:
+def search(
+    loaded: LoadedProject, limits: Limits, results: Path, report: Report, storage: str | None = None
+) -> RunFolder:
     """Run a search to its limits, or until interrupted; returns the closed run folder.
+
+    storage : URL of the database to keep the study in; default a journal in the run folder
 
     Raises
     ------
     SearchError
-        when workers cannot be started or the first trials all fail
+        when workers cannot be started, Ray dies, the folder cannot be written to, or the first trials all fail
+    StorageError
+        when the database does not serve
     """
     begun = time.monotonic()
+    kept = database(storage) if storage else None
     try:
         results.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count)
-        with sole_writer(folder.path):
-            asking = _asking(loaded, limits.seed)
-            study = new_study(folder.journal, folder.front.names, _sampler(asking, limits.seed), opening(asking[0]))
+        shown = kept.shown if kept else None
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count, shown)
+        place = replace(kept, study=folder.path.name) if kept else folder.journal
+        with sole_writer(folder.path), _told(place):
+            asking = Asking(loaded, limits.seed)
+            study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
             _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
     return folder
 
 
-def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], None]) -> RunFolder:
+def resume(
+    path: Path, limits: Limits, report: Report, told: Callable[[str], None], storage: str | None = None
+) -> RunFolder:
     """Go on with a run that ended or was killed, with limits of its own; its project is the one in its folder.
 
     told : is given one line on what was found
+    storage : URL of the run's database, given again
 
     Raises
     ------
@@ -62,57 +75,81 @@ def resume(path: Path, limits: Limits, report: Report, told: Callable[[str], Non
         when another search writes to the folder
     RecordError
         when the folder is not a run's, or a file in it is broken
-    SearchError
+    SearchError, StorageError
         as for `search`
     """
     begun = time.monotonic()
     run = read_record(path / "run.json", RunRecord)
     loaded = parse_project(run.project_text, run.project_file)
-    names, asking = loaded.project.objective_names, _asking(loaded, limits.seed)
-    with sole_writer(path):
+    names, asking = loaded.project.objective_names, Asking(loaded, limits.seed)
+    place = _place_of(path, run, storage)
+    with sole_writer(path), _told(place):
         layouts = saved_layouts(path)
-        journal = path / "journal.log"
-        study = _study_of(journal, names, asking, layouts)
+        study = _study_of(place, names, asking, layouts)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
         with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-            changes = {
-                "seed": limits.seed,
-                "minutes": limits.minutes,
-                "trials_wanted": limits.trials,
-                "workers": workers.count,
-                "trials_done": trials[0],
-                "trials_failed": trials[1],
-            }
+            changes = _this_start(limits, workers.count, trials, place)
             folder = reopen_run(path, names, layouts, changes)
             params = params_of_layouts(study)
             for record in layouts.values():
-                asking[1].note(record, params.get(record.id, {}), folder.front.members)
+                asking.memory.note(record, params.get(record.id, {}), folder.front.members)
             _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
     return folder
 
 
-def _asking(loaded: LoadedProject, seed: int) -> tuple[Questions, Memory]:
-    return Questions(loaded.project, loaded.notes, seed), Memory(loaded.project)
+def _this_start(
+    limits: Limits, workers: int, trials: tuple[int, int], place: Path | Database
+) -> dict[str, str | int | float | None]:
+    """What run.json says anew when a run is taken up."""
+    return {
+        "seed": limits.seed,
+        "minutes": limits.minutes,
+        "trials_wanted": limits.trials,
+        "workers": workers,
+        "trials_done": trials[0],
+        "trials_failed": trials[1],
+        "storage": place.shown if isinstance(place, Database) else None,
+    }
 
 
-def _sampler(asking: tuple[Questions, Memory], seed: int) -> FrontSampler:
-    return FrontSampler(lambda: asking[1].members, seed, {START: "neighbour"})
+def _place_of(path: Path, run: RunRecord, storage: str | None) -> Path | Database:
+    """Where a run's study is: the journal in its folder, or the database that its run.json names."""
+    if run.storage is not None:
+        return database_of_run(run.storage, run.study or path.name, storage)
+    if storage is not None:
+        raise StorageError(f"{path} keeps its study in its own journal; resume it without --storage")
+    return path / "journal.log"
+
+
+def _told(place: Path | Database) -> AbstractContextManager[None]:
+    """Turn a database's complaints into sentences; a journal's are those of files."""
+    return place.told() if isinstance(place, Database) else nullcontext()
 
 
 def _study_of(
-    journal: Path, names: tuple[str, ...], asking: tuple[Questions, Memory], layouts: dict[str, LayoutRecord]
+    place: Path | Database, names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
 ) -> optuna.Study:
-    """The study of a run's journal; a new one where an early end left nothing."""
-    sampler = _sampler(asking, asking[0].seed)
-    if journal.exists():
-        drop_cut_line(journal)
-        if journal.stat().st_size:
-            return reopened_study(journal, names, sampler, layouts)
+    """The study of a run; a new one where an early end left nothing."""
+    if isinstance(place, Path):
+        if place.exists():
+            drop_cut_line(place)
+        if not place.exists() or not place.stat().st_size:
+            return _study_anew(place, names, asking, layouts)
+    elif not place.holds_study():
+        return _study_anew(place, names, asking, layouts)
+    return reopened_study(place, names, asking.sampler, layouts)
+
+
+def _study_anew(
+    place: Path | Database, names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+) -> optuna.Study:
+    """A new study where an end before the first proposal left none; with layouts there must have been one."""
     if layouts:
-        raise RecordError(f"{journal} is missing or empty, but there are layouts; the run cannot be taken up")
-    return new_study(journal, names, sampler, opening(asking[0]))
+        what = f"the study {place.study} in {place.shown}" if isinstance(place, Database) else str(place)
+        raise RecordError(f"{what} is missing or empty, but there are layouts; the run cannot be taken up")
+    return new_study(place, names, asking.sampler, opening(asking.questions))
 
 
 def _drive(driver: Driver, stop: "_Stop") -> None:
@@ -120,6 +157,8 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
     path = driver.folder.path
     try:
         _run_and_close(driver, stop)
+    except ConnectionError as error:
+        raise SearchError(f"{error}; `holewright resume {path}` goes on from there") from error
     except OSError as error:
         raise SearchError(
             f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
@@ -132,10 +171,9 @@ def _run_and_close(driver: Driver, stop: "_Stop") -> None:
         ended = driver.run(lambda: stop.reason)
     except KeyboardInterrupt:
         ended = "interrupt"
-    except OSError:
-        raise
-    except BaseException:
-        driver.folder.close(driver.progress("error"))
+    except BaseException as error:
+        if not isinstance(error, OSError) or isinstance(error, ConnectionError):
+            driver.folder.close(driver.progress("error"))
         raise
     driver.folder.close(driver.progress(ended))
 

@@ -1,7 +1,8 @@
 """Optuna's study of a run: made, told, and taken up again after any kind of end.
 
-The journal is written by one process, which holds the run folder's lock; the journal itself needs none, so a killed
-driver leaves none behind. A line that was cut off by the kill is dropped when the study is taken up again.
+A study's place is the path of a journal file or a database. The journal is written by one process, which holds the
+run folder's lock; the journal itself needs none, so a killed driver leaves none behind. A line that was cut off by the
+kill is dropped when the study is taken up again.
 """
 
 import json
@@ -16,6 +17,7 @@ from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
+from optimizer.database import Database
 from optimizer.records import LayoutRecord, RecordError, layout_id
 from optimizer.sampler import FrontSampler
 
@@ -56,18 +58,19 @@ class _Journal(JournalFileBackend):
                 self._synced_at = time.monotonic()
 
 
-def _storage(journal: Path) -> JournalStorage:
-    return JournalStorage(_Journal(journal))
+def _kept_in(place: Path | Database) -> dict[str, Any]:
+    """Storage and name of the study, as Optuna takes them."""
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
+    if isinstance(place, Database):
+        return {"storage": place.open(), "study_name": place.study}
+    return {"storage": JournalStorage(_Journal(place)), "study_name": STUDY_NAME}
 
 
 def new_study(
-    journal: Path, names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
+    place: Path | Database, names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
 ) -> optuna.Study:
-    """A study in a new journal; `first` are the parameters of trials that wait to be solved first."""
-    optuna.logging.set_verbosity(optuna.logging.ERROR)
-    study = optuna.create_study(
-        storage=_storage(journal), sampler=sampler, directions=["minimize"] * len(names), study_name=STUDY_NAME
-    )
+    """A study in a new journal or in a database; `first` are the parameters of trials that wait to be solved first."""
+    study = optuna.create_study(**_kept_in(place), sampler=sampler, directions=["minimize"] * len(names))
     for params in first:
         study.enqueue_trial(dict(params))
     return study
@@ -87,15 +90,14 @@ def tell_failure(study: optuna.Study, trial: Trial, why: str) -> None:
 
 
 def reopened_study(
-    journal: Path, names: tuple[str, ...], sampler: FrontSampler, layouts: Mapping[str, LayoutRecord]
+    place: Path | Database, names: tuple[str, ...], sampler: FrontSampler, layouts: Mapping[str, LayoutRecord]
 ) -> optuna.Study:
     """The study of an earlier start.
 
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
     numbers it had.
     """
-    optuna.logging.set_verbosity(optuna.logging.ERROR)
-    study = optuna.load_study(study_name=STUDY_NAME, storage=_storage(journal), sampler=sampler)
+    study = optuna.load_study(**_kept_in(place), sampler=sampler)
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = layouts.get(layout_id(frozen.number))
         if saved is not None:

@@ -9,15 +9,16 @@ from pathlib import Path
 COMMAND = Path(sys.executable).parent / "holewright"
 
 
-def started(*arguments):
-    """`holewright` as its own process group, as a terminal starts it."""
+def started(*arguments, under=(), **changes):
+    """`holewright` as its own process group, as a terminal starts it; under another command, with changes to its
+    environment."""
     return subprocess.Popen(
-        [COMMAND, *arguments],
+        [*under, COMMAND, *arguments], env=os.environ | changes,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
     )  # fmt: skip
 
 
-def ended(process, seconds=120):
+def ended(process, seconds=300):
     """Its exit code and what it printed."""
     try:
         out, err = process.communicate(timeout=seconds)

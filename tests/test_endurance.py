@@ -7,8 +7,10 @@ import json
 import os
 import random
 import resource
+import shutil
 import signal
 import time
+from contextlib import suppress
 from itertools import pairwise
 
 import optuna
@@ -29,6 +31,8 @@ from optimizer.study import drop_cut_line, finished_trials, new_study, reopened_
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
+PATIENCE = 300
+"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 
 @pytest.fixture(scope="module")
@@ -88,10 +92,10 @@ def killed(project, tmp_path_factory):
     dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
     process = started("search", project, "--results", place, "--minutes", "30", "--workers", "2")
     for _ in range(KILLS):
-        assert wait_for(lambda: list(place.glob("*/progress.json")), 120)
+        assert wait_for(lambda: list(place.glob("*/progress.json")), PATIENCE)
         folder = next(iter(place.iterdir()))
         before = len(history[-1])
-        assert wait_for(lambda: len(finished(folder)) > before, 120), process.communicate(timeout=1)  # noqa: B023
+        assert wait_for(lambda: len(finished(folder)) > before, PATIENCE), process.communicate(timeout=1)  # noqa: B023
         time.sleep(dice.uniform(0.0, 2.0))
         below = set(descendants(process.pid))
         os.kill(process.pid, signal.SIGKILL)
@@ -99,7 +103,7 @@ def killed(project, tmp_path_factory):
         assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
         history.append(finished(folder))
         process = started("resume", folder, "--minutes", "30", "--workers", "2")
-    assert wait_for(lambda: len(finished(folder)) > len(history[-1]), 120)
+    assert wait_for(lambda: len(finished(folder)) > len(history[-1]), PATIENCE)
     process.send_signal(signal.SIGTERM)
     code, out, err = ended(process)
     assert code == 0, err
@@ -167,7 +171,7 @@ def test_a_run_without_gain_ends(killed):
 def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path):
     # Files that the driver writes may grow no further than the journal is, as on a full disk.
     process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1")
-    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), 120)
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), PATIENCE)
     size = next(tmp_path.glob("*/journal.log")).stat().st_size
     resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (size + 100, resource.RLIM_INFINITY))
     code, _, err = ended(process)
@@ -181,6 +185,36 @@ def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, t
     code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
     assert code == 0, err
     assert len(finished(folder)) >= done + 2
+
+
+def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
+    # Permission bits bind root, too, once it has given up its power to pass over them: setpriv starts the search so.
+    powerless = ("setpriv", "--bounding-set=-dac_override,-dac_read_search") if os.geteuid() == 0 else ()
+    if powerless and not shutil.which("setpriv"):
+        pytest.skip("run by root, and there is no setpriv to give up root's power over permission bits")
+    process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1", under=powerless)
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), PATIENCE)
+    folder = next(path for path in tmp_path.iterdir() if path.is_dir())
+    modes = {path: path.stat().st_mode for path in [folder, *folder.rglob("*")]}
+    for path, mode in modes.items():
+        with suppress(FileNotFoundError):  # a file that just moved into place
+            path.chmod(mode & ~0o222)
+    begun = time.monotonic()
+    try:
+        code, _, err = ended(process)
+    finally:
+        for path in [folder, *folder.rglob("*")]:
+            path.chmod(modes.get(path, 0o644) | 0o200)
+    assert time.monotonic() - begun < 60
+    assert code == 2, err
+    assert "Traceback" not in err
+    assert f"{folder} cannot be written to: Permission denied" in err
+    assert whole(folder)
+    before = finished(folder)
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    assert code == 0, err
+    assert before.items() <= finished(folder).items()
+    assert len(finished(folder)) >= len(before) + 2
 
 
 def test_a_cut_line_is_dropped(tmp_path):

@@ -55,6 +55,15 @@ def test_what_is_lacking_is_said_while_nothing_is_feasible(wrong, violation, wor
     assert describe(status(done=1, nearest=entry)).endswith(f"| nothing feasible yet; {words}")
 
 
+def test_without_a_terminal_a_line_comes_when_workers_come_or_go(monkeypatch):
+    stream = io.StringIO()
+    monkeypatch.setattr("time.monotonic", lambda: 0.0)
+    line = ProgressLine(stream)
+    for workers in (1, 1, 3, 3, 1):
+        line(status(done=0, workers=workers))
+    assert [text[-9:].strip() for text in stream.getvalue().splitlines()] == ["1 worker", "3 workers", "1 worker"]
+
+
 def test_without_a_terminal_a_line_comes_at_once_with_the_first_trial_and_then_each_minute(monkeypatch):
     stream, clock = io.StringIO(), [0.0]
     monkeypatch.setattr("time.monotonic", lambda: clock[0])

@@ -14,15 +14,14 @@ from pathlib import Path
 import numpy as np
 import psutil
 
+from optimizer.asking import Asking
 from optimizer.driver import Driver, Limits
-from optimizer.memory import Memory
 from optimizer.project_file import load_project
-from optimizer.proposals import START, Proposal, Questions, opening
+from optimizer.proposals import Proposal, opening
 from optimizer.records import LayoutRecord, layout_id
 from optimizer.refine import Emphasis
 from optimizer.run_folder import create_run
 from optimizer.run_lock import sole_writer
-from optimizer.sampler import FrontSampler
 from optimizer.study import new_study
 from optimizer.trial import Result, Solver
 
@@ -72,9 +71,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = create_run(Path(place), loaded, 1, None, trials, 1)
         with sole_writer(folder.path):
-            asking = Questions(loaded.project, loaded.notes, 1), Memory(loaded.project)
-            sampler = FrontSampler(lambda: asking[1].members, 1, {START: "neighbour"})
-            study = new_study(folder.journal, folder.front.names, sampler, opening(asking[0]))
+            asking = Asking(loaded, 1)
+            study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
             limits = Limits(None, trials, 1, 1)
             driver = Driver(folder, study, asking, workers, limits, lambda _: None, time.monotonic())  # type: ignore[arg-type]
             driver.report = _reporter(driver, workers, marks, process)

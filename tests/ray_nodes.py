@@ -1,0 +1,64 @@
+"""Nodes of a Ray cluster on this machine, each a process tree of its own that can be killed like a machine."""
+
+import os
+import signal
+import subprocess
+import sysconfig
+import time
+import venv
+from pathlib import Path
+
+from postgres import free_port
+from processes import alive, descendants
+
+QUIET = {"RAY_AUTH_MODE": "disabled", "RAY_USAGE_STATS_ENABLED": "0"}
+
+
+def bare_python(folder):
+    """A Python with every library of this one, but without this package: what a node of a cluster may have."""
+    venv.create(folder, with_pip=False)
+    (site,) = folder.glob("lib/python*/site-packages")
+    # A path in a .pth file is added as it stands; the .pth files in it, an editable install's among them, are not read.
+    (site / "libraries.pth").write_text(sysconfig.get_path("purelib") + "\n")
+    return folder / "bin" / "python"
+
+
+class Node:
+    """A node started with `ray start`: the head without an address, else one more node of the cluster there."""
+
+    def __init__(self, python, folder, cores, address=None):
+        self.address = address or f"127.0.0.1:{free_port()}"
+        role = [f"--address={self.address}"] if address else ["--head", f"--port={self.address.rpartition(':')[2]}"]
+        if not address:
+            role += ["--node-ip-address=127.0.0.1", "--include-dashboard=false", f"--temp-dir={folder}"]
+        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+        self.process = subprocess.Popen(
+            [python, "-m", "ray.scripts.scripts", "start", *role, f"--num-cpus={cores}", "--block",
+             "--object-store-memory=100000000"],
+            env=plain | QUIET, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+        )  # fmt: skip
+
+    def solving(self):
+        """How many workers on it solve a trial now."""
+        return sum(line.startswith("ray::Solver.solve") for line in descendants(self.process.pid).values())
+
+    def kill(self):
+        """End all that belongs to it at once, as when the machine is switched off."""
+        below = set(descendants(self.process.pid))
+        for pid in [self.process.pid, *below]:
+            try:
+                os.kill(pid, signal.SIGKILL)
+            except ProcessLookupError:
+                continue
+        self.process.wait()
+        deadline = time.monotonic() + 20
+        while alive(below) and time.monotonic() < deadline:
+            time.sleep(0.1)
+        assert not alive(below)
+
+
+def importable(python, module):
+    """Whether a Python finds a module."""
+    plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    found = subprocess.run([python, "-c", f"import {module}"], env=plain, cwd=Path("/"), capture_output=True)
+    return found.returncode == 0

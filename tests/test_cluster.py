@@ -1,0 +1,174 @@
+"""A search on a Ray cluster whose nodes come and go, and one that loses Ray itself."""
+
+import os
+import signal
+import time
+from tempfile import TemporaryDirectory
+
+import optuna
+import pytest
+from optuna.storages import JournalStorage
+from optuna.storages.journal import JournalFileBackend
+from optuna.trial import TrialState
+from processes import alive, descendants, ended, started
+from ray_nodes import QUIET, Node, bare_python, importable
+from shelf import PIPE
+
+from optimizer.records import read_record
+from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
+
+PATIENCE = 300
+"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
+
+TOLD_WITHIN = 30
+"""Seconds within which a search whose Ray died has ended."""
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory):
+    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
+    path.write_text(PIPE)
+    return path
+
+
+@pytest.fixture(scope="module")
+def python(tmp_path_factory):
+    found = bare_python(tmp_path_factory.mktemp("bare"))
+    assert importable(found, "ray")
+    if importable(found, "optimizer"):
+        pytest.skip("the package is installed into site-packages itself, so that no Python without it can be made")
+    return found
+
+
+@pytest.fixture
+def nodes(python):
+    """Start nodes of a cluster, the head first; all are gone afterwards."""
+    with TemporaryDirectory(prefix="rn-", ignore_cleanup_errors=True) as folder:  # short, as Ray's sockets lie below
+        started_here = []
+
+        def node(cores):
+            address = started_here[0].address if started_here else None
+            started_here.append(Node(python, folder, cores, address))
+            return started_here[-1]
+
+        yield node
+        for one in reversed(started_here):
+            one.kill()
+
+
+def wait_for(condition, seconds=PATIENCE):
+    deadline = time.monotonic() + seconds
+    while not condition() and time.monotonic() < deadline:
+        time.sleep(0.1)
+    return condition()
+
+
+def progress(place):
+    """How far the run below a folder is; None before there is one."""
+    (path,) = list(place.glob("*/progress.json")) or [None]
+    return read_record(path, ProgressRecord) if path else None
+
+
+def done(place):
+    return progress(place).trials_done if progress(place) else 0
+
+
+def states(folder):
+    """Number and state of every trial in the journal."""
+    storage = JournalStorage(JournalFileBackend(str(folder / "journal.log")))
+    return {trial.number: trial.state for trial in optuna.load_study(study_name=None, storage=storage).get_trials()}
+
+
+def in_state(folder, state):
+    return {number for number, found in states(folder).items() if found == state}
+
+
+def connected(address):
+    """Whether a cluster's head listens."""
+    from optimizer.cluster import _answers
+
+    return _answers(address)
+
+
+def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
+    # Nodes of one, two and one core; their Python does not have this package: the search sends them its code.
+    head = nodes(1)
+    assert wait_for(lambda: connected(head.address), 60)
+    on_cluster = QUIET | {"RAY_ADDRESS": head.address}
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
+    assert wait_for(lambda: done(tmp_path) >= 1)
+    assert progress(tmp_path).workers == 1
+    wide = nodes(2)
+    assert wait_for(lambda: progress(tmp_path).workers == 3, 60)
+    assert wait_for(lambda: wide.solving() == 2), "the new node's cores are not used"
+    folder = next(tmp_path.iterdir())
+    last = max(states(folder))
+    assert wait_for(lambda: len([one for one in in_state(folder, TrialState.COMPLETE) if one > last]) >= 4)
+    under_way = in_state(folder, TrialState.RUNNING)
+    wide.kill()
+    assert wait_for(lambda: progress(tmp_path).workers == 1, 60)
+    spare = nodes(1)
+    assert wait_for(lambda: progress(tmp_path).workers == 2, 60)
+    assert wait_for(lambda: spare.solving() == 1)
+    assert len(under_way) >= 2
+    assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
+    process.send_signal(signal.SIGTERM)
+    code, _, err = ended(process)
+    assert code == 0, err
+    assert "Traceback" not in err
+    for workers in ("on 1 worker", "on 3 workers", "on 2 workers"):
+        assert workers in err
+    run = read_record(folder / "run.json", RunRecord)
+    assert (run.ended_by, run.trials_failed) == ("termination", 0)
+    assert run.trials_done == len(in_state(folder, TrialState.COMPLETE))
+    assert not in_state(folder, TrialState.FAIL)
+
+
+def loses(process, what, place):
+    """A search that has lost Ray: ended in time, with a sentence, an intact folder and nobody left."""
+    begun, below = time.monotonic(), set(descendants(process.pid))
+    what()
+    code, out, err = ended(process, seconds=120)
+    assert time.monotonic() - begun < TOLD_WITHIN
+    assert code == 2, err
+    assert "Traceback" not in out + err
+    lines = err.splitlines()
+    assert lines[-2] == "the search could not go on"
+    assert wait_for(lambda: not alive(below), 10)
+    folder = next(place.iterdir())
+    run = read_record(folder / "run.json", RunRecord)
+    assert run.ended_by == "error"
+    assert read_record(folder / "pareto.json", FrontRecord).layouts
+    assert not list(folder.rglob("*.part"))
+    return folder, " ".join(lines[-1].split())
+
+
+@pytest.mark.parametrize("name", ["gcs_server", "raylet"])
+def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(name, project, tmp_path):
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", "--workers", "1")
+    assert wait_for(lambda: done(tmp_path) >= 2)
+
+    def kill():
+        (victim,) = [pid for pid, line in descendants(process.pid).items() if f"/{name} " in line]
+        os.kill(victim, signal.SIGKILL)
+
+    folder, sentence = loses(process, kill, tmp_path)
+    assert sentence.startswith(
+        f"Ray's process {name} on this machine died during the search; what was finished is safe"
+    )
+    before = in_state(folder, TrialState.COMPLETE)
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    assert code == 0, err
+    after = in_state(folder, TrialState.COMPLETE)
+    assert before < after
+    assert len(after) == len(before) + 2
+
+
+def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_path):
+    head = nodes(1)
+    assert wait_for(lambda: connected(head.address), 60)
+    on_cluster = QUIET | {"RAY_ADDRESS": head.address}
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
+    assert wait_for(lambda: done(tmp_path) >= 1)
+    _, sentence = loses(process, head.kill, tmp_path)
+    assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
