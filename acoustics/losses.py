@@ -92,4 +92,6 @@ def propagation(f: ArrayLike, radius: ArrayLike, air: Air, lossless: bool = Fals
     prandtl = air.viscosity * air.heat_capacity / air.conductivity
     viscous = 1.0 - boundary_function(shear)
     thermal = 1.0 + (air.gamma - 1.0) * boundary_function(shear * jnp.sqrt(prandtl))
-    return 1j * omega / air.c * root(thermal * reciprocal(viscous)), air.rho * air.c / area * reciprocal(root(viscous * thermal))
+    return 1j * omega / air.c * root(thermal * reciprocal(viscous)), air.rho * air.c / area * reciprocal(
+        root(viscous * thermal)
+    )
