@@ -138,7 +138,8 @@ def chain_errors(ducts: Duct, openness: np.ndarray, f_target: np.ndarray) -> Arr
     ducts : a Duct whose every field has a leading batch axis (B, ...)
     openness : (N, H); f_target : (N,) [Hz]; both data, not traced
 
-    Within 0.01 cent of `tuning_error_cents` for errors below 200 cents on the tenor demos. Differentiable in every field of the ducts;
+    Within 0.01 cent of `tuning_error_cents` for errors below 200 cents on the tenor demos.
+    Differentiable in every field of the ducts;
     batches of 64 to 256 keep within a processor's cache.
     """
     notes = notes_of(openness, f_target)
