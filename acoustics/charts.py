@@ -23,8 +23,8 @@ from acoustics.complexes import pair
 from acoustics.network import Duct, bell_load, hole_elements, segments, stations, with_reed
 from acoustics.resonances import around, phase_error
 
-NODES = 4.0
-NODES_PER_OCTAVE = 1.0
+NODES = 5.0
+NODES_PER_OCTAVE = 0.75
 MARGIN = 1.01
 
 Parts: TypeAlias = tuple[Array, ...]
