@@ -18,6 +18,7 @@ from jax.typing import ArrayLike
 
 from acoustics.air import Air
 from acoustics.arrays import Array
+from acoustics.complexes import cosh_sinh, reciprocal
 from acoustics.losses import propagation
 
 SLICE_RATIO = 1.2
@@ -85,13 +86,13 @@ def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, l
     mid = 0.5 * (r1 + r2)
     gamma, z_mid = propagation(f, mid, air, lossless)
     z1 = z_mid * (mid / r1) ** 2
-    cosh, sinh = jnp.cosh(gamma * length * stretch), jnp.sinh(gamma * length * stretch)
+    cosh, sinh = cosh_sinh(gamma * (length * stretch))
     growth = r2 / r1
-    u = slope / (stretch * r1 * gamma)
+    u = slope / (stretch * r1) * reciprocal(gamma)
     return Matrix(
         A=growth * cosh - u * sinh,
         B=z1 * sinh / growth,
-        C=(growth * sinh + (growth - 1.0) * u * cosh - u**2 * sinh) / z1,
+        C=(growth * sinh + (growth - 1.0) * u * cosh - u**2 * sinh) * reciprocal(z1),
         D=(cosh + u * sinh) / growth,
     )
 

@@ -16,24 +16,32 @@ from jax.typing import ArrayLike
 
 from acoustics.air import Air
 from acoustics.arrays import Array
+from acoustics.complexes import pair, reciprocal, root
 
 VALIDITY = "boundary layer and wavelength well apart: radius 0.4 to 40 mm, 30 Hz to 5 kHz"
 
 _ORDER = 7  # relative error of F below 5e-6 for every |z|
 
 
-def _large_order_ratio(z_squared: Array, order: int) -> Array:
-    """z I_{N+1}(z) / I_N(z) for large order N, uniform in z: logarithmic derivative of A&S 9.7.7 to u_2."""
-    w_squared = order * order + z_squared
-    p_squared = order * order / w_squared
-    slope = z_squared / w_squared
-    return (
-        jnp.sqrt(w_squared)
-        - order
-        - slope / 2.0
-        - (3.0 - 15.0 * p_squared) / 24.0 * slope / jnp.sqrt(w_squared)
-        - (2.0 - 24.0 * p_squared + 30.0 * p_squared**2) / 16.0 * slope / w_squared
+def _large_order_ratio(y: Array, order: int) -> tuple[Array, Array]:
+    """z I_{N+1}(z) / I_N(z) for z^2 = j y and large order N, as real and imaginary part, uniform in y.
+
+    Logarithmic derivative of A&S 9.7.7 to u_2.
+    """
+    n = float(order)
+    w_squared = jax.lax.complex(jnp.full_like(y, n * n), y)
+    inverse = reciprocal(w_squared)
+    w = root(w_squared)
+    p_squared = n * n * inverse
+    slope = 1.0 - p_squared
+    found = (
+        w
+        - n
+        - 0.5 * slope
+        - (3.0 - 15.0 * p_squared) * slope * (w * inverse) / 24.0
+        - (2.0 - 24.0 * p_squared + 30.0 * p_squared * p_squared) * slope * inverse / 16.0
     )
+    return found.real, found.imag
 
 
 @jax.custom_jvp
@@ -48,11 +56,13 @@ def boundary_function(shear_number: ArrayLike) -> Array:
     -------
     complex array of the same shape, relative error below 5e-6
     """
-    z_squared = 1j * jnp.asarray(shear_number) ** 2
-    ratio = _large_order_ratio(z_squared, _ORDER)
-    for order in range(_ORDER, 0, -1):
-        ratio = z_squared / (2 * order + ratio)
-    return 2.0 * ratio / z_squared
+    y = jnp.asarray(shear_number) ** 2
+    real, imag = _large_order_ratio(y, _ORDER)
+    for order in range(_ORDER, 1, -1):
+        real = real + 2.0 * order
+        share = y / (real * real + imag * imag)
+        real, imag = share * imag, share * real
+    return 2.0 * reciprocal(pair(2.0 + real, imag))
 
 
 @boundary_function.defjvp
@@ -80,7 +90,8 @@ def propagation(f: ArrayLike, radius: ArrayLike, air: Air, lossless: bool = Fals
         return 1j * omega / air.c * ones, air.rho * air.c / area * ones
     shear = jnp.asarray(radius) * jnp.sqrt(omega * air.rho / air.viscosity)
     prandtl = air.viscosity * air.heat_capacity / air.conductivity
-    layers = boundary_function(jnp.stack([shear, shear * jnp.sqrt(prandtl)]))
-    viscous = 1.0 - layers[0]
-    thermal = 1.0 + (air.gamma - 1.0) * layers[1]
-    return 1j * omega / air.c * jnp.sqrt(thermal / viscous), air.rho * air.c / area / jnp.sqrt(viscous * thermal)
+    viscous = 1.0 - boundary_function(shear)
+    thermal = 1.0 + (air.gamma - 1.0) * boundary_function(shear * jnp.sqrt(prandtl))
+    return 1j * omega / air.c * root(thermal * reciprocal(viscous)), air.rho * air.c / area * reciprocal(
+        root(viscous * thermal)
+    )

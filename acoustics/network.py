@@ -23,7 +23,7 @@ from acoustics.bore import Bore, Matrix, interval_line, radius_at, segment_matri
 from acoustics.interaction import Openings, added_impedance, mutual_impedance
 from acoustics.radiation import bell_centre, end_impedance
 from acoustics.reed import Reed, seen_from_reed
-from acoustics.toneholes import Holes, hole_ports, series_impedance
+from acoustics.toneholes import Holes, Port, hole_ports, series_impedance
 
 State: TypeAlias = tuple[Array, Array]
 """Pressure and flow at one place of the chain."""
@@ -93,36 +93,51 @@ class Elements(NamedTuple):
     load: Array
 
 
-def chain_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Elements:
-    """All elements of the chain; openness (H,), f () [Hz]."""
-    holes, end = duct.holes, duct.end_position
-    position = jnp.concatenate([jnp.clip(duct.slices, 0.0, end), holes.position])
+def stations(duct: Duct) -> tuple[Array, Array, Array, Array]:
+    """Order of slice points and holes along the bore (M,), station of each hole (H,), ends of each segment (M,) [m]."""
+    end = duct.end_position
+    position = jnp.concatenate([jnp.clip(duct.slices, 0.0, end), duct.holes.position])
     order = jnp.argsort(position)
     here = position[order]
-    following = jnp.append(here[1:], end)
-    start, start_radius, slope = interval_line(duct.bore, 0.5 * (here + following))
-    segment = segment_matrix(
-        f,
-        start_radius + slope * (here - start),
-        following - here,
-        slope,
-        air_at(duct, 0.5 * (here + following)),
-        lossless,
-    )
-    hole_air = air_at(duct, holes.position)
-    bore_radius = radius_at(duct.bore, holes.position)
-    plain = jnp.zeros(duct.slices.size)
-    steps = 1j * jnp.pi * f * step_inertance(duct.bore, duct.slices, air_at(duct, duct.slices))
-    half_series = 0.5 * series_impedance(f, holes, bore_radius, openness, hole_air)
+    return order, jnp.argsort(order)[duct.slices.size :], here, jnp.append(here[1:], end)
+
+
+def segments(duct: Duct, here: Array, following: Array, f: Array, lossless: bool = False) -> Matrix:
+    """Transfer matrices from each station (M,) to the next; f [Hz] broadcasts with them."""
+    middle = 0.5 * (here + following)
+    start, start_radius, slope = interval_line(duct.bore, middle)
+    reed_side = start_radius + slope * (here - start)
+    return segment_matrix(f, reed_side, following - here, slope, air_at(duct, middle), lossless)
+
+
+def hole_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> tuple[Port, Array, Array]:
+    """The holes as ports and half their series reactance over f, each (..., H); that of the bore's steps (S,).
+
+    openness and f [Hz] broadcast with the holes (H,).
+    """
+    holes = duct.holes
+    hole_air, bore_radius = air_at(duct, holes.position), radius_at(duct.bore, holes.position)
     port = hole_ports(f, holes, bore_radius, openness, hole_air, lossless)
-    end_air = air_at(duct, end)
-    end_radius = radius_at(duct.bore, end)
-    load = end_impedance(f, end_radius, end_radius + duct.end_wall, end_air.c, end_air.rho)
+    half = 0.5 * series_impedance(jnp.asarray(1.0), holes, bore_radius, openness, hole_air).imag
+    return port, half, jnp.pi * step_inertance(duct.bore, duct.slices, air_at(duct, duct.slices))
+
+
+def bell_load(duct: Duct, f: Array) -> Array:
+    """Radiation impedance of the bell end [Pa s/m3], shape of f [Hz]."""
+    end_air, radius = air_at(duct, duct.end_position), radius_at(duct.bore, duct.end_position)
+    return end_impedance(f, radius, radius + duct.end_wall, end_air.c, end_air.rho)
+
+
+def chain_elements(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Elements:
+    """All elements of the chain; openness (H,), f () [Hz]."""
+    order, rank, here, following = stations(duct)
+    port, half, steps = hole_elements(duct, openness, f, lossless)
+    load = bell_load(duct, f)
     return Elements(
-        segment,
-        jnp.concatenate([steps, half_series])[order],
-        jnp.concatenate([plain, port.admittance])[order],
-        jnp.argsort(order)[duct.slices.size :],
+        segments(duct, here, following, f, lossless),
+        1j * f * jnp.concatenate([steps, half])[order],
+        jnp.concatenate([jnp.zeros(duct.slices.size), port.admittance])[order],
+        rank,
         jnp.append(port.transfer, 1.0 / load),
         jnp.append(port.gain, 1.0),
         load,

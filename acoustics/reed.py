@@ -13,6 +13,7 @@ import jax.numpy as jnp
 
 from acoustics.air import Air
 from acoustics.arrays import Array
+from acoustics.complexes import cosh_sinh, reciprocal
 from acoustics.losses import propagation
 
 
@@ -50,8 +51,8 @@ def seen_from_reed(bore: Array, f: Array, reed: Reed, air: Air, lossless: bool =
     lumped = jnp.isinf(reed.cavity_radius)
     radius = jnp.where(lumped, 1.0, reed.cavity_radius)
     gamma, z_c = propagation(f, radius, air, lossless)
-    tangent = jnp.tanh(gamma * reed.volume / (jnp.pi * radius**2))
-    line = (bore + tangent / z_c) / (1.0 + z_c * bore * tangent)
+    cosh, sinh = cosh_sinh(gamma * (reed.volume / (jnp.pi * radius**2)))
+    line = (bore * cosh + sinh * reciprocal(z_c)) * reciprocal(cosh + z_c * bore * sinh)
     cavity = jnp.where(lumped, bore + 2j * jnp.pi * f / stiffness * reed.volume, line)
     return cavity + 2j * jnp.pi * f / stiffness * yielding
 

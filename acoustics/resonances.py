@@ -58,22 +58,22 @@ def _errors(
     duct: Duct, openness: Array, f_target: Array, lossless: bool, most: int | None = None
 ) -> tuple[Array, Array]:
     """Error of the whole, and of the chain without external interaction, both () [cents]; most open holes of all."""
-    f = _around(f_target)
+    f = around(f_target)
     chain, whole = input_impedances(duct, openness, f, lossless, most)
     alone, added = 1.0 / chain, 1.0 / whole - 1.0 / chain[-1]
     whole_error, alone_error = (
-        _phase_error(duct, with_reed(duct, bore, f, lossless), f) for bore in (alone + added, alone)
+        phase_error(duct, with_reed(duct, bore, f, lossless), f) for bore in (alone + added, alone)
     )
     return whole_error, alone_error
 
 
-def _around(f: Array) -> Array:
+def around(f: Array) -> Array:
     """The two frequencies (2,) of the secant."""
     return f * 2.0 ** (jnp.array([-SECANT_CENTS, SECANT_CENTS]) / CENTS_PER_OCTAVE)
 
 
-def _phase_error(duct: Duct, admittance: Array, f: Array) -> Array:
-    """Error () [cents] from the admittance (2,) at `_around` the target; sound where the phase wraps, too."""
+def phase_error(duct: Duct, admittance: Array, f: Array) -> Array:
+    """Error (...) [cents] from the admittance (2, ...) at `around` the target; sound where the phase wraps, too."""
     below, above = reflectance(admittance, reference_admittance(duct, f))
     phase, fall = jnp.angle(below + above), jnp.angle(below * jnp.conj(above))
     error: Array = 2.0 * SECANT_CENTS * phase / fall

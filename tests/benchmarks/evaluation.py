@@ -18,6 +18,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
+from acoustics.charts import chain_errors
 from acoustics.network import Duct
 from acoustics.resonances import chart_errors, note_errors
 from optimizer.problem import Problem
@@ -59,7 +60,27 @@ def main() -> None:
     for count in batches:
         points = jnp.asarray(random_points(problem, count))
         spent = seconds(lambda points=points: chart(points))
-        print(f"batch {count:6d}: {count / spent:10.0f} layouts/s, {spent / count * 1e6:8.1f} us each")
+        print(
+            f"with interaction, batch {count:6d}: {count / spent:10.0f} layouts/s, {spent / count * 1e6:8.1f} us each"
+        )
+    chain = jax.jit(lambda x: chain_errors(_ducts(problem, x), openness, problem.f_target))
+    for count in batches:
+        points = jnp.asarray(random_points(problem, count))
+        spent = seconds(lambda points=points: chain(points))
+        print(
+            f"plain chain,      batch {count:6d}: {count / spent:10.0f} layouts/s, {spent / count * 1e6:8.1f} us each"
+        )
+    slopes = jax.jit(
+        jax.vmap(jax.jacfwd(lambda x: chain_errors(_ducts(problem, x[None]), openness, problem.f_target)[0]))
+    )
+    points = jnp.asarray(random_points(problem, 64))
+    ratio = seconds(lambda: slopes(points), 3) / seconds(lambda: chain(points))
+    print(f"plain chain, batch 64: full Jacobian by x takes {ratio:.1f} times the values")
+
+
+def _ducts(problem: Problem, points: jax.Array) -> Duct:
+    found: Duct = jax.vmap(lambda x: problem.duct(problem.parametrisation.layout(x)))(points)
+    return found
 
 
 def _chart(problem: Problem, x: jax.Array) -> jax.Array:
