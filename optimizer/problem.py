@@ -9,6 +9,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.charts import chain_errors
 from acoustics.network import Duct
 from acoustics.resonances import note_errors
 from optimizer.chart import openness_matrix
@@ -21,6 +22,9 @@ from optimizer.objective import lattice_cutoffs, layout_bends
 from optimizer.project_file import LoadedProject
 from optimizer.sounding import climate_of, fittings, make_duct
 from optimizer.targets import frequencies, targets, weights
+
+SCREEN_CENTS = 200.0
+"""A note further off than this counts no more when layouts are screened."""
 
 
 class Evaluation(NamedTuple):
@@ -70,6 +74,7 @@ class Problem:
         self._smooth_and_slopes: Callable[[np.ndarray, Choice], tuple[tuple[Array, ...], tuple[Array, ...]]] = jax.jit(
             lambda x, choice: (self._smooth(x, choice), jax.jacfwd(self._smooth)(x, choice))
         )
+        self._screen: Callable[[np.ndarray], Array] = jax.jit(self._screened)
         self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
 
     def _make(self, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float]) -> np.ndarray:
@@ -134,6 +139,16 @@ class Problem:
         _, backward = jax.vjp(lambda moving: self._duct_of(moving, choice), x)
         by_x: Array = jax.vmap(lambda row: backward(row)[0])(slopes)
         return by_x
+
+    def _screened(self, points: Array) -> Array:
+        ducts = jax.vmap(lambda x: self.duct(self.parametrisation.layout(x)))(points)
+        errors = chain_errors(ducts, self.openness, self.f_target)
+        share = self.weight / np.sum(self.weight)
+        return jnp.sqrt(jnp.clip(errors, -SCREEN_CENTS, SCREEN_CENTS) ** 2 @ share)
+
+    def screen(self, points: np.ndarray) -> np.ndarray:
+        """How far out of tune points (B, n) are, roughly (B,) [cents]: with the plain choices, without interaction."""
+        return np.asarray(self._screen(points))
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
         """Values at x (n,) and their Jacobians (rows, n)."""

@@ -16,9 +16,9 @@ from optimizer.sampler import Member
 SHARE_RANGE = (1e-4, 30.0)
 SCATTER_MOST = 1.5
 START = "start"
-STARTS = ("alike", "tapered", "neighbour")
-"""Starting patterns: all holes at one share of their ranges; shares falling from the bell to the reed; a layout of the
-front, where there is one."""
+STARTS = ("alike", "tapered", "screened", "neighbour")
+"""Starting patterns: all holes at one share of their ranges; shares falling from the bell to the reed; the best in tune
+of many shaken ones; a layout of the front, where there is one."""
 
 
 class Proposal(NamedTuple):

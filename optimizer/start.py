@@ -24,6 +24,7 @@ STEP_OCTAVES = 0.02
 END_CORRECTION = 0.75  # of the diameter: inner and outer end of a hole, common practice, no source
 ROW_SHARE = 0.5  # of a lone hole's shift: what is left of it when more holes stand open below
 FARTHEST_MM = 60.0
+SCREENED, LEAST_SCATTER = 64, 0.3
 
 
 def middle_layout(problem: Problem, size: np.ndarray | float = 0.5) -> Layout:
@@ -132,6 +133,15 @@ class Starts:
         if self.holes.size:
             position[self.holes] = self.places - shift[self.holes]
         return self._shaken(layout._replace(position_mm=position), scatter, seed)
+
+    def screened(self, scatter: float, seed: int, bore_scale: float) -> np.ndarray:
+        """Start vector x (n,): the one nearest in tune of `SCREENED` starts of all sizes, shaken at least a little."""
+        dice = np.random.default_rng(seed)
+        points = [
+            self.at(dice.uniform(), LEAST_SCATTER + scatter, int(dice.integers(2**32)), bore_scale, number % 2 == 1)
+            for number in range(SCREENED)
+        ]
+        return np.asarray(points[int(np.argmin(self.problem.screen(np.stack(points))))])
 
     def beside(self, numbers: Mapping[str, Any], scatter: float, seed: int) -> np.ndarray:
         """Start vector x (n,) from the numbers of another layout of the same project, a little shaken.

@@ -61,6 +61,8 @@ class Solver:
         """Start vector x (n,): a neighbour's numbers a little shaken, or the textbook's."""
         seed = proposal.seed + proposal.number
         if proposal.numbers is None:
+            if proposal.pattern == "screened":
+                return self.starts.screened(proposal.scatter, seed, choices.bore_scale)
             tapered = proposal.pattern == "tapered"
             return self.starts.at(proposal.size, proposal.scatter, seed, choices.bore_scale, tapered)
         return self.starts.beside(proposal.numbers, NEIGHBOUR_SCATTER * proposal.scatter, seed)

@@ -55,7 +55,7 @@ BROKEN = {
     ),
     "a key like no other": (
         changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
-        ["bore.colour: there is no such key; known here: points_mm, wall_mm, crook_end_mm, end_mm"],
+        ["bore.colour: there is no such key; known here: points_mm, wall_mm, crook_end_mm, end_mm, diameter_scale"],
     ),
     "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),
     "a table like no other": (
@@ -179,7 +179,7 @@ BROKEN = {
     ),
     "an unknown cover": (
         with_first('by = "R1"', 'by = "R1", cover = "lid"'),
-        ["holes.g1.cover: must be 'finger' or 'plate', but got 'lid'"],
+        ["holes.g1.cover: must be 'finger', 'plate' or 'either', but got 'lid'"],
     ),
     "a misspelt rest state": (
         with_first('by = "R1"', 'by = "R1", rest = "opened"'),
@@ -297,11 +297,11 @@ BROKEN = {
     ),
     "a note twice": (
         changed("D5   1  L1", "D5   1  L1\nD5   1  L2"),
-        ["chart.lines: D5 stands twice; mark the second line `alternate`"],
+        ["chart.lines: D5 stands twice; mark the second line `alternate`, or both `option`"],
     ),
     "a note twice in two spellings": (
         changed("D5   1  L1", "D5   1  L1\nDb5  1  L2"),
-        ["chart.lines: C#5 stands twice, the second time as Db5; mark the second line `alternate`"],
+        ["chart.lines: C#5 stands twice, the second time as Db5; mark the second line `alternate`, or both `option`"],
     ),
     "a note with alternates alone": (
         changed("D5   1  L1", "D5   1  L1  alternate"),
