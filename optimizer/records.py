@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from optimizer.project import AirState, Finger, Uncertainty
 
-SCHEMA_VERSION = "1.1.0"
+SCHEMA_VERSION = "1.2.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -161,12 +161,16 @@ class NoteRecord(Record):
 
 
 class ReachRecord(Record):
-    """Distance of two fingers against the hand's limits."""
+    """Distance of two fingers against the hand's limits; sd_mm is one standard deviation of the working limit, basis
+    what the limits rest on. Older files lack the last three."""
 
     pair: str
     spacing_mm: float
     comfortable_mm: float
     working_mm: float
+    maximum_mm: float | None = None
+    sd_mm: float | None = None
+    basis: str = ""
 
 
 class Binding(Record):
