@@ -7,7 +7,7 @@ from the strongest measurement that the file gives, and the weaker it is, the wi
 2. the span from index to little finger;
 3. the span implied by other gauged pairs of the hand;
 4. the span from thumb to little finger;
-5. hand length;
+5. hand length; after it, pair figures that are themselves estimates;
 6. the other hand's measurements; nothing at all: the figures `model.assumed_*` of a small adult hand.
 
 Spans are tip to tip, flat hand, spread as far as it goes. What a pair has of the span are ratios of a geometric model
@@ -196,12 +196,13 @@ def pair_limits(hand: Hand, side: str) -> dict[str, PairLimits]:
     measured, extra, said = own, 0.0, ""
     if not own.given and other.given:
         measured, extra, said = other, hand.model.other_hand_sd_percent, ", the other hand's"
-    span = next(_spans(measured, hand.model), None)
+    span = next(_spans(measured, hand), None)
     return {pair: _limits(pair, measured, hand, span, extra, said) for pair in PAIRS}
 
 
-def _spans(measured: Reach, model: HandModel) -> Iterator[_Span]:
+def _spans(measured: Reach, hand: Hand) -> Iterator[_Span]:
     """What is known of the span from index to little finger, strongest first."""
+    model = hand.model
     if measured.span_index_little_mm is not None:
         yield _Span(measured.span_index_little_mm, model.pair_sd_percent, "span index to little")
     implied = [
@@ -210,7 +211,7 @@ def _spans(measured: Reach, model: HandModel) -> Iterator[_Span]:
         if (gauge := measured.gauge(pair)) is not None
     ]
     by_span = math.hypot(model.pair_sd_percent, model.span_sd_percent)
-    if implied:
+    if implied and hand.gauged_on:
         yield _Span(sum(implied) / len(implied), by_span, "other pairs")
     if measured.span_thumb_little_mm is not None:
         span = model.index_little_per_thumb_little * measured.span_thumb_little_mm
@@ -219,6 +220,9 @@ def _spans(measured: Reach, model: HandModel) -> Iterator[_Span]:
         thumb_span = model.thumb_little_per_hand_length * measured.hand_length_mm
         by_length = math.hypot(by_span, model.hand_length_sd_percent)
         yield _Span(model.index_little_per_thumb_little * thumb_span, by_length, "hand length")
+    if implied:
+        by_estimate = math.hypot(model.pair_sd_percent, model.estimate_sd_percent)
+        yield _Span(sum(implied) / len(implied), by_estimate, "other pairs, estimates")
 
 
 def _limits(pair: str, measured: Reach, hand: Hand, span: _Span | None, extra: float, said: str) -> PairLimits:
