@@ -245,6 +245,16 @@ def test_a_file_that_is_no_hand_says_so(name, content, sentence, tmp_path):
     assert caught.value.problems == [sentence.format(path=path)]
 
 
+def test_the_readmes_hand_file_is_one(tmp_path):
+    readme = (HANDS.parent.parent / "README.md").read_text()
+    block = next(part for part in readme.split("```toml\n")[1:] if part.startswith("name = "))
+    path = tmp_path / "hand.toml"
+    path.write_text(block.split("```")[0])
+    hand = read_hand(path).hand
+    assert pair_limits(hand, "L")["index_middle"].basis == "gauged"
+    assert pair_limits(hand, "R")["index_middle"].basis == "span index to little"
+
+
 # a project and a hand file
 
 
