@@ -217,8 +217,11 @@ def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
         ReachRecord(
             pair=pair.label,
             spacing_mm=round(float(distance), 2),
-            comfortable_mm=pair.comfortable_mm,
-            working_mm=pair.working_mm,
+            comfortable_mm=round(pair.comfortable_mm, 2),
+            working_mm=round(pair.working_mm, 2),
+            maximum_mm=round(pair.limits.maximum_mm, 2),
+            sd_mm=round(pair.limits.sd_mm, 2),
+            basis=pair.limits.basis,
         )
         for pair, distance in zip(problem.pairs, measures.pair_distance, strict=True)
     ]

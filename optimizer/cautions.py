@@ -18,4 +18,11 @@ WORKING = (
 )
 MOUTH = "No bare leaded brass, lead solder or unsealed print where lips touch: use a food-safe crook end."
 
+STRAIN = (
+    "Spread and strained hands are associated with pain in players, and small hands meet it first. Comfortable is what "
+    "lasts through practice; the working limit is for short moments; never design to the maximum."
+)
+GROWTH = "A child's hand grows: gauge it again before each print, and stay well inside the limits."
+
+HANDS = (REACH, STRAIN, GROWTH)
 ALL = (REACH, CHILD, PRINTING, WORKING, MOUTH)

@@ -19,6 +19,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read a project file: what it says, and every problem in it")
     check.add_argument("project", type=Path, help="project file (.toml)")
     check.add_argument("--values", action="store_true", help="also list every limit in force, defaults included")
+    _hand_option(check)
     check.set_defaults(action=_check)
 
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
@@ -38,13 +39,27 @@ def parser() -> argparse.ArgumentParser:
 
     show = commands.add_parser("show", help="show a run folder or one layout of it")
     show.add_argument("path", type=Path, help="run folder, or layout file (.json)")
+    _hand_option(show)
     show.set_defaults(action=_show)
+
+    reach = commands.add_parser("reach", help="how a layout lies under the hands: each pair, and a drawing")
+    reach.add_argument("path", type=Path, help="run folder, or layout file (.json)")
+    reach.add_argument("--layout", help="id of one layout of the run (default: the one that asks least of the hand)")
+    reach.add_argument("--svg", type=Path, help="where the drawing goes (default: into the run folder)")
+    _hand_option(reach)
+    reach.set_defaults(action=_reach)
+
+    gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
+    gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
+    _hand_option(gauge)
+    gauge.set_defaults(action=_gauge)
 
     predict = commands.add_parser("predict", help="a layout's notes at another temperature or pitch")
     predict.add_argument("layout", type=Path, help="layout file (.json)")
     predict.add_argument("--reed-degc", type=float, help="air at the reed end, degC")
     predict.add_argument("--bell-degc", type=float, help="air at the bell end, degC")
     predict.add_argument("--a4", type=float, help="reference pitch, Hz")
+    _hand_option(predict)
     predict.set_defaults(action=_predict)
 
     resonances = commands.add_parser("resonances", help="every resonance of a layout's fingerings up to 4 kHz")
@@ -64,7 +79,12 @@ def parser() -> argparse.ArgumentParser:
 
 def _search_options(command: argparse.ArgumentParser) -> None:
     _limit_options(command)
+    _hand_option(command)
     command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go (results)")
+
+
+def _hand_option(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--hand", type=Path, help="hand file (.toml) of another player, in place of the project's")
 
 
 def _limit_options(command: argparse.ArgumentParser) -> None:
@@ -116,7 +136,7 @@ def _check(options: argparse.Namespace) -> int:
     from optimizer.project_file import ProjectError, count_line, load_project
 
     try:
-        loaded = load_project(options.project)
+        loaded = load_project(options.project, options.hand)
     except ProjectError as error:
         return _complain(count_line(error.problems, options.project), error.problems)
     print(overview(loaded))
@@ -146,7 +166,19 @@ def _survey(options: argparse.Namespace) -> int:
 def _show(options: argparse.Namespace) -> int:
     from optimizer.commands import run_show
 
-    return run_show(options.path, _complain)
+    return run_show(options.path, _complain, options.hand)
+
+
+def _reach(options: argparse.Namespace) -> int:
+    from optimizer.hand_commands import run_reach
+
+    return run_reach(options, _complain)
+
+
+def _gauge(options: argparse.Namespace) -> int:
+    from optimizer.hand_commands import run_gauge
+
+    return run_gauge(options, _complain)
 
 
 def _predict(options: argparse.Namespace) -> int:

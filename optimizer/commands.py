@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 
+from optimizer.hand_file import HandFileError, read_hand
+from optimizer.hand_fit import fit
 from optimizer.project import AirState, SearchSection
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes, show_resonances
+from optimizer.show_reach import show_fit
 
 if TYPE_CHECKING:
     from optimizer.driver import Limits
@@ -21,7 +24,8 @@ if TYPE_CHECKING:
 Complain = Callable[[str, Sequence[str]], int]
 
 
-def _console() -> Console:
+def console() -> Console:
+    """Where tables go: as wide as the terminal, or 160 columns."""
     return Console(width=None if sys.stdout.isatty() else 160, highlight=False)
 
 
@@ -101,7 +105,7 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
     if problems:
         return complain("options to mend", problems)
     try:
-        folder = _one_search(load_project(options.project), options)
+        folder = _one_search(load_project(options.project, options.hand), options)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)
     except (SearchError, StorageError, RunInUseError, OSError) as error:
@@ -117,7 +121,7 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
     problems = _option_problems(options)
     rows, feasible = [], True
     try:
-        projects = [load_project(path) for path in options.projects]
+        projects = [load_project(path, options.hand) for path in options.projects]
         if problems:
             return complain("options to mend", problems)
         for loaded in projects:
@@ -141,23 +145,29 @@ def _read_run(folder: Path) -> tuple[FrontRecord, RunRecord, Path]:
     return read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord), folder
 
 
-def run_show(path: Path, complain: Complain) -> int:
-    """`show`: a run folder's front, or one layout in full."""
-    console = _console()
+def run_show(path: Path, complain: Complain, hand: Path | None = None) -> int:
+    """`show`: a run folder's front, or one layout in full; hand: a hand file to lay one layout under."""
+    screen = console()
     try:
         if not path.is_dir():
-            show_layout(console, read_record(path, LayoutRecord))
+            record = read_record(path, LayoutRecord)
+            other = None if hand is None else fit(record, read_hand(hand).hand)
+            show_layout(screen, record)
+            if other is not None:
+                show_fit(screen, other)
             return 0
         front, run, folder = _read_run(path)
-        show_front(console, front, run, str(folder))
+        show_front(screen, front, run, str(folder))
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
     except RecordError as error:
         return complain("cannot show this", [str(error)])
     if front.layouts:
-        console.print(f"\nlook at one:  holewright show {folder / front.layouts[0].file}")
-    console.print(f"everything:   {folder}")
-    console.print("Cautions", style="bold")
+        screen.print(f"\nlook at one:  holewright show {folder / front.layouts[0].file}")
+    screen.print(f"everything:   {folder}")
+    screen.print("Cautions", style="bold")
     for caution in run.cautions:
-        console.print(f"  {caution}")
+        screen.print(f"  {caution}")
     return 0 if front.feasible else 1
 
 
@@ -168,6 +178,9 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
     try:
         record = read_record(options.layout, LayoutRecord)
         air = _other_air(record.reference.air, options)
+        other = None if options.hand is None else fit(record, read_hand(options.hand).hand)
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
     except (RecordError, ValueError) as error:
         return complain("cannot predict", [str(error)])
     a4 = record.reference.a4_hz if options.a4 is None else options.a4
@@ -177,8 +190,8 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
         notes = predict(record, air, a4 / record.reference.a4_hz)
     except ValueError as error:
         return complain("cannot predict", [f"{options.layout} holds no playable geometry: {error}"])
-    console = _console()
-    console.print(
+    screen = console()
+    screen.print(
         f"{record.instrument}, layout {record.id}: A4 = {a4:g} Hz, {air.reed_degC:g} degC at the reed, "
         f"{air.bell_degC:g} at the bell (designed for {record.reference.a4_hz:g} Hz, "
         f"{record.reference.air.reed_degC:g} and {record.reference.air.bell_degC:g} degC)"
@@ -186,8 +199,10 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
     errors = [note.cents for note in notes if note.cents is not None]
     if errors:
         mean = sum(errors) / len(errors)
-        console.print(f"on average {mean:+.1f} cents, from {min(errors):+.1f} to {max(errors):+.1f}")
-    show_notes(console, notes)
+        screen.print(f"on average {mean:+.1f} cents, from {min(errors):+.1f} to {max(errors):+.1f}")
+    show_notes(screen, notes)
+    if other is not None:
+        show_fit(screen, other)
     return 0
 
 
@@ -203,7 +218,7 @@ def run_resonances(options: argparse.Namespace, complain: Complain) -> int:
     if not notes:
         written = ", ".join(dict.fromkeys(note.written for note in record.notes))
         return complain("cannot show resonances", [f"the layout has no note {options.note!r}; it has {written}"])
-    show_resonances(_console(), notes, all_resonances(record, notes))
+    show_resonances(console(), notes, all_resonances(record, notes))
     return 0
 
 

@@ -1,6 +1,8 @@
 """What pydantic found in a table, as a maker's sentences: where, what must hold, what came, what to do."""
 
 import difflib
+import re
+import tomllib
 from collections.abc import Iterable
 from typing import Any, get_args
 
@@ -107,3 +109,14 @@ def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> str:
     fields = list(model.model_fields)
     hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
     return f"{path}: there is no such key{hint}"
+
+
+def toml_sentence(error: Exception) -> str:
+    """What is wrong with the TOML itself, in a maker's words where the reader's own are not."""
+    message = str(error)
+    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
+    if twice is not None:
+        return f"not valid TOML: a name stands twice in its table {twice[1]}; each needs its own"
+    if not isinstance(error, tomllib.TOMLDecodeError):
+        return "not valid TOML: a number too long, or brackets nested too deep"
+    return f"not valid TOML: {message}"

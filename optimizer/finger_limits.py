@@ -4,7 +4,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_holes, finger_pairs, pair_distances, touch_position
+from optimizer.hand import finger_holes, finger_pairs, pair_distances, pair_spacings, touch_position
 from optimizer.layout import Layout
 from optimizer.limits import NO_FAMILY, Constraint, Family, body_radius_mm, split
 from optimizer.project import FINGERS, Project
@@ -17,7 +17,7 @@ def reach(project: Project) -> Family:
         Constraint(
             f"reach.{pair.label}",
             f"{pair.upper_finger} and {pair.lower_finger} stay within the hand's working limit "
-            f"of {pair.working_mm:g} mm",
+            f"of {pair.working_mm:.4g} mm",
         )
         for pair in pairs
     ]
@@ -47,7 +47,7 @@ def finger_room(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda layout: least - pair_distances(layout, project, body_radius_mm(layout, project), pairs)
+    return items, lambda layout: least - pair_spacings(layout, project, body_radius_mm(layout, project), pairs)
 
 
 def hand_gap(project: Project) -> Family:

@@ -5,6 +5,7 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.hand_model import seal_limit_mm
 from optimizer.layout import Layout, padded, top_diameter_mm
 from optimizer.limits import Constraint, Family, bore_radius_mm, crowding, in_force, near_pairs, split
 from optimizer.project import Hole, Project
@@ -94,16 +95,10 @@ def crook_limits(project: Project) -> Family:
     return items, lambda layout: (end + 0.5 * layout.diameter_mm - layout.position_mm)[index]
 
 
-def seal_limit_mm(hole: Hole, project: Project) -> float:
-    """Largest diameter [mm] that the finger on a bare hole can seal."""
-    hand = project.hand
-    return hand.seal_diameter_max_mm - (hand.ring_seal_less_mm if hole.by[1:] == "3" else 0.0)
-
-
 def seals(project: Project) -> Family:
     bare = [i for i, hole in enumerate(project.holes) if hole.by != "key" and hole.cover != "plate"]
     index = np.array(bare, int)
-    limits = np.array([seal_limit_mm(project.holes[i], project) for i in bare])
+    limits = np.array([seal_limit_mm(project.hand, project.holes[i].by) for i in bare])
     items = [
         Constraint(
             f"seal.{project.holes[i].id}",

@@ -5,10 +5,12 @@ import json
 from acoustics.pitch import midi_number, note_name
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_anchor
+from optimizer.hand_model import SIDES, pair_limits
 from optimizer.layout import parametrise
 from optimizer.objective_names import counted
 from optimizer.project import Project
 from optimizer.project_file import LoadedProject
+from optimizer.section import Section
 
 
 def overview(loaded: LoadedProject) -> str:
@@ -76,13 +78,35 @@ def _tally(names: tuple[str, ...]) -> str:
 
 
 def values_in_force(project: Project) -> str:
-    """Every value of the tables that have defaults, as lines `table.key = value`."""
-    shown = {"air", "reed", "scale", "hand", "keywork", "uncertainty", "search"}
-    tables = project.model_dump(mode="json", include=shown)
-    return "\n".join(line for name, table in tables.items() for line in _lines(name, table))
+    """Every value of the tables that have defaults, as lines `table.key = value`, with what is said of its standing;
+    then what the hands' figures come to."""
+    shown = ("air", "reed", "scale", "hand", "keywork", "uncertainty", "search")
+    return "\n".join([line for name in shown for line in _lines(name, getattr(project, name))] + _reach_lines(project))
 
 
-def _lines(name: str, value: object) -> list[str]:
+def _lines(name: str, table: Section) -> list[str]:
+    """Lines of a table; descriptions stand behind the values."""
+    lines = []
+    for key, item in table:
+        said = type(table).model_fields[key].description
+        for line in _value_lines(f"{name}.{key}", item):
+            lines.append(f"{line}  # {said}" if said else line)
+    return lines
+
+
+def _value_lines(name: str, value: object) -> list[str]:
+    if isinstance(value, Section):
+        return _lines(name, value)
     if isinstance(value, dict):
-        return [line for key, item in value.items() for line in _lines(f"{name}.{key}", item)]
+        return [line for key, item in value.items() for line in _value_lines(f"{name}.{key}", item)]
     return [f"  {name} = {json.dumps(value)}"]
+
+
+def _reach_lines(project: Project) -> list[str]:
+    """Limits of every finger pair, as they follow from what was measured."""
+    return ["reach, mm: comfortable / working limit / maximum, standard deviation, by what"] + [
+        f"  {SIDES[side]} {pair.replace('_', '-')}: {limits.comfortable_mm:.1f} / {limits.working_mm:.1f} / "
+        f"{limits.maximum_mm:.1f} +- {limits.sd_mm:.1f}, {limits.basis}"
+        for side in SIDES
+        for pair, limits in pair_limits(project.hand, side).items()
+    ]

@@ -5,12 +5,17 @@ looked at, so what passes here may still turn out impossible; what fails here is
 """
 
 from optimizer.hand import FingerPair, finger_holes, finger_pairs
+from optimizer.hand_model import SIDES, pair_limits
 from optimizer.project import Hole, Project
 
 
 def impossibilities(project: Project) -> list[str]:
     """A sentence for every limit of the hands and the order of holes that the ranges rule out."""
-    return _order_sentences(project.holes) or [*_crowded_hands(project), *_pair_sentences(project)]
+    return _order_sentences(project.holes) or [
+        *_crowded_hands(project),
+        *_thumb_sentences(project),
+        *_pair_sentences(project),
+    ]
 
 
 def touch_span(hole: Hole, project: Project) -> tuple[float, float]:
@@ -20,16 +25,36 @@ def touch_span(hole: Hole, project: Project) -> tuple[float, float]:
 
 
 def _crowded_hands(project: Project) -> list[str]:
-    """Three fingers that need more room than index and ring may have between them."""
-    under, room = finger_holes(project), 2.0 * project.hand.spacing_min_mm
+    """Fingers that need more room than the first and last of them may have between them."""
+    under, least = finger_holes(project), project.hand.spacing_min_mm
     sentences = []
-    for side, name in (("L", "left"), ("R", "right")):
-        limit = getattr(project.hand, name).index_ring_mm[1]
-        if {side + "1", side + "2", side + "3"} <= set(under) and room > limit:
-            sentences.append(
-                f"hand: {side}1, {side}2 and {side}3 need 2 x {project.hand.spacing_min_mm:g} = {room:g} mm, but "
-                f"hand.{name}.index_ring_mm allows {limit:g}; raise that, or lower hand.spacing_min_mm to {limit / 2:g}"
-            )
+    for side, name in SIDES.items():
+        limits = pair_limits(project.hand, side)
+        for pair, fingers, gaps in (("index_ring", "123", 2), ("index_little", "1234", 3)):
+            limit, room = limits[pair].working_mm, gaps * least
+            if {side + number for number in fingers} <= set(under) and room > limit:
+                *first, last = (side + number for number in fingers)
+                sentences.append(
+                    f"hand: {', '.join(first)} and {last} need {gaps} x {least:g} = {room:g} mm, but "
+                    f"hand.{name}.{pair}_mm allows {limit:.4g}; raise that, or lower hand.spacing_min_mm "
+                    f"to {limit / gaps:.4g}"
+                )
+    return sentences
+
+
+def _thumb_sentences(project: Project) -> list[str]:
+    """Thumb holes that lie where the index finger is, and not behind the body."""
+    under, least = finger_holes(project), project.hand.thumb_opposite_min_deg
+    sentences = []
+    for side in SIDES:
+        if {side + "T", side + "1"} <= set(under):
+            thumb, index = (project.holes[under[side + finger]] for finger in "T1")
+            turn = abs((thumb.azimuth_deg - index.azimuth_deg + 180.0) % 360.0 - 180.0)
+            if turn < least:
+                sentences.append(
+                    f"holes.{thumb.id}.azimuth_deg: the thumb lies opposite the fingers, at least {least:g} degrees "
+                    f"round from {index.id}, but this is {turn:g}; turn it, or lower hand.thumb_opposite_min_deg"
+                )
     return sentences
 
 
@@ -52,7 +77,7 @@ def _out_of_reach(pair: FingerPair, upper: Hole, lower: Hole, least: float) -> s
     bare = [hole.id for hole in (upper, lower) if hole.cover == "finger"]
     ways = "widen a range, or put a plate over " + " or ".join(bare) if bare else "widen a range, or make one a key"
     return (
-        f"hand: {pair.label} reach {pair.working_mm:g} mm, but the ranges of {upper.id} and {lower.id} "
+        f"hand: {pair.label} reach {pair.working_mm:.4g} mm, but the ranges of {upper.id} and {lower.id} "
         f"leave at least {least:g}; {ways}"
     )
 

@@ -6,51 +6,18 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 
 import difflib
 import itertools
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
+from optimizer.hand_model import Hand
+from optimizer.section import Count, NotNegative, Number, Positive, Section, Span, as_range
 
 FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
 """Thumb, index, middle, ring, little of each hand."""
 
 Finger = Literal["LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4"]
-
-
-def _as_range(value: Any) -> Any:
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return (value, value)
-    return value
-
-
-def _ordered(value: tuple[float, float]) -> tuple[float, float]:
-    if value[0] > value[1]:
-        raise ValueError(f"low <= high must hold, but got [{value[0]:g}, {value[1]:g}]; swap the two numbers")
-    return value
-
-
-Positive = Annotated[float, Field(strict=True, gt=0.0)]
-NotNegative = Annotated[float, Field(strict=True, ge=0.0)]
-Number = Annotated[float, Field(strict=True)]
-Count = Annotated[int, Field(strict=True, ge=0, le=12)]
-Span = Annotated[tuple[Number, Number], BeforeValidator(_as_range)]
-
-
-class Section(BaseModel):
-    """Base of every table in a project file."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-    @model_validator(mode="after")
-    def _spans_are_ordered(self) -> "Section":
-        for name, value in self:
-            if isinstance(value, tuple) and len(value) == 2 and all(isinstance(item, float) for item in value):
-                try:
-                    _ordered(value)
-                except ValueError as error:
-                    raise ValueError(f"{name}: {error}") from None
-        return self
 
 
 class Instrument(Section):
@@ -196,7 +163,7 @@ class Key(Section):
 class BodySections(Section):
     """The pieces that the body is printed in, and the joints between them. Defaults: common practice, no source."""
 
-    joints: Annotated[tuple[Count, Count], BeforeValidator(_as_range), Field(description="how many joints")]
+    joints: Annotated[tuple[Count, Count], BeforeValidator(as_range), Field(description="how many joints")]
     piece_max_mm: Annotated[Positive, Field(description="longest piece, its tenon included: what the printer can hold")]
     joint_mm: Annotated[Positive, Field(description="length of a tenon in its socket")] = 24.0
     joint_clearance_mm: Annotated[NotNegative, Field(description="from a joint to any seat, cup or finger")] = 1.0
@@ -242,31 +209,6 @@ class ScaleSection(Section):
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
         return self
-
-
-class Reach(Section):
-    """One hand: [comfortable, working limit] between pad centres. Estimates; measure the player."""
-
-    index_middle_mm: tuple[Positive, Positive] = (25.0, 31.0)
-    middle_ring_mm: tuple[Positive, Positive] = (24.0, 29.0)
-    index_ring_mm: tuple[Positive, Positive] = (46.0, 57.0)
-    ring_little_mm: tuple[Positive, Positive] = (23.0, 30.0)
-
-
-class Hand(Section):
-    """The player's hands. Defaults: a small adult hand, geometric estimates from hand length 165 mm; no source."""
-
-    name: str = "small adult hand (estimate)"
-    source: str = "geometric estimate, no measurement"
-    left: Reach = Reach()
-    right: Reach = Reach()
-    spacing_min_mm: Positive = 17.0
-    hand_gap_min_mm: NotNegative = 45.0
-    thumb_offset_max_mm: NotNegative = 20.0
-    little_offset_mm: NotNegative = 25.0
-    seal_diameter_max_mm: Positive = 11.0
-    ring_seal_less_mm: NotNegative = 1.0
-    finger_breadth_mm: Positive = 16.0
 
 
 class Keywork(Section):
@@ -348,7 +290,7 @@ class Project(Section):
     keys: list[Key] = []
     chart: ChartSection
     scale: ScaleSection = ScaleSection()
-    hand: Hand = Hand()
+    hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
     keywork: Keywork = Keywork()
     uncertainty: Uncertainty = Uncertainty()
     search: SearchSection = SearchSection()

@@ -1,6 +1,5 @@
 """Reading a project file: TOML to `Project`, with every problem at once and a sentence for each."""
 
-import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,7 +10,8 @@ from pydantic import BaseModel, ValidationError
 
 from optimizer.chart import ChartNote, read_chart
 from optimizer.cross_checks import cross_checks, scale_checks
-from optimizer.findings import sentence, shown, unknown_key
+from optimizer.findings import sentence, shown, toml_sentence, unknown_key
+from optimizer.hand_file import HandFile, HandFileError, hand_taken_in, read_hand
 from optimizer.possible import impossibilities
 from optimizer.project import Hole, Key, Project
 
@@ -35,7 +35,7 @@ def count_line(problems: list[str], source: object) -> str:
 
 @dataclass(frozen=True)
 class LoadedProject:
-    """A project that passed every check: its model, its chart and its text as written."""
+    """A project that passed every check: its model, its chart and its text as written, a hand file's table taken in."""
 
     source: str
     text: str
@@ -43,8 +43,8 @@ class LoadedProject:
     notes: list[ChartNote]
 
 
-def load_project(path: Path) -> LoadedProject:
-    """Read and check a project file.
+def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
+    """Read and check a project file; hand: a hand file in place of the project's own hand.
 
     Raises
     ------
@@ -61,7 +61,23 @@ def load_project(path: Path) -> LoadedProject:
         raise ProjectError(str(path), [f"{path} is not a text file; a project is TOML text in UTF-8"]) from None
     except OSError as error:
         raise ProjectError(str(path), [f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_project(text, str(path))
+    return parse_project(_with_hand(text, path, hand), str(path))
+
+
+def _with_hand(text: str, path: Path, hand: Path | None) -> str:
+    """The project's text with the hand file in it that it names, or that is named for it."""
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return text
+    named = data.get("hand")
+    if hand is None and not isinstance(named, str):
+        return text
+    try:
+        file: HandFile = read_hand(hand or path.parent / str(named))
+        return hand_taken_in(text, data, file)
+    except HandFileError as error:
+        raise ProjectError(str(path), error.problems) from None
 
 
 def parse_project(text: str, source: str) -> LoadedProject:
@@ -69,7 +85,9 @@ def parse_project(text: str, source: str) -> LoadedProject:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise ProjectError(source, [_toml_sentence(error)]) from None
+        raise ProjectError(source, [toml_sentence(error)]) from None
+    if isinstance(data.get("hand"), str):
+        raise ProjectError(source, [f"hand: the file {data['hand']!r} is out of reach here; write its [hand] table"])
     sections, problems = _sections(data)
     problems += cross_checks(sections)
     notes: list[ChartNote] = []
@@ -85,17 +103,6 @@ def parse_project(text: str, source: str) -> LoadedProject:
     if ruled_out:
         raise ProjectError(source, ruled_out)
     return LoadedProject(source, text, project, notes)
-
-
-def _toml_sentence(error: Exception) -> str:
-    """What is wrong with the TOML itself, in a maker's words where the reader's own are not."""
-    message = str(error)
-    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
-    if twice is not None:
-        return f"not valid TOML: a name stands twice in its table {twice[1]}; each needs its own"
-    if not isinstance(error, tomllib.TOMLDecodeError):
-        return "not valid TOML: a number too long, or brackets nested too deep"
-    return f"not valid TOML: {message}"
 
 
 def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:

@@ -174,12 +174,16 @@ class NoteRecord(Record):
 
 
 class ReachRecord(Record):
-    """Distance of two fingers against the hand's limits."""
+    """Distance of two fingers against the hand's limits; sd_mm is one standard deviation of the working limit, basis
+    what the limits rest on. Older files lack the last three."""
 
     pair: str
     spacing_mm: float
     comfortable_mm: float
     working_mm: float
+    maximum_mm: float | None = None
+    sd_mm: float | None = None
+    basis: str = ""
 
 
 class Binding(Record):

@@ -10,6 +10,7 @@ from rich.table import Table
 from optimizer.objective_names import MEANING, UNITS, counted
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+from optimizer.show_reach import reach_table
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum
@@ -229,22 +230,7 @@ def _show_pieces(console: Console, record: LayoutRecord) -> None:
 
 def _show_reach(console: Console, record: LayoutRecord) -> None:
     if record.reach:
-        table = _table(
-            "Reach, mm between touch centres",
-            [("fingers", "l"), ("spacing", "r"), ("comfortable", "r"), ("working limit", "r"), ("", "l")],
-        )
-        for pair in record.reach:
-            verdict = (
-                "comfortable"
-                if pair.spacing_mm <= pair.comfortable_mm
-                else "strained"
-                if pair.spacing_mm <= pair.working_mm
-                else "OUT OF REACH"
-            )
-            table.add_row(
-                pair.pair, f"{pair.spacing_mm:.1f}", f"{pair.comfortable_mm:.1f}", f"{pair.working_mm:.1f}", verdict
-            )
-        console.print(table)
+        console.print(reach_table(record.reach))
     families: dict[str, tuple[float, str]] = {}
     for name, margin in record.margins_mm.items():
         family = name.split(".")[0]

@@ -18,6 +18,7 @@ from optimizer.hand import (
     strains,
     touch_position,
 )
+from optimizer.hand_model import PairLimits
 from optimizer.layout import layout_bounds
 
 
@@ -100,7 +101,8 @@ def test_pair_distances_on_a_straight_body():
 
 
 def test_pair_distances_across_a_body_that_widens():
-    # L1 turned 60 degrees from L3; radii 14 and 16 count as 15, so the chord is 15 and 20 along gives 25.
+    # L1 turned 60 degrees from L3, radii 14 and 16: by the law of cosines 14^2 + 16^2 - 2 x 14 x 16 / 2 = 228 across
+    # and outward, and 20 along: the root of 628.
     project = pipe(
         changed(
             'by = "L1", position_mm = [180, 250], diameter_mm = [5, 10], chimney_mm = 5',
@@ -110,7 +112,7 @@ def test_pair_distances_across_a_body_that_widens():
     ).project
     layout = layout_at(project, [500, 430, 400, 350, 260, 240, 210, 100])
     radius = np.array([20, 19, 18, 17, 16, 14, 12, 10.0])
-    assert float(pair_distances(layout, project, radius, finger_pairs(project))[0]) == pytest.approx(25.0, abs=1e-9)
+    assert float(pair_distances(layout, project, radius, finger_pairs(project))[0]) == pytest.approx(628**0.5, abs=1e-9)
 
 
 def test_no_pairs_no_distances():
@@ -119,7 +121,7 @@ def test_no_pairs_no_distances():
     assert pair_distances(layout, project, np.full(8, 15.0), []).shape == (0,)
 
 
-PAIR = FingerPair("L1", "L2", 0, 1, 25.0, 31.0, True)
+PAIR = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 31.0, 38.0, 4.0, "estimate"), True)
 
 
 @pytest.mark.parametrize(
@@ -132,7 +134,7 @@ def test_strain_runs_from_comfortable_to_the_working_limit(spacing, strain):
 
 def test_a_hand_without_leeway_still_has_a_finite_strain():
     # Comfortable and limit alike: the strain counts tenths of a millimetre.
-    rigid = FingerPair("L1", "L2", 0, 1, 25.0, 25.0, True)
+    rigid = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 25.0, 30.0, 4.0, "estimate"), True)
     assert float(strains(np.array([25.05]), [rigid])[0]) == pytest.approx(0.5, abs=1e-9)
 
 

@@ -211,8 +211,10 @@ def test_figures_are_those_of_the_notes(record):
 
 
 def test_reach_is_that_of_the_holes(record):
-    # All holes in line: spacings are differences of positions. g1 R1, g2 L3, g3 L2, g4 L1.
-    where = {hole.id: hole.position_mm for hole in record.holes}
+    # All holes in line on a cone whose radius grows (21 - 4) / 2 = 8.5 mm over 330: spacings are differences of
+    # positions along its side, the root of 1 + (8.5 / 330)^2 = 1.0003317 times those along the axis.
+    # g1 R1, g2 L3, g3 L2, g4 L1.
+    where = {hole.id: 1.0003317 * hole.position_mm for hole in record.holes}
     expected = {
         "L1-L2": where["g3"] - where["g4"], "L2-L3": where["g2"] - where["g3"], "L1-L3": where["g2"] - where["g4"]
     }  # fmt: skip

@@ -1,0 +1,96 @@
+"""What `reach` and `gauge` do, once parsed."""
+
+import argparse
+from pathlib import Path
+
+from optimizer.commands import Complain, console
+from optimizer.gauge_sheet import gauge_svg
+from optimizer.hand_drawing import hands_svg
+from optimizer.hand_file import HandFileError, read_hand
+from optimizer.hand_fit import HandFit, fit, saved_fit
+from optimizer.hand_model import Hand
+from optimizer.objective_names import counted
+from optimizer.project_file import ProjectError, parse_project
+from optimizer.records import LayoutRecord, RecordError, read_record, write_text
+from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.show_reach import show_fit
+
+
+def run_reach(options: argparse.Namespace, complain: Complain) -> int:
+    """`reach`: one layout's reach as a table and a drawing; exit code 0 when it fits, 1 when not, 2 to mend."""
+    try:
+        hand = _hand(options)
+        layouts = _layouts(options)
+        fits = {path: fit(record, hand) if hand else saved_fit(record) for path, record in layouts.items()}
+        chosen = min(fits, key=lambda path: (len(fits[path].troubles), fits[path].beyond_mm, fits[path].strain_percent))
+        drawing = options.svg or _drawing(options, layouts[chosen].id)
+        write_text(drawing, hands_svg(layouts[chosen], fits[chosen], hand))
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
+    except ProjectError as error:
+        return complain("cannot show this", error.problems)
+    except (RecordError, OSError) as error:
+        return complain("cannot show this", [str(error)])
+    _tell(options, layouts[chosen], fits, fits[chosen])
+    console().print(f"drawing: {drawing}", soft_wrap=True)
+    return 1 if fits[chosen].troubles else 0
+
+
+def _tell(options: argparse.Namespace, record: LayoutRecord, fits: dict[Path, HandFit], found: HandFit) -> None:
+    screen = console()
+    screen.print(f"{record.instrument}, layout {record.id}", style="bold")
+    if len(fits) > 1:
+        good = sum(not each.troubles for each in fits.values())
+        screen.print(f"{good} of {counted(len(fits), 'layout')} fit this hand; shown is the one that asks least of it")
+    show_fit(screen, found)
+    if found.troubles and options.hand:
+        screen.print(f"layouts for this hand:  holewright search PROJECT --hand {options.hand}", soft_wrap=True)
+
+
+def _layouts(options: argparse.Namespace) -> dict[Path, LayoutRecord]:
+    """The layouts to choose from: one file, one of a run's, or all of its front."""
+    if not options.path.is_dir():
+        if options.layout:
+            raise RecordError(f"{options.path} is one layout; --layout picks one of a run folder")
+        return {options.path: read_record(options.path, LayoutRecord)}
+    front = read_record(options.path / "pareto.json", FrontRecord)
+    known = {entry.id: options.path / entry.file for entry in front.layouts}
+    if options.layout and options.layout not in known:
+        raise RecordError(f"{options.path} has no layout {options.layout!r}; it has {', '.join(known) or 'none'}")
+    if not known:
+        raise RecordError(f"{options.path} has no layout yet")
+    wanted = [known[options.layout]] if options.layout else list(known.values())
+    return {path: read_record(path, LayoutRecord) for path in wanted}
+
+
+def _hand(options: argparse.Namespace) -> Hand | None:
+    """The hand named, else that of the run's project, else none."""
+    if options.hand is not None:
+        return read_hand(options.hand).hand
+    folder = options.path if options.path.is_dir() else options.path.parent.parent
+    if not (folder / "run.json").exists():
+        return None
+    run = read_record(folder / "run.json", RunRecord)
+    return parse_project(run.project_text, run.project_file).project.hand
+
+
+def _drawing(options: argparse.Namespace, layout_id: str) -> Path:
+    """Where the drawing goes: into the run folder, or beside the layout."""
+    folder: Path = options.path if options.path.is_dir() else options.path.parent
+    return folder / ("-".join(["reach", layout_id, *([options.hand.stem] if options.hand else [])]) + ".svg")
+
+
+def run_gauge(options: argparse.Namespace, complain: Complain) -> int:
+    """`gauge`: write the printable sheet to measure a player with."""
+    try:
+        hand = read_hand(options.hand).hand if options.hand else Hand()
+        write_text(options.out, gauge_svg(hand))
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
+    except OSError as error:
+        return complain("cannot write the sheet", [f"{options.out}: {error.strerror or error}"])
+    screen = console()
+    screen.print(
+        f"{options.out}: print on A4 at 100 %, without fitting to the page; then check its rulers", soft_wrap=True
+    )
+    return 0
