@@ -316,7 +316,7 @@ def test_a_hand_that_cannot_be_told_apart_is_left_alone(tmp_path):
     text = PIPE + '\n[hand]\nname = """\n[a bracket\n"""\n'
     hand = read_hand(hand_file(tmp_path))
     with pytest.raises(HandFileError, match="write the project's own hand as one"):
-        hand_taken_in(text, tomllib.loads(text), hand)
+        hand_taken_in(text, hand)
 
 
 def test_a_hand_file_may_hold_the_table_itself(tmp_path):
