@@ -100,7 +100,7 @@ def _joint_record(section: BodySections, at_mm: float, number: int, sizes: Joint
     bore, body = _up(sizes.bore), -_up(-sizes.body)
     tenon = _up(sizes.tenon) if section.socket_ring else -_up(-sizes.tenon)
     socket = round(tenon + 2.0 * section.radial_clearance_mm, 3)
-    outer = round(max(float(sizes.socket_outer), body), 2)
+    outer = max(round(socket + 2.0 * section.socket_wall_mm, 2), body) if section.socket_ring else body
     grooved, depth = section.seal == "o-ring", section.groove_depth_mm
     reach = 0.5 * length + section.joint_clearance_mm
     return JointRecord(
