@@ -330,7 +330,7 @@ def test_a_day_may_be_written_as_a_date(tmp_path):
     path.write_text("gauged_on = 2026-11-02\n[left]\nindex_middle_mm = [20, 26]\n")
     file = read_hand(path)
     assert file.hand.gauged_on == "2026-11-02"
-    assert parse_project(hand_taken_in(PIPE, tomllib.loads(PIPE), file), "a").project.hand == file.hand
+    assert parse_project(hand_taken_in(PIPE, file), "a").project.hand == file.hand
 
 
 @pytest.mark.parametrize("project", sorted((HANDS.parent).glob("*.toml")), ids=lambda path: path.stem)

@@ -200,7 +200,7 @@ def plain_and_shrunk():
 
 def test_every_printed_size_is_a_finished_one_times_one_factor(plain_and_shrunk):
     record = plain_and_shrunk[1]
-    printing, near = record.printing, dict(abs=6e-5)
+    printing, near = record.printing, {"abs": 6e-5}
     along, across = 1 / 0.98, 1 / 0.99
     assert (printing.factor_along, printing.factor_across) == pytest.approx((along, across), rel=1e-15)
     assert len(record.pieces) == 2
@@ -256,8 +256,8 @@ def test_predictions_come_from_finished_sizes(plain_and_shrunk):
 
 
 def test_a_joint_is_recorded_with_all_that_is_drawn(plain_and_shrunk):
-    # Cord 1.5 squeezed by 20 % fills 1.2 mm, of which 0.2 is clearance: grooves 1.0 deep, 1.4 x 1.5 = 2.1 wide, and 2 mm
-    # of the tenon's 3 left under them.
+    # Cord 1.5 squeezed by 20 % fills 1.2 mm, of which 0.2 is clearance: grooves 1.0 deep, 1.4 x 1.5 = 2.1 wide, and
+    # 2 mm of the tenon's 3 left under them.
     joint = plain_and_shrunk[0].pieces[0].joint
     assert (joint.grooves, joint.groove_depth_mm, joint.groove_width_mm) == (2, 1.0, 2.1)
     assert joint.groove_diameter_mm == pytest.approx(joint.tenon_diameter_mm - 2.0, abs=1e-9)
@@ -279,7 +279,7 @@ def test_pieces_are_shown_with_joints_and_cautions(plain_and_shrunk, tmp_path, c
     assert f"{joint.tenon_diameter_mm:.2f} {joint.tenon_wall_mm:.2f} {joint.socket_diameter_mm:.2f}" in out
     assert f"{record.pieces[0].to_print.length_mm:.2f}" in out
     assert "x 1.02041 along and x 1.01010 across" in out
-    before, pieces, after = out.partition("Pieces, mm")
+    after = out.partition("Pieces, mm")[2]
     assert cautions.PRINTING in after.split("Reach, mm")[0]
     assert cautions.WORKING in after.split("Reach, mm")[0]
 
