@@ -11,7 +11,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.body import BodySections, Points, bore_between
-from optimizer.joints import JointSizes, joint_sizes
+from optimizer.joints import JointSizes, bore_extremes_mm, joint_sizes
 from optimizer.layout import Layout
 from optimizer.piece_record import (
     HolePrint,
@@ -53,7 +53,7 @@ def piece_records(
     held = holes_of_pieces(layout, project)
     ends = [round(float(end), 2) for end in piece_ends(layout, project)[: len(held)]]
     ends.append(round(float(layout.end_mm), 2))
-    joints = joint_records(section, layout, joint_sizes(layout, project))
+    joints = joint_records(section, layout, recorded_sizes(layout, project))
     widest = np.asarray(piece_diameters(layout, project), float)
     locked = {piece.piece for piece in section.locked}
     pieces = []
@@ -78,6 +78,14 @@ def piece_records(
         made = None if piece.locked else piece_print(piece, above, bore_points_mm, mine, project.printer)
         pieces.append(piece.model_copy(update={"to_print": made}))
     return pieces
+
+
+def recorded_sizes(layout: Layout, project: Project) -> JointSizes:
+    """Sizes of the joints, bore and body taken over their lengths as recorded, so that a joint locked repeats them."""
+    sizes = joint_sizes(layout, project)
+    half = np.array([0.5 * _up(length) for length in sizes.length])
+    narrow, wide = bore_extremes_mm(layout, project, layout.joint_mm - half, layout.joint_mm + half)
+    return sizes._replace(bore=wide, body=narrow + 2.0 * project.bore.wall_mm)
 
 
 def joint_records(section: BodySections, layout: Layout, sizes: JointSizes) -> list[JointRecord]:
