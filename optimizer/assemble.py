@@ -4,6 +4,7 @@ import numpy as np
 
 from acoustics.validity import out_of_range
 from optimizer import cautions
+from optimizer.body import bore_ended
 from optimizer.choices import chosen_figures
 from optimizer.constraints import TOUCHING_MM
 from optimizer.hand import finger_anchor, touch_position
@@ -11,6 +12,7 @@ from optimizer.keywork import Pad, pad_sizes
 from optimizer.layout import STEP, Layout, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
 from optimizer.limits import NEVER_MM
 from optimizer.objective import figures, open_row
+from optimizer.printing import piece_records, printing_record
 from optimizer.problem import Measures, Problem
 from optimizer.records import (
     Binding,
@@ -20,14 +22,12 @@ from optimizer.records import (
     LayoutRecord,
     NoteRecord,
     PadRecord,
-    PieceRecord,
     ReachRecord,
     ReedRecord,
     Reference,
     Seat,
     violation_mm,
 )
-from optimizer.section_limits import holes_of_pieces, piece_ends, piece_lengths
 from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
 DECIMALS_MM = 2
@@ -77,7 +77,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         bore=bore,
         holes=holes,
         keys=_key_records(problem, layout),
-        pieces=_piece_records(problem, layout),
+        pieces=piece_records(project, layout, bore.points_mm, holes),
+        printing=printing_record(project),
         notes=_note_records(problem, heard),
         reach=_reach_records(problem, measures),
         objectives=_figures(problem, heard, measures) | chosen_figures(project, layout),
@@ -112,9 +113,7 @@ def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
     scale, end = float(layout.bore_scale), float(layout.end_mm)
-    points = [(position, diameter * scale) for position, diameter in section.points_mm]
-    (s0, d0), (s1, d1) = points[-2:]
-    points[-1] = (end, d0 + (d1 - d0) * (end - s0) / (s1 - s0))
+    points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
     return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
 
 
@@ -172,27 +171,6 @@ def _key_records(problem: Problem, layout: Layout) -> list[KeyRecord]:
         place = None if anchor is None else round(float(touch[anchor[0]]) + anchor[1], 2)
         records.append(KeyRecord(**key.model_dump(exclude={"lever_max_mm"}), touch_position_mm=place))
     return records
-
-
-def _piece_records(problem: Problem, layout: Layout) -> list[PieceRecord]:
-    """The body's pieces from the reed; none where the project has no sections."""
-    section = problem.project.sections
-    if section is None:
-        return []
-    held = holes_of_pieces(layout, problem.project)
-    ends = np.asarray(piece_ends(layout, problem.project), float)
-    return [
-        PieceRecord(
-            from_mm=round(float(ends[number]), 2),
-            to_mm=round(float(ends[number + 1]), 2),
-            joint_mm=section.joint_mm if number + 1 < len(held) else 0.0,
-            length_mm=round(float(length), 2),
-            holes=holes,
-        )
-        for number, (holes, length) in enumerate(
-            zip(held, piece_lengths(layout, problem.project)[: len(held)], strict=True)
-        )
-    ]
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:

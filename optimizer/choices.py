@@ -75,6 +75,8 @@ def choice_arrays(
     places, above, zone = np.full(fixed.joint_used.size, np.nan), fixed.joint_above.copy(), fixed.joint_zone.copy()
     known = len(joints_mm) == len(choices.joints)
     found = list(joints_mm) if known else first_places(project, choices.joints, position_mm)
+    made = project.sections.locked_joints if project.sections else {}
+    found = [made[number].at_mm if number in made else place for number, place in enumerate(found)]
     for number, place in enumerate(found):
         places[number], zone[number] = place, _zone_of(place, project)
         above[number] = position_mm > place
@@ -89,18 +91,23 @@ def _zone_of(place: float, project: Project) -> tuple[float, float]:
 
 def first_places(project: Project, shares: Sequence[float], position_mm: np.ndarray) -> list[float]:
     """Where joints start [mm]: each at its share of the stretch that leaves all pieces short enough, then moved to the
-    middle of the nearest gap between holes that no other joint has taken."""
+    middle of the nearest gap between holes that no other joint has taken. Joints already made stay."""
     section = project.sections
     if section is None:
         return []
-    begin, end = project.bore.crook_end_mm, 0.5 * sum(project.bore.end_span_mm)
-    step, least = section.piece_max_mm - section.joint_mm, 2.0 * section.joint_mm
+    begin, bell = project.bore.crook_end_mm, 0.5 * sum(project.bore.end_span_mm)
+    step, least, made = project.piece_max_mm - section.joint_mm, 2.0 * section.joint_mm, section.locked_joints
     edges = np.sort(np.concatenate([[begin], position_mm, [project.bore.end_span_mm[1]]]))
     middles = 0.5 * (edges[1:] + edges[:-1])
     found: list[float] = []
     before = begin - 0.5 * section.joint_mm
     for number, share in enumerate(shares):
-        left = len(shares) - number
+        if number in made:
+            before = made[number].at_mm
+            found.append(before)
+            continue
+        following = min((other for other in made if other > number), default=len(shares))
+        left, end = following - number, made[following].at_mm + 0.5 * section.joint_mm if following in made else bell
         low = max(before + least, end - left * step - 0.5 * section.joint_mm)
         high = max(low, min(before + step, end - left * least))
         wanted = low + float(np.clip(share, 0.0, 1.0)) * (high - low)

@@ -25,6 +25,8 @@ def parser() -> argparse.ArgumentParser:
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
     search.add_argument("project", type=Path, help="project file (.toml)")
     _search_options(search)
+    search.add_argument("--locked", type=Path, help="layout file (.json) some pieces of which are already printed")
+    search.add_argument("--pieces", help="which of its pieces, counted from the reed, such as 1,2")
     search.set_defaults(action=_search)
 
     resume = commands.add_parser("resume", help="go on with a run that ended or was killed, or extend it")

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -11,6 +12,7 @@ from rich.console import Console
 
 from optimizer.hand_file import HandFileError, read_hand
 from optimizer.hand_fit import fit
+from optimizer.locking import LockError, with_locked
 from optimizer.project import AirState, SearchSection
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
@@ -95,19 +97,36 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
     ]
 
 
+def _piece_problems(options: argparse.Namespace) -> list[str]:
+    """--locked and --pieces go together, and pieces are whole numbers."""
+    if (options.locked is None) != (options.pieces is None):
+        return ["--locked names a layout file and --pieces which of its pieces are printed; give both or neither"]
+    if options.pieces is not None and not re.fullmatch(r"\d+(,\d+)*", options.pieces):
+        return [f"--pieces must be numbers with commas between, such as 1,2, but got {options.pieces!r}"]
+    return []
+
+
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
     from optimizer.database import StorageError
     from optimizer.driver import SearchError
     from optimizer.run_lock import RunInUseError
 
-    problems = _option_problems(options)
+    problems = _option_problems(options) + _piece_problems(options)
     if problems:
         return complain("options to mend", problems)
     try:
-        folder = _one_search(load_project(options.project, options.hand), options)
+        loaded = load_project(options.project, options.hand)
+        if options.locked is not None:
+            record = read_record(options.locked, LayoutRecord)
+            loaded = with_locked(loaded, record, [int(number) for number in options.pieces.split(",")])
+        folder = _one_search(loaded, options)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)
+    except LockError as error:
+        return complain(count_line(error.problems, options.locked), error.problems)
+    except RecordError as error:
+        return complain("cannot lock pieces", [str(error)])
     except (SearchError, StorageError, RunInUseError, OSError) as error:
         return complain("the search could not go on", [str(error)])
     return run_show(folder, complain)

@@ -31,6 +31,8 @@ FAMILIES = (
     key_limits.cups,
     key_limits.lever_limits,
     section_limits.pieces,
+    section_limits.piece_widths,
+    section_limits.tenon_walls,
     section_limits.joints,
 )
 

@@ -5,10 +5,7 @@ way the table is written into the project's text, and what stood there is commen
 needs no other file.
 """
 
-import json
-import re
 import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,10 +14,7 @@ from pydantic import ValidationError
 
 from optimizer.findings import sentence, toml_sentence
 from optimizer.hand_model import Hand
-
-_HEADER = re.compile(r"\s*\[")
-_HAND_HEADER = re.compile(r"""\s*\[\s*["']?hand["']?\s*[].]""")
-_HAND_LINE = re.compile(r"""\s*["']?hand["']?\s*[=.]""")
+from optimizer.toml_text import replaced
 
 
 class HandFileError(Exception):
@@ -70,7 +64,7 @@ def read_hand(path: Path) -> HandFile:
         raise HandFileError([f"{path}: {line.removeprefix('hand.')}" for line in found]) from None
 
 
-def hand_taken_in(text: str, data: Mapping[str, Any], file: HandFile) -> str:
+def hand_taken_in(text: str, file: HandFile) -> str:
     """A project's text with a hand file's table in it, in place of what the project says of the hand.
 
     Raises
@@ -78,52 +72,7 @@ def hand_taken_in(text: str, data: Mapping[str, Any], file: HandFile) -> str:
     HandFileError
         when the lines of the project's own hand cannot be told from the others
     """
-    cut = _without_hand(text)
-    if _read(cut) != {key: value for key, value in data.items() if key != "hand"}:
+    taken = replaced(text, "hand", file.table, f"Hand taken in from {file.name}")
+    if taken is None:
         raise HandFileError(["hand: write the project's own hand as one [hand] table, so that another can replace it"])
-    return (
-        f"{cut.rstrip()}\n\n# Hand taken in from {file.name}\n" + "\n".join(_toml_lines(file.table, ("hand",))) + "\n"
-    )
-
-
-def _read(text: str) -> Mapping[str, Any] | None:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        return None
-
-
-def _without_hand(text: str) -> str:
-    """The text with its hand's lines commented out."""
-    lines, inside, top = [], False, True
-    for line in text.split("\n"):
-        if _HEADER.match(line):
-            inside = _HAND_HEADER.match(line) is not None
-            top = False
-        hand = (inside and line.strip() and not line.lstrip().startswith("#")) or (top and _HAND_LINE.match(line))
-        lines.append(f"# {line}" if hand else line)
-    return "\n".join(lines)
-
-
-def _toml_lines(table: Mapping[str, Any], path: tuple[str, ...]) -> list[str]:
-    """A table as TOML: its plain keys, then its tables."""
-    plain = [f"{_name(key)} = {_value(item)}" for key, item in table.items() if not isinstance(item, dict)]
-    lines = [f"[{'.'.join(map(_name, path))}]", *plain]
-    for key, item in table.items():
-        if isinstance(item, dict):
-            lines += ["", *_toml_lines(item, (*path, key))]
-    return lines
-
-
-def _name(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _value(key)
-
-
-def _value(item: Any) -> str:
-    if isinstance(item, str):
-        return json.dumps(item, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(item, bool):
-        return "true" if item else "false"
-    if isinstance(item, list):
-        return f"[{', '.join(map(_value, item))}]"
-    return str(item)
+    return taken

@@ -81,8 +81,10 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
     holes, zones = project.holes, joint_zones(project)
     reach = np.array([project.keywork.plate_offset_max_mm * (hole.cover in ("plate", "either")) for hole in holes])
     choice = fixed_choice(project)
+    made = project.sections.locked_joints if project.sections else {}
 
     def side(which: int) -> Layout:
+        loose = zones[0][0] if which == 0 else zones[-1][1]
         return Layout(
             position_mm=np.array([hole.position_mm[which] for hole in holes]),
             diameter_mm=np.array([hole.diameter_mm[which] for hole in holes]),
@@ -91,7 +93,7 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
             end_mm=np.array(project.bore.end_span_mm[which]),
             reed_volume_cm3=np.array(project.reed.volume_cm3[which]),
             bore_scale=np.array(project.bore.diameter_scale[which]),
-            joint_mm=np.full(choice.joint_used.size, zones[0][0] if which == 0 else zones[-1][1]),
+            joint_mm=np.array([made[n].at_mm if n in made else loose for n in range(choice.joint_used.size)], float),
             choice=choice,
         )
 

@@ -34,6 +34,7 @@ def overview(loaded: LoadedProject) -> str:
         f"  bore       {_bore_line(project)}",
         f"  holes      {_hole_line(project)}",
         f"  hand       {project.hand.name}; {project.hand.source}",
+        *_piece_lines(project),
         f"  free       {len(free)} numbers: {_tally(free)}",
         f"  limits     {sum(kinds.values())} constraints: "
         + ", ".join(f"{count} {kind}" for kind, count in kinds.items()),
@@ -55,6 +56,20 @@ def _bore_line(project: Project) -> str:
         f"{bore.points_mm[0][1]:g} to {bore.points_mm[-1][1]:g} mm diameter, {end} long, "
         f"crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
     )
+
+
+def _piece_lines(project: Project) -> list[str]:
+    """Printer and pieces, where the body is printed in any; what is printed already."""
+    section, printer = project.sections, project.printer
+    if section is None:
+        return []
+    low, high = section.joints
+    count = f"{low}" if low == high else f"{low} to {high}"
+    made = ", ".join(str(piece.piece) for piece in section.locked)
+    return [
+        f"  printer    {printer.name}: pieces up to {project.piece_max_mm:.4g} mm, printed {printer.orientation}; "
+        f"{count} joints" + (f"; printed already: {made}" if made else "")
+    ]
 
 
 def _hole_line(project: Project) -> str:
@@ -80,8 +95,10 @@ def _tally(names: tuple[str, ...]) -> str:
 def values_in_force(project: Project) -> str:
     """Every value of the tables that have defaults, as lines `table.key = value`, with what is said of its standing;
     then what the hands' figures come to."""
-    shown = ("air", "reed", "scale", "hand", "keywork", "uncertainty", "search")
-    return "\n".join([line for name in shown for line in _lines(name, getattr(project, name))] + _reach_lines(project))
+    shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "uncertainty", "search")
+    tables = [(name, getattr(project, name)) for name in shown]
+    lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
+    return "\n".join(lines + _reach_lines(project))
 
 
 def _lines(name: str, table: Section) -> list[str]:
@@ -99,6 +116,8 @@ def _value_lines(name: str, value: object) -> list[str]:
         return _lines(name, value)
     if isinstance(value, dict):
         return [line for key, item in value.items() for line in _value_lines(f"{name}.{key}", item)]
+    if isinstance(value, list) and any(isinstance(item, Section) for item in value):
+        return [line for number, item in enumerate(value, start=1) for line in _value_lines(f"{name}.{number}", item)]
     return [f"  {name} = {json.dumps(value)}"]
 
 

@@ -8,11 +8,13 @@ import difflib
 import itertools
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
+from optimizer.body import BodySections
 from optimizer.hand_model import Hand
-from optimizer.section import Count, NotNegative, Number, Positive, Section, Span, as_range
+from optimizer.printer import Printer
+from optimizer.section import NotNegative, Number, Positive, Section, Span
 
 FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
 """Thumb, index, middle, ring, little of each hand."""
@@ -160,30 +162,6 @@ class Key(Section):
     lever_max_mm: Positive | None = None
 
 
-class BodySections(Section):
-    """The pieces that the body is printed in, and the joints between them. Defaults: common practice, no source."""
-
-    joints: Annotated[tuple[Count, Count], BeforeValidator(as_range), Field(description="how many joints")]
-    piece_max_mm: Annotated[Positive, Field(description="longest piece, its tenon included: what the printer can hold")]
-    joint_mm: Annotated[Positive, Field(description="length of a tenon in its socket")] = 24.0
-    joint_clearance_mm: Annotated[NotNegative, Field(description="from a joint to any seat, cup or finger")] = 1.0
-    zones_mm: Annotated[list[Span], Field(description="where joints may lie; default: the body beyond the crook")] = []
-
-    @model_validator(mode="after")
-    def _pieces_make_sense(self) -> "BodySections":
-        if self.joints[0] > self.joints[1]:
-            raise ValueError(f"joints: low <= high must hold, but got {list(self.joints)}; swap the two numbers")
-        if self.piece_max_mm < 4.0 * self.joint_mm:
-            raise ValueError(
-                f"piece_max_mm: must be at least four joints long ({4.0 * self.joint_mm:g}), but got "
-                f"{self.piece_max_mm:g}"
-            )
-        for low, high in self.zones_mm:
-            if low >= high:
-                raise ValueError(f"zones_mm: low < high must hold, but got [{low:g}, {high:g}]")
-        return self
-
-
 class ChartSection(Section):
     """Fingering chart, one line a note: written note, register, touches or a pattern of x, o, h."""
 
@@ -286,6 +264,7 @@ class Project(Section):
     reed: ReedSection
     bore: BoreSection
     sections: BodySections | None = None
+    printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
     chart: ChartSection
@@ -301,3 +280,9 @@ class Project(Section):
         chosen = self.search.objectives
         open_covers = any(hole.cover == "either" for hole in self.holes)
         return (*chosen.names, *(["plates"] if chosen.plates is None and open_covers else []))
+
+    @property
+    def piece_max_mm(self) -> float:
+        """Longest piece of the body, joints included [mm]: as stated, or what the printer holds."""
+        stated = self.sections.piece_max_mm if self.sections else None
+        return self.printer.piece_max_mm if stated is None else stated

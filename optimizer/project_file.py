@@ -11,8 +11,10 @@ from pydantic import BaseModel, ValidationError
 from optimizer.chart import ChartNote, read_chart
 from optimizer.cross_checks import cross_checks, scale_checks
 from optimizer.findings import sentence, shown, toml_sentence, unknown_key
-from optimizer.hand_file import HandFile, HandFileError, hand_taken_in, read_hand
+from optimizer.hand_file import HandFileError, hand_taken_in, read_hand
+from optimizer.piece_checks import fitting_sentences, piece_checks
 from optimizer.possible import impossibilities
+from optimizer.printer_file import PrinterFileError, printer_taken_in
 from optimizer.project import Hole, Key, Project
 
 _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
@@ -61,23 +63,23 @@ def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
         raise ProjectError(str(path), [f"{path} is not a text file; a project is TOML text in UTF-8"]) from None
     except OSError as error:
         raise ProjectError(str(path), [f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_project(_with_hand(text, path, hand), str(path))
+    return parse_project(_with_files(text, path, hand), str(path))
 
 
-def _with_hand(text: str, path: Path, hand: Path | None) -> str:
-    """The project's text with the hand file in it that it names, or that is named for it."""
+def _with_files(text: str, path: Path, hand: Path | None) -> str:
+    """The project's text with the hand and printer files in it that it names, or the hand that is named for it."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError):
         return text
-    named = data.get("hand")
-    if hand is None and not isinstance(named, str):
-        return text
     try:
-        file: HandFile = read_hand(hand or path.parent / str(named))
-        return hand_taken_in(text, data, file)
-    except HandFileError as error:
+        if isinstance(data.get("printer"), str):
+            text = printer_taken_in(text, path.parent / data["printer"])
+        if hand is not None or isinstance(data.get("hand"), str):
+            text = hand_taken_in(text, read_hand(hand or path.parent / data["hand"]))
+    except (HandFileError, PrinterFileError) as error:
         raise ProjectError(str(path), error.problems) from None
+    return text
 
 
 def parse_project(text: str, source: str) -> LoadedProject:
@@ -86,10 +88,13 @@ def parse_project(text: str, source: str) -> LoadedProject:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise ProjectError(source, [toml_sentence(error)]) from None
-    if isinstance(data.get("hand"), str):
-        raise ProjectError(source, [f"hand: the file {data['hand']!r} is out of reach here; write its [hand] table"])
+    for name in ("hand", "printer"):
+        if isinstance(data.get(name), str):
+            raise ProjectError(
+                source, [f"{name}: the file {data[name]!r} is out of reach here; write its [{name}] table"]
+            )
     sections, problems = _sections(data)
-    problems += cross_checks(sections)
+    problems += cross_checks(sections) + piece_checks(sections)
     notes: list[ChartNote] = []
     if all(name in sections for name in ("chart", "holes", "keys")):
         notes, chart_problems = read_chart(sections["chart"], sections["holes"], sections["keys"])
@@ -99,7 +104,7 @@ def parse_project(text: str, source: str) -> LoadedProject:
     if problems:
         raise ProjectError(source, problems)
     project = Project(**sections)
-    ruled_out = impossibilities(project)
+    ruled_out = impossibilities(project) + fitting_sentences(project)
     if ruled_out:
         raise ProjectError(source, ruled_out)
     return LoadedProject(source, text, project, notes)

@@ -10,9 +10,11 @@ import os
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
+from optimizer.piece_record import PieceRecord, PrintingRecord
 from optimizer.project import AirState, Finger, Uncertainty
+from optimizer.record_base import Record
 
 SCHEMA_VERSION = "1.2.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -30,12 +32,6 @@ def violation_mm(margins: dict[str, float]) -> float:
 
 class RecordError(Exception):
     """A record that cannot be read; the message says which file and why."""
-
-
-class Record(BaseModel):
-    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some."""
-
-    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False)
 
 
 class Units(Record):
@@ -132,19 +128,6 @@ class KeyRecord(Record):
     touch_position_mm: float | None
 
 
-class PieceRecord(Record):
-    """One printed piece of the body: between which places its joints' middles lie, its length with what lies in them.
-
-    joint_mm : length of the joint at its bell end, 0 for the last piece
-    """
-
-    from_mm: float
-    to_mm: float
-    joint_mm: float
-    length_mm: float
-    holes: list[str]
-
-
 class NoteRecord(Record):
     """One chart line with its prediction from the real resonances.
 
@@ -219,6 +202,7 @@ class LayoutRecord(Record):
     holes: list[HoleRecord]
     keys: list[KeyRecord]
     pieces: list[PieceRecord] = Field(default_factory=list)
+    printing: PrintingRecord | None = None
     notes: list[NoteRecord]
     reach: list[ReachRecord]
     objectives: dict[str, float]

@@ -12,6 +12,7 @@ import numpy as np
 import piqp
 
 from acoustics.arrays import Array
+from optimizer.limits import NEVER_MM
 from optimizer.problem import Evaluation, Problem
 
 TUNING_SCALE_CENTS = 5.0
@@ -60,7 +61,8 @@ class Outcome:
 
 
 def linearise(problem: Problem, emphasis: Emphasis, x: np.ndarray) -> Linear:
-    """Weighted residuals and constraints at x with their slopes."""
+    """Weighted residuals and constraints at x with their slopes; limits that nothing free moves are put out of force,
+    or one that fixed numbers break would excuse all others."""
     values, slopes = problem.evaluate(x)
     tuning = np.sqrt(emphasis.tuning * problem.weight / np.sum(problem.weight)) / TUNING_SCALE_CENTS
     factors = Evaluation(
@@ -77,7 +79,7 @@ def linearise(problem: Problem, emphasis: Emphasis, x: np.ndarray) -> Linear:
         np.concatenate(scaled_slopes[:3]),
         values.errors[judged] / TUNING_SCALE_CENTS,
         slopes.errors[judged] / TUNING_SCALE_CENTS,
-        values.constraint + ROUNDING_MM,
+        np.where(np.any(slopes.constraint, axis=1), values.constraint + ROUNDING_MM, NEVER_MM),
         slopes.constraint,
     )
 

@@ -9,6 +9,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.joints import bore_extremes_mm, joint_sizes
 from optimizer.key_limits import cover_widths
 from optimizer.layout import Layout
 from optimizer.limits import NO_FAMILY, Constraint, Family, in_force
@@ -24,21 +25,37 @@ def piece_ends(layout: Layout, project: Project) -> Array:
     return jnp.concatenate([jnp.array([project.bore.crook_end_mm]), joints, jnp.reshape(layout.end_mm, (1,))])
 
 
+def piece_spans(layout: Layout, project: Project) -> tuple[Array, Array]:
+    """Where each piece begins and ends [mm], half a joint beyond each jointed end (J + 1,)."""
+    ends = piece_ends(layout, project)
+    half = 0.5 * joint_sizes(layout, project).length * (jnp.asarray(layout.choice.joint_used) > 0.5)
+    return ends[:-1] - jnp.concatenate([jnp.zeros(1), half]), ends[1:] + jnp.concatenate([half, jnp.zeros(1)])
+
+
+def _exist(layout: Layout) -> Array:
+    """Which pieces (J + 1,) there are."""
+    return jnp.concatenate([jnp.ones(1), jnp.asarray(layout.choice.joint_used)]) > 0.5
+
+
 def piece_lengths(layout: Layout, project: Project) -> Array:
-    """Length of each piece as it is printed [mm], half a joint added at each jointed end (J + 1,); 0 for none."""
+    """Length of each piece [mm], half a joint added at each jointed end (J + 1,); 0 for none."""
     if project.sections is None:
         return jnp.zeros(0)
-    ends, used = piece_ends(layout, project), jnp.asarray(layout.choice.joint_used)
-    joints = jnp.concatenate([jnp.zeros(1), used]) + jnp.concatenate([used, jnp.zeros(1)])
-    exists = jnp.concatenate([jnp.ones(1), used]) > 0.5
-    return jnp.where(exists, jnp.diff(ends) + 0.5 * project.sections.joint_mm * joints, 0.0)
+    begin, end = piece_spans(layout, project)
+    return jnp.where(_exist(layout), end - begin, 0.0)
+
+
+def piece_diameters(layout: Layout, project: Project) -> Array:
+    """Widest place of each piece [mm]: its body, or the ring around its socket (J + 1,). Raised seats are left out."""
+    widest = bore_extremes_mm(layout, project, *piece_spans(layout, project))[1] + 2.0 * project.bore.wall_mm
+    return jnp.maximum(widest, jnp.concatenate([jnp.zeros(1), joint_sizes(layout, project).socket_outer]))
 
 
 def pieces(project: Project) -> Family:
-    """No piece longer than the printer holds, none shorter than the joints at its ends."""
+    """No piece longer than the printer holds, none shorter than its joints; printed ones aside."""
     if project.sections is None:
         return NO_FAMILY
-    most, least = project.sections.piece_max_mm, 2.0 * project.sections.joint_mm
+    most, least = project.piece_max_mm, 2.0 * project.sections.joint_mm
     numbers = range(1, project.sections.joints[1] + 2)
     items = [
         Constraint(f"piece_long.{n}", f"piece {n}, counted from the reed, is at most {most:g} mm long with its joints")
@@ -47,11 +64,62 @@ def pieces(project: Project) -> Family:
         Constraint(f"piece_short.{n}", f"piece {n}, counted from the reed, is at least {least:g} mm long")
         for n in numbers
     ]
+    new = _not_printed(project)
 
     def values(layout: Layout) -> Array:
         lengths = piece_lengths(layout, project)
-        exists = jnp.concatenate([jnp.ones(1), jnp.asarray(layout.choice.joint_used)]) > 0.5
-        return in_force(jnp.concatenate([lengths - most, least - lengths]), jnp.tile(exists, 2))
+        wanted = _exist(layout) & new
+        return in_force(jnp.concatenate([lengths - most, least - lengths]), jnp.tile(wanted, 2))
+
+    return items, values
+
+
+def _not_printed(project: Project) -> np.ndarray:
+    """Which pieces (J + 1,) are still to be printed."""
+    section = project.sections
+    printed = {piece.piece for piece in section.locked} if section else set()
+    return np.array([number + 1 not in printed for number in range(section.joints[1] + 1 if section else 0)])
+
+
+def piece_widths(project: Project) -> Family:
+    """No piece wider than the bed; left out where the bore's widest place and a ring around it fit anyway."""
+    section, most = project.sections, project.printer.diameter_max_mm
+    if section is None or _widest_mm(project) <= most:
+        return NO_FAMILY
+    items = [
+        Constraint(f"piece_wide.{n}", f"piece {n}, counted from the reed, is at most {most:g} mm wide, as the bed is")
+        for n in range(1, section.joints[1] + 2)
+    ]
+    new = _not_printed(project)
+    return items, lambda layout: in_force(piece_diameters(layout, project) - most, _exist(layout) & new)
+
+
+def _widest_mm(project: Project) -> float:
+    """A diameter that no piece can pass [mm]."""
+    bore, section = project.bore, project.sections
+    (s0, d0), (s1, d1) = bore.points_mm[-2:]
+    end = d0 + (d1 - d0) * (bore.end_span_mm[1] - s0) / (s1 - s0)
+    widest = max(end, *(diameter for _, diameter in bore.points_mm)) * bore.diameter_scale[1]
+    ring = section.tenon_wall_mm + section.radial_clearance_mm + section.socket_wall_mm if section else 0.0
+    return widest + 2.0 * max(bore.wall_mm, ring)
+
+
+def tenon_walls(project: Project) -> Family:
+    """Tenons thick enough where no ring around the socket makes room for them."""
+    section = project.sections
+    if section is None or section.socket_ring or section.joints[1] == 0:
+        return NO_FAMILY
+    least = section.tenon_wall_min_mm
+    items = [
+        Constraint(f"tenon_wall.{n}", f"the tenon of joint {n} is at least {least:g} mm thick; a thicker body, or "
+        "sections.socket_ring = true, makes room")
+        for n in range(1, section.joints[1] + 1)
+    ]  # fmt: skip
+    made = np.array([number in section.locked_joints for number in range(section.joints[1])])
+
+    def values(layout: Layout) -> Array:
+        used = (jnp.asarray(layout.choice.joint_used) > 0.5) & ~made
+        return in_force(least - joint_sizes(layout, project).tenon_wall, used)
 
     return items, values
 
@@ -63,6 +131,8 @@ def joints(project: Project) -> Family:
     section, ids = project.sections, [hole.id for hole in project.holes]
     numbers = range(1, section.joints[1] + 1)
     clear = section.joint_clearance_mm
+    made = np.array([number - 1 in section.locked_joints for number in numbers])
+    open_ = ~(made[:, None] & np.array([hole.locked for hole in project.holes])[None, :])
     items = [
         *(Constraint(f"joint_zone_low.{n}", f"joint {n} lies inside its zone, not nearer the reed") for n in numbers),
         *(Constraint(f"joint_zone_high.{n}", f"joint {n} lies inside its zone, not nearer the bell") for n in numbers),
@@ -76,21 +146,23 @@ def joints(project: Project) -> Family:
     def values(layout: Layout) -> Array:
         used = jnp.asarray(layout.choice.joint_used) > 0.5
         zone, side = jnp.asarray(layout.choice.joint_zone), 2.0 * jnp.asarray(layout.choice.joint_above) - 1.0
-        half = 0.5 * (section.joint_mm + cover_widths(layout, project))
+        half = 0.5 * (joint_sizes(layout, project).length[:, None] + cover_widths(layout, project)[None, :])
         apart = side * (layout.position_mm[None, :] - layout.joint_mm[:, None])
-        lacking = clear + half[None, :] - apart
+        lacking = clear + half - apart
         outside = jnp.concatenate([zone[:, 0] - layout.joint_mm, layout.joint_mm - zone[:, 1]])
+        held = used & ~made
         return in_force(
-            jnp.concatenate([outside, lacking.ravel()]), jnp.concatenate([used, used, jnp.repeat(used, len(ids))])
+            jnp.concatenate([outside, lacking.ravel()]), jnp.concatenate([held, held, (used[:, None] & open_).ravel()])
         )
 
     return items, values
 
 
 def holes_of_pieces(layout: Layout, project: Project) -> list[list[str]]:
-    """Ids of the holes on each piece that there is, counted from the reed."""
+    """Ids of the holes on each piece that there is, counted from the reed; holes of the crook are on none."""
     ends = np.asarray(piece_ends(layout, project))
     count = 1 + int(np.sum(np.asarray(layout.choice.joint_used) > 0.5))
-    piece = np.searchsorted(ends[1 : count + 1], np.asarray(layout.position_mm), side="right")
+    position = np.asarray(layout.position_mm)
+    piece = np.where(position < ends[0], -1, np.searchsorted(ends[1:count], position, side="right"))
     ids = np.array([hole.id for hole in project.holes])
     return [list(ids[piece == number]) for number in range(count)]

@@ -10,6 +10,7 @@ from rich.table import Table
 from optimizer.objective_names import MEANING, UNITS, counted
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+from optimizer.show_pieces import show_pieces
 from optimizer.show_reach import reach_table
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     )
     show_notes(console, record.notes, _doubtful(record))
     _show_holes(console, record)
-    _show_pieces(console, record)
+    show_pieces(console, record)
     _show_reach(console, record)
     _show_binds(console, record)
     for warning in record.warnings:
@@ -214,17 +215,6 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             _number(pad.opening_mm if pad else None, ".1f"),
             _number(hole.lattice_cutoff_hz, ".0f"),
         )
-    console.print(table)
-
-
-def _show_pieces(console: Console, record: LayoutRecord) -> None:
-    if not record.pieces:
-        return
-    columns = [("piece", "r"), ("from", "r"), ("to", "r"), ("printed length", "r"), ("holes", "l")]
-    table = _table("Pieces, mm, from the reed; a joint lies half on either side of where two meet", columns)
-    for number, piece in enumerate(record.pieces, start=1):
-        places = f"{piece.from_mm:.2f}", f"{piece.to_mm:.2f}", f"{piece.length_mm:.2f}"
-        table.add_row(str(number), *places, ", ".join(piece.holes))
     console.print(table)
 
 

@@ -104,9 +104,9 @@ def test_pieces_are_measured_with_half_a_joint_at_each_jointed_end():
     assert values["piece_long.1"] == pytest.approx(158 - 200)
     assert values["piece_short.2"] == pytest.approx(32 - 178)
     assert values["piece_long.3"] == NEVER_MM
-    # A bare finger 16 mm broad on g4: 1 + 8 + 8 mm wanted, 30 mm there; on g3, on the other side: 35 mm there.
-    assert values["joint.1-g4"] == pytest.approx(17 - 30)
-    assert values["joint.1-g3"] == pytest.approx(17 - 35)
+    # A bare finger 16 mm broad on g4: 5 + 8 + 8 mm wanted, 30 mm there; on g3, on the other side: 35 mm there.
+    assert values["joint.1-g4"] == pytest.approx(21 - 30)
+    assert values["joint.1-g3"] == pytest.approx(21 - 35)
     assert values["joint.2-g3"] == NEVER_MM
 
 

@@ -316,7 +316,7 @@ def test_a_hand_that_cannot_be_told_apart_is_left_alone(tmp_path):
     text = PIPE + '\n[hand]\nname = """\n[a bracket\n"""\n'
     hand = read_hand(hand_file(tmp_path))
     with pytest.raises(HandFileError, match="write the project's own hand as one"):
-        hand_taken_in(text, tomllib.loads(text), hand)
+        hand_taken_in(text, hand)
 
 
 def test_a_hand_file_may_hold_the_table_itself(tmp_path):
@@ -330,7 +330,7 @@ def test_a_day_may_be_written_as_a_date(tmp_path):
     path.write_text("gauged_on = 2026-11-02\n[left]\nindex_middle_mm = [20, 26]\n")
     file = read_hand(path)
     assert file.hand.gauged_on == "2026-11-02"
-    assert parse_project(hand_taken_in(PIPE, tomllib.loads(PIPE), file), "a").project.hand == file.hand
+    assert parse_project(hand_taken_in(PIPE, file), "a").project.hand == file.hand
 
 
 @pytest.mark.parametrize("project", sorted((HANDS.parent).glob("*.toml")), ids=lambda path: path.stem)

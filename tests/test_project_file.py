@@ -19,7 +19,9 @@ from optimizer.project_file import ProjectError, load_project, parse_project
 CONFIGS = sorted((Path(__file__).parents[1] / "configs").glob("*.toml"))
 HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]
 KEY = '\n[keys]\nk1 = { touch = "R4", closes = ["g1"] }\n'
-ALL_KEYS_HERE = "instrument, air, reed, bore, holes, keys, chart, scale, hand, keywork, uncertainty, search"
+ALL_KEYS_HERE = (
+    "instrument, air, reed, bore, sections, printer, holes, keys, chart, scale, hand, keywork, uncertainty, search"
+)
 FINGERS = "LT, L1, L2, L3, L4, RT, R1, R2, R3, R4"
 
 
