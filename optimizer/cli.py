@@ -19,11 +19,15 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read a project file: what it says, and every problem in it")
     check.add_argument("project", type=Path, help="project file (.toml)")
     check.add_argument("--values", action="store_true", help="also list every limit in force, defaults included")
+    check.add_argument("--quick", action="store_true", help="leave out the look for limits that conflict")
     _hand_option(check)
     check.set_defaults(action=_check)
 
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
     search.add_argument("project", type=Path, help="project file (.toml)")
+    search.add_argument(
+        "--anyway", action="store_true", help="search even where no layout was found to keep all limits"
+    )
     _search_options(search)
     search.set_defaults(action=_search)
 
@@ -142,6 +146,12 @@ def _check(options: argparse.Namespace) -> int:
     print(overview(loaded))
     if options.values:
         print(values_in_force(loaded.project))
+    if not options.quick:
+        from optimizer.conflicts import conflict_lines
+
+        lines = conflict_lines(loaded)
+        if lines:
+            return _complain(f"{options.project}: limits that conflict", lines)
     return 0
 
 
