@@ -43,8 +43,8 @@ class LoadedProject:
     notes: list[ChartNote]
 
 
-def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
-    """Read and check a project file; hand: a hand file in place of the project's own hand.
+def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) -> LoadedProject:
+    """Read and check a project file; hand: a hand file in place of the project's own hand; rule_out: `parse_project`.
 
     Raises
     ------
@@ -61,7 +61,7 @@ def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
         raise ProjectError(str(path), [f"{path} is not a text file; a project is TOML text in UTF-8"]) from None
     except OSError as error:
         raise ProjectError(str(path), [f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_project(_with_hand(text, path, hand), str(path))
+    return parse_project(_with_hand(text, path, hand), str(path), rule_out)
 
 
 def _with_hand(text: str, path: Path, hand: Path | None) -> str:
@@ -80,8 +80,8 @@ def _with_hand(text: str, path: Path, hand: Path | None) -> str:
         raise ProjectError(str(path), error.problems) from None
 
 
-def parse_project(text: str, source: str) -> LoadedProject:
-    """Check the text of a project file; see `load_project`."""
+def parse_project(text: str, source: str, rule_out: bool = True) -> LoadedProject:
+    """Check the text of a project file; see `load_project`. rule_out: refuse one proved to have no layout."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -99,7 +99,7 @@ def parse_project(text: str, source: str) -> LoadedProject:
     if problems:
         raise ProjectError(source, problems)
     project = Project(**sections)
-    ruled_out = impossibilities(project)
+    ruled_out = impossibilities(project) if rule_out else []
     if ruled_out:
         raise ProjectError(source, ruled_out)
     return LoadedProject(source, text, project, notes)
