@@ -63,6 +63,8 @@ def parser() -> argparse.ArgumentParser:
 
     relieve = commands.add_parser("relieve", help="ways out of a reach that binds, each solved, with its cost in cents")
     relieve.add_argument("path", type=Path, help="project file (.toml), or run folder")
+    kinds = ("plate", "key", "maximum", "crook", "bore", "turned", "wider")
+    relieve.add_argument("--only", choices=kinds, nargs="+", default=(), help="kinds of ways out to try (default: all)")
     relieve.add_argument("--out", type=Path, help="file for the table (results/NAME-reliefs.json)")
     _hand_option(relieve)
     _fit_options(relieve, 1.5)

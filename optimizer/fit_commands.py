@@ -141,7 +141,7 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
         loaded, numbers = _project_or_run(options.path, options.hand)
         seconds = 60.0 * options.minutes
         with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
-            record = relieved(loaded, numbers, pool, seconds, FitProgress("solves", seconds))
+            record = relieved(loaded, numbers, pool, seconds, FitProgress("solves", seconds), options.only)
         write_record(out, record)
     except ProjectError as error:
         return complain(count_line(error.problems, options.path), error.problems)

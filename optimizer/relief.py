@@ -6,7 +6,7 @@ solves, differences below some tenths of a cent mean little.
 """
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,7 +19,7 @@ from optimizer.records import LayoutRecord
 from optimizer.reliefs import Relief, of_the_hand, reliefs_of
 from optimizer.saved import saved_numbers
 
-FIRST_LEAST, FIRST_MOST = 4, 12
+FIRST_LEAST, FIRST_MOST = 4, 8
 STARTS = 3
 """Textbook starts of a relief, besides the layout found without it."""
 
@@ -53,7 +53,12 @@ def solved(task: Task) -> LayoutRecord | None:
 
 
 def relieved(
-    loaded: LoadedProject, numbers: Mapping[str, Any] | None, pool: Processes, seconds: float, told: Told
+    loaded: LoadedProject,
+    numbers: Mapping[str, Any] | None,
+    pool: Processes,
+    seconds: float,
+    told: Told,
+    kinds: Sequence[str] = (),
 ) -> ReliefsRecord:
     """A project's ways out of the limits of the hand that bind.
 
@@ -61,13 +66,14 @@ def relieved(
     ----------
     numbers : of a layout to start from too; see `saved.saved_numbers`
     told : is given how many of how many solves are done
+    kinds : first words of the reliefs to try, such as `plate`; default all
     """
     begun = time.monotonic()
     first = Task(loaded, numbers, FIRST_LEAST, FIRST_MOST, begun + FIRST_SHARE * seconds, {}, spare=False)
     ((_, base),) = pool.each(solved, [first])
     assert base is not None
     named = of_the_hand([found.name for found in base.binds])
-    ways = reliefs_of(named, loaded.project)
+    ways = [way for way in reliefs_of(named, loaded.project) if not kinds or way.name.split(".")[0] in kinds]
     told(1, 1 + len(ways))
     start = saved_numbers(base, loaded.project)
     tasks = [_task(loaded, way, start, begun + seconds) for way in ways]
