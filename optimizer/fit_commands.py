@@ -140,8 +140,10 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     try:
         loaded, numbers = _project_or_run(options.path, options.hand)
         seconds = 60.0 * options.minutes
+        progress = FitProgress("solves", seconds)
+        progress(0, 1)
         with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
-            record = relieved(loaded, numbers, pool, seconds, FitProgress("solves", seconds), options.only)
+            record = relieved(loaded, numbers, pool, seconds, progress, options.only)
         write_record(out, record)
     except ProjectError as error:
         return complain(count_line(error.problems, options.path), error.problems)

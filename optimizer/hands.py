@@ -104,7 +104,7 @@ def _solves(fitting: Fitting, project: Project, deadline: float) -> Iterator[tup
     yield from tried(every)
     for gone in [covers, *((hole,) for hole in covers)] if covers else []:
         way = _with(fitting, tuple(plate for plate in fewest.plates if plate not in gone))
-        if way == fewest or time.monotonic() > deadline:
+        if way == fewest or (gone != covers and time.monotonic() > deadline):
             continue
         for solved, count in tried(way):
             yield solved, count

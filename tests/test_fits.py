@@ -153,7 +153,7 @@ def test_hands_side_by_side(tmp_path, capsys):
     (tmp_path / "hands").mkdir()
     for name, text in {"a-small": SMALL, "b-large": LARGE, "c-far": NO_ROOM.replace("140", "180")}.items():
         (tmp_path / "hands" / f"{name}.toml").write_text(text)
-    arguments = ("--minutes", 0.2, "--workers", 1, "--out", tmp_path / "out")
+    arguments = ("--minutes", 0.5, "--workers", 1, "--out", tmp_path / "out")
     code, out, err = told(capsys, "hands", tmp_path / "pipe.toml", *arguments)
     record = read_record(valid(tmp_path / "out" / "hands.json", "hands"), HandsRecord)
     small, large, far = record.hands
