@@ -76,7 +76,8 @@ def relieved(
     ways = [way for way in reliefs_of(named, loaded.project) if not kinds or way.name.split(".")[0] in kinds]
     told(1, 1 + len(ways))
     start = saved_numbers(base, loaded.project)
-    tasks = [_task(loaded, way, start, begun + seconds) for way in ways]
+    deadline = time.monotonic() + (1.0 - FIRST_SHARE) * seconds  # compiling the project as it is does not count
+    tasks = [_task(loaded, way, start, deadline) for way in ways]
     found: dict[int, LayoutRecord | None] = {}
     for number, record in pool.each(solved, tasks):
         found[number] = record
