@@ -9,7 +9,7 @@ from optimizer.choices import chosen_figures
 from optimizer.constraints import TOUCHING_MM
 from optimizer.hand import finger_anchor, touch_position
 from optimizer.keywork import Pad, pad_sizes
-from optimizer.layout import STEP, Layout, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
+from optimizer.layout import STEP, Layout, key_of, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
 from optimizer.limits import NEVER_MM
 from optimizer.objective import figures, open_row
 from optimizer.printing import piece_records, printing_record
@@ -205,17 +205,6 @@ def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
     ]
 
 
-def _key_of(place: str) -> str:
-    """The project key whose range a number of the layout moves in."""
-    name, _, hole = place.partition(".")
-    return {
-        "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
-        "end_mm": "bore.end_mm",
-        "reed_volume_cm3": "reed.volume_cm3",
-        "bore_scale": "bore.diameter_scale",
-    }.get(name, f"holes.{hole}.{name}")
-
-
 def _wrong_notes(problem: Problem, heard: list[Sounding]) -> list[Binding]:
     """What stands between a layout and feasibility besides limits: notes that do not sound as wanted."""
     found = []
@@ -245,6 +234,6 @@ def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> li
         for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
             end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
             place = place_name(name, int(entry), ids)
-            sentence = f"{_key_of(place)} is at its {end}, {limit:g}; a wider range may help"
+            sentence = f"{key_of(place)} is at its {end}, {limit:g}; a wider range may help"
             found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
     return found

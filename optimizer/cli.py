@@ -19,11 +19,15 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read a project file: what it says, and every problem in it")
     check.add_argument("project", type=Path, help="project file (.toml)")
     check.add_argument("--values", action="store_true", help="also list every limit in force, defaults included")
+    check.add_argument("--quick", action="store_true", help="leave out the look for limits that conflict")
     _hand_option(check)
     check.set_defaults(action=_check)
 
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
     search.add_argument("project", type=Path, help="project file (.toml)")
+    search.add_argument(
+        "--anyway", action="store_true", help="search even where no layout was found to keep all limits"
+    )
     _search_options(search)
     search.add_argument("--locked", type=Path, help="layout file (.json) some pieces of which are already printed")
     search.add_argument("--pieces", help="which of its pieces, counted from the reed, such as 1,2")
@@ -51,6 +55,23 @@ def parser() -> argparse.ArgumentParser:
     _hand_option(reach)
     reach.set_defaults(action=_reach)
 
+    hands = commands.add_parser("hands", help="fit one project to several hands, and say what each costs")
+    hands.add_argument("project", type=Path, help="project file (.toml)")
+    hands.add_argument("--hand", type=Path, nargs="+", help="hand files (default: those in hands/ beside the project)")
+    hands.add_argument("--as-written", action="store_true", help="leave plates and bare holes as the project has them")
+    hands.add_argument("--out", type=Path, help="folder for the table and layouts (results/PROJECT-hands)")
+    _fit_options(hands, 2.0)
+    hands.set_defaults(action=_hands)
+
+    relieve = commands.add_parser("relieve", help="ways out of a reach that binds, each solved, with its cost in cents")
+    relieve.add_argument("path", type=Path, help="project file (.toml), or run folder")
+    kinds = ("plate", "key", "maximum", "crook", "bore", "turned", "wider")
+    relieve.add_argument("--only", choices=kinds, nargs="+", default=(), help="kinds of ways out to try (default: all)")
+    relieve.add_argument("--out", type=Path, help="file for the table (results/NAME-reliefs.json)")
+    _hand_option(relieve)
+    _fit_options(relieve, 1.5)
+    relieve.set_defaults(action=_relieve)
+
     gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
     gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
     _hand_option(gauge)
@@ -74,7 +95,7 @@ def parser() -> argparse.ArgumentParser:
     duct.set_defaults(action=_duct)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    schema.add_argument("kind", choices=("project", "layout", "front", "run", "progress"))
+    schema.add_argument("kind", choices=("project", "layout", "front", "run", "progress", "hands", "reliefs"))
     schema.set_defaults(action=_schema)
     return top
 
@@ -87,6 +108,13 @@ def _search_options(command: argparse.ArgumentParser) -> None:
 
 def _hand_option(command: argparse.ArgumentParser) -> None:
     command.add_argument("--hand", type=Path, help="hand file (.toml) of another player, in place of the project's")
+
+
+def _fit_options(command: argparse.ArgumentParser, minutes: float) -> None:
+    command.add_argument(
+        "--minutes", type=float, default=minutes, help=f"how long it may take, all in all ({minutes:g})"
+    )
+    command.add_argument("--workers", type=int, help="processes at once (default: one per core)")
 
 
 def _limit_options(command: argparse.ArgumentParser) -> None:
@@ -144,6 +172,12 @@ def _check(options: argparse.Namespace) -> int:
     print(overview(loaded))
     if options.values:
         print(values_in_force(loaded.project))
+    if not options.quick:
+        from optimizer.conflicts import conflict_lines
+
+        lines = conflict_lines(loaded)
+        if lines:
+            return _complain(f"{options.project}: limits that conflict", lines)
     return 0
 
 
@@ -175,6 +209,18 @@ def _reach(options: argparse.Namespace) -> int:
     from optimizer.hand_commands import run_reach
 
     return run_reach(options, _complain)
+
+
+def _hands(options: argparse.Namespace) -> int:
+    from optimizer.fit_commands import run_hands
+
+    return run_hands(options, _complain)
+
+
+def _relieve(options: argparse.Namespace) -> int:
+    from optimizer.fit_commands import run_relieve
+
+    return run_relieve(options, _complain)
 
 
 def _gauge(options: argparse.Namespace) -> int:

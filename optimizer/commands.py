@@ -108,6 +108,7 @@ def _piece_problems(options: argparse.Namespace) -> list[str]:
 
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
+    from optimizer.conflicts import conflict_lines
     from optimizer.database import StorageError
     from optimizer.driver import SearchError
     from optimizer.run_lock import RunInUseError
@@ -120,6 +121,10 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
         if options.locked is not None:
             record = read_record(options.locked, LayoutRecord)
             loaded = with_locked(loaded, record, [int(number) for number in options.pieces.split(",")])
+        conflicts = [] if options.anyway else conflict_lines(loaded)
+        if conflicts:
+            ask = "`--anyway` searches all the same, for the layout that breaks them least"
+            return complain(f"{options.project}: limits that conflict", [*conflicts, ask])
         folder = _one_search(loaded, options)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)

@@ -140,6 +140,17 @@ def place_name(name: str, entry: int, ids: Sequence[str]) -> str:
     return f"{name}.{ids[entry]}" if name in PER_HOLE else f"{name}.{entry + 1}" if name == "joint_mm" else name
 
 
+def key_of(place: str) -> str:
+    """The project key whose range a number of the layout moves in."""
+    name, _, hole = place.partition(".")
+    return {
+        "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
+        "end_mm": "bore.end_mm",
+        "reed_volume_cm3": "reed.volume_cm3",
+        "bore_scale": "bore.diameter_scale",
+    }.get(name, f"holes.{hole}.{name}")
+
+
 @dataclass(frozen=True)
 class Parametrisation:
     """Coding of layouts as vectors x: the free numbers, field by field, each over its `STEP`.

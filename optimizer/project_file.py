@@ -45,8 +45,8 @@ class LoadedProject:
     notes: list[ChartNote]
 
 
-def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
-    """Read and check a project file; hand: a hand file in place of the project's own hand.
+def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) -> LoadedProject:
+    """Read and check a project file; hand: a hand file in place of the project's own hand; rule_out: `parse_project`.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def load_project(path: Path, hand: Path | None = None) -> LoadedProject:
         raise ProjectError(str(path), [f"{path} is not a text file; a project is TOML text in UTF-8"]) from None
     except OSError as error:
         raise ProjectError(str(path), [f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_project(_with_files(text, path, hand), str(path))
+    return parse_project(_with_files(text, path, hand), str(path), rule_out)
 
 
 def _with_files(text: str, path: Path, hand: Path | None) -> str:
@@ -82,8 +82,8 @@ def _with_files(text: str, path: Path, hand: Path | None) -> str:
     return text
 
 
-def parse_project(text: str, source: str) -> LoadedProject:
-    """Check the text of a project file; see `load_project`."""
+def parse_project(text: str, source: str, rule_out: bool = True) -> LoadedProject:
+    """Check the text of a project file; see `load_project`. rule_out: refuse one proved to have no layout."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -104,7 +104,7 @@ def parse_project(text: str, source: str) -> LoadedProject:
     if problems:
         raise ProjectError(source, problems)
     project = Project(**sections)
-    ruled_out = impossibilities(project) + fitting_sentences(project)
+    ruled_out = impossibilities(project) + fitting_sentences(project) if rule_out else []
     if ruled_out:
         raise ProjectError(source, ruled_out)
     return LoadedProject(source, text, project, notes)

@@ -5,6 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
@@ -95,6 +96,8 @@ RECORDS: dict[str, type[Record]] = {
     "front": FrontRecord,
     "run": RunRecord,
     "progress": ProgressRecord,
+    "hands": HandsRecord,
+    "reliefs": ReliefsRecord,
 }
 
 

@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from optimizer.parallel import ONE_THREAD
 from optimizer.project_file import LoadedProject
 from optimizer.proposals import Proposal
 from optimizer.trial import Result, Solver
@@ -18,14 +19,6 @@ RETRIES = 3
 FOLLOW_SECONDS = 2.0
 MAX_ROUNDS = 5
 """So many rounds of workers that all fail to start, with none at work, end the search."""
-
-ONE_THREAD = {
-    "OMP_NUM_THREADS": "1",
-    "OPENBLAS_NUM_THREADS": "1",
-    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
-    "TF_CPP_MIN_LOG_LEVEL": "3",
-}
-"""A worker has one core."""
 
 
 class Workers:

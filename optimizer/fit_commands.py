@@ -1,0 +1,170 @@
+"""What `hands` and `relieve` do, once parsed."""
+
+import argparse
+import os
+import re
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+from optimizer import cautions
+from optimizer.commands import Complain, console
+from optimizer.fit_records import HandEntry, HandsRecord
+from optimizer.hand_file import HandFileError, read_hand
+from optimizer.hands import Fitted, Task, compared, covers_opened, fitted
+from optimizer.parallel import WorkLostError, processes
+from optimizer.progress import clock
+from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
+from optimizer.records import LayoutRecord, RecordError, read_record, write_record
+from optimizer.relief import relieved
+from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.saved import saved_numbers
+from optimizer.show_fits import show_hands, show_reliefs
+
+
+class FitProgress:
+    """A line on standard error each time something is done: how much, for how long, about how much longer."""
+
+    def __init__(self, what: str, limit_seconds: float) -> None:
+        self.what, self.limit, self.begun = what, limit_seconds, time.monotonic()
+
+    def __call__(self, done: int, of: int) -> None:
+        """Say how many are done."""
+        elapsed = time.monotonic() - self.begun
+        left = min(max(self.limit - elapsed, 0.0), elapsed / done * (of - done)) if done else self.limit
+        print(
+            f"{clock(elapsed)} elapsed, about {clock(left if done < of else 0.0)} to go | {done} of {of} {self.what}",
+            file=sys.stderr,
+        )
+
+
+def _option_problems(options: argparse.Namespace) -> list[str]:
+    problems = []
+    if not 0.0 < options.minutes <= 1e4:
+        problems.append(f"--minutes must be more than 0 and at most 10000, but got {options.minutes:g}")
+    if options.workers is not None and not 1 <= options.workers <= 1000:
+        problems.append(f"--workers must be between 1 and 1000, but got {options.workers}")
+    return problems
+
+
+def run_hands(options: argparse.Namespace, complain: Complain) -> int:
+    """`hands`: one project under several hands; exit code 0 when it fits them all, 1 when not, 2 to mend."""
+    problems = _option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    files = options.hand or sorted(options.project.parent.glob("hands/*.toml"))
+    if not files:
+        where = options.project.parent / "hands"
+        return complain("no hands to compare", [f"there is no hand file in {where}; name some with --hand"])
+    out = options.out or Path("results") / f"{options.project.stem}-hands"
+    try:
+        for path in files:
+            read_hand(path)
+        load_project(options.project, rule_out=False)
+        loaded = {path: load_project(options.project, path, rule_out=False) for path in files}
+        record = _hands(loaded, options, out)
+        write_record(out / "hands.json", record)
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
+    except ProjectError as error:
+        return complain(count_line(error.problems, options.project), error.problems)
+    except (OSError, WorkLostError) as error:
+        return complain("the hands could not be compared", [str(error)])
+    show_hands(console(), record)
+    console().print(f"written: {out}/hands.json and a layout of each fit beside it", soft_wrap=True)
+    return 0 if all(entry.feasible for entry in record.hands) else 1
+
+
+def _hands(loaded: dict[Path, LoadedProject], options: argparse.Namespace, out: Path) -> HandsRecord:
+    begun = time.monotonic()
+    entries: dict[Path, HandEntry] = {}
+    for path, project in loaded.items():
+        try:
+            parse_project(project.text, project.source)
+        except ProjectError as error:
+            entries[path] = _ruled_out(project, path, error.problems)
+    left = [path for path in loaded if path not in entries]
+    workers = min(options.workers or os.cpu_count() or 1, max(len(left), 1))
+    share = 60.0 * options.minutes * workers / max(len(left), 1)
+    projects = {path: _opened(loaded[path]) if not options.as_written else loaded[path] for path in left}
+    told = FitProgress("hands", 60.0 * options.minutes)
+    told(len(entries), len(loaded))
+    with processes(workers, len(left)) as pool:
+        for number, found in pool.each(fitted, [Task(projects[path], path.name, share) for path in left]):
+            entries[left[number]] = _written(found, left[number], out)
+            told(len(entries), len(loaded))
+    project = next(iter(loaded.values()))
+    return HandsRecord(
+        instrument=project.project.instrument.name,
+        project_file=project.source,
+        covers_open=not options.as_written,
+        seconds=round(time.monotonic() - begun, 1),
+        hands=compared([entries[path] for path in loaded]),
+        cautions=list(cautions.HANDS),
+    )
+
+
+def _opened(loaded: LoadedProject) -> LoadedProject:
+    return replace(loaded, project=covers_opened(loaded.project))
+
+
+def _ruled_out(loaded: LoadedProject, path: Path, problems: list[str]) -> HandEntry:
+    return HandEntry(
+        hand=loaded.project.hand.name,
+        file=path.name,
+        proved_impossible=True,
+        problems=problems,
+        best=None,
+        fewest_plates=None,
+        solves=0,
+    )
+
+
+def _written(found: Fitted, path: Path, out: Path) -> HandEntry:
+    """Write a hand's layouts; its entry with their files."""
+    changes = {}
+    for name, record in zip(("best", "fewest_plates"), found.records, strict=False):
+        file = f"{re.sub('[^A-Za-z0-9_-]', '-', path.stem)}-{name.replace('_', '-')}.json"
+        write_record(out / file, record)
+        changes[name] = getattr(found.entry, name).model_copy(update={"file": file})
+    return found.entry.model_copy(update=changes)
+
+
+def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
+    """`relieve`: ways out of a reach that binds; exit code 0 when one works or none is needed, 1 when not, 2: mend."""
+    problems = _option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    out = options.out or Path("results") / f"{options.path.stem}-reliefs.json"
+    try:
+        loaded, numbers = _project_or_run(options.path, options.hand)
+        seconds = 60.0 * options.minutes
+        progress = FitProgress("solves", seconds)
+        progress(0, 1)
+        with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
+            record = relieved(loaded, numbers, pool, seconds, progress, options.only)
+        write_record(out, record)
+    except ProjectError as error:
+        return complain(count_line(error.problems, options.path), error.problems)
+    except (RecordError, OSError, WorkLostError) as error:
+        return complain("cannot look for ways out", [str(error)])
+    show_reliefs(console(), record)
+    console().print(f"written: {out}", soft_wrap=True)
+    works = record.as_it_is.feasible or any(entry.feasible for entry in record.reliefs)
+    return 0 if works else 1
+
+
+def _project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, dict[str, list[float] | float] | None]:
+    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune."""
+    if not path.is_dir():
+        return load_project(path, hand, rule_out=False), None
+    run = read_record(path / "run.json", RunRecord)
+    loaded = parse_project(run.project_text, run.project_file, rule_out=False)
+    if hand is not None:
+        raise RecordError(f"{path} is a run, which has its own hand; give its project file with --hand")
+    front = read_record(path / "pareto.json", FrontRecord)
+    if not front.layouts:
+        return loaded, None
+    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)

@@ -1,0 +1,86 @@
+"""A few processes of this machine for work that is no search: the same function over different projects.
+
+Ray serves one project at a time to many nodes; here each task brings its own, and there are few.
+"""
+
+import os
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import get_context, parent_process
+from typing import Any, TypeVar
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+
+ONE_THREAD = {
+    "OMP_NUM_THREADS": "1",
+    "OPENBLAS_NUM_THREADS": "1",
+    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
+    "TF_CPP_MIN_LOG_LEVEL": "3",
+}
+"""A worker has one core."""
+
+
+class WorkLostError(Exception):
+    """A process that died with its work."""
+
+
+def _begin() -> None:
+    """In a new process: one core, and an end when the parent ends."""
+    os.environ.update(ONE_THREAD)
+    parent = parent_process()
+
+    def follow() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=follow, daemon=True).start()
+
+
+class Processes:
+    """Some processes that stay, and keep what they compiled, until the block ends; with one, this very process."""
+
+    def __init__(self, pool: ProcessPoolExecutor | None) -> None:
+        self._pool = pool
+
+    def each(self, work: Callable[[Task], Result], tasks: Sequence[Task]) -> Iterator[tuple[int, Result]]:
+        """The task's number and what its work came to, as they are done.
+
+        Raises
+        ------
+        WorkLostError
+            when a process dies
+        """
+        if self._pool is None:
+            for number, task in enumerate(tasks):
+                yield number, work(task)
+            return
+        open_work: dict[Future[Any], int] = {self._pool.submit(work, task): i for i, task in enumerate(tasks)}
+        try:
+            while open_work:
+                done, _ = wait(open_work, return_when=FIRST_COMPLETED)
+                for future in done:
+                    yield open_work.pop(future), future.result()
+        except BrokenProcessPool:
+            raise WorkLostError("a process died with its work, perhaps for want of memory; try --workers 1") from None
+        finally:
+            for future in open_work:
+                future.cancel()
+
+
+@contextmanager
+def processes(wanted: int | None, tasks: int) -> Iterator[Processes]:
+    """As many processes as wanted, by default one per core, and no more than there are tasks."""
+    count = min(wanted or os.cpu_count() or 1, tasks)
+    if count <= 1:
+        yield Processes(None)
+        return
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin)
+    try:
+        yield Processes(pool)
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)

@@ -1,0 +1,188 @@
+"""Limits alone: whether they leave room, which of them conflict, and by how much each would have to give."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from shelf import KEYED, PIPE, changed, pipe
+
+from optimizer.choices import plain_choices
+from optimizer.cli import main
+from optimizer.conflicts import conflict_lines, verdict_on
+from optimizer.room import KEPT_MM, Room
+
+GAP = PIPE + "\n[hand]\nhand_gap_min_mm = 140\n"
+"""R1 lies on g1, at most 300 mm from the reed, L3 on g2, at least 170: at most 130 mm between the hands, 10 short."""
+
+HAND = """
+[hand]
+spacing_min_mm = 12
+left = { index_middle_mm = [20, 28], middle_ring_mm = [20, 30], index_ring_mm = [40, 60] }
+[keywork]
+web_min_mm = 19
+"""
+WEB = changed("[120, 200], diameter_mm = [5, 10]", "[150, 165], diameter_mm = [8, 10]") + HAND
+WEB = changed("[150, 220], diameter_mm = [5, 10]", "[150, 175], diameter_mm = [8, 10]", WEB)
+"""g3 and g4 lie at most 175 - 150 = 25 mm apart and are at least 8 mm wide, so that 25 - 8 = 17 mm of wall stay, 2 less
+than asked; the slope of the bore adds under 0.1 mm of distance: 1.6 % of half a millimetre of radius."""
+
+
+def told(capsys, *arguments):
+    """Run the command: exit code, standard output, standard error."""
+    code = main([str(argument) for argument in arguments])
+    streams = capsys.readouterr()
+    return code, streams.out, streams.err
+
+
+def names(conflict):
+    return {member.name for member in conflict.members}
+
+
+def given(conflict):
+    return {member.name: member.alone_mm for member in conflict.members}
+
+
+@pytest.mark.parametrize("text", [PIPE, KEYED])
+def test_a_project_with_room_has_no_conflict(text):
+    verdict = verdict_on(pipe(text))
+    assert verdict.room
+    assert verdict.conflicts == ()
+    assert conflict_lines(pipe(text)) == []
+
+
+def test_what_is_called_kept_is_kept():
+    room = Room(pipe(PIPE).project)
+    start, choice = room.begin(plain_choices(room.project, pipe(PIPE).notes), 3)
+    found = room.least(start, choice, np.arange(room.count))
+    assert np.all(np.asarray(room.constraints.values(room.coding.layout(found.x, choice))) <= KEPT_MM)
+    assert np.all((found.x >= room.low) & (found.x <= room.high))
+
+
+def test_slopes_are_those_of_central_differences():
+    room = Room(pipe(KEYED).project)
+    x, choice = room.begin(plain_choices(room.project, pipe(KEYED).notes), 5)
+    _, slopes = room.limits(x, choice)
+    for column in range(x.size):
+        step = np.zeros(x.size)
+        step[column] = 1e-5
+        across = (room.limits(x + step, choice)[0] - room.limits(x - step, choice)[0]) / 2e-5
+        np.testing.assert_allclose(slopes[:, column], across, atol=1e-4)
+
+
+def test_hands_that_cannot_be_so_far_apart():
+    verdict = verdict_on(pipe(GAP))
+    (conflict,) = verdict.conflicts
+    assert verdict.least_mm == pytest.approx(10.0, abs=0.01)
+    assert names(conflict) == {"hand_gap.L3-R1", "range.position_mm.g1", "range.position_mm.g2"}
+    amounts = given(conflict)
+    assert amounts["hand_gap.L3-R1"] == pytest.approx(10.0, abs=0.01)
+    # g1 at 310 leaves 30 mm to the bell's farthest end, 340, of which it needs 0.75 x 5.
+    assert amounts["range.position_mm.g1"] == pytest.approx(10.0, abs=0.01)
+    # g2 at 160 would need L2 at 143 or less (17 mm of room), where g3 starts at 150.
+    assert amounts["range.position_mm.g2"] is None
+    # Within the conflict alone, g2 too would give 10 mm.
+    assert {round(member.within_mm, 2) for member in conflict.members} == {10.0}
+
+
+def test_a_wall_that_two_ranges_are_too_close_for():
+    verdict = verdict_on(pipe(WEB))
+    (conflict,) = verdict.conflicts
+    assert names(conflict) == {
+        "web.g3-g4", "range.position_mm.g3", "range.position_mm.g4", "range.diameter_mm.g3", "range.diameter_mm.g4"
+    }  # fmt: skip
+    amounts = given(conflict)
+    assert amounts["web.g3-g4"] == pytest.approx(2.0, abs=0.1)
+    assert amounts["range.position_mm.g3"] == pytest.approx(2.0, abs=0.1)
+    # Half of a diameter counts: 2 mm of wall are 4 mm of one hole's diameter.
+    assert amounts["range.diameter_mm.g3"] == pytest.approx(4.0, abs=0.1)
+
+
+@pytest.mark.parametrize("text", [GAP, WEB])
+def test_a_conflict_is_irreducible(text):
+    # Solved anew by SciPy's SLSQP: the members together leave no room, all but any one of them do.
+    loaded = pipe(text)
+    room = Room(loaded.project)
+    (conflict,) = verdict_on(loaded).conflicts
+    for gone in [None, *sorted(names(conflict))]:
+        least = least_by_scipy(room, loaded, names(conflict) - {gone})
+        assert (least > 0.5) if gone is None else (least < 0.01), gone
+
+
+def least_by_scipy(room, loaded, kept):
+    """The least largest violation [mm] of the limits named, by SciPy from a few starts."""
+    from scipy.optimize import minimize
+
+    rows = np.array([number for number, name in enumerate(room.names) if name in kept])
+    best = np.inf
+    for seed in range(4):
+        x, choice = room.begin(plain_choices(loaded.project, loaded.notes), seed)
+
+        def spare(z, choice=choice):
+            return z[-1] - room.limits(z[:-1], choice)[0][rows]
+
+        def slope(z, choice=choice):
+            return np.hstack([-room.limits(z[:-1], choice)[1][rows], np.ones((rows.size, 1))])
+
+        found = minimize(
+            lambda z: z[-1],
+            np.append(x, 50.0),
+            jac=lambda z: np.eye(z.size)[-1],
+            method="SLSQP",
+            constraints={"type": "ineq", "fun": spare, "jac": slope},
+            bounds=[(None, None)] * x.size + [(0.0, None)],
+            options={"maxiter": 200},
+        )
+        best = min(best, found.x[-1])
+    return best
+
+
+def test_a_conflict_goes_when_a_limit_gives_what_it_says():
+    assert verdict_on(pipe(GAP.replace("140", "129.9"))).room
+    assert not verdict_on(pipe(GAP.replace("140", "130.2"))).room
+
+
+def test_two_conflicts_are_told_apart():
+    text = KEYED.replace("lever_max_mm = 140", "lever_max_mm = 30") + "\n[hand]\nhand_gap_min_mm = 200\n"
+    # Gap: h3, R1, ends at 420 + 15 (plate), h5, L3, lies at 260.25: 174.75. Octave: LT lies on h7, from 170; v1 ends at
+    # 120: the lever is 50 mm long.
+    verdict = verdict_on(pipe(text))
+    assert len(verdict.conflicts) == 2
+    limits = {name for conflict in verdict.conflicts for name in names(conflict) if not name.startswith("range.")}
+    assert limits == {"hand_gap.L3-R1", "lever.octave-v1"}
+    # Neither alone is enough; within its own conflict each gives what is missing: 25.25 and 20 mm.
+    within = {m.name: m.within_mm for conflict in verdict.conflicts for m in conflict.members}
+    assert within["hand_gap.L3-R1"] == pytest.approx(25.25, abs=0.01)
+    assert within["lever.octave-v1"] == pytest.approx(20.0, abs=0.01)
+    assert all(member.alone_mm is None for conflict in verdict.conflicts for member in conflict.members)
+
+
+def test_a_choice_may_make_room():
+    # L3 seals 8 mm at most and g2 is at least 9 wide: bare it is too wide, under a plate it is not.
+    hand = "\n[hand]\nseal_diameter_max_mm = 9\n"
+    wide = changed("[170, 250], diameter_mm = [5, 10]", "[170, 250], diameter_mm = [9, 10]") + hand
+    (conflict,) = verdict_on(pipe(wide)).conflicts
+    assert names(conflict) == {"seal.g2", "range.diameter_mm.g2"}
+    assert verdict_on(pipe(changed('by = "L3",', 'by = "L3", cover = "either",', wide))).room
+
+
+def test_late_looks_say_so():
+    verdict = verdict_on(pipe(GAP), seconds=-1.0)
+    assert not verdict.room
+    assert not verdict.complete
+
+
+def test_check_and_search_say_what_conflicts(tmp_path, capsys):
+    path = tmp_path / "gap.toml"
+    path.write_text(GAP, encoding="utf-8")
+    for command in ("check", "search"):
+        code, _, err = told(capsys, command, path)
+        assert code == 2
+        assert "no layout was found that keeps all limits, from 8 starts" in err
+        assert "hand_gap.L3-R1: the hands have 140 mm between L3 and R1, so they do not collide; it alone would" in err
+        assert "no proof" in err
+    assert told(capsys, "check", path, "--quick")[0] == 0
+
+
+def test_a_verdict_is_the_same_twice():
+    first, second = (verdict_on(pipe(GAP)) for _ in range(2))
+    assert dataclasses.asdict(first) == dataclasses.asdict(second)
