@@ -3,7 +3,7 @@
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.axles import AxlePlan, axle_plans, lever_rows, levers, post_lacks
+from optimizer.axles import AxlePlan, axle_plans, lever_rows, levers, post_lacks, with_posts
 from optimizer.layout import Layout
 from optimizer.limits import NO_FAMILY, Constraint, Family
 from optimizer.project import Project
@@ -50,7 +50,7 @@ def lost_motion(project: Project) -> Family:
 
 def post_limits(project: Project) -> Family:
     """Posts at both ends of every axle clear of seats, cups, bare fingers and joints."""
-    plans, clear = axle_plans(project), project.keywork.post_clearance_mm
+    plans, clear = with_posts(axle_plans(project)), project.keywork.post_clearance_mm
     items = [
         Constraint(
             f"post.{plan.plan.key.id}-{end}",

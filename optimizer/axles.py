@@ -25,7 +25,7 @@ from optimizer.project import Project
 SHIFT_MM = 4.0
 """Places for a post are looked at in steps of about this much."""
 
-CROWDED_MM = 0.05
+CROWDED_MM = 0.1
 """Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
 
 ARM_MOST = 0.95
@@ -40,6 +40,11 @@ class AxlePlan(NamedTuple):
     holes: tuple[int, ...]
     side: float
     azimuth: float | None
+
+
+def with_posts(plans: list[AxlePlan]) -> list[AxlePlan]:
+    """Axles that stand on posts of their own; a link rides on the axle of what moves it."""
+    return [axle for axle in plans if axle.plan.key.pressed]
 
 
 class Axles(NamedTuple):
@@ -163,7 +168,8 @@ def posts(layout: Layout, project: Project, plans: list[AxlePlan]) -> Posts:
     """The posts, each shifted outward to that one of its places where it has most room."""
     tried = _posts_tried(layout, project, plans)
     best = jnp.argmax(tried.least, axis=1)
-    return jax.tree.map(lambda values: values[jnp.arange(best.size), best], tried)
+    chosen: Posts = jax.tree.map(lambda values: values[jnp.arange(best.size), best], tried)
+    return chosen
 
 
 def _posts_tried(layout: Layout, project: Project, plans: list[AxlePlan]) -> Posts:

@@ -10,9 +10,11 @@ import os
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
+from optimizer.key_record import KeyRecord
 from optimizer.project import AirState, Finger, Uncertainty
+from optimizer.record_base import Record
 
 SCHEMA_VERSION = "1.2.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -30,12 +32,6 @@ def violation_mm(margins: dict[str, float]) -> float:
 
 class RecordError(Exception):
     """A record that cannot be read; the message says which file and why."""
-
-
-class Record(BaseModel):
-    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some."""
-
-    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False)
 
 
 class Units(Record):
@@ -119,17 +115,6 @@ class HoleRecord(Record):
     pad: PadRecord | None
     lattice_cutoff_hz: float | None
     locked: bool
-
-
-class KeyRecord(Record):
-    """A key or link: what moves it, what it does, and where along the body its touch is taken to lie."""
-
-    id: str
-    touch: Finger
-    moved_by: list[str]
-    opens: list[str]
-    closes: list[str]
-    touch_position_mm: float | None
 
 
 class PieceRecord(Record):

@@ -6,7 +6,8 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.project import Project
-from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord, Record
+from optimizer.record_base import Record
+from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
 
 
 class FrontEntry(Record):
