@@ -165,20 +165,22 @@ def levers(layout: Layout, project: Project, plans: list[AxlePlan]) -> Levers:
 
 
 def posts(layout: Layout, project: Project, plans: list[AxlePlan]) -> Posts:
-    """The posts, each shifted outward to that one of its places where it has most room."""
-    tried = _posts_tried(layout, project, plans)
-    best = jnp.argmax(tried.least, axis=1)
-    chosen: Posts = jax.tree.map(lambda values: values[jnp.arange(best.size), best], tried)
-    return chosen
+    """The posts, each shifted outward to that one of its places where it has most room; no slope leads to another."""
+    still = jax.tree.map(jax.lax.stop_gradient, layout)
+    most = project.keywork.post_shift_max_mm
+    shifts = np.linspace(0.0, most, 1 + int(np.ceil(most / SHIFT_MM)))
+    tried = _shifted(still, project, plans, np.tile(shifts, (2 * len(plans), 1)))
+    best = jnp.asarray(shifts)[jnp.argmax(tried.least, axis=1)]
+    return _shifted(layout, project, plans, best)
 
 
-def _posts_tried(layout: Layout, project: Project, plans: list[AxlePlan]) -> Posts:
-    """Posts at every place that they may be shifted to, (2 K, C) instead of (2 K,)."""
+def _shifted(layout: Layout, project: Project, plans: list[AxlePlan], shift: Array) -> Posts:
+    """Posts shifted outward by so much (2 K, ...) [mm]."""
     keywork, found = project.keywork, axles(layout, project, plans)
-    count = 1 + int(np.ceil(keywork.post_shift_max_mm / SHIFT_MM))
-    shifts = np.linspace(0.0, keywork.post_shift_max_mm, count)
-    position = jnp.concatenate([found.reed_mm[:, None] - shifts, found.bell_mm[:, None] + shifts])
-    azimuth = jnp.tile(found.azimuth, 2)[:, None] + 0.0 * position
+    shape = (2 * len(plans), *(1,) * (shift.ndim - 1))
+    outward = np.repeat([-1.0, 1.0], len(plans)).reshape(shape)
+    position = jnp.concatenate([found.reed_mm, found.bell_mm]).reshape(shape) + outward * shift
+    azimuth = jnp.tile(found.azimuth, 2).reshape(shape) + 0.0 * position
     feet = Places(position, azimuth, body_radius_at(position, layout, project))
     half = 0.5 * (keywork.post_diameter_mm + cover_widths(layout, project))
     to_holes = straight(Places(*(values[..., None] for values in feet)), hole_places(layout, project)) - half
@@ -193,4 +195,4 @@ def post_lacks(layout: Layout, project: Project, plans: list[AxlePlan]) -> Array
     """How much each post (2 K,) lacks of the room it needs [mm]."""
     if not plans:
         return jnp.zeros(0)
-    return project.keywork.post_clearance_mm - jnp.max(_posts_tried(layout, project, plans).least, axis=1)
+    return project.keywork.post_clearance_mm - posts(layout, project, plans).least
