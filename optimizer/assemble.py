@@ -7,7 +7,7 @@ from optimizer import cautions
 from optimizer.body import bore_ended
 from optimizer.choices import chosen_figures
 from optimizer.constraints import TOUCHING_MM
-from optimizer.hand import finger_anchor, touch_position
+from optimizer.key_records import key_records
 from optimizer.keywork import Pad, pad_sizes
 from optimizer.layout import STEP, Layout, key_of, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
 from optimizer.limits import NEVER_MM
@@ -18,7 +18,6 @@ from optimizer.records import (
     Binding,
     BoreTable,
     HoleRecord,
-    KeyRecord,
     LayoutRecord,
     NoteRecord,
     PadRecord,
@@ -76,7 +75,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         reed=reed,
         bore=bore,
         holes=holes,
-        keys=_key_records(problem, layout),
+        keys=key_records(project, layout),
         pieces=piece_records(project, layout, bore.points_mm, holes),
         printing=printing_record(project),
         notes=_note_records(problem, heard),
@@ -160,17 +159,6 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
         )
         for i, hole in enumerate(problem.project.holes)
     ]
-
-
-def _key_records(problem: Problem, layout: Layout) -> list[KeyRecord]:
-    """Keys, each with the place along the body that its lever is counted from: by the finger that touches it."""
-    touch = np.asarray(touch_position(layout))
-    records = []
-    for key in problem.project.keys:
-        anchor = finger_anchor(key.touch, problem.project)
-        place = None if anchor is None else round(float(touch[anchor[0]]) + anchor[1], 2)
-        records.append(KeyRecord(**key.model_dump(exclude={"lever_max_mm"}), touch_position_mm=place))
-    return records
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:

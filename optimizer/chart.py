@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from acoustics.pitch import midi_number
+from optimizer.linkage import finger_conflict, moving
 from optimizer.project import FINGERS, ChartSection, Hole, Key
 
 
@@ -117,7 +118,11 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
     if chart.order and re.fullmatch(r"[xoh]+", pattern):
         openness = _from_pattern(pattern, chart, holes)
     else:
-        openness = openness_of_touches(pressed_touches(rest, keys), holes, keys)
+        pressed = pressed_touches(rest, keys)
+        conflict = finger_conflict(pressed, holes, keys)
+        if conflict:
+            raise ChartError(conflict)
+        openness = openness_of_touches(pressed, holes, keys)
     return ChartNote(written, int(register), openness, " ".join(rest), alternate, option)
 
 
@@ -138,7 +143,7 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
         for a token that is neither
     """
     ids = {key.id for key in keys}
-    links = {key.id: key.moved_by for key in keys if key.moved_by and key.id not in key.moved_by}
+    links = {key.id: key.moved_by for key in keys if not key.pressed}
     pressed: set[str] = set()
     for token in tokens:
         run = re.fullmatch(r"([LR])([1-4]+)", token)
@@ -164,7 +169,7 @@ def openness_of_touches(pressed: set[str], holes: list[Hole], keys: list[Key]) -
     ChartError
         when one key opens and another closes the same hole
     """
-    active = [key for key in keys if pressed & set(key.moved_by or [key.id])]
+    active = moving(pressed, keys)
     state = []
     for hole in holes:
         closing = [key.id for key in active if hole.id in key.closes]
@@ -176,6 +181,15 @@ def openness_of_touches(pressed: set[str], holes: list[Hole], keys: list[Key]) -
         else:
             state.append(1.0 if opening or hole.rest == "open" else 0.0)
     return tuple(state)
+
+
+def idle_keys(notes: list[ChartNote], keys: list[Key]) -> list[str]:
+    """Keys and links that no line of the chart ever moves."""
+    moved: set[str] = set()
+    for note in notes:
+        if not re.fullmatch(r"[xoh ]+", note.touches):
+            moved |= {key.id for key in moving(pressed_touches(note.touches.split(), keys), keys)}
+    return [key.id for key in keys if key.id not in moved]
 
 
 def openness_matrix(notes: list[ChartNote]) -> np.ndarray:

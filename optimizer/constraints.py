@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import jax.numpy as jnp
 
 from acoustics.arrays import Array
-from optimizer import finger_limits, hole_limits, key_limits, section_limits
+from optimizer import axle_limits, finger_limits, hole_limits, key_limits, section_limits
 from optimizer.layout import Layout
 from optimizer.limits import Constraint, Values
 from optimizer.project import Project
@@ -29,7 +29,11 @@ FAMILIES = (
     finger_limits.hand_gap,
     finger_limits.thumbs,
     key_limits.cups,
-    key_limits.lever_limits,
+    key_limits.touch_reach,
+    key_limits.touch_room,
+    axle_limits.lever_limits,
+    axle_limits.lost_motion,
+    axle_limits.post_limits,
     section_limits.pieces,
     section_limits.piece_widths,
     section_limits.tenon_walls,

@@ -6,6 +6,7 @@ from typing import Any
 from acoustics.pitch import midi_number
 from optimizer.chart import ChartNote
 from optimizer.findings import nearest
+from optimizer.linkage import circles
 from optimizer.project import FINGERS, Hole, Key, Objectives
 
 
@@ -64,6 +65,16 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
         for name in key.moved_by:
             if name not in touches:
                 problems.append(f"keys.{key.id}.moved_by: there is no touch {name!r}{nearest(name, touches)}")
+        for name in key.together:
+            own = {other.id for other in keys if other.touch == key.touch and other.pressed} | {key.touch}
+            if name not in own - {key.id}:
+                problems.append(
+                    f"keys.{key.id}.together: {name!r} is neither another key of {key.touch} nor {key.touch} itself"
+                )
+    problems += [
+        f"keys: {' -> '.join([*circle, circle[0]])} move each other in a circle; take one out of a moved_by"
+        for circle in circles(keys)
+    ]
     worked = {name for key in keys for name in (*key.opens, *key.closes)}
     for hole in holes:
         if hole.by == "key" and hole.id not in worked:

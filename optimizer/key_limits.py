@@ -1,10 +1,14 @@
-"""Limits of the keywork: clearance of cups and fingers, length of levers."""
+"""Limits of the keywork: clearance of cups and fingers, touches within reach and apart."""
+
+from typing import NamedTuple
 
 import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_anchor, touch_position
+from optimizer.hand import finger_holes, reach_distance, touch_position
+from optimizer.hand_model import PALM, pair_limits, palm_offset_mm
+from optimizer.key_places import Places, hole_places, key_plans, picked, rests, straight, touches
 from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout, padded, top_diameter_mm
 from optimizer.limits import Constraint, Family, body_radius_mm, crowding, in_force, near_pairs, split
@@ -39,35 +43,87 @@ def cover_widths(layout: Layout, project: Project) -> Array:
     return jnp.where(padded(layout, project), cups, project.hand.finger_breadth_mm)
 
 
-def levers(project: Project) -> list[tuple[str, int, int, float, float]]:
-    """Key id, hole index, anchor hole index, anchor offset [mm] and limit [mm] of every lever from touch to pad."""
-    ids = [hole.id for hole in project.holes]
-    found = []
-    for key in project.keys:
-        anchor = finger_anchor(key.touch, project)
-        if anchor is not None:
-            limit = key.lever_max_mm or project.keywork.lever_max_mm
-            found += [(key.id, ids.index(name), *anchor, limit) for name in (*key.opens, *key.closes)]
+class TouchReach(NamedTuple):
+    """One thing that holds a key's touch within reach: plan index, finger it is counted from with its hole (None where
+    the working finger itself rests), how far the working finger lands toward the palm by itself, and the limit [mm]."""
+
+    plan: int
+    origin: str
+    hole: int | None
+    natural_mm: float
+    limit_mm: float
+
+
+def touch_reaches(project: Project) -> list[TouchReach]:
+    """Little fingers: the hand's limits from ring and index finger. Others: so far from where the finger rests."""
+    found, under = [], finger_holes(project)
+    for number, plan in enumerate(key_plans(project)):
+        finger = plan.key.touch
+        if not plan.key.pressed:
+            continue
+        if finger[1] != "4":
+            found.append(TouchReach(number, finger, None, 0.0, project.keywork.touch_reach_mm))
+            continue
+        limits = pair_limits(project.hand, finger[0])
+        for name, other in (("ring_little", finger[0] + "3"), ("index_little", finger[0] + "1")):
+            if other in under:
+                further = palm_offset_mm(project.hand, finger) - palm_offset_mm(project.hand, other)
+                working = limits[name].working_mm
+                found.append(TouchReach(number, other, under[other], PALM[finger[0]] * further, working))
     return found
 
 
-def lever_lengths(layout: Layout, project: Project) -> Array:
-    """Length of every lever along the body [mm], in the order of `levers`."""
-    table = levers(project)
-    pad = np.array([row[1] for row in table], int)
-    anchor = np.array([row[2] for row in table], int)
-    offset = np.array([row[3] for row in table])
-    return jnp.sqrt((layout.position_mm[pad] - touch_position(layout)[anchor] - offset) ** 2 + 1e-6)
+def touch_distances(layout: Layout, project: Project) -> Array:
+    """How far the finger must reach for each of `touch_reaches` [mm]."""
+    plans, table = key_plans(project), touch_reaches(project)
+    if not table:
+        return jnp.zeros(0)
+    at = touches(layout, project, plans)
+    resting = rests(layout, project, plans)
+    of_holes = hole_places(layout, project)._replace(position=touch_position(layout))
+    found = []
+    for row in table:
+        touch = Places(*(values[row.plan] for values in at))
+        origin, place = (resting, row.plan) if row.hole is None else (of_holes, row.hole)
+        start = Places(*(values[place] for values in origin))
+        turn, natural = touch.azimuth - start.azimuth, jnp.asarray(row.natural_mm)
+        found.append(reach_distance(touch.position - start.position, turn, start.radius, touch.radius, natural))
+    return jnp.stack(found)
 
 
-def lever_limits(project: Project) -> Family:
-    table = levers(project)
-    limits = np.array([row[4] for row in table])
+def touch_reach(project: Project) -> Family:
+    """Touches of keys within reach of the fingers that press them."""
+    plans, table = key_plans(project), touch_reaches(project)
+    items = []
+    for row in table:
+        key = plans[row.plan].key
+        origin = f"where {row.origin} rests" if row.hole is None else row.origin
+        sentence = f"{key.touch} reaches the touch of {key.id}, at most {row.limit_mm:.4g} mm from {origin}"
+        items.append(Constraint(f"touch_reach.{key.id}-{row.origin}", sentence))
+    limits = np.array([row.limit_mm for row in table])
+    return items, lambda layout: touch_distances(layout, project) - limits
+
+
+def touch_room(project: Project) -> Family:
+    """Room between the touches that lie under one finger."""
+    plans, least = key_plans(project), project.keywork.touch_spacing_min_mm
+    pairs = [
+        (i, j)
+        for i, first in enumerate(plans)
+        for j, second in enumerate(plans)
+        if i < j and first.key.touch == second.key.touch and first.key.pressed and second.key.pressed
+    ]
+    upper, lower = split(pairs)
     items = [
         Constraint(
-            f"lever.{key}-{project.holes[pad].id}",
-            f"the lever of {key} from its touch to {project.holes[pad].id} is at most {limit:g} mm long",
+            f"touch_room.{plans[i].key.id}-{plans[j].key.id}",
+            f"the touches of {plans[i].key.id} and {plans[j].key.id} lie {least:g} mm apart or more",
         )
-        for key, pad, _, _, limit in table
+        for i, j in pairs
     ]
-    return items, lambda layout: lever_lengths(layout, project) - limits
+
+    def values(layout: Layout) -> Array:
+        at = touches(layout, project, plans)
+        return least - straight(picked(at, upper), picked(at, lower))
+
+    return items, values

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import jax.numpy as jnp
 
 from acoustics.arrays import Array
-from optimizer.project import Keywork
+from optimizer.keywork_model import Keywork
 
 
 class Pad(NamedTuple):

@@ -30,11 +30,21 @@ Family: TypeAlias = tuple[list[Constraint], Values]
 NO_FAMILY: Family = ([], lambda layout: jnp.zeros(0))
 
 
-def bore_radius_mm(layout: Layout, project: Project) -> Array:
-    """Bore radius at each hole (H,) [mm]."""
+def bore_radius_at(position_mm: Array, layout: Layout, project: Project) -> Array:
+    """Bore radius [mm] at positions of any shape."""
     points = np.array(project.bore.points_mm)
     radius = jnp.asarray(points[:, 1] / 2) * layout.bore_scale
-    return radius_at(Bore(jnp.asarray(points[:, 0]), radius), layout.position_mm)
+    return radius_at(Bore(jnp.asarray(points[:, 0]), radius), position_mm)
+
+
+def body_radius_at(position_mm: Array, layout: Layout, project: Project) -> Array:
+    """Outer radius of the body [mm] at positions of any shape."""
+    return bore_radius_at(position_mm, layout, project) + project.bore.wall_mm
+
+
+def bore_radius_mm(layout: Layout, project: Project) -> Array:
+    """Bore radius at each hole (H,) [mm]."""
+    return bore_radius_at(layout.position_mm, layout, project)
 
 
 def body_radius_mm(layout: Layout, project: Project) -> Array:

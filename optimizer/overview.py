@@ -3,6 +3,7 @@
 import json
 
 from acoustics.pitch import midi_number, note_name
+from optimizer.chart import idle_keys
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_anchor
 from optimizer.hand_model import SIDES, pair_limits
@@ -45,6 +46,9 @@ def overview(loaded: LoadedProject) -> str:
         lines.append(
             f"  note       no lever limit for {', '.join(unreached)}: no finger hole tells where it is touched"
         )
+    idle = idle_keys(loaded.notes, project.keys)
+    if idle:
+        lines.append(f"  note       no line of the chart moves {', '.join(idle)}")
     return "\n".join(lines)
 
 

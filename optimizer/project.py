@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.body import BodySections
 from optimizer.hand_model import Hand
+from optimizer.keywork_model import Keywork
 from optimizer.printer import Printer
 from optimizer.section import NotNegative, Number, Positive, Section, Span
 
@@ -159,7 +160,24 @@ class Key(Section):
     opens: list[str] = []
     closes: list[str] = []
     moved_by: Annotated[list[str], Field(description="touches any of which moves it; default: its own touch")] = []
+    together: Annotated[
+        list[str], Field(description="keys, or its own finger, that the finger presses at the same time")
+    ] = []
+    touch_along_mm: Annotated[
+        Number | None, Field(description="touch from where its finger rests, toward the bell; default: side by side")
+    ] = None
+    touch_across_mm: Annotated[
+        Number | None, Field(description="the same round the body, clockwise seen from the reed end")
+    ] = None
+    axle_deg: Annotated[
+        Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
+    ] = None
     lever_max_mm: Positive | None = None
+
+    @property
+    def pressed(self) -> bool:
+        """Whether a finger presses it itself; a link is moved by other touches only."""
+        return not self.moved_by or self.id in self.moved_by
 
 
 class ChartSection(Section):
@@ -187,28 +205,6 @@ class ScaleSection(Section):
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
         return self
-
-
-class Keywork(Section):
-    """Pads, cups, levers and walls. Defaults: common practice, no source."""
-
-    web_min_mm: NotNegative = 3.0
-    end_margin_per_diameter: NotNegative = 0.75
-    seat_rim_mm: Positive = 1.2
-    seat_rim_per_diameter: NotNegative = 0.02
-    pad_overlap_mm: NotNegative = 2.5
-    cup_wall_mm: NotNegative = 0.9
-    cup_clearance_mm: NotNegative = 1.0
-    lift_per_diameter: Positive = 0.34
-    lift_min_mm: Positive = 2.5
-    pad_recess_mm: Annotated[
-        Number, Field(ge=-2.0, le=3.0, description="closed pad's face above the rim of its hole; below 0 it bulges in")
-    ] = 0.2
-    pad_absorption: Annotated[
-        NotNegative, Field(lt=0.5, description="share of the sound striking a closed pad that it absorbs")
-    ] = 0.02
-    plate_offset_max_mm: NotNegative = 15.0
-    lever_max_mm: Positive = 300.0
 
 
 class Uncertainty(Section):

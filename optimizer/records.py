@@ -12,6 +12,7 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, ValidationError
 
+from optimizer.key_record import KeyRecord
 from optimizer.piece_record import PieceRecord, PrintingRecord
 from optimizer.project import AirState, Finger, Uncertainty
 from optimizer.record_base import Record
@@ -115,17 +116,6 @@ class HoleRecord(Record):
     pad: PadRecord | None
     lattice_cutoff_hz: float | None
     locked: bool
-
-
-class KeyRecord(Record):
-    """A key or link: what moves it, what it does, and where along the body its touch is taken to lie."""
-
-    id: str
-    touch: Finger
-    moved_by: list[str]
-    opens: list[str]
-    closes: list[str]
-    touch_position_mm: float | None
 
 
 class NoteRecord(Record):

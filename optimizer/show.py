@@ -10,6 +10,7 @@ from rich.table import Table
 from optimizer.objective_names import MEANING, UNITS, counted
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+from optimizer.show_keys import key_table
 from optimizer.show_pieces import show_pieces
 from optimizer.show_reach import reach_table
 
@@ -94,6 +95,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     )
     show_notes(console, record.notes, _doubtful(record))
     _show_holes(console, record)
+    if record.keys:
+        console.print(key_table(record.keys))
     show_pieces(console, record)
     _show_reach(console, record)
     _show_binds(console, record)

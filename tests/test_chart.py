@@ -26,7 +26,7 @@ CONE_HOLES = {
     "h15": "key c", "h16": "key c", "h17": "key c", "h18": "key c", "v1": "key c", "v2": "key c",
 }  # fmt: skip
 CONE_KEYS = [
-    Key(id="kB", touch="L4", closes=["h01"]),
+    Key(id="kB", touch="L4", together=["kBb"], closes=["h01"]),
     Key(id="kC#", touch="L4", opens=["h02"]),
     Key(id="kC", touch="R4", closes=["h03"]),
     Key(id="kD#", touch="R4", opens=["h04"]),
@@ -34,7 +34,10 @@ CONE_KEYS = [
     Key(id="kG#", touch="L4", opens=["h09"]),
     Key(id="kSide", touch="R1", opens=["h11"]),
     Key(id="lug14", touch="L1", moved_by=["L1", "L2"], closes=["h14"]),
-    *(Key(id=f"kP{n}", touch="L1", opens=[f"h{14 + n}"]) for n in (1, 2, 3, 4)),
+    *(
+        Key(id=f"kP{n}", touch="L1", together=[f"kP{m}" for m in range(n + 1, 5)], opens=[f"h{14 + n}"])
+        for n in (1, 2, 3, 4)
+    ),
     Key(id="V1", touch="LT", opens=["v1"]),
     Key(id="V2", touch="LT", opens=["v2"]),
 ]

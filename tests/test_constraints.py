@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from shelf import KEYED, PIPE, between, changed, pipe
 
 from optimizer.constraints import build_constraints
-from optimizer.key_limits import lever_lengths, levers
 from optimizer.layout import layout_bounds, parametrise, with_numbers
 from optimizer.limits import NEVER_MM, body_radius_mm, bore_radius_mm
 
@@ -86,9 +85,19 @@ BY_HAND = {
     "cups.h2-h3": 1 + (16 + 16.2) / 2 - 30,
     "cups.h2-h4": 1 + (16 + 14.12) / 2 - 80,
     "cups.h3-h4": 1 + (16.2 + 14.12) / 2 - 50,
-    # levers: the link starts at R1's touch, 405, to h4; the octave key at the thumb hole, 210, to the vent, own limit
+    # levers: the link starts at R1's touch, 405, to h4; the octave key is touched 14 mm toward the reed of the thumb
+    # hole, at 196 behind the body, and its lever goes half round it, own limit
     "lever.link-h4": 55 - 300,
-    "lever.octave-v1": 110 - 140,
+    "lever.octave-v1": (96**2 + (15 * np.pi) ** 2) ** 0.5 - 140,
+    "touch_reach.octave-LT": 14 - 35,
+    # what is lost (worked out in test_axles), the octave key's with arms of 39.60543 and 7.51846 on 96 mm of axle, at
+    # most 15 % of openings: 0.34 x 8 and at least 2.5
+    "lost_motion.link-h4": 0.3 + 0.00485594 - 0.15 * 2.72,
+    "lost_motion.octave-v1": 0.1 + 0.01567050 - 0.15 * 2.5,
+    # posts of the octave key's axle, 7.44 mm beside the vent: half of 5 + 7.88, and 1. Toward the reed the farthest
+    # place, 94 - 24, has most room to the vent at 100; toward the bell the nearest, 196 + 6, to the finger at 215
+    "post.octave-reed": 1 + 6.44 - (30**2 + 7.44**2) ** 0.5,
+    "post.octave-bell": 1 + 10.5 - (13**2 + 7.44**2) ** 0.5,
 }  # fmt: skip
 
 
@@ -126,7 +135,7 @@ def test_every_sentence_names_its_holes_or_fingers():
         ({"positions": {"h7": 180.0}}, "thumb.LT-L1", 15.0),
         ({"positions": {"h7": 240.0}}, "thumb.LT-L1", 5.0),  # either side
         ({"positions": {"h3": 300.25}, "offset": 0.0}, "hand_gap.L3-R1", 5.0),
-        ({"positions": {"v1": 60.0}}, "lever.octave-v1", 10.0),
+        ({"positions": {"v1": 60.0}}, "lever.octave-v1", (136**2 + (15 * np.pi) ** 2) ** 0.5 - 140),
         ({"positions": {"h4": 410.0}}, "order.h3-h4", 10.0),
     ],
 )
@@ -150,7 +159,7 @@ def test_limits_come_from_the_project():
         "bell_margin.h1": 512 - 580,
         "cups.h2-h3": 2 + (18 + 16.2) / 2 - 30,
         "lever.link-h4": 55 - 50,
-        "lever.octave-v1": 110 - 140,  # its own limit stands
+        "lever.octave-v1": (96**2 + (15 * np.pi) ** 2) ** 0.5 - 140,  # its own limit stands
     }
     assert {name: found[name] for name in expected} == pytest.approx(expected, abs=1e-6)
 
@@ -184,18 +193,6 @@ def test_radii_follow_the_bore():
     layout = layout_bounds(project)[0]._replace(position_mm=np.array([165.0, 0.0, 330.0, 33.0]))
     assert np.asarray(bore_radius_mm(layout, project)) == pytest.approx([6.25, 2.0, 10.5, 2.85], abs=1e-12)
     assert np.asarray(body_radius_mm(layout, project)) == pytest.approx([10.25, 6.0, 14.5, 6.85], abs=1e-12)
-
-
-def test_levers_run_from_touch_to_pad():
-    project = pipe(KEYED).project
-    assert [(key, pad) for key, pad, *_ in levers(project)] == [("link", 3), ("octave", 7)]
-    assert np.asarray(lever_lengths(layout_of(), project)) == pytest.approx([55.0, 110.0], abs=1e-6)
-
-
-def test_a_lever_for_the_little_finger_starts_below_the_ring_finger():
-    # L4 rests 25 mm below L3 at 260.25: 285.25; to h1 at 500 that is 214.75.
-    text = KEYED.replace('touch = "R4"', 'touch = "L4"')
-    assert values(text=text)["lever.kLow-h1"] == pytest.approx(214.75 - 300, abs=1e-6)
 
 
 # Slopes and symmetries.
@@ -257,4 +254,6 @@ def test_widening_a_hole_never_makes_room(seed, name, more):
     wider = np.array(layout.diameter_mm)
     wider[IDS.index(name)] += more
     here, there = values(layout), values(layout._replace(diameter_mm=wider))
-    assert all(there[key] >= here[key] - 1e-12 for key in here)
+    # Wider holes open further, so more of the opening may be lost; their axles lie further out.
+    for key in here:
+        assert there[key] >= here[key] - 1e-12 or key.split(".")[0] in ("lost_motion", "post"), key

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.keywork import pad_sizes
-from optimizer.project import Keywork
+from optimizer.keywork_model import Keywork
 
 
 def sizes(diameter, **numbers):

@@ -1,0 +1,138 @@
+"""Where the touches of keys lie: the finger that works a key, where it rests, and the touch's place beside that.
+
+A finger rests on its hole; the little finger below the ring finger and toward the palm, as far as it lands by itself;
+a thumb without a hole opposite the index finger. Touches of one finger lie side by side: round the body under a little
+finger, along it under a thumb, two in a row toward the palm beside any other finger. A link starts from where its
+finger rests. Like the touches of holes, those of keys are points on the body's surface.
+"""
+
+from typing import NamedTuple
+
+import jax.numpy as jnp
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.hand import finger_anchor, finger_holes, touch_position
+from optimizer.hand_model import PALM, palm_offset_mm
+from optimizer.layout import Layout
+from optimizer.limits import body_radius_at
+from optimizer.linkage import keys_under
+from optimizer.project import Key, Project
+
+OPPOSITE_DEG = 180.0
+
+
+class Rest(NamedTuple):
+    """Where a finger rests: hole whose touch it is counted from, way toward the bell and clockwise round the body [mm],
+    and turn [degrees]."""
+
+    anchor: int
+    along_mm: float
+    across_mm: float
+    turn_deg: float
+
+
+class KeyPlan(NamedTuple):
+    """A key whose finger has a place: its rest, and where its touch lies from there [mm]."""
+
+    key: Key
+    rest: Rest
+    along_mm: float
+    across_mm: float
+
+
+class Places(NamedTuple):
+    """Points on the body: position [mm], azimuth [rad], body radius there [mm], all of one shape."""
+
+    position: Array
+    azimuth: Array
+    radius: Array
+
+
+def finger_rest(finger: str, project: Project) -> Rest | None:
+    """Where a finger rests; None when no hole tells."""
+    anchor = finger_anchor(finger, project)
+    if anchor is None:
+        return None
+    if finger in finger_holes(project) or finger[1] not in "4T":
+        return Rest(*anchor, 0.0, 0.0)
+    if finger[1] == "T":
+        return Rest(*anchor, 0.0, OPPOSITE_DEG)
+    further = palm_offset_mm(project.hand, finger) - palm_offset_mm(project.hand, finger[0] + "3")
+    return Rest(*anchor, PALM[finger[0]] * further, 0.0)
+
+
+def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: float) -> tuple[float, float]:
+    """Place of one of a finger's touches from where it rests: along and across [mm]."""
+    from_middle = (number - (count - 1) / 2.0) * spacing
+    if finger[1] == "T":
+        return (-(number + 1) * spacing if on_hole else from_middle), 0.0
+    if not on_hole:
+        return 0.0, from_middle
+    return -(number // 2) * spacing, PALM[finger[0]] * (1 + number % 2) * spacing
+
+
+def key_plans(project: Project) -> list[KeyPlan]:
+    """Every key whose finger has a place, in the project's order."""
+    plans, under = [], finger_holes(project)
+    for key in project.keys:
+        rest = finger_rest(key.touch, project)
+        if rest is None:
+            continue
+        along, across = 0.0, 0.0
+        if key.pressed:
+            row = keys_under(key.touch, project.keys)
+            spacing = project.keywork.touch_spacing_mm
+            along, across = side_by_side(row.index(key), len(row), key.touch, key.touch in under, spacing)
+        along = along if key.touch_along_mm is None else key.touch_along_mm
+        across = across if key.touch_across_mm is None else key.touch_across_mm
+        plans.append(KeyPlan(key, rest, along, across))
+    return plans
+
+
+def rests(layout: Layout, project: Project, plans: list[KeyPlan]) -> Places:
+    """Where the finger of each plan rests (K,)."""
+    nothing = np.zeros(len(plans))
+    return _places(layout, project, plans, nothing, nothing)
+
+
+def touches(layout: Layout, project: Project, plans: list[KeyPlan]) -> Places:
+    """Where the touch of each plan lies (K,)."""
+    along, across = (np.array([getattr(plan, name) for plan in plans]) for name in ("along_mm", "across_mm"))
+    return _places(layout, project, plans, along, across)
+
+
+def _places(layout: Layout, project: Project, plans: list[KeyPlan], along: Array, across: Array) -> Places:
+    anchor = np.array([plan.rest.anchor for plan in plans], int)
+    turn = np.radians([project.holes[plan.rest.anchor].azimuth_deg + plan.rest.turn_deg for plan in plans])
+    position = touch_position(layout)[anchor] + along + np.array([plan.rest.along_mm for plan in plans])
+    radius = body_radius_at(position, layout, project)
+    return Places(position, turn + (across + np.array([plan.rest.across_mm for plan in plans])) / radius, radius)
+
+
+def hole_places(layout: Layout, project: Project) -> Places:
+    """The holes themselves on the body's surface (H,)."""
+    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
+    return Places(layout.position_mm, azimuth, body_radius_at(layout.position_mm, layout, project))
+
+
+def picked(places: Places, index: np.ndarray) -> Places:
+    """Some of the places."""
+    return Places(places.position[index], places.azimuth[index], places.radius[index])
+
+
+def wrapped(azimuth_rad: Array) -> Array:
+    """The same turn between -pi and pi."""
+    return jnp.mod(azimuth_rad + np.pi, 2.0 * np.pi) - np.pi
+
+
+def around(first: Places, second: Places) -> Array:
+    """Way round the body between places [mm], along its surface, the shorter way."""
+    return jnp.abs(wrapped(second.azimuth - first.azimuth)) * 0.5 * (first.radius + second.radius)
+
+
+def straight(first: Places, second: Places) -> Array:
+    """Straight distance between places [mm]."""
+    chord = 2.0 * jnp.sqrt(first.radius * second.radius) * jnp.sin((second.azimuth - first.azimuth) / 2.0)
+    along, outward = second.position - first.position, second.radius - first.radius
+    return jnp.sqrt(along**2 + outward**2 + chord**2 + 1e-12)

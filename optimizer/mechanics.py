@@ -1,0 +1,63 @@
+"""How far a key gives under the finger: twist of its axle, bending of its arms. Newtons, millimetres, MPa = N/mm2.
+
+Linear elasticity of slender parts; posts and pads count as rigid, the pad as held by its seat. Sources, from memory:
+Gere & Timoshenko, *Mechanics of Materials*: torsion of circular bars (T L / G J, J = pi (D^4 - d^4) / 32), deflection
+of a cantilever with a load at its end (F L^3 / 3 E I, I = w h^3 / 12), G = E / 2 (1 + nu).
+"""
+
+from math import pi
+from typing import NamedTuple
+
+from acoustics.arrays import Array
+
+
+class Stock(NamedTuple):
+    """A round bar or tube: outer and inner diameter [mm] (inner 0 for a bar), Young's modulus [MPa], Poisson ratio."""
+
+    outer_mm: float
+    inner_mm: float
+    modulus_mpa: float
+    poisson: float
+
+    @property
+    def polar_mm4(self) -> float:
+        """Polar second moment of area [mm4]."""
+        return pi * (self.outer_mm**4 - self.inner_mm**4) / 32.0
+
+    @property
+    def shear_mpa(self) -> float:
+        """Shear modulus [MPa]."""
+        return self.modulus_mpa / (2.0 * (1.0 + self.poisson))
+
+
+class Arm(NamedTuple):
+    """Cross-section of a key's arms [mm], height along the force, and their modulus [MPa]."""
+
+    width_mm: float
+    height_mm: float
+    modulus_mpa: float
+
+
+def twist_rad(torque: Array, length_mm: Array, stock: Stock) -> Array:
+    """Angle [rad] by which a stretch of stock twists under a torque [N mm]."""
+    return torque * length_mm / (stock.shear_mpa * stock.polar_mm4)
+
+
+def bending_mm(force: Array | float, length_mm: Array, width_mm: float, height_mm: float, modulus_mpa: float) -> Array:
+    """Deflection [mm] of a rectangular arm's end under a force [N] there, height along the force."""
+    return 4.0 * force * length_mm**3 / (modulus_mpa * width_mm * height_mm**3)
+
+
+def pad_gives_mm(force: float, touch_arm: Array, pad_arm: Array, axle: Array, stock: Stock, arm: Arm) -> Array:
+    """How far the pad lags behind its touch [mm]: what the finger loses, counted at the pad.
+
+    Parameters
+    ----------
+    force : of the finger on the touch [N]
+    touch_arm, pad_arm : from axle to touch and to pad [mm]; axle : stretch between them that is twisted [mm]
+    """
+    torque = force * touch_arm
+    twisted = twist_rad(torque, axle, stock) * pad_arm
+    at_touch = bending_mm(force, touch_arm, *arm) * pad_arm / touch_arm
+    at_pad = bending_mm(torque / pad_arm, pad_arm, *arm)
+    return twisted + at_touch + at_pad

@@ -1,0 +1,312 @@
+"""Touches, levers, axles and posts of keys, worked out by hand on a cylinder of 20 mm bore and 5 mm wall (radius 15).
+
+Mechanics against Gere & Timoshenko, *Mechanics of Materials* (from memory): phi = T L / G J, J = pi (D^4 - d^4) / 32,
+G = E / 2 (1 + nu), delta = F L^3 / 3 E I, I = w h^3 / 12.
+"""
+
+import math
+import re
+
+import numpy as np
+import pytest
+from shelf import KEYED, PIPE, changed, pipe
+from test_constraints import layout_of, turned
+
+from optimizer.axle_limits import lost_motion, post_limits
+from optimizer.axles import axle_plans, axles, levers, posts, room_beside_pad, with_posts
+from optimizer.key_limits import touch_distances, touch_reaches, touch_room
+from optimizer.key_places import key_plans, side_by_side, touches
+from optimizer.key_records import degrees, key_records
+from optimizer.keywork_model import Keywork
+from optimizer.mechanics import Arm, Stock, bending_mm, pad_gives_mm, twist_rad
+from optimizer.project_file import ProjectError
+from optimizer.sounding import fittings
+
+STEEL = 200e3
+LITTLE = KEYED.replace('touch = "R4"', 'touch = "L4"')
+KEYS = 'kLow = { touch = "L4", opens = ["h1"] }\nkTwo = { touch = "L4", opens = ["h1"] }\n'
+TWO = KEYED.replace('kLow = { touch = "R4", opens = ["h1"] }\n', KEYS)
+
+
+def keyed(text=KEYED):
+    """Project and a layout of round numbers."""
+    return pipe(text).project, layout_of(text=text)
+
+
+# Handbook mechanics.
+
+
+@pytest.mark.parametrize(
+    ("stock", "expected"),
+    [
+        # 1 N at 15 mm on 400 mm of stock, E = 200 GPa, nu = 0.3, G = 76.923 GPa; lag 15 mm from the axle.
+        # rod of 2: J = pi 16 / 32 = 1.5708; phi = 15 x 400 / (76923 x 1.5708) = 0.049656; x 15 = 0.7448
+        (Stock(2.0, 0.0, STEEL, 0.3), 0.7448),
+        # rod of 3: J = pi 81 / 32 = 7.9522, a factor (3/2)^4 = 5.0625 stiffer
+        (Stock(3.0, 0.0, STEEL, 0.3), 0.14713),
+        # brass tube 5 x 3, E = 100: J = pi (625 - 81) / 32 = 53.407; phi = 6000 / (38462 x 53.407) = 0.0029210
+        (Stock(5.0, 3.0, 100e3, 0.3), 0.043815),
+        # brass tube 4 x 3: J = pi (256 - 81) / 32 = 17.181; phi = 6000 / (38462 x 17.181) = 0.0090800
+        (Stock(4.0, 3.0, 100e3, 0.3), 0.13620),
+    ],
+)
+def test_the_twist_of_a_round_bar_or_tube(stock, expected):
+    assert 15.0 * twist_rad(15.0, 400.0, stock) == pytest.approx(expected, rel=2e-4)
+
+
+def test_the_deflection_of_a_cantilever():
+    # 2 N at 50 mm, 5 wide and 4 high, E = 100 GPa: I = 5 x 64 / 12 = 26.667; 2 x 125000 / (3 x 1e5 x 26.667) = 0.03125
+    assert bending_mm(2.0, 50.0, 5.0, 4.0, 100e3) == pytest.approx(0.03125, rel=1e-12)
+
+
+def test_a_short_axle_with_stiff_arms_gives_nothing():
+    stiff = Arm(5.0, 4.0, 1e15)
+    assert pad_gives_mm(1.0, 15.0, 10.0, 1e-9, Stock(3.0, 0.0, STEEL, 0.3), stiff) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_what_a_pad_gives_is_the_sum_of_its_parts():
+    # Touch arm 20, pad arm 10, axle 100 of 3 mm steel, arms 5 x 4 of 100 GPa (E I = 2.6667e6 N mm2), 1.5 N:
+    # twist 30 x 100 / (76923 x 7.9522) = 0.0049043, x 10 = 0.049043; touch arm 1.5 x 8000 / 8e6 = 0.0015, at the pad
+    # half of it 0.00075; pad arm 3 N: 3 x 1000 / 8e6 = 0.000375
+    found = pad_gives_mm(1.5, 20.0, 10.0, 100.0, Stock(3.0, 0.0, STEEL, 0.3), Arm(5.0, 4.0, 100e3))
+    assert found == pytest.approx(0.049043 + 0.00075 + 0.000375, rel=1e-4)
+
+
+# Where touches lie.
+
+
+@pytest.mark.parametrize(
+    ("finger", "on_hole", "expected"),
+    [
+        ("L4", False, [(0.0, -14.0), (0.0, 0.0), (0.0, 14.0)]),  # round the body, the middle one where it rests
+        ("LT", False, [(-14.0, 0.0), (0.0, 0.0), (14.0, 0.0)]),  # along the body
+        ("LT", True, [(-14.0, 0.0), (-28.0, 0.0), (-42.0, 0.0)]),  # reedward of its hole
+        ("L1", True, [(0.0, -14.0), (0.0, -28.0), (-14.0, -14.0)]),  # two in a row, toward the left hand's palm
+        ("R1", True, [(0.0, 14.0), (0.0, 28.0), (-14.0, 14.0)]),
+    ],
+)
+def test_touches_of_one_finger_lie_side_by_side(finger, on_hole, expected):
+    assert [side_by_side(number, 3, finger, on_hole, 14.0) for number in range(3)] == expected
+
+
+def test_a_little_finger_touches_below_the_ring_finger_toward_the_palm():
+    # L3 at 260.25; 25 mm on, and 15 mm of the surface of radius 15 toward the left palm: one radian anticlockwise.
+    project, layout = keyed(LITTLE)
+    at = touches(layout, project, key_plans(project))
+    assert float(at.position[0]) == pytest.approx(285.25, abs=1e-9)
+    assert float(at.azimuth[0]) == pytest.approx(-1.0, abs=1e-9)
+
+
+def test_a_thumb_without_a_hole_rests_opposite_the_index_finger():
+    text = re.sub(r"(?m)^h7.*\n", "", KEYED).replace("LT L", "L").replace("C5   1  LT\n", "C5   1  none\n")
+    project = pipe(text).project
+    plan = next(plan for plan in key_plans(project) if plan.key.id == "octave")
+    assert (plan.rest.turn_deg, plan.along_mm, plan.across_mm) == (180.0, 0.0, 0.0)
+
+
+def test_a_key_may_say_where_its_touch_lies():
+    text = changed('touch = "LT", opens', 'touch = "LT", touch_along_mm = -20, touch_across_mm = 15, opens', KEYED)
+    project, layout = keyed(text)
+    at = touches(layout, project, key_plans(project))
+    assert float(at.position[1]) == pytest.approx(190.0, abs=1e-9)
+    assert float(at.azimuth[1]) == pytest.approx(math.pi + 1.0, abs=1e-9)
+    # 20 along, and the chord of one radian, 30 sin 0.5 = 14.3828: 24.6345 from the thumb's hole.
+    assert float(touch_distances(layout, project)[0]) == pytest.approx(24.6345, abs=1e-3)
+
+
+def test_a_little_finger_must_reach_its_touch_from_ring_and_index_finger():
+    # From L3: along 25, across the chord 2 x 15 sin 0.5 = 14.3828 of the 15 mm that it takes anyway: 25.0076.
+    # From L1, which touches at 215: along 70.25: 70.2527.
+    project, layout = keyed(LITTLE)
+    found = dict(
+        zip([row.origin for row in touch_reaches(project)], np.asarray(touch_distances(layout, project)), strict=True)
+    )
+    assert found == pytest.approx({"L3": 25.0076, "L1": 70.2527, "LT": 14.0}, abs=1e-3)
+
+
+def test_two_touches_under_one_finger_need_room():
+    # 14 mm round a radius of 15: the chord 30 sin(14 / 30) = 13.4974; at least 11.
+    project, layout = keyed(TWO)
+    items, values = touch_room(project)
+    assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
+    assert float(values(layout)[0]) == pytest.approx(11.0 - 13.4974, abs=1e-3)
+
+
+# Axles, levers, posts.
+
+
+def test_an_axle_lies_beside_its_pad_and_ends_beyond_its_arms():
+    # The vent at 100 is 2 wide: cup 2 + 2 (1.2 + 0.04) + 2.5 + 0.9 = 7.88; half of it and of the post 5, and 1: 7.44.
+    # The touch is at 196. First places of the posts: 6 mm beyond either.
+    project, layout = keyed()
+    plans = with_posts(axle_plans(project))
+    assert [plan.plan.key.id for plan in plans] == ["octave"]
+    assert float(room_beside_pad(layout, project)[7]) == pytest.approx(7.44, abs=1e-9)
+    found = axles(layout, project, plans)
+    assert abs(float(found.azimuth[0])) == pytest.approx(2 * math.asin(7.44 / 30), abs=1e-9)
+    assert (float(found.reed_mm[0]), float(found.bell_mm[0])) == pytest.approx((94.0, 202.0), abs=1e-9)
+
+
+def test_an_axle_is_never_shorter_than_the_project_says():
+    # The touch at 210 - 110 = 100, the vent at 102: 2 + 2 x 6 = 14 between the posts' first places, but 20 needed: 10
+    # either way of 101.
+    text = changed("lever_max_mm = 140", "touch_along_mm = -110", KEYED) + "\n[keywork]\ntouch_reach_mm = 200\n"
+    project = pipe(text).project
+    moved = layout_of(positions={"v1": 102.0}, text=text)
+    found = axles(moved, project, with_posts(axle_plans(project)))
+    assert (float(found.reed_mm[0]), float(found.bell_mm[0])) == pytest.approx((91.0, 111.0), abs=1e-9)
+
+
+def test_levers_and_what_they_lose():
+    # The link, from R1's touch at 405 to h4 at 350, both in front; h4 is 8 wide: cup 14.12, axle 10.56 beside it, an
+    # angle of 2 asin(10.56 / 30) = 0.719414, 10.79121 mm round the body: pad arm; the touch arm would be as long, at
+    # least 15. 1 N: twist 15 x 55 / (38461.54 x 53.4071) = 4.016322e-4, x 10.79121 = 0.00433410; touch arm bends
+    # 15^3 / 8e6 = 4.21875e-4, at the pad x 10.79121 / 15 = 3.03503e-4; pad arm 15 x 10.79121^2 / 8e6 = 2.18344e-4.
+    # With 2 pivots of 0.05 and a link's 0.2: 0.3049.
+    project, layout = keyed()
+    found = levers(layout, project, axle_plans(project))
+    assert float(found.length[0]) == pytest.approx(55.0, abs=1e-6)
+    assert float(found.pad_arm[0]) == pytest.approx(10.79121, abs=1e-4)
+    assert float(found.touch_arm[0]) == pytest.approx(15.0, abs=1e-9)
+    assert float(found.gives[0]) == pytest.approx(0.00433410 + 0.000303503 + 0.000218344, abs=2e-7)
+    assert float(found.lost[0]) == pytest.approx(0.3049, abs=1e-4)
+    assert float(found.opening[0]) == pytest.approx(2.72, abs=1e-9)
+
+
+def test_a_thin_rod_breaks_the_limit_and_says_so():
+    # Steel rod of 2: G J = 76923 x 1.5708 = 120830, against 2.0541e6 of the tube. The octave key's touch lies behind,
+    # 180 less 28.72 degrees from its axle: arm 15 x 2.64036 = 39.6054; pad arm 15 x 0.501230 = 7.51846; 96 mm twist by
+    # 39.6054 x 96 / 120830 = 0.0314666, x 7.51846 = 0.236580. With 0.1 of play, more than a tenth of 2.5.
+    text = (
+        KEYED + '\n[keywork]\nstock = "rod"\nstock_outer_mm = 2\nstock_modulus_gpa = 200\nlost_motion_max_share = 0.1\n'
+    )
+    project, layout = keyed(text)
+    items, values = lost_motion(project)
+    row = [item.name for item in items].index("lost_motion.octave-v1")
+    bends = 39.6054**2 * 7.51846 / 8e6 + 39.6054 * 7.51846**2 / 8e6
+    assert float(values(layout)[row]) == pytest.approx(0.236580 + bends + 0.1 - 0.25, abs=1e-4)
+    assert "10 % of the opening of v1" in items[row].sentence
+
+
+def test_a_post_is_told_from_what_stands_nearest():
+    # An axle over the fingers' row, its posts held at 6 mm: the octave key at 196, so a post at 202 in front; L1 lies
+    # at 215, 16 broad: 13 - 10.5 = 2.5 mm of room, and with 3 asked for 0.5 are lacking.
+    text = changed('touch = "LT", opens', 'touch = "LT", axle_deg = 0, opens', KEYED)
+    project, layout = keyed(text + "\n[keywork]\npost_shift_max_mm = 0\npost_clearance_mm = 3\n")
+    items, values = post_limits(project)
+    assert float(values(layout)[1]) == pytest.approx(0.5, abs=1e-3)
+    axle = key_records(project, layout)[2].axle
+    assert axle is not None
+    assert (axle.posts[-1].nearest, axle.posts[-1].room_mm) == ("h6", 2.5)
+    assert axle.posts[-1].position_mm == 202.0
+    assert "bell" in items[1].sentence
+
+
+def test_a_post_keeps_clear_of_a_joint():
+    # The same post at 202; a joint of 20 with its middle at 222 ends at 212: 10 less half of 5 is 7.5 mm of room.
+    text = KEYED + "\n[keywork]\npost_shift_max_mm = 0\n[sections]\njoints = 1\njoint_mm = 20\npiece_max_mm = 500\n"
+    project, _ = keyed(text)
+    layout = layout_of(positions={"h6": 240.0, "h7": 210.0}, text=text)
+    choice = layout.choice._replace(joint_used=np.ones(1))
+    found = posts(layout._replace(joint_mm=np.array([222.0]), choice=choice), project, with_posts(axle_plans(project)))
+    assert float(found.to_joints[1, 0]) == pytest.approx(7.5, abs=1e-3)
+
+
+def test_long_axles_have_posts_between():
+    # From 70 to 202 mm with at most 50 between posts: three spans of 44 mm.
+    project, layout = keyed(KEYED + "\n[keywork]\npost_pitch_max_mm = 50\n")
+    axle = key_records(project, layout)[2].axle
+    assert axle is not None
+    assert [post.position_mm for post in axle.posts] == pytest.approx([70.0, 114.0, 158.0, 202.0], abs=0.01)
+    assert [post.room_mm is None for post in axle.posts] == [False, True, True, False]
+
+
+def test_a_touch_without_a_place_has_no_lever():
+    project, layout = keyed()
+    low, link, octave = key_records(project, layout)
+    assert (low.touch_position_mm, low.levers, low.axle) == (None, [], None)
+    assert link.axle is None
+    assert octave.touch_position_mm == 196.0
+    assert octave.touch_azimuth_deg == 180.0
+    # the touch gives 1 N / (gives x touch arm / pad arm)
+    assert link.levers[0].stiffness_n_per_mm == pytest.approx(10.79121 / (0.00485594 * 15.0), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("angle", "expected"), [(math.pi, 180.0), (-math.pi, 180.0), (3.0 * math.pi / 2, -90.0), (0.0, 0.0)]
+)
+def test_azimuths_are_written_between_plus_and_minus_180(angle, expected):
+    assert degrees(angle) == expected
+
+
+@pytest.mark.parametrize("degrees_round", [-130.0, 17.0, 90.0])
+def test_turning_the_pipe_turns_its_keys(degrees_round):
+    here, there = (key_records(*keyed(text)) for text in (KEYED, turned(KEYED, degrees_round)))
+    for first, second in zip(here, there, strict=True):
+        assert first.levers == second.levers
+        assert first.touch_position_mm == second.touch_position_mm
+    way = there[2].touch_azimuth_deg - here[2].touch_azimuth_deg - degrees_round
+    assert (way + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=0.011)
+
+
+def test_mirrored_hands_have_mirrored_keys():
+    # The pipe mirrored and played with the hands swapped: all touches at opposite azimuths, all lengths the same.
+    swap = {"L": "R", "R": "L"}
+    text = re.sub(r"\b([LR])(?=[T1-4])", lambda found: swap[found[1]], turned(LITTLE, 0.0, -1))
+    one, other = (key_places(source) for source in (LITTLE, text))
+    assert other[0] == pytest.approx(one[0], abs=1e-9)
+    assert np.cos(other[1]) == pytest.approx(np.cos(one[1]), abs=1e-9)
+    assert np.sin(other[1]) == pytest.approx(-np.sin(one[1]), abs=1e-9)
+
+
+def key_places(text):
+    project, layout = keyed(text)
+    at = touches(layout, project, key_plans(project))
+    return np.asarray(at.position), np.asarray(at.azimuth)
+
+
+def test_the_opening_of_a_pad_reaches_the_acoustics():
+    # A wider hole opens further: 0.34 of it, at least 2.5; bare holes have no pad.
+    project, layout = keyed()
+    lift = np.asarray(fittings(layout, project).lift_mm)
+    assert lift == pytest.approx([0.34 * 12, 0, 0.34 * 10, 0.34 * 8, 0, 0, 0, 2.5], abs=1e-9)
+
+
+# Files that cannot be.
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            KEYED + '\n[keywork]\nstock = "rod"\nstock_inner_mm = 1\n',
+            "keywork.stock_inner_mm: a rod has no bore, but got 1",
+        ),
+        (KEYED + "\n[keywork]\nstock_outer_mm = 3\n", "stock_inner_mm < stock_outer_mm must hold, but got 3 and 3"),
+        (KEYED + "\n[keywork]\ntouch_spacing_mm = 5\n", "keywork.touch_spacing_mm: must be at least"),
+        (KEYED + '\n[keywork]\nstock = "wire"\n', "keywork.stock: must be"),
+        (
+            changed('opens = ["v1"], lever', 'together = ["link"], opens = ["v1"], lever', KEYED),
+            "keys.octave.together: 'link' is neither another key of LT nor LT itself",
+        ),
+        (
+            changed('moved_by = ["R1", "R2"]', 'moved_by = ["more"]', KEYED).replace(
+                "[chart]", 'more = { touch = "R1", moved_by = ["link"], closes = ["h4"] }\n[chart]'
+            ),
+            "keys: link -> more -> link move each other in a circle",
+        ),
+    ],
+)
+def test_what_is_wrong_is_named(text, sentence):
+    with pytest.raises(ProjectError) as caught:
+        pipe(text)
+    assert any(sentence in problem for problem in caught.value.problems), caught.value.problems
+
+
+def test_the_defaults_are_a_brass_tube():
+    assert Keywork().axle_stock == Stock(5.0, 3.0, 100e3, 0.3)
+    assert Keywork(stock="rod", stock_outer_mm=3.0).axle_stock.inner_mm == 0.0
+
+
+def test_a_keyless_pipe_has_no_axles():
+    assert axle_plans(pipe(PIPE).project) == []
