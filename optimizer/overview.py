@@ -4,6 +4,7 @@ import json
 
 from acoustics.pitch import midi_number, note_name
 from optimizer.chart import idle_keys
+from optimizer.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_anchor
 from optimizer.hand_model import SIDES, pair_limits
@@ -19,7 +20,9 @@ def overview(loaded: LoadedProject) -> str:
     project = loaded.project
     written = sorted({midi_number(note.written) for note in loaded.notes})
     shift = project.instrument.transposition_semitones
-    main = [note for note in loaded.notes if not note.alternate]
+    played = lines_played(loaded.notes, plain_choices(project, loaded.notes))
+    main = [note for note, counts in zip(loaded.notes, played, strict=True) if counts and not note.alternate]
+    alternates = sum(note.alternate for note in loaded.notes)
     free = parametrise(project).names
     kinds: dict[str, int] = {}
     for item in build_constraints(project).items:
@@ -31,12 +34,13 @@ def overview(loaded: LoadedProject) -> str:
         f"sounding {note_name(written[0] + shift)} to {note_name(written[-1] + shift)}, "
         f"A4 = {project.scale.a4_hz:g} Hz, {project.scale.temperament} temperament",
         f"  chart      {counted(len(main), 'note')} in {counted(max(note.register for note in main), 'register')}"
-        + (f", {counted(len(loaded.notes) - len(main), 'alternate')}" if len(main) < len(loaded.notes) else ""),
+        + (f", {counted(alternates, 'alternate')}" if alternates else ""),
         f"  bore       {_bore_line(project)}",
         f"  holes      {_hole_line(project)}",
         f"  hand       {project.hand.name}; {project.hand.source}",
         *_piece_lines(project),
         f"  free       {len(free)} numbers: {_tally(free)}",
+        *_choice_lines(loaded),
         f"  limits     {sum(kinds.values())} constraints: "
         + ", ".join(f"{count} {kind}" for kind, count in kinds.items()),
         f"  sought     {', '.join(project.objective_names)}; {project.search.minutes:g} minutes",
@@ -50,6 +54,14 @@ def overview(loaded: LoadedProject) -> str:
     if idle:
         lines.append(f"  note       no line of the chart moves {', '.join(idle)}")
     return "\n".join(lines)
+
+
+def _choice_lines(loaded: LoadedProject) -> list[str]:
+    """What is left to the search beside numbers."""
+    covers, options = open_covers(loaded.project), optional_notes(loaded.notes)
+    parts = [f"cover of {', '.join(covers)}"] if covers else []
+    parts += [f"fingering of {', '.join(options)}"] if options else []
+    return [f"  choices    {'; '.join(parts)}"] if parts else []
 
 
 def _bore_line(project: Project) -> str:
