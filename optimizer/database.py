@@ -124,7 +124,7 @@ def database_of_run(shown: str, study: str, given: str | None) -> Database:
     StorageError
         also when the password must be given again, or the file is not there
     """
-    given = given or os.environ.get(VARIABLE)
+    given = given or (os.environ.get(VARIABLE) if MASK in shown else None)
     if given is None and MASK in shown:
         raise StorageError(
             f"the run's study is in {shown}, and its password is not kept; give the whole URL again in the "

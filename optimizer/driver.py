@@ -109,9 +109,11 @@ class Driver:
                 self.workers.submit(self._propose(self.study.ask()))
             self._collect(0.5)
             ended = stopped() or self._limit_reached()
-        if ended != "interrupt":
+        if ended not in ("interrupt", "termination"):
             begun = time.monotonic()
-            while self.workers.busy() and stopped() is None:
+            while (self.workers.busy() or not self.asked) and stopped() is None:
+                if not self.asked and self.workers.free():
+                    self.workers.submit(self._propose(self.study.ask()))
                 self._collect(0.5)
                 if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
                     break

@@ -109,7 +109,8 @@ def _sections(table: dict[str, Any], project: Project, record: LayoutRecord, pie
     fewest = max(low, max(pieces) - (1 if ends else 0))
     joints = [count - 1, count - 1] if ends else [fewest, max(high, fewest)]
     ids = {hole.id for hole in _printed_holes(record, pieces)}
-    return {**table, "joints": joints, "locked": [_locked(record, number, ids) for number in pieces]}
+    kept = [entry for entry in table.get("locked", []) if entry["piece"] not in pieces]
+    return {**table, "joints": joints, "locked": [*kept, *(_locked(record, number, ids) for number in pieces)]}
 
 
 def _locked(record: LayoutRecord, number: int, ids: set[str]) -> dict[str, Any]:

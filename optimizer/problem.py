@@ -141,7 +141,7 @@ class Problem:
         return by_x
 
     def _screened(self, points: Array) -> Array:
-        ducts = jax.vmap(lambda x: self.duct(self.parametrisation.layout(x)))(points)
+        ducts = jax.vmap(lambda x: self.duct(self.layout(x)))(points)
         errors = chain_errors(ducts, self.openness, self.f_target)
         share = self.weight / np.sum(self.weight)
         return jnp.sqrt(jnp.clip(errors, -SCREEN_CENTS, SCREEN_CENTS) ** 2 @ share)

@@ -15,6 +15,7 @@ from optimizer.sampler import Member
 
 SHARE_RANGE = (1e-4, 30.0)
 SCATTER_MOST = 1.5
+SAME_JOINT = 0.15
 START = "start"
 STARTS = ("alike", "tapered", "screened", "neighbour")
 """Starting patterns: all holes at one share of their ranges; shares falling from the bell to the reed; the best in tune
@@ -56,6 +57,7 @@ class Questions:
         pattern = trial.suggest_categorical(START, STARTS)
         choices = self._choices(trial)
         near = self._nearest(trial.params, members) if pattern == "neighbour" else None
+        numbers = self._kept_numbers(trial.params, near) if near else None
         return Proposal(
             trial.number,
             Emphasis(tuning=1.0 if "tuning" in self.names else SHARE_RANGE[0], **shares),
@@ -65,7 +67,7 @@ class Questions:
             pattern if near or pattern != "neighbour" else "alike",
             choices,
             near.id if near else "",
-            near.numbers if near else None,
+            numbers,
         )
 
     def _choices(self, trial: optuna.Trial) -> Choices:
@@ -82,6 +84,12 @@ class Questions:
             )
         low, high = self.project.bore.diameter_scale
         return Choices(plates, played, joints, trial.suggest_float("bore", 0.0, 1.0) if high > low else 0.5)
+
+    def _kept_numbers(self, params: Mapping[str, Any], near: Member) -> Mapping[str, Any]:
+        """A neighbour's numbers; its joints only where every one was asked for in nearly the same place."""
+        asked = {name: value for name, value in params.items() if name.startswith("joint_")}
+        same = all(abs(value - near.params.get(name, 2.0)) < SAME_JOINT for name, value in asked.items())
+        return near.numbers if same else {name: near.numbers[name] for name in near.numbers if name != "joint_mm"}
 
     def _nearest(self, params: Mapping[str, Any], members: Sequence[Member]) -> Member | None:
         """The member whose emphasis and choices are most like those of a trial."""
@@ -117,4 +125,5 @@ def opening(questions: Questions) -> list[dict[str, Any]]:
     shared = questions.shared
     first = [{f"{name}_share": share for name in shared} for share in OPENING]
     alone = [{f"{name}_share": 1.0 if name == wanted else OPENING[0] for name in shared} for wanted in shared]
-    return [shares | plain for shares in first + alone]
+    wanted_first = [shares | plain for shares in first + alone]
+    return [params for number, params in enumerate(wanted_first) if params not in wanted_first[:number]]

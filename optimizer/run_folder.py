@@ -118,7 +118,7 @@ class RunFolder:
         write_text(self.path / entry.file, record_json + "\n")
         self.entries[entry.id] = entry
         self.write_front()
-        for layout_id in leaving:
+        for layout_id in set(leaving) - {entry.id}:
             gone = self.entries.pop(layout_id)
             (self.path / gone.file).unlink(missing_ok=True)
 

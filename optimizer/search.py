@@ -25,7 +25,14 @@ from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.run_lock import sole_writer
 from optimizer.run_records import RunRecord
-from optimizer.study import drop_cut_line, finished_trials, new_study, params_of_layouts, reopened_study
+from optimizer.study import (
+    drop_cut_line,
+    enqueue_missing,
+    finished_trials,
+    new_study,
+    params_of_layouts,
+    reopened_study,
+)
 
 __all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"]
 
@@ -139,7 +146,10 @@ def _study_of(
             return _study_anew(place, names, asking, layouts)
     elif not place.holds_study():
         return _study_anew(place, names, asking, layouts)
-    return reopened_study(place, names, asking.sampler, layouts)
+    study = reopened_study(place, names, asking.sampler, layouts)
+    if not layouts and finished_trials(study) == (0, 0):
+        enqueue_missing(study, opening(asking.questions))
+    return study
 
 
 def _study_anew(

@@ -22,7 +22,7 @@ from optimizer.records import LayoutRecord, RecordError, layout_id
 from optimizer.sampler import FrontSampler
 
 STUDY_NAME = "search"
-FAILED_BY = "failed_by"
+FAILED_BY, AGAIN_OF = "failed_by", "again_of"
 SYNC_SECONDS = 1.0
 
 
@@ -38,9 +38,9 @@ class _HeldByTheRun(JournalFileOpenLock):
 
 
 class _Journal(JournalFileBackend):
-    """A journal that forces its lines to the disk once in `SYNC_SECONDS`, and leaves the rest to the system.
+    """A journal that forces its lines to the disk at most once in `SYNC_SECONDS`, and leaves the rest to the system.
 
-    A killed process loses nothing of what it wrote; a machine that dies loses at most the trials of that time.
+    A killed process loses nothing of what it wrote; a machine that dies may lose the lines since the last time.
     """
 
     def __init__(self, path: Path) -> None:
@@ -71,9 +71,14 @@ def new_study(
 ) -> optuna.Study:
     """A study in a new journal or in a database; `first` are the parameters of trials that wait to be solved first."""
     study = optuna.create_study(**_kept_in(place), sampler=sampler, directions=["minimize"] * len(names))
-    for params in first:
-        study.enqueue_trial(dict(params))
+    enqueue_missing(study, first)
     return study
+
+
+def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> None:
+    """Let trials with these parameters wait, those that do not yet."""
+    for params in first:
+        study.enqueue_trial(dict(params), skip_if_exists=True)
 
 
 def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord, names: Iterable[str]) -> None:
@@ -95,18 +100,21 @@ def reopened_study(
     """The study of an earlier start.
 
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
-    numbers it had.
+    numbers it had. Numbers of layouts that the study does not know, lost with the machine, are not given out again.
     """
     study = optuna.load_study(**_kept_in(place), sampler=sampler)
+    again = {trial.user_attrs.get(AGAIN_OF) for trial in study.get_trials(deepcopy=False)}
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = layouts.get(layout_id(frozen.number))
         if saved is not None:
             tell_result(study, Trial(study, frozen._trial_id), saved, names)
             continue
         numbers = frozen.system_attrs.get("fixed_params", {}) | frozen.params
-        if numbers:
-            study.enqueue_trial(numbers)
+        if numbers and frozen.number not in again:
+            study.enqueue_trial(numbers, user_attrs={AGAIN_OF: frozen.number})
         study.tell(frozen.number, state=TrialState.FAIL)
+    while layouts and max(layouts) >= layout_id(len(study.get_trials(deepcopy=False))):
+        study.add_trial(optuna.trial.create_trial(state=TrialState.FAIL))
     sampler.begin_at(len(study.get_trials(deepcopy=False)))
     return study
 

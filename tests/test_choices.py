@@ -14,6 +14,7 @@ from optimizer.project_file import ProjectError
 from optimizer.proposals import Proposal, Questions, opening
 from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
+from optimizer.sampler import Member
 from optimizer.saved import saved_numbers
 from optimizer.section_limits import holes_of_pieces, piece_lengths
 from optimizer.trial import Solver
@@ -140,6 +141,20 @@ def test_a_start_beside_a_layout_settles_at_it():
     assert again.provenance["solver_steps"] <= 0.5 * first.provenance["solver_steps"]
     for name, value in first.objectives.items():
         assert again.objectives[name] == pytest.approx(value, abs=0.2)
+
+
+def test_a_neighbours_joints_are_kept_only_where_they_were_asked_for():
+    loaded = pipe(PIECES)
+    questions = Questions(loaded.project, loaded.notes, 1)
+    params = {"reach_share": 1.0, "evenness_share": 1.0, "joints": 1, "joint_1_of_1": 0.5}
+    near = Member("t00001", params, (0.1, 0.1, 0.1), {"position_mm": [1.0], "joint_mm": [150.0]})
+    rest = {"reach_share": 1.0, "evenness_share": 1.0, "size": 0.5, "scatter": 0.0, "start": "neighbour", "joints": 1}
+    study = optuna.create_study(directions=["minimize"] * 3)
+    for share, kept in ((0.55, True), (0.9, False)):
+        study.enqueue_trial(rest | {"joint_1_of_1": share})
+        proposal = questions.asked(study.ask(), [near])
+        assert proposal.parent == "t00001"
+        assert ("joint_mm" in proposal.numbers) is kept
 
 
 @pytest.mark.parametrize("text", [PIPE, EITHER, OPTIONS, PIECES, SCALED, KEYED])

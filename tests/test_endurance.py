@@ -19,14 +19,15 @@ from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started
-from shelf import PIPE
+from shelf import PIPE, pipe
 
 from optimizer.pareto import REFERENCE, Front
 from optimizer.records import LayoutRecord, RecordError, read_record
+from optimizer.run_folder import create_run
 from optimizer.run_lock import RunInUseError, sole_writer
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
 from optimizer.sampler import FrontSampler
-from optimizer.study import drop_cut_line, finished_trials, new_study, reopened_study
+from optimizer.study import drop_cut_line, enqueue_missing, finished_trials, new_study, reopened_study
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
@@ -256,6 +257,41 @@ def test_a_trial_under_way_waits_with_its_numbers(tmp_path):
     waiting = [frozen for frozen in again.get_trials() if frozen.state == TrialState.WAITING]
     assert again.get_trials()[0].state == TrialState.FAIL
     assert any(numbers.items() <= frozen.system_attrs["fixed_params"].items() for frozen in waiting)
+
+
+def test_numbers_of_layouts_that_a_dying_machine_took_from_the_study_are_not_given_out_again(tmp_path, record):
+    journal = tmp_path / "journal.log"
+    new_study(journal, ("tuning", "reach"), SAMPLER)
+    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {"t00004": record})
+    assert again.ask().number == 5
+    assert finished_trials(again) == (0, 0)
+
+
+def test_a_trial_is_queued_again_once_however_often_resuming_is_killed(tmp_path):
+    journal = tmp_path / "journal.log"
+    study = new_study(journal, ("tuning", "reach"), SAMPLER)
+    study.ask().suggest_float("reach_share", 1e-4, 30.0, log=True)
+    reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    text = journal.read_text().splitlines(keepends=True)
+    journal.write_text("".join(text[:-1]))  # killed before the old one was told
+    twice = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    assert len(twice.get_trials(states=(TrialState.WAITING,))) == 1
+
+
+def test_trials_that_wait_are_not_queued_twice(tmp_path):
+    study = new_study(tmp_path / "journal.log", ("tuning", "reach"), SAMPLER, FIRST[:1])
+    enqueue_missing(study, FIRST)
+    assert [trial.system_attrs["fixed_params"] for trial in study.get_trials()] == list(FIRST)
+
+
+def test_a_layout_that_comes_again_under_its_id_keeps_its_file(tmp_path, record):
+    folder = create_run(tmp_path, pipe(PIPE), 1, None, 1, 1)
+    for tuning in (5.0, 1.0):
+        better = record.model_copy(update={"objectives": record.objectives | {"tuning": tuning}, "feasible": True})
+        folder.keep(better, better.model_dump_json())
+    front = read_record(folder.path / "pareto.json", FrontRecord)
+    assert [entry.objectives["tuning"] for entry in front.layouts] == [1.0]
+    assert read_record(folder.path / front.layouts[0].file, LayoutRecord).objectives["tuning"] == 1.0
 
 
 def test_the_hypervolume_is_that_of_boxes():
