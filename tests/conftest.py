@@ -12,8 +12,11 @@ settings.load_profile("repeatable")
 
 @pytest.fixture(scope="session", autouse=True)
 def _compiled_code_stays_here(tmp_path_factory):
-    """Workers keep compiled code between runs; in tests, in a folder that goes away."""
-    os.environ["JAX_COMPILATION_CACHE_DIR"] = str(tmp_path_factory.mktemp("compiled"))
+    """Workers keep compiled code between runs; in tests, in a folder that goes away, one for a whole session."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "compiled"
+    folder.mkdir(exist_ok=True)
+    os.environ["JAX_COMPILATION_CACHE_DIR"] = str(folder)
     os.environ.pop("RAY_ADDRESS", None)
 
 

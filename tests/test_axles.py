@@ -203,13 +203,14 @@ def test_a_post_is_told_from_what_stands_nearest():
 
 
 def test_a_post_keeps_clear_of_a_joint():
-    # The same post at 202; a joint of 20 with its middle at 222 ends at 212: 10 less half of 5 is 7.5 mm of room.
+    # The same post at 202. The tenon around a bore of 20 is 26 mm wide, so the joint is 0.8 x 26 = 20.8 long; with its
+    # middle at 222 it ends at 211.6: 9.6 less half of 5 is 7.1 mm of room.
     text = KEYED + "\n[keywork]\npost_shift_max_mm = 0\n[sections]\njoints = 1\njoint_mm = 20\npiece_max_mm = 500\n"
     project, _ = keyed(text)
     layout = layout_of(positions={"h6": 240.0, "h7": 210.0}, text=text)
     choice = layout.choice._replace(joint_used=np.ones(1))
     found = posts(layout._replace(joint_mm=np.array([222.0]), choice=choice), project, with_posts(axle_plans(project)))
-    assert float(found.to_joints[1, 0]) == pytest.approx(7.5, abs=1e-3)
+    assert float(found.to_joints[1, 0]) == pytest.approx(7.1, abs=1e-3)
 
 
 def test_long_axles_have_posts_between():

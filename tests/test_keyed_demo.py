@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from optimizer.project_file import load_project
 from optimizer.proposals import Proposal
 from optimizer.records import LayoutRecord
 from optimizer.refine import Emphasis
@@ -18,7 +19,8 @@ TENOR = Path(__file__).parents[1] / "configs" / "lantern-tenor.toml"
 
 @pytest.fixture(scope="module")
 def tenor():
-    solver = Solver(TENOR.read_text(encoding="utf-8"), TENOR.name)
+    loaded = load_project(TENOR)
+    solver = Solver(loaded.text, loaded.source)
     proposal = Proposal(number=1, emphasis=Emphasis(reach=0.1, evenness=0.1), size=0.3, scatter=0.0, seed=1)
     return LayoutRecord.model_validate_json(solver.solve(proposal).record_json)
 
