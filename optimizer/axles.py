@@ -87,19 +87,33 @@ class Levers(NamedTuple):
 
 
 def axle_plans(project: Project) -> list[AxlePlan]:
-    """Axle of every key whose finger has a place."""
+    """Axle of every key whose finger has a place; worked out once for a project."""
+    text = project.model_dump_json()
+    if text not in _PLANS:
+        if len(_PLANS) >= MOST_KEPT:
+            _PLANS.clear()
+        _PLANS[text] = _planned(project)
+    return list(_PLANS[text])
+
+
+MOST_KEPT = 16
+_PLANS: dict[str, list[AxlePlan]] = {}
+
+
+def _planned(project: Project) -> list[AxlePlan]:
+    """Each axle on the side of its pad that leaves its posts more room."""
     ids = [hole.id for hole in project.holes]
     middle = _middle(project)
     where = np.asarray(middle.position_mm)
-    found = []
+    sides: list[list[AxlePlan]] = [[], []]
     for plan, start in zip(key_plans(project), np.asarray(_starts(middle, project)), strict=True):
         holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
         farthest = tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))
         given = None if plan.key.axle_deg is None else float(np.radians(plan.key.axle_deg))
-        sides = [AxlePlan(plan, farthest, side, given) for side in (1.0, -1.0)]
-        lacking = [float(np.max(np.asarray(post_lacks(middle, project, [one])))) for one in sides]
-        found.append(sides[int(np.argmin(lacking))])
-    return found
+        for plans, side in zip(sides, (1.0, -1.0), strict=True):
+            plans.append(AxlePlan(plan, farthest, side, given))
+    lacking = [np.asarray(post_lacks(middle, project, plans)).reshape(2, -1).max(axis=0) for plans in sides]
+    return [one if here <= there else other for one, other, here, there in zip(*sides, *lacking, strict=True)]
 
 
 def _middle(project: Project) -> Layout:
