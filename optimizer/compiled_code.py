@@ -30,4 +30,4 @@ def _processor() -> str:
 def keep_compiled_code() -> None:
     """Let JAX keep what it compiles in `cache_folder`."""
     jax.config.update("jax_compilation_cache_dir", str(cache_folder()))  # type: ignore[no-untyped-call]
-    jax.config.update("jax_persistent_cache_min_compile_time_secs", 0.2)  # type: ignore[no-untyped-call]
+    jax.config.update("jax_persistent_cache_min_compile_time_secs", 0.0)  # type: ignore[no-untyped-call]
