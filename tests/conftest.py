@@ -52,3 +52,13 @@ def record(problem, outcome):
     from optimizer.assemble import assemble
 
     return assemble(problem, np.asarray(outcome.x), "t00001", {"trial": 1, "seed": 7})
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory):
+    """The practice pipe as a file, for commands run as processes of their own."""
+    from shelf import PIPE
+
+    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
+    path.write_text(PIPE)
+    return path

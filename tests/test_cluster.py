@@ -12,7 +12,6 @@ from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started
 from ray_nodes import QUIET, Node, bare_python, importable
-from shelf import PIPE
 
 from optimizer.records import read_record
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
@@ -22,13 +21,6 @@ PATIENCE = 300
 
 TOLD_WITHIN = 30
 """Seconds within which a search whose Ray died has ended."""
-
-
-@pytest.fixture(scope="module")
-def project(tmp_path_factory):
-    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
-    path.write_text(PIPE)
-    return path
 
 
 @pytest.fixture(scope="module")

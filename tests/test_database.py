@@ -14,7 +14,6 @@ from itertools import pairwise
 import postgres
 import pytest
 from processes import alive, descendants, ended, started
-from shelf import PIPE
 
 from optimizer.database import StorageError, database, database_of_run
 from optimizer.records import read_record
@@ -29,13 +28,6 @@ FINISHED = """
     where t.state = 'COMPLETE' and s.study_name = '{}' order by 1, 2
 """
 """What Optuna's tables say of the finished trials, asked by the test's own SQL."""
-
-
-@pytest.fixture(scope="module")
-def project(tmp_path_factory):
-    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
-    path.write_text(PIPE)
-    return path
 
 
 @pytest.fixture(scope="module")

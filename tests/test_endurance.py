@@ -36,13 +36,6 @@ PATIENCE = 300
 """Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 
-@pytest.fixture(scope="module")
-def project(tmp_path_factory):
-    path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
-    path.write_text(PIPE)
-    return path
-
-
 def finished(folder):
     """Numbers and values of the trials that the journal calls complete, straight from its lines."""
     kept = {}
