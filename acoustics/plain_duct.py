@@ -62,7 +62,8 @@ class PlainDuct:
 
     def input_impedance(self, f: Sequence[float]) -> Floats:
         """Z_in over rho c / S of the input at f (F,) [Hz]: complex (F,)."""
-        admittance = np.asarray(admittance_grid(self.duct, self.openness, np.asarray(f, float)[None, :], self.lossless))
+        grid = np.asarray(f, float)[None, :]
+        admittance = np.asarray(admittance_grid(self.duct, self.openness, grid, lossless=self.lossless))
         entry = air_at(self.duct, jnp.asarray(0.0))
         plane = float(entry.rho * entry.c) / (np.pi * float(self.duct.bore.radius[0]) ** 2)
         return np.asarray(1.0 / admittance[0] / plane)

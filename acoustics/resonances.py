@@ -11,7 +11,6 @@ Two ways to it:
 * `spectrum`: all resonances up to a limit, bracketed on a grid and polished. This is what a result is judged by.
 """
 
-from functools import partial
 from typing import NamedTuple
 
 import jax
@@ -28,6 +27,7 @@ from acoustics.network import (
     reflectance,
     with_reed,
 )
+from acoustics.staging import staged
 
 CENTS_PER_OCTAVE = 1200.0
 SECANT_CENTS = 0.1
@@ -96,12 +96,12 @@ def note_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: 
 
     Without `interaction` they are those of the plain chain. openness is data, not traced.
     """
-    found: NoteErrors = _note_errors(duct, openness, f_target, interaction, most_open(openness))
+    found: NoteErrors = _note_errors(duct, openness, f_target, interaction=interaction, most=most_open(openness))
     return found
 
 
-@partial(jax.jit, static_argnames=("interaction", "most"))
-def _note_errors(duct: Duct, openness: Array, f_target: Array, interaction: bool, most: int) -> NoteErrors:
+@staged(static=("interaction", "most"))
+def _note_errors(duct: Duct, openness: Array, f_target: Array, *, interaction: bool, most: int) -> NoteErrors:
     def errors(part: Duct, state: Array, target: Array) -> tuple[Array, Array]:
         whole, alone = _errors(part, state, target, False, most)
         return (whole if interaction else alone), alone
@@ -115,12 +115,12 @@ def _note_errors(duct: Duct, openness: Array, f_target: Array, interaction: bool
 
 def chart_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: bool = True) -> Array:
     """Errors (N,) [cents] of fingerings openness (N, H) at targets (N,) [Hz], without slopes; see `note_errors`."""
-    errors: Array = _chart_errors(duct, openness, f_target, interaction, most_open(openness))
+    errors: Array = _chart_errors(duct, openness, f_target, interaction=interaction, most=most_open(openness))
     return errors
 
 
-@partial(jax.jit, static_argnames=("interaction", "most"))
-def _chart_errors(duct: Duct, openness: Array, f_target: Array, interaction: bool, most: int) -> Array:
+@staged(static=("interaction", "most"))
+def _chart_errors(duct: Duct, openness: Array, f_target: Array, *, interaction: bool, most: int) -> Array:
     def one(state: Array, target: Array) -> Array:
         whole, alone = _errors(duct, state, target, False, most)
         return whole if interaction else alone
@@ -148,8 +148,8 @@ class Spectrum(NamedTuple):
     number: np.ndarray
 
 
-@partial(jax.jit, static_argnames="lossless")
-def admittance_grid(duct: Duct, openness: Array, f: Array, lossless: bool = False) -> Array:
+@staged(static=("lossless",))
+def admittance_grid(duct: Duct, openness: Array, f: Array, *, lossless: bool = False) -> Array:
     """Input admittance, shape (N, F), for openness (N, H) and frequencies f (N, F) [Hz]."""
 
     def one(state: Array, frequency: Array) -> Array:
@@ -158,8 +158,8 @@ def admittance_grid(duct: Duct, openness: Array, f: Array, lossless: bool = Fals
     return jax.vmap(jax.vmap(one, (None, 0)))(openness, f)
 
 
-@partial(jax.jit, static_argnames="lossless")
-def _chain_grid(duct: Duct, openness: Array, f: Array, lossless: bool) -> Array:
+@staged(static=("lossless",))
+def _chain_grid(duct: Duct, openness: Array, f: Array, *, lossless: bool) -> Array:
     """Im Y of the chain without external interaction (N, F), for openness (N, H) at f (F,) [Hz]."""
 
     def one(state: Array, frequency: Array) -> Array:
@@ -190,7 +190,7 @@ def spectrum(
     count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
-    susceptance = np.asarray(_chain_grid(duct, openness, f, lossless))
+    susceptance = np.asarray(_chain_grid(duct, openness, f, lossless=lossless))
     upward = (susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0)
     rows, cells = np.nonzero(upward)
     number = np.cumsum(upward, axis=1)[rows, cells]
@@ -248,7 +248,7 @@ def _polish_block(
     f = np.sqrt(low * high)
     for _ in range(MOST_STEPS):
         pair = f[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
-        sides = np.asarray(admittance_grid(duct, states, pair, lossless))
+        sides = np.asarray(admittance_grid(duct, states, pair, lossless=lossless))
         value, slope = sides.mean(axis=1), (sides[:, 1] - sides[:, 0]).imag / (2.0 * SLOPE_STEP * f)
         low, high = np.where(value.imag < 0.0, f, low), np.where(value.imag < 0.0, high, f)
         newton = f - value.imag / slope

@@ -7,8 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from acoustics.arrays import Array
 from acoustics.bore import radius_at
 from acoustics.network import Duct, air_at
+from acoustics.staging import staged
 
 
 class Range(NamedTuple):
@@ -42,8 +44,8 @@ DUCT_RANGES = {
 def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: float) -> list[str]:
     """Sentences for every formula whose checked range the duct leaves between its lowest and highest note [Hz]."""
     holes = duct.holes
-    bore = np.asarray(radius_at(duct.bore, holes.position))
-    k = 2.0 * np.pi * f_highest / float(air_at(duct, duct.end_position).c)
+    bore, end, speed = map(np.asarray, _sizes(duct))
+    k = 2.0 * np.pi * f_highest / float(speed)
     b, gap = np.asarray(holes.radius), np.asarray(holes.pad_gap)
     padded = gap > 0.0
     values = {
@@ -61,14 +63,20 @@ def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: 
         for key, row in values.items()
         for name, value in zip(hole_names, row, strict=True)
     ]
-    return [sentence for sentence in [*found, *_duct_sentences(duct, k, f_lowest, f_highest)] if sentence]
+    return [sentence for sentence in [*found, *_duct_sentences(duct, k, float(end), f_lowest, f_highest)] if sentence]
 
 
-def _duct_sentences(duct: Duct, k: float, f_lowest: float, f_highest: float) -> list[str]:
+@staged()
+def _sizes(duct: Duct) -> tuple[Array, Array, Array]:
+    """Bore radius at the holes (H,) and at the end [m], speed of sound at the end [m/s]."""
+    end = duct.end_position
+    return radius_at(duct.bore, duct.holes.position), radius_at(duct.bore, end), air_at(duct, end).c
+
+
+def _duct_sentences(duct: Duct, k: float, end: float, f_lowest: float, f_highest: float) -> list[str]:
     position, radius = np.asarray(duct.bore.position), np.asarray(duct.bore.radius)
     length = np.diff(position)
     slopes = np.abs(np.diff(radius))[length > 0] / length[length > 0]
-    end = float(radius_at(duct.bore, duct.end_position))
     lumped = np.isinf(float(duct.reed.cavity_radius))
     return [
         _sentence("bore", DUCT_RANGES["angle"], float(np.degrees(np.arctan(slopes.max(initial=0.0))))),

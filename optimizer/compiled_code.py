@@ -1,11 +1,23 @@
-"""Compiled code kept between runs, in the user's cache folder, one folder per kind of processor."""
+"""Compiled code, and the traces it came from, kept between runs in the user's cache folder.
+
+There is one folder per kind of processor. A trace is found again by its function, the kinds of its arguments, a mark of
+the project it was made for, and a mark of this program's own source: after any change everything is traced anew.
+"""
 
 import hashlib
 import os
 import platform
+import sys
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
 
 import jax
+from pydantic import BaseModel
+
+import acoustics
+import optimizer
+from acoustics.staging import open_store
 
 
 def cache_folder() -> Path:
@@ -28,6 +40,49 @@ def _processor() -> str:
 
 
 def keep_compiled_code() -> None:
-    """Let JAX keep what it compiles in `cache_folder`."""
+    """Let JAX keep what it compiles in `cache_folder`, and staged functions their traces beside it."""
     jax.config.update("jax_compilation_cache_dir", str(cache_folder()))  # type: ignore[no-untyped-call]
     jax.config.update("jax_persistent_cache_min_compile_time_secs", 0.0)  # type: ignore[no-untyped-call]
+    open_store(Traces(cache_folder() / "traces"))
+
+
+def mark_of(*parts: object) -> str:
+    """A short mark of pydantic models and plain data, equal only where all of them are."""
+    text = "\n".join(part.model_dump_json() if isinstance(part, BaseModel) else repr(part) for part in parts)
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+@cache
+def _source_mark() -> str:
+    """A mark of all this program's code and of what traces and compiles it."""
+    mark = hashlib.sha256(f"{jax.__version__} {jax.default_backend()} {sys.version}".encode())
+    for package in (acoustics, optimizer):
+        for path in sorted(Path(str(package.__file__)).parent.glob("*.py")):
+            mark.update(path.name.encode() + path.read_bytes())
+    return mark.hexdigest()
+
+
+class Traces:
+    """A store of lowered functions in a folder; where it cannot be written to, nothing is kept."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def _place(self, name: str) -> Path:
+        return self.folder / hashlib.sha256(f"{_source_mark()} {name}".encode()).hexdigest()[:40]
+
+    def get(self, name: str) -> bytes | None:
+        """What was put under a name, or None."""
+        try:
+            return self._place(name).read_bytes()
+        except OSError:
+            return None
+
+    def put(self, name: str, lowered: bytes) -> None:
+        """Keep something under a name; other processes see all of it or nothing."""
+        place = self._place(name)
+        own = place.with_name(f"{place.name}-{os.getpid()}")
+        with suppress(OSError):
+            self.folder.mkdir(parents=True, exist_ok=True)
+            own.write_bytes(lowered)
+            own.replace(place)

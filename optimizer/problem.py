@@ -12,8 +12,10 @@ from acoustics.arrays import Array
 from acoustics.charts import chain_errors
 from acoustics.network import Duct
 from acoustics.resonances import note_errors
+from acoustics.staging import staged
 from optimizer.chart import openness_matrix
 from optimizer.choices import Choices, choice_arrays, lines_played, plain_choices
+from optimizer.compiled_code import mark_of
 from optimizer.constraints import build_constraints
 from optimizer.hand import finger_pairs, pair_distances, strains
 from optimizer.layout import Choice, Layout, parametrise
@@ -59,6 +61,7 @@ class Problem:
     notes : the chart lines that are played; targets : one for each
     openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
     choice : the discrete choices as arrays
+    duct_of : `duct`, compiled
     parametrisation, constraints : see their modules
     """
 
@@ -68,13 +71,16 @@ class Problem:
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
         self.pairs = finger_pairs(loaded.project)
-        self._compiled_measure: Callable[[Layout], Measures] = jax.jit(self._measure)
-        self._shape: Callable[[np.ndarray, Choice], Duct] = jax.jit(self._duct_of)
-        self._pull_back: Callable[[np.ndarray, Choice, Duct], Array] = jax.jit(self._pulled_back)
-        self._smooth_and_slopes: Callable[[np.ndarray, Choice], tuple[tuple[Array, ...], tuple[Array, ...]]] = jax.jit(
+        keep = staged(closes_over=mark_of(loaded.project, *loaded.notes))
+        self._compiled_measure: Callable[[Layout], Measures] = keep(self._measure)
+        self._place: Callable[[Array, Choice], Layout] = keep(self.parametrisation.layout)
+        self._shape: Callable[[np.ndarray, Choice], Duct] = keep(self._duct_of)
+        self.duct_of: Callable[[Layout], Duct] = keep(self.duct)
+        self._pull_back: Callable[[np.ndarray, Choice, Duct], Array] = keep(self._pulled_back)
+        self._smooth_and_slopes: Callable[[np.ndarray, Choice], tuple[tuple[Array, ...], tuple[Array, ...]]] = keep(
             lambda x, choice: (self._smooth(x, choice), jax.jacfwd(self._smooth)(x, choice))
         )
-        self._screen: Callable[[np.ndarray], Array] = jax.jit(self._screened)
+        self._screen: Callable[[np.ndarray], Array] = keep(self._screened)
         self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
 
     def _make(self, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float]) -> np.ndarray:
@@ -95,13 +101,13 @@ class Problem:
         joints_mm : where the joints start, when known
         """
         other = copy.copy(self)
-        layout = self.parametrisation.layout(x)
+        layout = self.layout(x)
         joints = other._make(choices, np.asarray(layout.position_mm), joints_mm)
         return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
 
     def layout(self, x: Array) -> Layout:
         """The layout of x (n,) with this problem's choices."""
-        return self.parametrisation.layout(x, self.choice)
+        return self._place(x, self.choice)._replace(choice=self.choice)
 
     def duct(self, layout: Layout) -> Duct:
         """The duct of a layout; differentiable."""

@@ -19,7 +19,9 @@ import numpy as np
 import piqp
 
 from acoustics.arrays import Array
+from acoustics.staging import staged
 from optimizer.choices import Choices, choice_arrays
+from optimizer.compiled_code import mark_of
 from optimizer.constraints import build_constraints
 from optimizer.layout import STEP, Choice, Layout, key_of, layout_bounds, numbers_of, parametrise, with_numbers
 from optimizer.project import Project
@@ -72,7 +74,7 @@ class Room:
         ranges = [f"range.{name}" for name in self.coding.names]
         self.names = [item.name for item in items] + ranges * 2
         self.sentences = [item.sentence for item in items] + [self._range_sentence(i) for i in range(len(steps))] * 2
-        self._compiled: Callable[[np.ndarray, Choice], tuple[Array, Array]] = jax.jit(
+        self._compiled: Callable[[np.ndarray, Choice], tuple[Array, Array]] = staged(closes_over=mark_of(project))(
             lambda x, choice: (self._values(x, choice), jax.jacfwd(self._values)(x, choice))
         )
 

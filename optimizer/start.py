@@ -15,6 +15,7 @@ import numpy as np
 from acoustics.arrays import Array
 from acoustics.network import Duct, input_impedances, with_reed
 from acoustics.resonances import lowest_hz
+from acoustics.staging import staged
 from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, with_numbers
 from optimizer.limits import bore_radius_mm
 from optimizer.problem import Problem
@@ -41,7 +42,7 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     Resonances of the cut bore fall as the cut moves away from the reed; they are tabulated over `CUTS` cuts and
     interpolated, clipped to the bore.
     """
-    duct = problem.duct(middle_layout(problem))
+    duct = problem.duct_of(middle_layout(problem))
     duct = duct._replace(holes=jax.tree.map(lambda row: row[:0], duct.holes))
     cuts = np.linspace(0.1, 1.0, CUTS) * float(duct.end_position)
     low, high = np.log2(lowest_hz(f, register)), np.log2(f.max()) + 0.3
@@ -62,7 +63,7 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     return places
 
 
-@jax.jit
+@staged()
 def _susceptances(duct: Duct, cuts: Array, f: Array) -> Array:
     """Im Y (C, F) of a duct without holes, ended at each cut (C,) [m], at f (F,) [Hz]."""
 

@@ -428,7 +428,7 @@ def random_duct(place, share, wall, turn, state):
 def test_the_whole_never_gives_energy(choice, lossless):
     # Passive one-port: Re Y >= 0 at 128 frequencies to 2 kHz.
     duct, states = random_duct(**choice)
-    y = np.array(admittance_grid(duct, states, np.geomspace(50.0, 2000.0, 128).reshape(64, 2), lossless))
+    y = np.array(admittance_grid(duct, states, np.geomspace(50.0, 2000.0, 128).reshape(64, 2), lossless=lossless))
     assert np.min(y.real / np.abs(y)) >= 0.0
 
 
@@ -439,6 +439,6 @@ def test_the_phase_falls_with_frequency(choice):
     # reference admittance over the whole range, as the theorem asks.
     duct, states = random_duct(**choice)
     f = np.geomspace(60.0, 1000.0, 64)
-    y = np.array(admittance_grid(duct, states, f[:, None] * (1.0 + np.array([-1e-6, 1e-6])), True))
+    y = np.array(admittance_grid(duct, states, f[:, None] * (1.0 + np.array([-1e-6, 1e-6])), lossless=True))
     r = reflectance(y, np.array(reference_admittance(duct, jnp.asarray(300.0))))
     assert np.max(np.angle(r[:, 1] / r[:, 0])) < 0.0
