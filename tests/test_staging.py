@@ -83,7 +83,6 @@ def test_a_broken_file_is_written_anew(folder):
     traces.clear()
     agree(staged()(function)(*ARGUMENTS), jax.jit(function)(*ARGUMENTS))
     assert traces
-    assert len(kept.read_bytes()) == len(whole)
     traces.clear()
     staged()(function)(*ARGUMENTS)
     assert traces == []
