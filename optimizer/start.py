@@ -28,9 +28,9 @@ FARTHEST_MM = 60.0
 SCREENED, LEAST_SCATTER = 64, 0.3
 
 
-def middle_layout(problem: Problem, size: np.ndarray | float = 0.5) -> Layout:
+def middle_layout(bounds: tuple[Layout, Layout], size: np.ndarray | float = 0.5) -> Layout:
     """Every number in the middle of its range, but hole diameters at the share `size` () or (H,) of theirs."""
-    lowest, highest = layout_bounds(problem.project)
+    lowest, highest = bounds
     low, high = numbers_of(lowest), numbers_of(highest)
     share: dict[str, Any] = dict.fromkeys(STEP, 0.5) | {"diameter_mm": size}
     return with_numbers(lowest, {name: low[name] + share[name] * (high[name] - low[name]) for name in STEP})
@@ -42,7 +42,7 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     Resonances of the cut bore fall as the cut moves away from the reed; they are tabulated over `CUTS` cuts and
     interpolated, clipped to the bore.
     """
-    duct = problem.duct_of(middle_layout(problem))
+    duct = problem.duct_of(middle_layout(layout_bounds(problem.project)))
     duct = duct._replace(holes=jax.tree.map(lambda row: row[:0], duct.holes))
     cuts = np.linspace(0.1, 1.0, CUTS) * float(duct.end_position)
     low, high = np.log2(lowest_hz(f, register)), np.log2(f.max()) + 0.3
@@ -92,10 +92,13 @@ def first_open_notes(problem: Problem) -> dict[int, int]:
 
 
 class Starts:
-    """Starting layouts of a problem: `at(size, scatter, seed)` gives one. The bore's table is computed once."""
+    """Starting layouts of a problem: `at(size, scatter, seed)` gives one. The bore is looked at once."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self.bounds = layout_bounds(problem.project)
+        plain = middle_layout(self.bounds)._replace(bore_scale=1.0)
+        self.bore_mm = 2.0 * np.asarray(bore_radius_mm(plain, problem.project))
         lines = first_open_notes(problem)
         self.holes = np.array(list(lines), int)
         chosen = np.array(list(lines.values()), int)
@@ -126,10 +129,10 @@ class Starts:
         problem = self.problem
         low, high = problem.project.bore.diameter_scale
         shares = np.linspace(size, 1.0 - size if tapered else size, len(problem.project.holes))
-        layout = middle_layout(problem, shares)._replace(bore_scale=low + bore_scale * (high - low))
-        bore = 2.0 * np.asarray(bore_radius_mm(layout, problem.project))
+        scale = low + bore_scale * (high - low)
+        layout = middle_layout(self.bounds, shares)._replace(bore_scale=scale)
         height = layout.chimney_mm + END_CORRECTION * layout.diameter_mm
-        shift = np.minimum(ROW_SHARE * height * (bore / layout.diameter_mm) ** 2, FARTHEST_MM)
+        shift = np.minimum(ROW_SHARE * height * (scale * self.bore_mm / layout.diameter_mm) ** 2, FARTHEST_MM)
         position = np.array(layout.position_mm)
         if self.holes.size:
             position[self.holes] = self.places - shift[self.holes]
