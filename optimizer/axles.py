@@ -1,22 +1,33 @@
-"""Axles of keys: where each runs, and how much of a pad's opening its levers lose.
+"""Axles of keys: where each runs, where its posts stand, and how much of a pad's opening its levers lose.
 
-An axle lies along the body beside the pad that is farthest from its touch, at least as far from it as a post needs, and
-carries an arm to the touch and one to each pad. On which side of the pad it lies, how much further round the body and
-how high is settled once for a project (`axle_ways`); its posts are `posts`.
+An axle lies along the body beside the pad that is farthest from its touch, as far from it as a post needs, and carries
+an arm to the touch and one to each pad. It ends in a post beyond its last arm either way; long ones have more between,
+which the maker shifts where there is room. On which side of the pad it lies is settled once for a project, by which
+leaves its posts more room when every hole is in the middle of its range, unless the key says (`axle_deg`). A post takes
+the place with most room within `post_shift_max_mm` further out.
 """
 
 from typing import NamedTuple
 
+import jax
 import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.joints import joint_sizes
-from optimizer.key_places import KeyPlan, around, hole_places, picked, touches
+from optimizer.key_limits import cover_widths
+from optimizer.key_places import KeyPlan, Places, around, hole_places, key_plans, picked, straight, touches
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout, top_diameter_mm
+from optimizer.layout import Layout, layout_bounds, numbers_of, top_diameter_mm, with_numbers
+from optimizer.limits import NEVER_MM, body_radius_at
 from optimizer.mechanics import pad_gives_mm
 from optimizer.project import Project
+
+SHIFT_MM = 4.0
+"""Places for a post are looked at in steps of about this much."""
+
+CROWDED_MM = 0.1
+"""Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
 
 ARM_MOST = 0.95
 """An axle beside a pad wider than the body turns at most this far: arm over the body's diameter."""
@@ -24,13 +35,11 @@ ARM_MOST = 0.95
 
 class AxlePlan(NamedTuple):
     """What is settled of an axle before any layout: plan of its key, its holes, the farthest first; its side, clockwise
-    of that pad where +1, and how much further round [rad]; its height; its azimuth [rad], where the key gives it."""
+    of that pad where +1; or its azimuth [rad], where the key gives it."""
 
     plan: KeyPlan
     holes: tuple[int, ...]
-    side: Array | float
-    further: Array | float
-    height_mm: Array | float
+    side: float
     azimuth: float | None
 
 
@@ -47,6 +56,23 @@ class Axles(NamedTuple):
     bell_mm: Array
 
 
+class Posts(NamedTuple):
+    """Posts at the ends of axles (2 K,), those at the reed ends first: where they stand, and the room they have to the
+    edge of what covers each hole (2 K, H) and to each joint (2 K, J) [mm]."""
+
+    feet: Places
+    to_holes: Array
+    to_joints: Array
+
+    @property
+    def least(self) -> Array:
+        """Room that each post has (2 K,) [mm], by a smooth minimum."""
+        room = jnp.concatenate([self.to_holes, self.to_joints], axis=-1)
+        least = jnp.min(room, axis=-1, keepdims=True)
+        crowd = jnp.log(jnp.sum(jnp.exp((least - room) / CROWDED_MM), axis=-1))
+        return least[..., 0] - CROWDED_MM * crowd
+
+
 class Levers(NamedTuple):
     """Levers of a layout (L,), one from each touch to each of its pads [mm]: along and round the body, arms, the
     stretch of axle that twists, what gives under the finger, what is lost in all, and the pad's opening."""
@@ -60,32 +86,45 @@ class Levers(NamedTuple):
     opening: Array
 
 
-class Breaks(NamedTuple):
-    """Where the body comes apart (B,): middles, lengths [mm] and which there are; the crook's end first, if it has one,
-    then the joints from the reed."""
-
-    middle_mm: Array
-    length_mm: Array
-    used: Array
-
-
-def breaks(layout: Layout, project: Project) -> Breaks:
-    """Where a layout's body comes apart; the crook's socket counts without length."""
-    crook = project.bore.crook_end_mm
-    has = int(crook > 0.0)
-    length = jnp.zeros(0) if project.sections is None else joint_sizes(layout, project).length
-    place = jnp.asarray(layout.joint_mm) if project.sections is not None else jnp.zeros(0)
-    used = jnp.asarray(layout.choice.joint_used) > 0.5 if project.sections is not None else jnp.zeros(0, bool)
-    return Breaks(
-        jnp.concatenate([jnp.full(has, crook), place]),
-        jnp.concatenate([jnp.zeros(has), length]),
-        jnp.concatenate([jnp.ones(has, bool), used]),
-    )
+def axle_plans(project: Project) -> list[AxlePlan]:
+    """Axle of every key whose finger has a place; worked out once for a project."""
+    text = project.model_dump_json()
+    if text not in _PLANS:
+        if len(_PLANS) >= MOST_KEPT:
+            _PLANS.clear()
+        _PLANS[text] = _planned(project)
+    return list(_PLANS[text])
 
 
-def stacked(values: list[Array | float]) -> Array:
-    """Numbers of the axles as an array (K,)."""
-    return jnp.stack([jnp.asarray(value, float) for value in values])
+MOST_KEPT = 16
+_PLANS: dict[str, list[AxlePlan]] = {}
+
+
+def _planned(project: Project) -> list[AxlePlan]:
+    """Each axle on the side of its pad that leaves its posts more room."""
+    ids = [hole.id for hole in project.holes]
+    middle = _middle(project)
+    where = np.asarray(middle.position_mm)
+    sides: list[list[AxlePlan]] = [[], []]
+    for plan, start in zip(key_plans(project), np.asarray(_starts(middle, project)), strict=True):
+        holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
+        farthest = tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))
+        given = None if plan.key.axle_deg is None else float(np.radians(plan.key.axle_deg))
+        for plans, side in zip(sides, (1.0, -1.0), strict=True):
+            plans.append(AxlePlan(plan, farthest, side, given))
+    lacking = [np.asarray(post_lacks(middle, project, plans)).reshape(2, -1).max(axis=0) for plans in sides]
+    return [one if here <= there else other for one, other, here, there in zip(*sides, *lacking, strict=True)]
+
+
+def _middle(project: Project) -> Layout:
+    low, high = layout_bounds(project)
+    lowest, highest = numbers_of(low), numbers_of(high)
+    return with_numbers(low, {name: 0.5 * (np.asarray(lowest[name]) + np.asarray(highest[name])) for name in lowest})
+
+
+def _starts(layout: Layout, project: Project) -> Array:
+    plans = key_plans(project)
+    return touches(layout, project, plans).position if plans else jnp.zeros(0)
 
 
 def room_beside_pad(layout: Layout, project: Project) -> Array:
@@ -103,8 +142,7 @@ def axles(layout: Layout, project: Project, plans: list[AxlePlan]) -> Axles:
     arm = room_beside_pad(layout, project)[np.array([axle.holes[0] for axle in plans], int)]
     turn = 2.0 * jnp.arcsin(jnp.minimum(arm / (2.0 * pads.radius), ARM_MOST))
     given = np.array([np.nan if axle.azimuth is None else axle.azimuth for axle in plans])
-    turn = turn + stacked([axle.further for axle in plans])
-    beside = pads.azimuth + stacked([axle.side for axle in plans]) * turn
+    beside = pads.azimuth + np.array([axle.side for axle in plans]) * turn
     azimuth = jnp.where(np.isnan(given), beside, np.nan_to_num(given))
     ends = [
         jnp.stack([starts.position[number], *(layout.position_mm[hole] for hole in axle.holes)])
@@ -123,10 +161,8 @@ def lever_rows(plans: list[AxlePlan]) -> tuple[np.ndarray, np.ndarray]:
     return table[:, 0], table[:, 1]
 
 
-def levers(
-    layout: Layout, project: Project, plans: list[AxlePlan], span_mm: Array | float = 0.0, cut: Breaks | None = None
-) -> Levers:
-    """Every lever from touch to pad; span_mm: between the posts of each axle (K,), 0 where it has none."""
+def levers(layout: Layout, project: Project, plans: list[AxlePlan]) -> Levers:
+    """Every lever from touch to pad."""
     keywork = project.keywork
     axle, hole = lever_rows(plans)
     start = picked(touches(layout, project, [one.plan for one in plans]), axle)
@@ -135,13 +171,43 @@ def levers(
     twisted = jnp.sqrt((pad.position - start.position) ** 2 + 1e-6)
     touch_arm = jnp.maximum(around(start, start._replace(azimuth=azimuth)), keywork.touch_arm_min_mm)
     pad_arm = jnp.maximum(around(pad, pad._replace(azimuth=azimuth)), room_beside_pad(layout, project)[hole])
-    span = (jnp.zeros(len(plans)) + span_mm)[axle]
-    gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm, span)
+    gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm)
     linked = np.array([not one.plan.key.pressed for one in plans])[axle]
-    cut = breaks(layout, project) if cut is None else cut
-    between = (cut.middle_mm - start.position[:, None]) * (cut.middle_mm - pad.position[:, None]) < 0.0
-    bridged = jnp.sum(between & cut.used, axis=1)
-    play = 2.0 * keywork.pivot_play_mm + keywork.link_play_mm * linked + keywork.bridge_play_mm * bridged
+    play = 2.0 * keywork.pivot_play_mm + keywork.link_play_mm * linked
     opening = pad_sizes(top_diameter_mm(layout, project), keywork).lift_mm[hole]
     length = jnp.sqrt(twisted**2 + around(start, pad) ** 2)
     return Levers(length, touch_arm, pad_arm, twisted, gives, gives + play, opening)
+
+
+def posts(layout: Layout, project: Project, plans: list[AxlePlan]) -> Posts:
+    """The posts, each shifted outward to that one of its places where it has most room; no slope leads to another."""
+    still = jax.tree.map(jax.lax.stop_gradient, layout)
+    most = project.keywork.post_shift_max_mm
+    shifts = np.linspace(0.0, most, 1 + int(np.ceil(most / SHIFT_MM)))
+    tried = _shifted(still, project, plans, np.tile(shifts, (2 * len(plans), 1)))
+    best = jnp.asarray(shifts)[jnp.argmax(tried.least, axis=1)]
+    return _shifted(layout, project, plans, best)
+
+
+def _shifted(layout: Layout, project: Project, plans: list[AxlePlan], shift: Array) -> Posts:
+    """Posts shifted outward by so much (2 K, ...) [mm]."""
+    keywork, found = project.keywork, axles(layout, project, plans)
+    shape = (2 * len(plans), *(1,) * (shift.ndim - 1))
+    outward = np.repeat([-1.0, 1.0], len(plans)).reshape(shape)
+    position = jnp.concatenate([found.reed_mm, found.bell_mm]).reshape(shape) + outward * shift
+    azimuth = jnp.tile(found.azimuth, 2).reshape(shape) + 0.0 * position
+    feet = Places(position, azimuth, body_radius_at(position, layout, project))
+    half = 0.5 * (keywork.post_diameter_mm + cover_widths(layout, project))
+    to_holes = straight(Places(*(values[..., None] for values in feet)), hole_places(layout, project)) - half
+    joint = jnp.zeros(0) if project.sections is None else joint_sizes(layout, project).length
+    away = jnp.sqrt((position[..., None] - jnp.asarray(layout.joint_mm)) ** 2 + 1e-6)
+    to_joints = away - 0.5 * (keywork.post_diameter_mm + joint)
+    used = jnp.asarray(layout.choice.joint_used) > 0.5
+    return Posts(feet, to_holes, jnp.where(used, to_joints, -NEVER_MM))
+
+
+def post_lacks(layout: Layout, project: Project, plans: list[AxlePlan]) -> Array:
+    """How much each post (2 K,) lacks of the room it needs [mm]."""
+    if not plans:
+        return jnp.zeros(0)
+    return project.keywork.post_clearance_mm - posts(layout, project, plans).least

@@ -71,10 +71,6 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
                 problems.append(
                     f"keys.{key.id}.together: {name!r} is neither another key of {key.touch} nor {key.touch} itself"
                 )
-        others = {other.id for other in keys if other.pressed} - {key.id}
-        for name in key.posts_with:
-            if name not in others:
-                problems.append(f"keys.{key.id}.posts_with: {name!r} is no other key with posts{nearest(name, others)}")
     problems += [
         f"keys: {' -> '.join([*circle, circle[0]])} move each other in a circle; take one out of a moved_by"
         for circle in circles(keys)

@@ -27,22 +27,16 @@ class LeverRecord(Record):
 
 
 class PostRecord(Record):
-    """A post. room_mm: to what stands nearest: cup, finger, touch, post or axle of another key, or joint; piece: on
-    which it stands, counted from the reed, 0 the crook; joint: whose bridge it stands beside, 0 the crook's end."""
+    """A post. room_mm: to what stands nearest, its cup, finger or joint; null for posts between the ends, which the
+    maker shifts to where there is room."""
 
     position_mm: float
     room_mm: float | None
     nearest: str | None
-    piece: int | None = None
-    joint: int | None = None
 
 
 class AxleRecord(Record):
-    """The axle of a key, parallel to the body, from the middle of one end post to that of the other.
-
-    span_mm : between its posts, evenly spread; room_mm : of the axle to what it passes nearest
-    bridges : joints, counted from the reed, 0 the crook's end, at which it is parted and linked again
-    """
+    """The axle of a key, parallel to the body, from the middle of one end post to that of the other."""
 
     azimuth_deg: float
     height_mm: float
@@ -53,10 +47,6 @@ class AxleRecord(Record):
     modulus_gpa: float
     post_diameter_mm: float
     posts: list[PostRecord]
-    span_mm: float | None = None
-    room_mm: float | None = None
-    nearest: str | None = None
-    bridges: list[int] = Field(default_factory=list)
 
 
 class KeyRecord(Record):

@@ -3,13 +3,10 @@
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.axle_limits import look
-from optimizer.axle_ways import axle_plans
-from optimizer.axles import AxlePlan, Levers, lever_rows, with_posts
+from optimizer.axles import AxlePlan, Levers, Posts, axle_plans, lever_rows, levers, posts, with_posts
 from optimizer.key_places import Places, touches
 from optimizer.key_record import AxleRecord, KeyRecord, LeverRecord, PostRecord
 from optimizer.layout import Layout
-from optimizer.posts import Rooms, Scene, columns_named, rooms, slots
 from optimizer.project import Project
 
 
@@ -18,7 +15,8 @@ def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
     plans = axle_plans(project)
     standing = with_posts(plans)
     at = touches(layout, project, [axle.plan for axle in plans]) if plans else None
-    seen = look(layout, project, plans, slots(project, standing)) if plans else None
+    spans = levers(layout, project, plans) if plans else None
+    feet = posts(layout, project, standing) if standing else None
     placed = {axle.plan.key.id: number for number, axle in enumerate(plans)}
     footed = {axle.plan.key.id: number for number, axle in enumerate(standing)}
     records = []
@@ -27,12 +25,12 @@ def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
             **{name: getattr(key, name) for name in ("id", "touch", "moved_by", "opens", "closes")},
             touch_position_mm=None,
         )
-        if key.id in placed and at is not None and seen is not None:
-            fields: dict[str, object] = _touch_fields(at, placed[key.id])
-            fields["levers"] = _lever_records(project, plans, seen.levers, placed[key.id])
-            if key.id in footed and seen.scene is not None:
-                fields["axle"] = _axle_record(project, seen.scene, standing, footed[key.id])
-            said = said.model_copy(update=fields)
+        if key.id in placed and at is not None and spans is not None:
+            found: dict[str, object] = _touch_fields(at, placed[key.id])
+            found["levers"] = _lever_records(project, plans, spans, placed[key.id])
+            if key.id in footed and feet is not None:
+                found["axle"] = _axle_record(project, feet, footed[key.id], len(standing))
+            said = said.model_copy(update=found)
         records.append(said)
     return records
 
@@ -70,45 +68,35 @@ def _lever_records(project: Project, plans: list[AxlePlan], spans: Levers, numbe
     ]
 
 
-def _axle_record(project: Project, found: Scene, plans: list[AxlePlan], number: int) -> AxleRecord:
-    """An axle with its posts from the reed to the bell."""
+def _axle_record(project: Project, feet: Posts, number: int, count: int) -> AxleRecord:
+    """Its posts from the reed: the two at its ends, and as many between as their pitch asks for, evenly spread."""
     keywork, stock = project.keywork, project.keywork.axle_stock
-    row = slots(project, plans)
-    mine = [n for n, slot in enumerate(row) if slot.axle == number and bool(found.used[n])]
-    whole = rooms(found, project, plans, row)
-    posts = [_post_record(project, found, whole, plans, n) for n in mine]
-    room = np.concatenate([np.asarray(part[number]) for part in whole[3:]])
-    names = columns_named(project, plans) + [f"axle {axle.plan.key.id}" for axle in plans]
+    first, last = (_post_record(project, feet, row) for row in (number, number + count))
+    length = last.position_mm - first.position_mm
+    spans = max(1, int(np.ceil(length / keywork.post_pitch_max_mm)))
+    between = [
+        PostRecord(position_mm=round(first.position_mm + length * step / spans, 2), room_mm=None, nearest=None)
+        for step in range(1, spans)
+    ]
     return AxleRecord(
-        azimuth_deg=round(degrees(found.rods.azimuth[number]), 2),
-        height_mm=round(float(found.rods.height_mm[number]), 2),
-        length_mm=round(float(found.rods.bell_mm[number] - found.rods.reed_mm[number]), 2),
+        azimuth_deg=round(degrees(feet.feet.azimuth[number]), 2),
+        height_mm=keywork.axle_height_mm,
+        length_mm=round(length, 2),
         stock=keywork.stock,
         outer_diameter_mm=stock.outer_mm,
         inner_diameter_mm=stock.inner_mm,
         modulus_gpa=keywork.stock_modulus_gpa,
         post_diameter_mm=keywork.post_diameter_mm,
-        posts=sorted(posts, key=lambda post: post.position_mm),
-        span_mm=round(float(found.spans[number]), 2),
-        room_mm=round(float(np.min(room)), 2),
-        nearest=names[int(np.argmin(room))],
-        bridges=sorted({post.joint for post in posts if post.joint is not None}),
+        posts=[first, *between, last],
     )
 
 
-def _post_record(project: Project, found: Scene, whole: Rooms, plans: list[AxlePlan], number: int) -> PostRecord:
-    row, room = slots(project, plans), np.concatenate([np.asarray(part[number]) for part in whole[:3]])
-    cut, position = found.cut, float(found.posts.feet.position[number])
-    crook = int(project.bore.crook_end_mm > 0.0)
-    keys = [axle.plan.key.id for axle in plans]
-    names = columns_named(project, plans) + [f"post {keys[slot.axle]}" for slot in row]
-    names += [f"axle {key}" for key in keys] + [f"joint {n + 1 - crook}" for n in range(cut.used.size)]
-    nearest, slot = int(np.argmin(room)), row[number]
-    before = int(np.sum(np.asarray(cut.used) & (np.asarray(cut.middle_mm) < position)))
+def _post_record(project: Project, feet: Posts, row: int) -> PostRecord:
+    room = np.concatenate([np.asarray(feet.to_holes[row]), np.asarray(feet.to_joints[row])])
+    names = [hole.id for hole in project.holes] + [f"joint {n + 1}" for n in range(feet.to_joints.shape[-1])]
+    nearest = int(np.argmin(room))
     return PostRecord(
-        position_mm=round(position, 2),
+        position_mm=round(float(feet.feet.position[row]), 2),
         room_mm=round(float(room[nearest]), 2),
-        nearest="crook" if names[nearest] == "joint 0" else names[nearest],
-        piece=before + 1 - crook,
-        joint=slot.number // 2 + 1 - crook if slot.kind == "bridge" else None,
+        nearest=names[nearest],
     )

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from optimizer.mechanics import Arm, Stock, span_of_sag_mm
+from optimizer.mechanics import Arm, Stock
 from optimizer.section import NotNegative, Number, Positive, Section
 
 TUBE_INNER_MM = 3.0
@@ -48,35 +48,20 @@ class Keywork(Section):
     arm_width_mm: Positive = 5.0
     arm_height_mm: Annotated[Positive, Field(description="along the finger's force")] = 4.0
     arm_modulus_gpa: Annotated[Positive, Field(description="of the arms, brass by default")] = 100.0
-    touch_width_mm: Annotated[Positive, Field(description="of a key's touch; links have none")] = 10.0
-    touch_height_mm: Annotated[
-        NotNegative, Field(description="a pressed touch's underside above the body; axles pass below it")
-    ] = 12.0
-    cup_height_mm: Annotated[Positive, Field(description="pad and cup above the seat, the pad closed")] = 4.5
     touch_arm_min_mm: Annotated[Positive, Field(description="least lever arm from axle to touch")] = 15.0
     finger_force_n: Annotated[Positive, Field(description="fingers press keys with 0.5 to 1.5")] = 1.0
     pivot_play_mm: Annotated[NotNegative, Field(description="play at the pad for each of an axle's two pivots")] = 0.05
     link_play_mm: Annotated[NotNegative, Field(description="more for a link: each adds 0.1 to 0.3")] = 0.2
-    bridge_play_mm: Annotated[NotNegative, Field(description="more for each joint that a key crosses")] = 0.2
     lost_motion_max_share: Annotated[
         Positive, Field(le=1.0, description="of a pad's opening that twist, bending and play may take")
     ] = 0.15
     axle_height_mm: Annotated[NotNegative, Field(description="axle above the body: 6 to 10")] = 8.0
-    axle_raise_mm: Annotated[
-        NotNegative, Field(description="how much higher an axle may lie to pass over others; 0: it may not")
-    ] = 8.0
-    axle_clearance_mm: Annotated[NotNegative, Field(description="of an axle to all that it passes")] = 1.0
     axle_length_min_mm: Annotated[Positive, Field(description="between posts, so that keys do not rock")] = 20.0
     post_diameter_mm: Annotated[Positive, Field(description="posts of about 4 in metal, 8 printed")] = 5.0
     post_overhang_mm: Annotated[NotNegative, Field(description="from the last arm to the middle of the post")] = 6.0
     post_shift_max_mm: Annotated[NotNegative, Field(description="how much further out it may stand for room")] = 24.0
-    post_clearance_mm: Annotated[NotNegative, Field(description="of a post to all that stands near it")] = 1.0
-    post_pitch_max_mm: Annotated[
-        Positive | None, Field(description="longest stretch of an axle between posts; default: by axle_sag_max_mm")
-    ] = None
-    axle_sag_max_mm: Annotated[
-        Positive, Field(description="of an axle between two posts under one finger's force: 105 mm of a 3 mm steel rod")
-    ] = 0.03
+    post_clearance_mm: Annotated[NotNegative, Field(description="of a post to cup, bare finger and joint")] = 1.0
+    post_pitch_max_mm: Annotated[Positive, Field(description="80 for 2 mm rods, 150 for 3 mm")] = 150.0
 
     @model_validator(mode="after")
     def _stock_makes_sense(self) -> "Keywork":
@@ -102,13 +87,6 @@ class Keywork(Section):
         """What axles are made of."""
         inner = 0.0 if self.stock == "rod" else TUBE_INNER_MM if self.stock_inner_mm is None else self.stock_inner_mm
         return Stock(self.stock_outer_mm, inner, 1e3 * self.stock_modulus_gpa, self.stock_poisson)
-
-    @property
-    def post_pitch_mm(self) -> float:
-        """Longest stretch of an axle between posts [mm]."""
-        if self.post_pitch_max_mm is not None:
-            return self.post_pitch_max_mm
-        return span_of_sag_mm(self.finger_force_n, self.axle_sag_max_mm, self.axle_stock)
 
     @property
     def arm(self) -> Arm:

@@ -172,15 +172,6 @@ class Key(Section):
     axle_deg: Annotated[
         Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
     ] = None
-    axle_height_mm: Annotated[
-        Positive | None, Field(description="of its axle above the body; default: keywork.axle_height_mm, or raised")
-    ] = None
-    posts_with: Annotated[
-        list[str], Field(description="keys whose posts also carry its axle: beside it, or in it")
-    ] = []
-    crosses_joint: Annotated[
-        bool, Field(description="its axle is parted wherever it crosses a joint, the halves linked by a bridge")
-    ] = False
     lever_max_mm: Positive | None = None
 
     @property
