@@ -14,6 +14,7 @@ from optimizer.limits import NEVER_MM
 from optimizer.objective import figures, open_row
 from optimizer.printing import piece_records, printing_record
 from optimizer.problem import Measures, Problem
+from optimizer.project import Project
 from optimizer.records import (
     Binding,
     BoreTable,
@@ -53,14 +54,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     measures = problem.measure(layout)
     bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
-    reference = Reference(
-        a4_hz=project.scale.a4_hz,
-        temperament=project.scale.temperament,
-        transposition_semitones=project.instrument.transposition_semitones,
-        air=project.air,
-        uncertainty=project.uncertainty,
-        register_ratio_min=project.search.register_ratio_min,
-    )
+    reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
     heard = soundings(duct, _asked(problem), reference)
     margins = {
@@ -87,6 +81,18 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
         cautions=list(cautions.ALL),
         provenance=provenance,
+    )
+
+
+def _reference(project: Project) -> Reference:
+    """What the notes are judged by."""
+    return Reference(
+        a4_hz=project.scale.a4_hz,
+        temperament=project.scale.temperament,
+        transposition_semitones=project.instrument.transposition_semitones,
+        air=project.air,
+        uncertainty=project.uncertainty,
+        register_ratio_min=project.search.register_ratio_min,
     )
 
 
@@ -117,47 +123,61 @@ def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
 
 
 def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
-    shut = np.asarray(padded(layout, problem.project))
     tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
     row = open_row(problem.project)[1:-1]
     cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
-    pads = Pad(*map(np.asarray, pad_sizes(tops, problem.project.keywork)))
     return [
-        HoleRecord(
-            id=hole.id,
-            role=hole.role,
-            by=hole.by,
-            cover="key" if hole.by == "key" else "plate" if problem.choice.plate[i] else "finger",
-            rest=hole.rest,
-            position_mm=float(layout.position_mm[i]),
-            azimuth_deg=hole.azimuth_deg,
-            diameter_mm=float(layout.diameter_mm[i]),
-            top_diameter_mm=float(tops[i]),
-            bore_diameter_mm=round(2 * float(measures.bore_radius[i]), 3),
-            chimney_mm=float(layout.chimney_mm[i]),
-            body_diameter_mm=round(2 * float(measures.bore_radius[i]) + 2 * problem.project.bore.wall_mm, 2),
-            touch_position_mm=None
-            if hole.by == "key"
-            else round(float(layout.position_mm[i] + layout.touch_offset_mm[i]), 2),
-            seat=Seat(
-                outer_diameter_mm=round(float(pads.seat_diameter_mm[i]), 2),
-                rim_width_mm=round(float(pads.rim_mm[i]), 2),
-            )
-            if shut[i]
-            else None,
-            pad=PadRecord(
-                diameter_mm=round(float(pads.pad_diameter_mm[i]), 2),
-                cup_diameter_mm=round(float(pads.cup_diameter_mm[i]), 2),
-                opening_mm=round(float(pads.lift_mm[i]), 2),
-                recess_mm=problem.project.keywork.pad_recess_mm,
-                absorption=problem.project.keywork.pad_absorption,
-            )
-            if shut[i]
-            else None,
-            lattice_cutoff_hz=cutoff.get(i),
-            locked=hole.locked,
-        )
-        for i, hole in enumerate(problem.project.holes)
+        _hole_record(problem, layout, number, 2.0 * float(measures.bore_radius[number]), float(tops[number]))
+        .model_copy(update={"lattice_cutoff_hz": cutoff.get(number)} | closure)
+        for number, closure in enumerate(_closures(problem, layout, tops))
+    ]  # fmt: skip
+
+
+def _hole_record(problem: Problem, layout: Layout, number: int, bore_mm: float, top_mm: float) -> HoleRecord:
+    """A hole by itself: bore diameter where it stands and diameter at its top [mm]; nothing that closes it."""
+    hole = problem.project.holes[number]
+    position = float(layout.position_mm[number])
+    plated = bool(problem.choice.plate[number])
+    return HoleRecord(
+        id=hole.id,
+        role=hole.role,
+        by=hole.by,
+        cover="key" if hole.by == "key" else "plate" if plated else "finger",
+        rest=hole.rest,
+        position_mm=position,
+        azimuth_deg=hole.azimuth_deg,
+        diameter_mm=float(layout.diameter_mm[number]),
+        top_diameter_mm=top_mm,
+        bore_diameter_mm=round(bore_mm, 3),
+        chimney_mm=float(layout.chimney_mm[number]),
+        body_diameter_mm=round(bore_mm + 2.0 * problem.project.bore.wall_mm, 2),
+        touch_position_mm=None if hole.by == "key" else round(position + float(layout.touch_offset_mm[number]), 2),
+        seat=None,
+        pad=None,
+        lattice_cutoff_hz=None,
+        locked=hole.locked,
+    )
+
+
+def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[dict[str, Seat | PadRecord]]:
+    """Seat and pad of each hole that a pad closes, by field; nothing of others."""
+    keywork, shut = problem.project.keywork, np.asarray(padded(layout, problem.project))
+    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork)))
+    sizes = zip(shut, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
+    return [
+        {
+            "seat": Seat(outer_diameter_mm=seat, rim_width_mm=rim),
+            "pad": PadRecord(
+                diameter_mm=pad,
+                cup_diameter_mm=cup,
+                opening_mm=lift,
+                recess_mm=keywork.pad_recess_mm,
+                absorption=keywork.pad_absorption,
+            ),
+        }
+        if closed
+        else {}
+        for closed, rim, seat, pad, cup, lift in sizes
     ]
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.hand import finger_anchor, finger_holes, touch_position
 from optimizer.hand_model import PALM, palm_offset_mm
+from optimizer.kept import once
 from optimizer.layout import Layout
 from optimizer.limits import body_radius_at
 from optimizer.linkage import keys_under
@@ -72,6 +73,7 @@ def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: f
     return -(number // 2) * spacing, PALM[finger[0]] * (1 + number % 2) * spacing
 
 
+@once
 def key_plans(project: Project) -> list[KeyPlan]:
     """Every key whose finger has a place, in the project's order."""
     plans, under = [], finger_holes(project)

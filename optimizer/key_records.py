@@ -73,7 +73,7 @@ def _axle_record(project: Project, feet: Posts, number: int, count: int) -> Axle
     keywork, stock = project.keywork, project.keywork.axle_stock
     first, last = (_post_record(project, feet, row) for row in (number, number + count))
     length = last.position_mm - first.position_mm
-    spans = max(1, int(np.ceil(length / keywork.post_pitch_max_mm)))
+    spans = max(1, int(np.ceil(length / keywork.post_pitch_mm)))
     between = [
         PostRecord(position_mm=round(first.position_mm + length * step / spans, 2), room_mm=None, nearest=None)
         for step in range(1, spans)

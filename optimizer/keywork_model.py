@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from optimizer.mechanics import Arm, Stock
+from optimizer.mechanics import Arm, Stock, span_of_sag_mm
 from optimizer.section import NotNegative, Number, Positive, Section
 
 TUBE_INNER_MM = 3.0
@@ -61,7 +61,12 @@ class Keywork(Section):
     post_overhang_mm: Annotated[NotNegative, Field(description="from the last arm to the middle of the post")] = 6.0
     post_shift_max_mm: Annotated[NotNegative, Field(description="how much further out it may stand for room")] = 24.0
     post_clearance_mm: Annotated[NotNegative, Field(description="of a post to cup, bare finger and joint")] = 1.0
-    post_pitch_max_mm: Annotated[Positive, Field(description="80 for 2 mm rods, 150 for 3 mm")] = 150.0
+    post_pitch_max_mm: Annotated[
+        Positive | None, Field(description="longest stretch of an axle between posts; default: by axle_sag_max_mm")
+    ] = None
+    axle_sag_max_mm: Annotated[
+        Positive, Field(description="of an axle between two posts under one finger's force: 105 mm of a 3 mm steel rod")
+    ] = 0.03
 
     @model_validator(mode="after")
     def _stock_makes_sense(self) -> "Keywork":
@@ -87,6 +92,13 @@ class Keywork(Section):
         """What axles are made of."""
         inner = 0.0 if self.stock == "rod" else TUBE_INNER_MM if self.stock_inner_mm is None else self.stock_inner_mm
         return Stock(self.stock_outer_mm, inner, 1e3 * self.stock_modulus_gpa, self.stock_poisson)
+
+    @property
+    def post_pitch_mm(self) -> float:
+        """Longest stretch of an axle between posts [mm]."""
+        if self.post_pitch_max_mm is not None:
+            return self.post_pitch_max_mm
+        return span_of_sag_mm(self.finger_force_n, self.axle_sag_max_mm, self.axle_stock)
 
     @property
     def arm(self) -> Arm:

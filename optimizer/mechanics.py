@@ -1,8 +1,10 @@
-"""How far a key gives under the finger: twist of its axle, bending of its arms. Newtons, millimetres, MPa = N/mm2.
+"""How far a key gives under the finger: twist of its axle, bending of its arms; how far its axle sags between
+posts. Newtons, millimetres, MPa = N/mm2.
 
 Linear elasticity of slender parts; posts and pads count as rigid, the pad as held by its seat. Sources, from memory:
 Gere & Timoshenko, *Mechanics of Materials*: torsion of circular bars (T L / G J, J = pi (D^4 - d^4) / 32), deflection
-of a cantilever with a load at its end (F L^3 / 3 E I, I = w h^3 / 12), G = E / 2 (1 + nu).
+of a cantilever with a load at its end (F L^3 / 3 E I, I = w h^3 / 12), of a beam on two supports with a load in its
+middle (F L^3 / 48 E I, I = pi (D^4 - d^4) / 64 of a round bar), G = E / 2 (1 + nu).
 """
 
 from math import pi
@@ -29,6 +31,11 @@ class Stock(NamedTuple):
         """Shear modulus [MPa]."""
         return self.modulus_mpa / (2.0 * (1.0 + self.poisson))
 
+    @property
+    def bending_n_mm2(self) -> float:
+        """Stiffness against bending, E I [N mm2]; I is half the polar moment."""
+        return 0.5 * self.modulus_mpa * self.polar_mm4
+
 
 class Arm(NamedTuple):
     """Cross-section of a key's arms [mm], height along the force, and their modulus [MPa]."""
@@ -46,6 +53,11 @@ def twist_rad(torque: Array, length_mm: Array, stock: Stock) -> Array:
 def bending_mm(force: Array | float, length_mm: Array, width_mm: float, height_mm: float, modulus_mpa: float) -> Array:
     """Deflection [mm] of a rectangular arm's end under a force [N] there, height along the force."""
     return 4.0 * force * length_mm**3 / (modulus_mpa * width_mm * height_mm**3)
+
+
+def span_of_sag_mm(force: float, sag: float, stock: Stock) -> float:
+    """Stretch of stock [mm] between two posts that sags so much under a force [N] in its middle."""
+    return float((48.0 * stock.bending_n_mm2 * sag / force) ** (1.0 / 3.0))
 
 
 def pad_gives_mm(force: float, touch_arm: Array, pad_arm: Array, axle: Array, stock: Stock, arm: Arm) -> Array:

@@ -222,6 +222,25 @@ def test_long_axles_have_posts_between():
     assert [post.room_mm is None for post in axle.posts] == [False, True, True, False]
 
 
+@pytest.mark.parametrize(
+    ("stock", "expected"),
+    [
+        # L = (48 E I s / F)^(1/3), I = pi (D^4 - d^4) / 64, s = 0.03, F = 1 (handbook formula, from memory).
+        # steel rod of 3: I = pi 81 / 64 = 3.97608, E I = 795216; 48 x 795216 x 0.03 = 1145111; cube root 104.62
+        ({"stock": "rod", "stock_outer_mm": 3.0, "stock_modulus_gpa": 200.0}, 104.62),
+        # steel rod of 2: I = pi 16 / 64 = 0.785398, E I = 157080; 226195; 60.93
+        ({"stock": "rod", "stock_outer_mm": 2.0, "stock_modulus_gpa": 200.0}, 60.93),
+        # brass tube 5 x 3: I = pi (625 - 81) / 64 = 26.7035, E I = 2670354; 3845310; 156.67
+        ({}, 156.67),
+        # twice the force: a stretch shorter by the cube root of 2: 156.67 / 1.259921 = 124.35
+        ({"finger_force_n": 2.0}, 124.35),
+        ({"post_pitch_max_mm": 70.0}, 70.0),  # said outright
+    ],
+)
+def test_the_stretch_between_posts_follows_from_the_stock(stock, expected):
+    assert Keywork(**stock).post_pitch_mm == pytest.approx(expected, abs=0.02)
+
+
 def test_a_touch_without_a_place_has_no_lever():
     project, layout = keyed()
     low, link, octave = key_records(project, layout)
