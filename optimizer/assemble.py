@@ -59,7 +59,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         transposition_semitones=project.instrument.transposition_semitones,
         air=project.air,
         uncertainty=project.uncertainty,
-        uncertainty_from_tolerance=list(project.uncertainty.from_tolerance(project.printer)),
+        uncertainty_from_tolerance=project.uncertainty.from_tolerance(project.printer),
         register_ratio_min=project.search.register_ratio_min,
     )
     duct = saved_duct(bore, holes, reed, project.air)

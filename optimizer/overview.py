@@ -14,7 +14,6 @@ from optimizer.project import Project
 from optimizer.project_file import LoadedProject
 from optimizer.section import Section
 
-
 BY_TOLERANCE = "half of printer.tolerance_mm, taken as two standard deviations: common practice, no source"
 
 

@@ -63,8 +63,9 @@ class Reference(Record):
     air: AirState
     uncertainty: Uncertainty
     uncertainty_from_tolerance: Annotated[
-        list[str], Field(description="deviations that are half of the printer's tolerance, as the project states none")
-    ] = []
+        tuple[str, ...],
+        Field(description="deviations that are half of the printer's tolerance, as the project states none"),
+    ] = ()
     register_ratio_min: float
 
 
