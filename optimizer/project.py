@@ -222,8 +222,7 @@ class Uncertainty(Section):
     reed_volume_percent: NotNegative = 5.0
 
     def taken_from(self, printer: Printer) -> "Uncertainty":
-        """These deviations, those of printed sizes that the project does not state taken from the printer's tolerance
-        where that is stated: two standard deviations (common practice, no source)."""
+        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
         values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
         return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
 
