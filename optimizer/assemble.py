@@ -92,6 +92,7 @@ def _reference(project: Project) -> Reference:
         transposition_semitones=project.instrument.transposition_semitones,
         air=project.air,
         uncertainty=project.uncertainty,
+        uncertainty_from_tolerance=project.uncertainty.from_tolerance(project.printer),
         register_ratio_min=project.search.register_ratio_min,
     )
 

@@ -25,9 +25,6 @@ def parser() -> argparse.ArgumentParser:
 
     search = commands.add_parser("search", help="search a project for layouts and keep the Pareto set")
     search.add_argument("project", type=Path, help="project file (.toml)")
-    search.add_argument(
-        "--anyway", action="store_true", help="search even where no layout was found to keep all limits"
-    )
     _search_options(search)
     search.add_argument("--locked", type=Path, help="layout file (.json) some pieces of which are already printed")
     search.add_argument("--pieces", help="which of its pieces, counted from the reed, such as 1,2")
@@ -52,7 +49,9 @@ def parser() -> argparse.ArgumentParser:
     reach.add_argument("path", type=Path, help="run folder, or layout file (.json)")
     reach.add_argument("--layout", help="id of one layout of the run (default: the one that asks least of the hand)")
     reach.add_argument("--svg", type=Path, help="where the drawing goes (default: into the run folder)")
+    reach.add_argument("--quick", action="store_true", help="leave out the look for ways out of what is out of reach")
     _hand_option(reach)
+    _fit_options(reach, 1.5)
     reach.set_defaults(action=_reach)
 
     hands = commands.add_parser("hands", help="fit one project to several hands, and say what each costs")
@@ -103,6 +102,9 @@ def parser() -> argparse.ArgumentParser:
 def _search_options(command: argparse.ArgumentParser) -> None:
     _limit_options(command)
     _hand_option(command)
+    command.add_argument(
+        "--anyway", action="store_true", help="search even where no layout was found to keep all limits"
+    )
     command.add_argument("--results", type=Path, default=Path("results"), help="where run folders go (results)")
 
 

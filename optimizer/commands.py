@@ -17,7 +17,7 @@ from optimizer.project import AirState, SearchSection
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_records import FrontRecord, RunRecord
-from optimizer.show import SURVEY_COLUMNS, front_row, show_front, show_layout, show_notes, show_resonances
+from optimizer.show import SURVEY_COLUMNS, conflict_row, front_row, show_front, show_layout, show_notes, show_resonances
 from optimizer.show_reach import show_fit
 
 if TYPE_CHECKING:
@@ -138,18 +138,26 @@ def run_search(options: argparse.Namespace, complain: Complain) -> int:
 
 
 def run_survey(options: argparse.Namespace, complain: Complain) -> int:
-    """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts."""
+    """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts; exit code 2 where a
+    project's limits conflict, which is then not searched."""
+    from optimizer.conflicts import conflict_lines
     from optimizer.database import StorageError
     from optimizer.driver import SearchError
 
     problems = _option_problems(options)
-    rows, feasible = [], True
+    rows, feasible, conflicting = [], True, False
     try:
         projects = [load_project(path, options.hand) for path in options.projects]
         if problems:
             return complain("options to mend", problems)
         for loaded in projects:
             print(loaded.project.instrument.name, file=sys.stderr)
+            conflicts = [] if options.anyway else conflict_lines(loaded)
+            if conflicts:
+                complain(f"{loaded.source}: limits that conflict", conflicts)
+                rows.append(conflict_row(loaded))
+                conflicting = True
+                continue
             front, run, folder = _read_run(_one_search(loaded, options))
             best = read_record(folder / front.layouts[0].file, LayoutRecord) if front.layouts else None
             rows.append(front_row(front, run, best))
@@ -162,7 +170,7 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
         return complain("the survey could not go on", [str(error)])
     for cells in (SURVEY_COLUMNS, ["---"] * len(SURVEY_COLUMNS), *rows):
         print("| " + " | ".join(cells) + " |")
-    return 0 if feasible else 1
+    return 2 if conflicting else 0 if feasible else 1
 
 
 def _read_run(folder: Path) -> tuple[FrontRecord, RunRecord, Path]:

@@ -220,7 +220,8 @@ def sentences_of(verdict: Verdict) -> list[str]:
     for number, conflict in enumerate(verdict.conflicts, start=1):
         named = f"conflict {number}" if len(verdict.conflicts) > 1 else "the conflict"
         count = len(conflict.members)
-        lines.append(f"{named}: these {count} cannot all be kept; without any one of them the rest of them can")
+        these = f"these {count} cannot all be kept; without any one of them the rest of them can"
+        lines.append(f"{named}: {these if count > 1 else 'this one cannot be kept, whatever else gives'}")
         lines += [f"  {member.name}: {member.sentence}; {_relief(member)}" for member in conflict.members]
     if not verdict.conflicts or not verdict.complete:
         lines.append("there was no time to find out " + ("all of what conflicts" if verdict.conflicts else "which"))

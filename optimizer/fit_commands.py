@@ -3,7 +3,6 @@
 import argparse
 import os
 import re
-import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -14,43 +13,15 @@ from optimizer.fit_records import HandEntry, HandsRecord
 from optimizer.hand_file import HandFileError, read_hand
 from optimizer.hands import Fitted, Task, compared, covers_opened, fitted
 from optimizer.parallel import WorkLostError, processes
-from optimizer.progress import clock
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
-from optimizer.records import LayoutRecord, RecordError, read_record, write_record
-from optimizer.relief import relieved
-from optimizer.run_records import FrontRecord, RunRecord
-from optimizer.saved import saved_numbers
+from optimizer.records import RecordError, write_record
 from optimizer.show_fits import show_hands, show_reliefs
-
-
-class FitProgress:
-    """A line on standard error each time something is done: how much, for how long, about how much longer."""
-
-    def __init__(self, what: str, limit_seconds: float) -> None:
-        self.what, self.limit, self.begun = what, limit_seconds, time.monotonic()
-
-    def __call__(self, done: int, of: int) -> None:
-        """Say how many are done."""
-        elapsed = time.monotonic() - self.begun
-        left = min(max(self.limit - elapsed, 0.0), elapsed / done * (of - done)) if done else self.limit
-        print(
-            f"{clock(elapsed)} elapsed, about {clock(left if done < of else 0.0)} to go | {done} of {of} {self.what}",
-            file=sys.stderr,
-        )
-
-
-def _option_problems(options: argparse.Namespace) -> list[str]:
-    problems = []
-    if not 0.0 < options.minutes <= 1e4:
-        problems.append(f"--minutes must be more than 0 and at most 10000, but got {options.minutes:g}")
-    if options.workers is not None and not 1 <= options.workers <= 1000:
-        problems.append(f"--workers must be between 1 and 1000, but got {options.workers}")
-    return problems
+from optimizer.ways_out import FitProgress, looked_for, option_problems, project_or_run, reliefs_file
 
 
 def run_hands(options: argparse.Namespace, complain: Complain) -> int:
     """`hands`: one project under several hands; exit code 0 when it fits them all, 1 when not, 2 to mend."""
-    problems = _option_problems(options)
+    problems = option_problems(options)
     if problems:
         return complain("options to mend", problems)
     files = options.hand or sorted(options.project.parent.glob("hands/*.toml"))
@@ -133,18 +104,15 @@ def _written(found: Fitted, path: Path, out: Path) -> HandEntry:
 
 def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     """`relieve`: ways out of a reach that binds; exit code 0 when one works or none is needed, 1 when not, 2: mend."""
-    problems = _option_problems(options)
+    problems = option_problems(options)
     if problems:
         return complain("options to mend", problems)
-    out = options.out or Path("results") / f"{options.path.stem}-reliefs.json"
+    out = options.out or reliefs_file(options.path, options.hand)
     try:
-        loaded, numbers = _project_or_run(options.path, options.hand)
-        seconds = 60.0 * options.minutes
-        progress = FitProgress("solves", seconds)
-        progress(0, 1)
-        with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
-            record = relieved(loaded, numbers, pool, seconds, progress, options.only)
-        write_record(out, record)
+        loaded, numbers = project_or_run(options.path, options.hand)
+        record = looked_for(loaded, numbers, options, out)
+    except HandFileError as error:
+        return complain("hand file to mend", error.problems)
     except ProjectError as error:
         return complain(count_line(error.problems, options.path), error.problems)
     except (RecordError, OSError, WorkLostError) as error:
@@ -153,18 +121,3 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     console().print(f"written: {out}", soft_wrap=True)
     works = record.as_it_is.feasible or any(entry.feasible for entry in record.reliefs)
     return 0 if works else 1
-
-
-def _project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, dict[str, list[float] | float] | None]:
-    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune."""
-    if not path.is_dir():
-        return load_project(path, hand, rule_out=False), None
-    run = read_record(path / "run.json", RunRecord)
-    loaded = parse_project(run.project_text, run.project_file, rule_out=False)
-    if hand is not None:
-        raise RecordError(f"{path} is a run, which has its own hand; give its project file with --hand")
-    front = read_record(path / "pareto.json", FrontRecord)
-    if not front.layouts:
-        return loaded, None
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
-    return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)

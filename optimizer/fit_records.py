@@ -1,9 +1,11 @@
 """Files of fits side by side: one project under several hands, and one project with single reliefs."""
 
+import hashlib
 from typing import Literal
 
 from pydantic import Field
 
+from optimizer.hand_model import Hand
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_VERSION, LayoutRecord
 
@@ -25,8 +27,9 @@ class FitSummary(Record):
 class HandEntry(Record):
     """A project under one hand.
 
-    best : the fit nearest in tune; fewest_plates : the best of those with the fewest plates; null when nothing was
-    solved because the limits leave no room, which `problems` then explains
+    best : the fit nearest in tune; fewest_plates : the best of those with the fewest plates; null when lengths alone
+    rule the hand out, so that nothing was solved. Where no layout was found to keep all limits, `problems` says which
+    conflict, and best is the one that comes nearest
     dearer_cents : how much further out of tune the best fit is than that of the hand that costs least
     """
 
@@ -79,18 +82,27 @@ class ReliefEntry(Record):
 
 
 class ReliefsRecord(Record):
-    """A project as it is, the limits of the hand that bind or are broken, and ways out by what they cost."""
+    """A project as it is, the limits of the hand that bind or are broken, and ways out by what they cost.
+
+    hand_digest : SHA-256 of every figure of the hand, so that another hand of the same name is told apart
+    """
 
     schema_name: Literal["holewright-reliefs"] = "holewright-reliefs"
     schema_version: str = SCHEMA_VERSION
     instrument: str
     project_file: str
     hand: str
+    hand_digest: str
     as_it_is: FitSummary
     hand_limits: list[str]
     reliefs: list[ReliefEntry]
     seconds: float
     cautions: list[str]
+
+
+def digest_of(hand: Hand) -> str:
+    """What tells a hand's figures from any other's."""
+    return hashlib.sha256(hand.model_dump_json().encode()).hexdigest()
 
 
 def summary_of(record: LayoutRecord, file: str = "") -> FitSummary:

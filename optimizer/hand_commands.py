@@ -10,14 +10,21 @@ from optimizer.hand_file import HandFileError, read_hand
 from optimizer.hand_fit import HandFit, fit, saved_fit
 from optimizer.hand_model import Hand
 from optimizer.objective_names import counted
+from optimizer.parallel import WorkLostError
 from optimizer.project_file import ProjectError, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record, write_text
 from optimizer.run_records import FrontRecord, RunRecord
-from optimizer.show_reach import show_fit
+from optimizer.saved import saved_numbers
+from optimizer.show_fits import show_ways_out
+from optimizer.show_reach import just_within, show_fit
+from optimizer.ways_out import kept_reliefs, looked_for, option_problems, project_of_run, reliefs_file
 
 
 def run_reach(options: argparse.Namespace, complain: Complain) -> int:
     """`reach`: one layout's reach as a table and a drawing; exit code 0 when it fits, 1 when not, 2 to mend."""
+    problems = option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
     try:
         hand = _hand(options)
         layouts = _layouts(options)
@@ -33,7 +40,37 @@ def run_reach(options: argparse.Namespace, complain: Complain) -> int:
         return complain("cannot show this", [str(error)])
     _tell(options, layouts[chosen], fits, fits[chosen])
     console().print(f"drawing: {drawing}", soft_wrap=True)
+    try:
+        _lead_out(options, layouts[chosen], fits[chosen])
+    except (ProjectError, HandFileError, RecordError, OSError, WorkLostError) as error:
+        return complain("cannot look for ways out", str(error).splitlines())
     return 1 if fits[chosen].troubles else 0
+
+
+def _lead_out(options: argparse.Namespace, record: LayoutRecord, found: HandFit) -> None:
+    """Ways out where a limit is broken or only just kept: those kept beside the layout; else looked for, where a limit
+    is broken; else how to look."""
+    if not found.troubles and not any(just_within(pair) for pair in found.reach):
+        return
+    folder = _folder(options)
+    if not (folder / "run.json").exists():
+        hand = f" --hand {options.hand}" if options.hand else ""
+        console().print(f"ways out, with their cost in cents:  holewright relieve PROJECT{hand}", soft_wrap=True)
+        return
+    loaded, file = project_of_run(folder, options.hand), reliefs_file(folder, options.hand)
+    ways = kept_reliefs(file, loaded.project.hand)
+    if ways is None and found.troubles and not options.quick:
+        ways = looked_for(loaded, saved_numbers(record, loaded.project), options, file)
+    if ways is not None:
+        show_ways_out(console(), ways)
+    more = " ".join([f"holewright relieve {folder}", *([f"--hand {options.hand}"] if options.hand else [])])
+    console().print(f"{'all of them' if ways else 'ways out, with their cost in cents'}:  {more}", soft_wrap=True)
+
+
+def _folder(options: argparse.Namespace) -> Path:
+    """The run folder that is named, or that the named layout would lie in."""
+    folder: Path = options.path if options.path.is_dir() else options.path.parent.parent
+    return folder
 
 
 def _tell(options: argparse.Namespace, record: LayoutRecord, fits: dict[Path, HandFit], found: HandFit) -> None:
@@ -67,7 +104,7 @@ def _hand(options: argparse.Namespace) -> Hand | None:
     """The hand named, else that of the run's project, else none."""
     if options.hand is not None:
         return read_hand(options.hand).hand
-    folder = options.path if options.path.is_dir() else options.path.parent.parent
+    folder = _folder(options)
     if not (folder / "run.json").exists():
         return None
     run = read_record(folder / "run.json", RunRecord)

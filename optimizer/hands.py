@@ -9,6 +9,7 @@ import itertools
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from optimizer.choices import Choices, open_covers
 from optimizer.conflicts import conflict_lines
@@ -65,13 +66,13 @@ def fitted(task: Task) -> Fitted:
         fewest_plates=None,
         solves=0,
     )
-    if entry.problems:
-        return Fitted(entry)
     fitting = Fitting(task.loaded)
     solves = list(_solves(fitting, task.loaded.project, deadline - JUDGING_SECONDS))
     best = fitting.judged([solved for solved, _ in solves], "best")
     fewest = _fewest(fitting, solves)
-    found = {"best": summary_of(best), "fewest_plates": summary_of(fewest), "solves": len(solves)}
+    found: dict[str, Any] = {"best": summary_of(best), "fewest_plates": summary_of(fewest), "solves": len(solves)}
+    if best.feasible:
+        found["problems"] = []  # the look found no room, a solve did
     return Fitted(entry.model_copy(update=found), (best, fewest))
 
 

@@ -14,6 +14,8 @@ from optimizer.project import Project
 from optimizer.project_file import LoadedProject
 from optimizer.section import Section
 
+BY_TOLERANCE = "half of printer.tolerance_mm, taken as two standard deviations: common practice, no source"
+
 
 def overview(loaded: LoadedProject) -> str:
     """Summary of a sound project: instrument, range, holes, what is free, what constrains, what is sought."""
@@ -114,6 +116,8 @@ def values_in_force(project: Project) -> str:
     shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "uncertainty", "search")
     tables = [(name, getattr(project, name)) for name in shown]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
+    half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}
+    lines = [f"{line}  # {BY_TOLERANCE}" if line.split()[0] in half else line for line in lines]
     return "\n".join(lines + _reach_lines(project))
 
 

@@ -207,6 +207,10 @@ class ScaleSection(Section):
         return self
 
 
+PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
+"""Deviations that the printer decides."""
+
+
 class Uncertainty(Section):
     """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
 
@@ -216,6 +220,17 @@ class Uncertainty(Section):
     bore_diameter_mm: NotNegative = 0.1
     temperature_degC: NotNegative = 1.5
     reed_volume_percent: NotNegative = 5.0
+
+    def taken_from(self, printer: Printer) -> "Uncertainty":
+        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
+        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
+        return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
+
+    def from_tolerance(self, printer: Printer) -> tuple[str, ...]:
+        """Names of the deviations that `taken_from` took from the printer's tolerance."""
+        if "tolerance_mm" not in printer.model_fields_set:
+            return ()
+        return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
 
 
 class Objectives(Section):

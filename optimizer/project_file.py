@@ -103,6 +103,7 @@ def parse_project(text: str, source: str, rule_out: bool = True) -> LoadedProjec
             problems += scale_checks(sections, notes)
     if problems:
         raise ProjectError(source, problems)
+    sections["uncertainty"] = sections["uncertainty"].taken_from(sections["printer"])
     project = Project(**sections)
     ruled_out = impossibilities(project) + fitting_sentences(project) if rule_out else []
     if ruled_out:

@@ -62,6 +62,10 @@ class Reference(Record):
     transposition_semitones: int
     air: AirState
     uncertainty: Uncertainty
+    uncertainty_from_tolerance: Annotated[
+        tuple[str, ...],
+        Field(description="deviations that are half of the printer's tolerance, as the project states none"),
+    ] = ()
     register_ratio_min: float
 
 

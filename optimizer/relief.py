@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer import cautions
-from optimizer.fit_records import ReliefEntry, ReliefsRecord, summary_of
+from optimizer.fit_records import ReliefEntry, ReliefsRecord, digest_of, summary_of
 from optimizer.fitting import Fitting, solved_until
 from optimizer.parallel import Processes
 from optimizer.project_file import LoadedProject
@@ -76,7 +76,7 @@ def relieved(
     ways = [way for way in reliefs_of(named, loaded.project) if not kinds or way.name.split(".")[0] in kinds]
     told(1, 1 + len(ways))
     start = saved_numbers(base, loaded.project)
-    deadline = time.monotonic() + (1.0 - FIRST_SHARE) * seconds  # compiling the project as it is does not count
+    deadline = begun + seconds
     tasks = [_task(loaded, way, start, deadline) for way in ways]
     found: dict[int, LayoutRecord | None] = {}
     for number, record in pool.each(solved, tasks):
@@ -87,6 +87,7 @@ def relieved(
         instrument=loaded.project.instrument.name,
         project_file=loaded.source,
         hand=loaded.project.hand.name,
+        hand_digest=digest_of(loaded.project.hand),
         as_it_is=summary_of(base),
         hand_limits=named,
         reliefs=sorted(entries, key=_order),

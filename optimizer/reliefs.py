@@ -1,6 +1,7 @@
 """Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, crook,
 narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`relief`)."""
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -48,12 +49,25 @@ def holes_of(names: Sequence[str], project: Project) -> list[int]:
 
 
 def reliefs_of(names: Sequence[str], project: Project) -> list[Relief]:
-    """Every single way out for limits of the hand that bind, by their names; the likeliest first."""
-    holes = holes_of(names, project)
-    found = [*_covers(holes, project), *_hands(names, project), *_bore(project)]
-    for index in holes:
-        found += [*_turned(index, project), *_wider(index, project)]
-    return found
+    """Every single way out for limits of the hand that bind, by their names; the likeliest first.
+
+    The first way of each limit in turn, then those of the whole instrument, then the second of each limit, and so on;
+    within a limit a plate comes first, then its holes turned and freed, keys, and the hand's maximum last. However
+    little time there is, each limit that binds gets its share of it.
+    """
+    queues = [_of_one(name, project) for name in of_the_hand(names)]
+    rounds = list(itertools.zip_longest(*queues))
+    ordered = [*(rounds[0] if rounds else ()), *_bore(project), *itertools.chain.from_iterable(rounds[1:])]
+    return list({way.name: way for way in ordered if way is not None}.values())
+
+
+def _of_one(name: str, project: Project) -> list[Relief]:
+    """Ways out for one limit, the likeliest first."""
+    holes = holes_of([name], project)
+    plates, keys = list(_plates(holes, project)), list(_keys(holes, project))
+    turned = [way for index in holes for way in _turned(index, project)]
+    wider = [way for index in holes for way in _wider(index, project)]
+    return [*plates, *wider, *turned, *keys, *_hands([name], project)]
 
 
 def _with_hole(project: Project, index: int, changes: Mapping[str, Any]) -> Project:
@@ -62,14 +76,19 @@ def _with_hole(project: Project, index: int, changes: Mapping[str, Any]) -> Proj
     return project.model_copy(update={"holes": holes})
 
 
-def _covers(holes: Sequence[int], project: Project) -> Iterator[Relief]:
-    """A plate on each bare hole, and a key on each hole."""
+def _plates(holes: Sequence[int], project: Project) -> Iterator[Relief]:
+    """A plate on each bare hole."""
     play = project.keywork.plate_offset_max_mm
     for index in holes:
         hole = project.holes[index]
         if hole.by != "key" and hole.cover == "finger" and not hole.locked:
             text = f"a plate over {hole.id}, its touch up to {play:g} mm from it"
             yield Relief(f"plate.{hole.id}", text, _with_hole(project, index, {"cover": "plate"}))
+
+
+def _keys(holes: Sequence[int], project: Project) -> Iterator[Relief]:
+    """A key on each hole."""
+    play = project.keywork.plate_offset_max_mm
     keywork = project.keywork.model_copy(update={"plate_offset_max_mm": max(KEY_ARM_MM, play)})
     for index in holes:
         hole = project.holes[index]

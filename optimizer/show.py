@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.objective_names import MEANING, UNITS, counted
+from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
 from optimizer.show_keys import key_table
@@ -260,6 +261,13 @@ def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord | None) -> 
         f"{best.objectives['reach']:.0f}",
         f"{best.objectives['evenness']:.1f}",
     ]
+
+
+def conflict_row(loaded: LoadedProject) -> list[str]:
+    """A project that was not searched, as its limits conflict."""
+    holes = str(len(loaded.project.holes))
+    row = [loaded.project.instrument.name, holes, "-", "not searched", "-", "no: limits conflict"]
+    return row + ["-"] * (len(SURVEY_COLUMNS) - len(row))
 
 
 SURVEY_COLUMNS = (

@@ -27,11 +27,13 @@ def binding_cell(fit: FitSummary) -> str:
 
 def _state(fit: FitSummary) -> str:
     """Whether everything is met, else what is not."""
-    if fit.feasible:
-        return "yes"
-    wrong = [f"{fit.violation_mm:.2f} mm over"] if fit.violation_mm > 0 else []
-    wrong += [f"{counted(fit.wrong_notes, 'note')} wrong"] if fit.wrong_notes else []
-    return "no: " + ", ".join(wrong)
+    return "yes" if fit.feasible else "no: " + _wrong(fit)
+
+
+def _wrong(fit: FitSummary) -> str:
+    wrong = [f"a limit broken by {fit.violation_mm:.2f} mm"] if fit.violation_mm > 0 else []
+    wrong += [f"{counted(fit.wrong_notes, 'note')} not speaking as wanted"] if fit.wrong_notes else []
+    return ", ".join(wrong)
 
 
 def _cents(value: float | None) -> str:
@@ -80,9 +82,8 @@ def _hand_cells(entry: HandEntry) -> list[str]:
 
 def show_reliefs(console: Console, record: ReliefsRecord) -> None:
     """The project as it is, then every way out by its cost."""
-    base = record.as_it_is
     console.print(f"{record.instrument} under {record.hand}", style="bold")
-    console.print(f"as it is: feasible {_state(base)}, {base.objectives['tuning']:.2f} cents RMS", soft_wrap=True)
+    console.print(_as_it_is(record, "as it is"), soft_wrap=True)
     if not record.hand_limits:
         console.print("no limit of the hand binds in the layout nearest in tune: nothing to relieve")
         return
@@ -94,11 +95,40 @@ def show_reliefs(console: Console, record: ReliefsRecord) -> None:
         if entry.fit is not None:
             table.add_row(*_relief_cells(entry, entry.fit))
     console.print(table)
-    untried = [entry.name for entry in record.reliefs if not entry.tried]
-    if untried:
-        console.print(f"no time for {', '.join(untried)}; give it more --minutes", soft_wrap=True)
+    _show_untried(console, record)
     console.print("  each is the best of a few solves: some tenths of a cent mean little", style="dim")
     _show_cautions(console, record.cautions)
+
+
+def show_ways_out(console: Console, record: ReliefsRecord, most: int = 4) -> None:
+    """The cheapest ways out, for beneath a reach: what a new search does by itself, then single changes."""
+    console.print("Ways out", style="bold")
+    console.print("  " + _as_it_is(record, "the project solved anew for this hand, nothing changed"), soft_wrap=True)
+    works = [entry for entry in record.reliefs if entry.feasible]
+    nearest = [entry for entry in record.reliefs if entry.fit is not None and not entry.feasible]
+    for entry in (works or nearest)[:most]:
+        assert entry.fit is not None
+        found = "" if entry.feasible else f", and even so {_wrong(entry.fit)}"
+        console.print(f"  {_cents(entry.cost_cents)} cents RMS: {entry.sentence}{found}", soft_wrap=True)
+    if not works and record.reliefs:
+        console.print("  no single change tried leads to a layout that keeps everything", soft_wrap=True)
+    _show_untried(console, record)
+
+
+def _as_it_is(record: ReliefsRecord, what: str) -> str:
+    base = record.as_it_is
+    fits = "keeps everything" if base.feasible else _wrong(base)
+    return f"{what}: {fits}, {base.objectives['tuning']:.2f} cents RMS"
+
+
+def _show_untried(console: Console, record: ReliefsRecord) -> None:
+    untried = [entry.name for entry in record.reliefs if not entry.tried]
+    if untried:
+        console.print(
+            f"  {len(untried)} of {counted(len(record.reliefs), 'way')} not tried for want of time (more --minutes): "
+            f"{', '.join(untried)}",
+            soft_wrap=True, style="dim",
+        )  # fmt: skip
 
 
 def _relief_cells(entry: ReliefEntry, fit: FitSummary) -> list[str]:

@@ -10,13 +10,18 @@ from optimizer.hand_fit import SLACK_MM, HandFit
 from optimizer.records import ReachRecord
 
 
+def just_within(pair: ReachRecord) -> bool:
+    """Whether a pair lies within its working limit and at it."""
+    return -0.05 < pair.spacing_mm - pair.working_mm <= SLACK_MM
+
+
 def verdict(pair: ReachRecord) -> str:
     """One word or two on a pair."""
     over = pair.spacing_mm - pair.working_mm
     if over > SLACK_MM:
         return f"OUT OF REACH by {over:.1f}"
     if pair.spacing_mm > pair.comfortable_mm:
-        return "at the limit" if over > -0.05 else "strained"
+        return "at the limit" if just_within(pair) else "strained"
     return "comfortable"
 
 

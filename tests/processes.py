@@ -4,9 +4,13 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 COMMAND = Path(sys.executable).parent / "holewright"
+
+PATIENCE = 300
+"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 
 def started(*arguments, under=(), **changes):
@@ -59,3 +63,11 @@ def alive(pids):
             return False
 
     return [pid for pid in pids if running(pid)]
+
+
+def wait_for(condition, seconds=PATIENCE):
+    """What a condition came to, asked again and again until it holds or the time is up."""
+    deadline = time.monotonic() + seconds
+    while not condition() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    return condition()

@@ -375,6 +375,21 @@ def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys,
     assert rows[2] == rows[3]
 
 
+def test_a_survey_does_not_search_what_cannot_be_kept(tmp_path, run, capsys, monkeypatch):
+    # g1 at most at 300 mm, g2 at least at 170: the hands come at most 130 mm apart, and 140 are asked for.
+    monkeypatch.setattr(commands, "_one_search", lambda *_: run)
+    good, bad = tmp_path / "good.toml", tmp_path / "bad.toml"
+    good.write_text(PIPE)
+    bad.write_text(PIPE.replace("Practice Pipe", "Far Pipe") + "\n[hand]\nhand_gap_min_mm = 140\n")
+    code, out, err = told(capsys, "survey", bad, good)
+    assert code == 2
+    assert f"{bad}: limits that conflict" in err
+    assert "hand_gap.L3-R1" in err
+    rows = [line for line in out.splitlines() if line.startswith("| Lantern")]
+    assert ["no: limits conflict" in row for row in rows] == [True, False]
+    assert told(capsys, "survey", bad, "--anyway")[0] == 0
+
+
 def test_a_survey_that_found_nothing_still_has_its_row(tmp_path, capsys, monkeypatch):
     # A project whose search ended with no layout at all must not vanish from the table.
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)

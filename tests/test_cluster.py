@@ -10,14 +10,11 @@ import pytest
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
-from processes import alive, descendants, ended, started
+from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
 
 from optimizer.records import read_record
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
-
-PATIENCE = 300
-"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 TOLD_WITHIN = 30
 """Seconds within which a search whose Ray died has ended."""
@@ -46,13 +43,6 @@ def nodes(python):
         yield node
         for one in reversed(started_here):
             one.kill()
-
-
-def wait_for(condition, seconds=PATIENCE):
-    deadline = time.monotonic() + seconds
-    while not condition() and time.monotonic() < deadline:
-        time.sleep(0.1)
-    return condition()
 
 
 def progress(place):

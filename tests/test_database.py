@@ -8,19 +8,15 @@ import os
 import re
 import signal
 import sqlite3
-import time
 from itertools import pairwise
 
 import postgres
 import pytest
-from processes import alive, descendants, ended, started
+from processes import alive, descendants, ended, started, wait_for
 
 from optimizer.database import StorageError, database, database_of_run
 from optimizer.records import read_record
 from optimizer.run_records import ProgressRecord, RunRecord
-
-PATIENCE = 300
-"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 FINISHED = """
     select t.number, v.objective, v.value from trials t
@@ -43,13 +39,6 @@ def server():
 def given(monkeypatch):
     """Give the storage by the environment variable, as for a URL with a password."""
     return lambda url: monkeypatch.setenv("HOLEWRIGHT_STORAGE", url)
-
-
-def wait_for(condition, seconds=PATIENCE):
-    deadline = time.monotonic() + seconds
-    while not condition() and time.monotonic() < deadline:
-        time.sleep(0.05)
-    return condition()
 
 
 def only_run(place):

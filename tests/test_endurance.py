@@ -18,7 +18,7 @@ import pytest
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
-from processes import alive, descendants, ended, started
+from processes import alive, descendants, ended, started, wait_for
 from shelf import PIPE, pipe
 
 from optimizer.pareto import REFERENCE, Front
@@ -32,8 +32,6 @@ from optimizer.study import drop_cut_line, enqueue_missing, finished_trials, new
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
-PATIENCE = 300
-"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
 
 
 def finished(folder):
@@ -73,23 +71,16 @@ def whole(folder):
     return {entry.id for entry in front.layouts}
 
 
-def wait_for(condition, seconds):
-    deadline = time.monotonic() + seconds
-    while not condition() and time.monotonic() < deadline:
-        time.sleep(0.05)
-    return condition()
-
-
 @pytest.fixture(scope="module")
 def killed(project, tmp_path_factory):
     """A run whose driver was killed at random moments and resumed each time: folder, history of finished trials."""
     dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
     process = started("search", project, "--results", place, "--minutes", "30", "--workers", "2")
     for _ in range(KILLS):
-        assert wait_for(lambda: list(place.glob("*/progress.json")), PATIENCE)
+        assert wait_for(lambda: list(place.glob("*/progress.json")))
         folder = next(iter(place.iterdir()))
         before = len(history[-1])
-        assert wait_for(lambda: len(finished(folder)) > before, PATIENCE), process.communicate(timeout=1)  # noqa: B023
+        assert wait_for(lambda: len(finished(folder)) > before), process.communicate(timeout=1)  # noqa: B023
         time.sleep(dice.uniform(0.0, 2.0))
         below = set(descendants(process.pid))
         os.kill(process.pid, signal.SIGKILL)
@@ -97,7 +88,7 @@ def killed(project, tmp_path_factory):
         assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
         history.append(finished(folder))
         process = started("resume", folder, "--minutes", "30", "--workers", "2")
-    assert wait_for(lambda: len(finished(folder)) > len(history[-1]), PATIENCE)
+    assert wait_for(lambda: len(finished(folder)) > len(history[-1]))
     process.send_signal(signal.SIGTERM)
     code, out, err = ended(process)
     assert code == 0, err
@@ -165,7 +156,7 @@ def test_a_run_without_gain_ends(killed):
 def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path):
     # Files that the driver writes may grow no further than the journal is, as on a full disk.
     process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1")
-    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), PATIENCE)
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")))
     size = next(tmp_path.glob("*/journal.log")).stat().st_size
     resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (size + 100, resource.RLIM_INFINITY))
     code, _, err = ended(process)
@@ -187,7 +178,7 @@ def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
     if powerless and not shutil.which("setpriv"):
         pytest.skip("run by root, and there is no setpriv to give up root's power over permission bits")
     process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1", under=powerless)
-    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")), PATIENCE)
+    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")))
     folder = next(path for path in tmp_path.iterdir() if path.is_dir())
     modes = {path: path.stat().st_mode for path in [folder, *folder.rglob("*")]}
     for path, mode in modes.items():

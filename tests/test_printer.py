@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from processes import ended, started
 from shelf import PIPE, changed, pipe
 
 from optimizer import cautions
@@ -645,3 +646,23 @@ def test_the_command_writes_the_locked_numbers_into_the_run(printed, tmp_path, m
     assert "--pieces must be numbers" in capsys.readouterr().err
     assert main(["search", str(project), "--locked", str(layout), "--pieces", "4"]) == 2
     assert "has pieces 1 to 2, but got 4" in capsys.readouterr().err
+
+
+def test_printed_pieces_stay_through_a_search_that_is_resumed(printed, tmp_path):
+    project, layout = tmp_path / "pipe.toml", tmp_path / "t00000.json"
+    project.write_text(LONG + "\n[scale]\na4_hz = 436.0\n")
+    write_record(layout, printed)
+    place, few = tmp_path / "runs", ["--trials", "3", "--workers", "1"]
+    code, _, err = ended(started("search", project, "--locked", layout, "--pieces", "1", "--results", place, *few))
+    assert code == 0, err
+    (folder,) = place.iterdir()
+    code, _, err = ended(started("resume", folder, *few))
+    assert code == 0, err
+    assert json.loads((folder / "run.json").read_text())["trials_done"] == 6
+    kept = ("position_mm", "azimuth_deg", "diameter_mm", "top_diameter_mm", "chimney_mm")
+    holes = json.loads(layout.read_text())["holes"][1:]
+    front = json.loads((folder / "pareto.json").read_text())["layouts"]
+    assert front
+    for entry in front:
+        found = json.loads((folder / entry["file"]).read_text())["holes"][1:]
+        assert [[hole[name] for name in kept] for hole in found] == [[hole[name] for name in kept] for hole in holes]

@@ -12,9 +12,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shelf import PIPE
+from shelf import PIPE, pipe
 
+from optimizer import hand_commands
 from optimizer.cli import main
+from optimizer.fit_records import ReliefEntry, ReliefsRecord, digest_of, summary_of
 from optimizer.hand_drawing import hands_svg
 from optimizer.hand_fit import fit, reach_sentence, saved_fit, strain
 from optimizer.hand_model import Hand
@@ -266,11 +268,60 @@ def test_reach_of_a_run_shows_the_layout_at_ease(run, capsys):
 
 def test_reach_of_one_layout_says_what_is_out_of_reach(run, capsys):
     svg = run / "elsewhere" / "hands.svg"
-    code, out, _ = told(capsys, "reach", run, "--layout", "t00001", "--svg", svg)
+    code, out, _ = told(capsys, "reach", run, "--layout", "t00001", "--quick", "--svg", svg)
     assert code == 1
+    assert f"ways out, with their cost in cents:  holewright relieve {run}" in out
     assert "L2-L3 must reach 37.0 mm, 9.0 mm beyond the working limit of 28.0" in out
     assert "OUT OF REACH by 9.0" in out
     assert svg.exists()
+
+
+def way(name, sentence, cost, record, feasible=True):
+    fit = summary_of(record).model_copy(update={"feasible": feasible, "violation_mm": 0.0 if feasible else 2.5})
+    return ReliefEntry(name=name, sentence=sentence, tried=True, fit=fit, cost_cents=cost)
+
+
+def test_ways_out_kept_for_this_hand_are_shown_and_others_are_not(run, record, capsys, monkeypatch):
+    monkeypatch.setattr(hand_commands, "looked_for", lambda *_: pytest.fail("ways out were looked for again"))
+    text = read_record(run / "run.json", RunRecord).project_text
+    ways = ReliefsRecord(
+        instrument="Pipe", project_file="pipe.toml", hand="h", hand_digest=digest_of(pipe(text).project.hand),
+        as_it_is=summary_of(record), hand_limits=["reach.L2-L3"], seconds=1.0, cautions=[],
+        reliefs=[way("plate.g3", "a plate over g3", 0.31, record), way("key.g2", "a key on g2", 0.92, record),
+                 way("turned.g4+20", "g4 turned", -2.0, record, feasible=False),
+                 ReliefEntry(name="wider.g4", sentence="g4 anywhere", tried=False)],
+    )  # fmt: skip
+    write_record(run / "reliefs.json", ways)
+    code, out, _ = told(capsys, "reach", run, "--layout", "t00001")
+    assert code == 1
+    assert out.index("+0.31 cents RMS: a plate over g3") < out.index("+0.92 cents RMS: a key on g2")
+    assert "g4 turned" not in out
+    assert "1 of 4 ways not tried for want of time (more --minutes): wider.g4" in out
+    # The same name on another hand's figures does not count.
+    write_record(run / "reliefs.json", ways.model_copy(update={"hand_digest": "0"}))
+    assert "a plate over g3" not in told(capsys, "reach", run, "--layout", "t00001", "--quick")[1]
+
+
+def test_ways_out_are_looked_for_where_a_pair_is_out_of_reach(run, record, capsys, monkeypatch):
+    asked = []
+
+    def looked(loaded, numbers, options, out):
+        asked.append((loaded.project.hand.name, numbers["position_mm"], options.minutes, out))
+        return ReliefsRecord(
+            instrument="Pipe", project_file="pipe.toml", hand="h", hand_digest="", as_it_is=summary_of(record),
+            hand_limits=[], reliefs=[], seconds=1.0, cautions=[],
+        )  # fmt: skip
+
+    monkeypatch.setattr(hand_commands, "looked_for", looked)
+    hand = run / "short.toml"
+    hand.write_text(f'{GAUGED}name = "short"\n[left]\nindex_middle_mm = [24, 26]\n')
+    code, out, _ = told(capsys, "reach", run, "--layout", "t00001", "--hand", hand, "--minutes", 0.2)
+    assert code == 1
+    assert asked == [("short", [310.0, 232.0, 195.0, 168.0], 0.2, run / "reliefs-short.json")]
+    assert "the project solved anew for this hand, nothing changed: keeps everything" in out
+    # A layout at ease asks for none.
+    assert told(capsys, "reach", run)[0] == 0
+    assert len(asked) == 1
 
 
 def test_reach_under_another_hand(run, tmp_path, capsys):
@@ -284,7 +335,7 @@ def test_reach_under_another_hand(run, tmp_path, capsys):
     assert code == 0
     assert "hand: large" in out
     assert (layout.parent / "reach-t00001-large.svg").exists()
-    assert told(capsys, "reach", layout)[0] == 1
+    assert told(capsys, "reach", layout, "--quick")[0] == 1
     shown = told(capsys, "show", layout, "--hand", hand)[1]
     assert "hand: large" in shown
     assert "hand: large" in told(capsys, "predict", layout, "--hand", hand)[1]

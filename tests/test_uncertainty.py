@@ -4,8 +4,10 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 import pytest
+from shelf import PIPE, pipe
 
 from acoustics.resonances import tuning_error_cents
+from optimizer.cli import main
 from optimizer.project import Uncertainty
 from optimizer.uncertainty import note_spread
 
@@ -15,6 +17,24 @@ STATED = Uncertainty(
     hole_diameter_mm=0.05, chimney_mm=0.05, position_mm=0.1, bore_diameter_mm=0.02, temperature_degC=0.5,
     reed_volume_percent=2.0,
 )  # fmt: skip
+
+
+def test_a_printers_tolerance_stands_for_what_is_not_stated(capsys, tmp_path):
+    # Half of 0.3 mm is 0.15 mm; what the project states itself stays, what no printer decides too.
+    assert pipe(PIPE).project.uncertainty == Uncertainty()
+    text = PIPE + "\n[printer]\ntolerance_mm = 0.3\n\n[uncertainty]\nposition_mm = 0.4\n"
+    found = pipe(text).project.uncertainty
+    assert found.position_mm == 0.4
+    assert [found.hole_diameter_mm, found.chimney_mm, found.bore_diameter_mm] == [0.15, 0.15, 0.15]
+    assert (found.temperature_degC, found.reed_volume_percent) == (1.5, 5.0)
+    (tmp_path / "pipe.toml").write_text(text)
+    assert main(["check", "--quick", "--values", str(tmp_path / "pipe.toml")]) == 0
+    lines = {line.split()[0]: line for line in capsys.readouterr().out.splitlines() if line.startswith("  uncertainty")}
+    assert (
+        "= 0.15  # half of printer.tolerance_mm, taken as two standard deviations"
+        in (lines["uncertainty.hole_diameter_mm"])
+    )
+    assert lines["uncertainty.position_mm"] == "  uncertainty.position_mm = 0.4"
 
 
 @pytest.fixture(scope="module")

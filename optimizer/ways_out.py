@@ -1,0 +1,94 @@
+"""Ways out of a reach, looked for and kept: what `relieve` and `reach` share."""
+
+import argparse
+import os
+import sys
+import time
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from optimizer.fit_records import ReliefsRecord, digest_of
+from optimizer.hand_file import hand_taken_in, read_hand
+from optimizer.hand_model import Hand
+from optimizer.parallel import processes
+from optimizer.progress import clock
+from optimizer.project_file import LoadedProject, load_project, parse_project
+from optimizer.records import LayoutRecord, RecordError, read_record, write_record
+from optimizer.relief import relieved
+from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.saved import saved_numbers
+
+
+class FitProgress:
+    """A line on standard error each time something is done: how much, for how long, about how much longer."""
+
+    def __init__(self, what: str, limit_seconds: float) -> None:
+        self.what, self.limit, self.begun = what, limit_seconds, time.monotonic()
+
+    def __call__(self, done: int, of: int) -> None:
+        """Say how many are done."""
+        elapsed = time.monotonic() - self.begun
+        left = min(max(self.limit - elapsed, 0.0), elapsed / done * (of - done)) if done else self.limit
+        print(
+            f"{clock(elapsed)} elapsed, about {clock(left if done < of else 0.0)} to go | {done} of {of} {self.what}",
+            file=sys.stderr,
+        )
+
+
+def option_problems(options: argparse.Namespace) -> list[str]:
+    """What is wrong with --minutes and --workers."""
+    problems = []
+    if not 0.0 < options.minutes <= 1e4:
+        problems.append(f"--minutes must be more than 0 and at most 10000, but got {options.minutes:g}")
+    if options.workers is not None and not 1 <= options.workers <= 1000:
+        problems.append(f"--workers must be between 1 and 1000, but got {options.workers}")
+    return problems
+
+
+def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mapping[str, Any] | None]:
+    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune; under a hand."""
+    if not path.is_dir():
+        return load_project(path, hand, rule_out=False), None
+    loaded = project_of_run(path, hand)
+    front = read_record(path / "pareto.json", FrontRecord)
+    if not front.layouts:
+        return loaded, None
+    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)
+
+
+def project_of_run(folder: Path, hand: Path | None) -> LoadedProject:
+    """The project text that a run keeps, with another hand in it where one is named."""
+    run = read_record(folder / "run.json", RunRecord)
+    text = run.project_text if hand is None else hand_taken_in(run.project_text, read_hand(hand))
+    return parse_project(text, run.project_file, rule_out=False)
+
+
+def reliefs_file(path: Path, hand: Path | None) -> Path:
+    """Where ways out are kept: in the run folder, or under results/ for a project file; by the hand named."""
+    if path.is_dir():
+        return path / ("-".join(["reliefs", *([hand.stem] if hand else [])]) + ".json")
+    return Path("results") / f"{path.stem}-reliefs.json"
+
+
+def kept_reliefs(file: Path, hand: Hand) -> ReliefsRecord | None:
+    """The ways out in a file, where there is one and it is of this very hand."""
+    try:
+        record = read_record(file, ReliefsRecord)
+    except RecordError:
+        return None
+    return record if record.hand_digest == digest_of(hand) else None
+
+
+def looked_for(
+    loaded: LoadedProject, numbers: Mapping[str, Any] | None, options: argparse.Namespace, out: Path
+) -> ReliefsRecord:
+    """Ways out of a project's reach, found within --minutes and written to a file."""
+    seconds = 60.0 * options.minutes
+    progress = FitProgress("solves", seconds)
+    progress(0, 1)
+    with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
+        record = relieved(loaded, numbers, pool, seconds, progress, getattr(options, "only", ()))
+    write_record(out, record)
+    return record
