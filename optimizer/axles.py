@@ -14,7 +14,10 @@ import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.staging import staged
+from optimizer.compiled_code import mark_of
 from optimizer.joints import joint_sizes
+from optimizer.kept import compiled_once, once
 from optimizer.key_limits import cover_widths
 from optimizer.key_places import KeyPlan, Places, around, hole_places, key_plans, picked, straight, touches
 from optimizer.keywork import pad_sizes
@@ -86,34 +89,25 @@ class Levers(NamedTuple):
     opening: Array
 
 
+@once
 def axle_plans(project: Project) -> list[AxlePlan]:
-    """Axle of every key whose finger has a place; worked out once for a project."""
-    text = project.model_dump_json()
-    if text not in _PLANS:
-        if len(_PLANS) >= MOST_KEPT:
-            _PLANS.clear()
-        _PLANS[text] = _planned(project)
-    return list(_PLANS[text])
-
-
-MOST_KEPT = 16
-_PLANS: dict[str, list[AxlePlan]] = {}
-
-
-def _planned(project: Project) -> list[AxlePlan]:
-    """Each axle on the side of its pad that leaves its posts more room."""
+    """Axle of every key whose finger has a place, on the side of its pad that leaves its posts more room."""
     ids = [hole.id for hole in project.holes]
     middle = _middle(project)
     where = np.asarray(middle.position_mm)
-    sides: list[list[AxlePlan]] = [[], []]
-    for plan, start in zip(key_plans(project), np.asarray(_starts(middle, project)), strict=True):
+    sides: tuple[list[AxlePlan], list[AxlePlan]] = ([], [])
+    for plan, start in zip(key_plans(project), np.asarray(_starts(project, middle)), strict=True):
         holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
         farthest = tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))
         given = None if plan.key.axle_deg is None else float(np.radians(plan.key.axle_deg))
         for plans, side in zip(sides, (1.0, -1.0), strict=True):
             plans.append(AxlePlan(plan, farthest, side, given))
-    lacking = [np.asarray(post_lacks(middle, project, plans)).reshape(2, -1).max(axis=0) for plans in sides]
-    return [one if here <= there else other for one, other, here, there in zip(*sides, *lacking, strict=True)]
+
+    @staged(closes_over=mark_of(project))
+    def lacking(layout: Layout) -> list[Array]:
+        return [jnp.max(jnp.reshape(post_lacks(layout, project, plans), (2, -1)), axis=0) for plans in sides]
+
+    return [one if here <= there else other for one, other, here, there in zip(*sides, *lacking(middle), strict=True)]
 
 
 def _middle(project: Project) -> Layout:
@@ -122,7 +116,8 @@ def _middle(project: Project) -> Layout:
     return with_numbers(low, {name: 0.5 * (np.asarray(lowest[name]) + np.asarray(highest[name])) for name in lowest})
 
 
-def _starts(layout: Layout, project: Project) -> Array:
+@compiled_once
+def _starts(project: Project, layout: Layout) -> Array:
     plans = key_plans(project)
     return touches(layout, project, plans).position if plans else jnp.zeros(0)
 

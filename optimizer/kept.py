@@ -1,9 +1,11 @@
-"""What follows from a project alone, worked out once for it."""
+"""What follows from a project alone, worked out once for it, and what follows from its layouts, compiled once."""
 
 from collections.abc import Callable
 from functools import wraps
-from typing import TypeVar
+from typing import Any, TypeVar
 
+from acoustics.staging import staged
+from optimizer.compiled_code import mark_of
 from optimizer.project import Project
 
 MOST_KEPT = 16
@@ -19,11 +21,37 @@ def once(build: Callable[[Project], list[Thing]]) -> Callable[[Project], list[Th
 
     @wraps(build)
     def kept(project: Project) -> list[Thing]:
-        text = project.model_dump_json()
-        if text not in found:
+        mark = mark_of(project)
+        if mark not in found:
             if len(found) >= MOST_KEPT:
                 found.clear()
-            found[text] = build(project)
-        return list(found[text])
+            found[mark] = build(project)
+        return list(found[mark])
 
     return kept
+
+
+def compiled_once(function: Callable[..., Thing]) -> Callable[..., Thing]:
+    """The same function of a project and pytrees of arrays, compiled once for projects that say the same. Whatever it
+    asks of functions under `once` must have been asked before, as nothing can be settled within a trace."""
+    found: dict[str, Callable[..., Thing]] = {}
+
+    @wraps(function)
+    def call(project: Project, *arguments: Any) -> Thing:
+        mark = mark_of(project)
+        if mark not in found:
+            if len(found) >= MOST_KEPT:
+                found.clear()
+            found[mark] = _for_project(function, project, mark)
+        return found[mark](*arguments)
+
+    return call
+
+
+def _for_project(function: Callable[..., Thing], project: Project, mark: str) -> Callable[..., Thing]:
+    @staged(closes_over=mark)
+    @wraps(function)
+    def of_arrays(*arguments: Any) -> Thing:
+        return function(project, *arguments)
+
+    return of_arrays

@@ -4,6 +4,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.axles import AxlePlan, Levers, Posts, axle_plans, lever_rows, levers, posts, with_posts
+from optimizer.kept import compiled_once
 from optimizer.key_places import Places, touches
 from optimizer.key_record import AxleRecord, KeyRecord, LeverRecord, PostRecord
 from optimizer.layout import Layout
@@ -14,9 +15,7 @@ def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
     """Every key, with touch, levers and axle where its finger has a place."""
     plans = axle_plans(project)
     standing = with_posts(plans)
-    at = touches(layout, project, [axle.plan for axle in plans]) if plans else None
-    spans = levers(layout, project, plans) if plans else None
-    feet = posts(layout, project, standing) if standing else None
+    at, spans, feet = _placed(project, layout) if plans else (None, None, None)
     placed = {axle.plan.key.id: number for number, axle in enumerate(plans)}
     footed = {axle.plan.key.id: number for number, axle in enumerate(standing)}
     records = []
@@ -33,6 +32,15 @@ def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
             said = said.model_copy(update=found)
         records.append(said)
     return records
+
+
+@compiled_once
+def _placed(project: Project, layout: Layout) -> tuple[Places, Levers, Posts | None]:
+    """Touches and levers of all keys, posts of those that have their own."""
+    plans = axle_plans(project)
+    standing = with_posts(plans)
+    at = touches(layout, project, [axle.plan for axle in plans])
+    return at, levers(layout, project, plans), posts(layout, project, standing) if standing else None
 
 
 def degrees(azimuth_rad: Array) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.body import BodySections, Points, bore_between
 from optimizer.joints import JointSizes, bore_extremes_mm, joint_sizes
+from optimizer.kept import compiled_once
 from optimizer.layout import Layout
 from optimizer.piece_record import (
     HolePrint,
@@ -51,10 +52,10 @@ def piece_records(
     if section is None:
         return []
     held = holes_of_pieces(layout, project)
-    ends = [round(float(end), 2) for end in piece_ends(layout, project)[: len(held)]]
+    meets, wide = map(np.asarray, _ends_and_diameters(project, layout))
+    ends = [round(float(end), 2) for end in meets[: len(held)]]
     ends.append(round(float(layout.end_mm), 2))
     joints = joint_records(section, layout, recorded_sizes(layout, project))
-    widest = np.asarray(piece_diameters(layout, project), float)
     locked = {piece.piece for piece in section.locked}
     pieces = []
     for number, ids in enumerate(held):
@@ -70,7 +71,7 @@ def piece_records(
             holes=ids,
             begin_mm=round(begin, 3),
             end_mm=round(end, 3),
-            diameter_mm=round(float(widest[number]), 2),
+            diameter_mm=round(float(wide[number]), 2),
             joint=below,
             locked=number + 1 in locked,
         )
@@ -80,11 +81,26 @@ def piece_records(
     return pieces
 
 
+@compiled_once
+def _ends_and_diameters(project: Project, layout: Layout) -> tuple[Array, Array]:
+    return piece_ends(layout, project), piece_diameters(layout, project)
+
+
+@compiled_once
+def _joint_sizes(project: Project, layout: Layout) -> JointSizes:
+    return joint_sizes(layout, project)
+
+
+@compiled_once
+def _bore_extremes(project: Project, layout: Layout, half_mm: Array) -> tuple[Array, Array]:
+    return bore_extremes_mm(layout, project, layout.joint_mm - half_mm, layout.joint_mm + half_mm)
+
+
 def recorded_sizes(layout: Layout, project: Project) -> JointSizes:
     """Sizes of the joints, bore and body taken over their lengths as recorded, so that a joint locked repeats them."""
-    sizes = joint_sizes(layout, project)
-    half = np.array([0.5 * _up(length) for length in sizes.length])
-    narrow, wide = bore_extremes_mm(layout, project, layout.joint_mm - half, layout.joint_mm + half)
+    sizes = _joint_sizes(project, layout)
+    half = np.array([0.5 * _up(length) for length in np.asarray(sizes.length)])
+    narrow, wide = _bore_extremes(project, layout, half)
     return sizes._replace(bore=wide, body=narrow + 2.0 * project.bore.wall_mm)
 
 

@@ -15,7 +15,7 @@ from test_constraints import layout_of, turned
 from optimizer.axle_limits import lost_motion, post_limits
 from optimizer.axles import axle_plans, axles, levers, posts, room_beside_pad, with_posts
 from optimizer.key_limits import touch_distances, touch_reaches, touch_room
-from optimizer.key_places import key_plans, side_by_side, touches
+from optimizer.key_places import drawn_in_mm, key_plans, side_by_side, touches
 from optimizer.key_records import degrees, key_records
 from optimizer.keywork_model import Keywork
 from optimizer.mechanics import Arm, Stock, bending_mm, pad_gives_mm, twist_rad
@@ -330,3 +330,16 @@ def test_the_defaults_are_a_brass_tube():
 
 def test_a_keyless_pipe_has_no_axles():
     assert axle_plans(pipe(PIPE).project) == []
+
+
+def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_as_the_hand_asks():
+    # Ring to little finger gauged at 24 mm; 0.97 x 24 = 23.28. A row of three, 14 mm apart, reaches 14 to either side:
+    # sqrt(541.958 - 196) = 18.6000 along; the finger rests 22 down, so the row is drawn in by 3.4000.
+    hand = "[hand.left]\nring_little_mm = [20, 24]\n"
+    project = pipe(KEYED + hand).project
+    project = project.model_copy(update={"hand": project.hand.model_copy(update={"little_offset_mm": 22.0})})
+    assert drawn_in_mm(project, "L4", 14.0) == pytest.approx(3.4000, abs=1e-4)
+    # One touch, where it rests: 22 is within 23.28.
+    assert drawn_in_mm(project, "L4", 0.0) == 0.0
+    # A row wider than the reach is left for the limit to complain of.
+    assert drawn_in_mm(project, "L4", 24.0) == 0.0
