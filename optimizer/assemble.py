@@ -28,6 +28,7 @@ from optimizer.records import (
     Seat,
     violation_mm,
 )
+from optimizer.rod_zones import rod_sentences, with_rod_zones
 from optimizer.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
 DECIMALS_MM = 2
@@ -57,6 +58,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
     heard = soundings(duct, _asked(problem), reference)
+    pieces = piece_records(project, layout, bore.points_mm, holes)
+    keys = with_rod_zones(project, key_records(project, layout), holes, pieces)
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
@@ -69,8 +72,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         reed=reed,
         bore=bore,
         holes=holes,
-        keys=key_records(project, layout),
-        pieces=piece_records(project, layout, bore.points_mm, holes),
+        keys=keys,
+        pieces=pieces,
         printing=printing_record(project),
         notes=_note_records(problem, heard),
         reach=_reach_records(problem, measures),
@@ -79,6 +82,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
+        to_settle=rod_sentences(keys, holes),
         cautions=list(cautions.ALL),
         provenance=provenance,
     )

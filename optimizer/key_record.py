@@ -28,15 +28,20 @@ class LeverRecord(Record):
 
 class PostRecord(Record):
     """A post. room_mm: to what stands nearest, its cup, finger or joint; null for posts between the ends, which the
-    maker shifts to where there is room."""
+    maker shifts to where there is room. piece: the one it stands on, from the reed; 0 is the crook."""
 
     position_mm: float
     room_mm: float | None
     nearest: str | None
+    piece: int | None = None
 
 
 class AxleRecord(Record):
-    """The axle of a key, parallel to the body, from the middle of one end post to that of the other."""
+    """The axle of a key, parallel to the body, from the middle of one end post to that of the other.
+
+    height_mm : of its middle above the body, raised over the cups of passes_over
+    passes_fingers : bare finger holes it would pass over; crosses_joints : joints it runs across, from the reed
+    """
 
     azimuth_deg: float
     height_mm: float
@@ -47,6 +52,9 @@ class AxleRecord(Record):
     modulus_gpa: float
     post_diameter_mm: float
     posts: list[PostRecord]
+    passes_over: list[str] = Field(default_factory=list)
+    passes_fingers: list[str] = Field(default_factory=list)
+    crosses_joints: list[int] = Field(default_factory=list)
 
 
 class KeyRecord(Record):

@@ -20,6 +20,7 @@ class Keywork(Section):
     pad_overlap_mm: NotNegative = 2.5
     cup_wall_mm: NotNegative = 0.9
     cup_clearance_mm: NotNegative = 1.0
+    cup_height_mm: Annotated[NotNegative, Field(description="pad and cup over the pad's face: 4 to 7")] = 6.0
     lift_per_diameter: Positive = 0.34
     lift_min_mm: Positive = 2.5
     pad_recess_mm: Annotated[

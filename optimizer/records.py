@@ -182,7 +182,7 @@ class ReedRecord(Record):
 
 
 class LayoutRecord(Record):
-    """One finished layout for the CAD stage."""
+    """One finished layout for the CAD stage. to_settle: what limits do not see of rods and posts, a sentence each."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION
@@ -204,6 +204,7 @@ class LayoutRecord(Record):
     margins_mm: dict[str, float]
     binds: list[Binding]
     warnings: list[str]
+    to_settle: list[str] = Field(default_factory=list)
     cautions: list[str]
     provenance: dict[str, str | int | float]
 

@@ -103,6 +103,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     _show_binds(console, record)
     for warning in record.warnings:
         console.print(f"outside a formula's range: {warning}", style="yellow")
+    for matter in record.to_settle:
+        console.print(f"to settle in CAD: {matter}", style="yellow")
     console.print("Cautions", style="bold")
     for caution in record.cautions:
         console.print(f"  {caution}")
