@@ -83,7 +83,7 @@ def _show_one(console: Console, record: ComparisonRecord, found: Comparison) -> 
         table = _table("Reach, mm", ["pair", a, b, f"{b} - {a}", f"limit {a}", f"limit {b}", "verdict"], ("verdict",))
         for pair in found.reach:
             said = " / ".join(words or "-" for words in pair.verdict)
-            figures = [*_pair(pair.spacing_mm, ".2f"), number(pair.difference_mm, "z+.2f")]
+            figures = [*_pair(pair.spacing_mm, ".2f"), number(pair.difference_mm, "+z.2f")]
             table.add_row(pair.pair, *figures, *_pair(pair.working_mm, ".1f"), said)
         console.print(table)
     _show_keys(console, found)
@@ -117,10 +117,10 @@ def _notes(notes: Sequence[NoteChange], a: str, b: str) -> Table:
         table.add_row(
             note.written,
             str(note.register_number),
-            *_pair(note.cents, "z+.1f"),
-            number(note.difference_cents, "z+.1f"),
+            *_pair(note.cents, "+z.1f"),
+            number(note.difference_cents, "+z.1f"),
             *_pair(note.height_over_lower, ".2f"),
-            number(note.height_difference, "z+.2f"),
+            number(note.height_difference, "+z.2f"),
             note_remark(note, a, b),
         )
     return table
@@ -145,7 +145,7 @@ def _show_holes(console: Console, record: ComparisonRecord, found: Comparison) -
     table = _table(f"Holes, mm: {holes_sentence(found.holes)}", heads, ("state",))
     for hole in found.holes:
         places, sizes = _pair(hole.position_mm, ".2f"), _pair(hole.diameter_mm, ".2f")
-        moved = [number(hole.moved_mm, "z+.2f"), number(hole.resized_mm, "z+.2f")]
+        moved = [number(hole.moved_mm, "+z.2f"), number(hole.resized_mm, "+z.2f")]
         table.add_row(hole.id, *places, moved[0], *sizes, moved[1], hole_words(hole))
     console.print(table)
     console.print(f"  {threshold_words(record)}", style="dim")
@@ -171,7 +171,7 @@ def _show_keys(console: Console, found: Comparison) -> None:
     table = _table(f"Keys, mm: {same} unchanged", ["key", "touch moved", "deg", "lever to", a, b, "state"], ("state",))
     for key in changed:
         words = ", ".join(key.changes) if key.state == "changed" else key.state
-        head = [key.id, number(key.moved_mm, "z+.2f"), number(key.turned_deg, "z+.0f")]
+        head = [key.id, number(key.moved_mm, "+z.2f"), number(key.turned_deg, "+z.0f")]
         for lever in key.levers:
             table.add_row(*head, lever.hole, *_pair(lever.length_mm, ".1f"), words)
             head, words = [""] * 3, ""
