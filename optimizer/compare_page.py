@@ -29,6 +29,7 @@ def compare_page(record: ComparisonRecord, candidates: Sequence[Candidate]) -> s
     content = [
         page.heading(1, title),
         _compared(record),
+        page.bullets([f"{each.mark}: {each.file}" for each in record.layouts], "soft"),
         page.paragraph(mass_words(record), "soft"),
         *_fronts(record, candidates),
         page.heading(2, "How far each note is off"),
@@ -48,12 +49,18 @@ def _tag(mark: str) -> Html:
 
 def _legend(record: ComparisonRecord) -> str:
     said = "; ".join(f"{each.mark}: {each.instrument}, {each.id}" for each in record.layouts)
-    return f"{said}. Top to bottom on each line; the thin line is one standard deviation either way. Figures in cents."
+    return f"{said}. Top to bottom on each line; predicted less wanted, in cents."
 
 
 def _compared(record: ComparisonRecord) -> str:
-    names = [name for name in UNITS if any(name in each.objectives for each in record.layouts)]
-    heads = ["", "instrument", "layout", "feasible", *(f"{name.replace('_', ' ')}, {UNITS[name]}" for name in names)]
+    names = [name for name in UNITS if _told(record, name)]
+    heads = [
+        "mark",
+        "instrument",
+        "layout",
+        "feasible",
+        *(f"{name.replace('_', ' ')}, {UNITS[name]}" for name in names),
+    ]
     rows = [
         [
             _tag(each.mark),
@@ -65,11 +72,15 @@ def _compared(record: ComparisonRecord) -> str:
             f"{each.body_length_mm:.2f}",
             f"{each.bell_diameter_mm:.2f}",
             f"{each.printed.mass_g:.1f}",
-            words(each.file),
         ]
         for each in record.layouts
     ]
-    return page.table("Compared", [*heads, "holes", "length, mm", "bell, mm", "mass, g", "file"], rows)
+    return page.table("Compared", [*heads, "holes", "length, mm", "bell, mm", "mass, g"], rows)
+
+
+def _told(record: ComparisonRecord, name: str) -> bool:
+    """Whether an objective is worth a column: plates only where there are any."""
+    return any(each.objectives.get(name, 0.0) > 0 or name != "plates" for each in record.layouts)
 
 
 def _fronts(record: ComparisonRecord, candidates: Sequence[Candidate]) -> list[str]:
@@ -126,12 +137,7 @@ def _lines(layouts: dict[str, LayoutRecord]) -> list[Line]:
             key[2],
             key[1],
             key[0],
-            [
-                Mark(mark, found[key][mark].cents, found[key][mark].sd_cents)
-                if mark in found[key]
-                else Mark(mark, None, None)
-                for mark in layouts
-            ],
+            [Mark(mark, found[key][mark].cents if mark in found[key] else None, None) for mark in layouts],
         )
         for key in order
     ]
@@ -162,7 +168,7 @@ def _against(record: ComparisonRecord, found: Comparison) -> list[str]:
         page.heading(3, "What binds"),
         page.table(
             "",
-            ["", "limits and ranges"],
+            ["binds", "limits and ranges"],
             [
                 [words(where), words(", ".join(names) or "nothing")]
                 for where, names in (

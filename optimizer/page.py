@@ -85,9 +85,10 @@ def table(
             _cell(cell, column == 0, numeric[column], heads[column] in long) for column, cell in enumerate(row)
         )
         body.append(f"<tr{marks[number] if marks else ''}>{inside}</tr>")
+    said = f"<caption>{escape(caption)}</caption>" if caption else ""
     return (
         f'<div class="wide" tabindex="0" role="group" aria-label="{escape(caption or "table")}"><table>'
-        f"<caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
+        f"{said}<thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
     )
 
 

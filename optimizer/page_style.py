@@ -18,6 +18,7 @@ h2 { font-size: 1.25rem; border-bottom: 2px solid var(--rule); padding-bottom: .
 h3 { font-size: 1rem; margin: 1.6rem 0 .4rem; }
 p, ul { margin: .4rem 0 .8rem; max-width: 46rem; overflow-wrap: anywhere; }
 a { color: var(--a); }
+.columns { columns: 2 22rem; max-width: none; }
 .soft { color: var(--soft); font-size: .9rem; }
 .wide { overflow-x: auto; }
 .panels { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(300px, 100%), 1fr)); gap: 1.2rem; }
@@ -38,7 +39,9 @@ tbody th { font-weight: 600; }
 .drawing .soft { fill: var(--soft); font-size: inherit; }
 .drawing .end { text-anchor: end; } .drawing .mid { text-anchor: middle; } .drawing .bold { font-weight: 700; }
 .chart { max-width: 620px; } .panel { max-width: 460px; }
-.body { min-width: 700px; } .body * { vector-effect: non-scaling-stroke; } .strip { width: 24rem; min-width: 17rem; }
+.body { min-width: 700px; } .body * { vector-effect: non-scaling-stroke; }
+.body text { paint-order: stroke; stroke: var(--ground); stroke-width: 4px; stroke-linejoin: round; }
+.strip { width: 24rem; min-width: 17rem; }
 .rule { stroke: var(--rule); fill: none; } .axis { stroke: var(--soft); fill: none; }
 .lead { stroke: var(--soft); stroke-width: .6; fill: none; }
 .outside { fill: var(--body); stroke: var(--ink); stroke-width: .9; } .crook { fill: none; stroke: var(--ink); }
@@ -84,7 +87,8 @@ tr.chosen { background: var(--card); }
   body.live .layout.first { display: block; } body.live .unlive { display: block; }
   .wide { overflow: visible; } .body, .strip { min-width: 0; }
   .strip { width: 17rem; }
-  .panels { grid-template-columns: repeat(2, 1fr); }
+  .panels { grid-template-columns: repeat(2, 1fr); } .chart { max-width: 80mm; }
+  .columns { columns: 2; font-size: 8pt; } th, td { padding: .5pt 6pt .5pt 0; }
   .layout { break-before: page; } figure, tr, h2, h3 { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
   table { font-size: 8.2pt; } a { color: inherit; text-decoration: none; }
 }

@@ -79,7 +79,7 @@ def _front(front: FrontRecord, layouts: Sequence[LayoutRecord], best: dict[str, 
         for record in layouts
     ]
     marks = [f' data-layout="{escape(record.id)}"' for record in layouts]
-    heads = ["layout", *(f"{name.replace('_', ' ')}, {UNITS[name]}" for name in shown), ""]
+    heads = ["layout", *(f"{name.replace('_', ' ')}, {UNITS[name]}" for name in shown), "shown first as"]
     how = "Each dot is a layout; lower and further left is better. Point at one for its figures, press it to see it."
     meanings = [f"{name.replace('_', ' ')}: {MEANING[name]}" for name in shown]
     return [
@@ -149,4 +149,7 @@ def _provenance(run: RunRecord) -> list[str]:
         "versions": ", ".join(f"{name} {value}" for name, value in run.versions.items()),
     }
     rows = [[name, page.words(value)] for name, value in facts.items()]
-    return [page.heading(2, "Where this comes from"), page.table("", ["", "of this run"], rows, long=["of this run"])]
+    return [
+        page.heading(2, "Where this comes from"),
+        page.table("", ["what", "of this run"], rows, long=["of this run"]),
+    ]

@@ -23,17 +23,19 @@ def layout_section(record: LayoutRecord, first: bool, why: str = "") -> str:
         f'<p class="{"good" if record.feasible else "bad"}">{escape(_state(record))}</p>',
         page.paragraph(_sizes(record)),
         page.figure(body_drawing(record), _caption(record), wide=True),
+        *([_pieces(record)] if record.pieces else []),
+        *_reach(record),
         '<div class="panels"><div>',
         page.heading(3, "How far each note is off"),
         page.figure(tuning_chart(_lines(record), f"cents of each note of layout {record.id}"), TUNING),
         "</div><div>",
-        *_reach(record),
+        *_reach_bars(record),
         *_clearances(record),
         "</div></div>",
+        *_binds(record),
         _notes(record),
         _holes(record),
         *([_keys(record)] if record.keys else []),
-        *([_pieces(record)] if record.pieces else []),
     ]
     kind = "layout first" if first else "layout"
     name = escape(record.id)
@@ -54,7 +56,9 @@ def _state(record: LayoutRecord) -> str:
 
 
 def _sizes(record: LayoutRecord) -> str:
-    objectives = ", ".join(f"{name} {value:.2f} {UNITS.get(name, '')}" for name, value in record.objectives.items())
+    objectives = ", ".join(
+        f"{name.replace('_', ' ')} {value:.2f} {UNITS.get(name, '')}" for name, value in record.objectives.items()
+    )
     points, printed = record.bore.points_mm, printed_body(record)
     return (
         f"{objectives}. Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; reed volume "
@@ -76,6 +80,13 @@ def _lines(record: LayoutRecord) -> list[Line]:
     ]
 
 
+def _reach_bars(record: LayoutRecord) -> list[str]:
+    if not record.reach:
+        return []
+    said = "Green: comfortable; amber: to the working limit, under it its deviation; red: to the maximum."
+    return [page.heading(3, "How far the fingers reach"), page.figure(reach_drawing(record.reach), said)]
+
+
 def _reach(record: LayoutRecord) -> list[str]:
     if not record.reach:
         return []
@@ -87,16 +98,15 @@ def _reach(record: LayoutRecord) -> list[str]:
             _number(pair.working_mm, ".1f"),
             _number(pair.maximum_mm, ".1f"),
             _number(pair.sd_mm, ".1f"),
-            pair.basis,
             _verdict(verdict(pair)),
         ]
         for pair in record.reach
     ]
-    heads = ["fingers", "spacing", "comfortable", "working limit", "maximum", "+-", "limits by", "verdict"]
+    heads = ["fingers", "spacing", "comfortable", "working limit", "maximum", "+-", "verdict"]
+    bases = ", ".join(dict.fromkeys(pair.basis for pair in record.reach if pair.basis)) or "not said"
     return [
         page.heading(3, "Reach"),
-        page.figure(reach_drawing(record.reach), "Green: comfortable; amber: to the working limit; red: beyond it."),
-        page.table("Between touch centres, mm; +- is one standard deviation of the working limit", heads, rows),
+        page.table(f"mm between touch centres; +-: standard deviation of the limit; limits by: {bases}", heads, rows),
     ]
 
 
@@ -110,23 +120,24 @@ def _clearances(record: LayoutRecord) -> list[str]:
         family, _, where = name.partition(".")
         families[family] = min(families.get(family, (float("inf"), "")), (margin, where))
     rows = [[family, f"{margin:.2f}", page.words(where)] for family, (margin, where) in families.items()]
-    binds = [
-        f"{found.name}: "
-        + (f"broken by {-found.margin_mm:.2f} mm; must hold: " if found.margin_mm < 0 else "")
-        + found.sentence
-        for found in record.binds
-    ]
     return [
         page.heading(3, "Clearances"),
         page.table("mm to spare, tightest of each kind", ["limit", "to spare", "where"], rows),
-        page.heading(3, "What binds"),
-        page.bullets(binds, "soft") or page.paragraph("Nothing: every constraint has room."),
-        *(
-            [page.heading(3, "Outside a formula's range"), page.bullets(record.warnings, "soft")]
-            if record.warnings
-            else []
-        ),
     ]
+
+
+def _binds(record: LayoutRecord) -> list[str]:
+    binds = [f"{found.name}: {_broken(found.margin_mm)}{found.sentence}" for found in record.binds]
+    doubts = [page.heading(3, "Outside a formula's range"), page.bullets(record.warnings, "soft columns")]
+    return [
+        page.heading(3, "What binds"),
+        page.bullets(binds, "soft columns") or page.paragraph("Nothing: every constraint has room."),
+        *(doubts if record.warnings else []),
+    ]
+
+
+def _broken(margin_mm: float) -> str:
+    return f"broken by {-margin_mm:.2f} mm; must hold: " if margin_mm < 0 else ""
 
 
 def _notes(record: LayoutRecord) -> str:

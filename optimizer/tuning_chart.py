@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from optimizer.figure import Figure
 
 LEFT, RIGHT, WIDTH = 62.0, 66.0, 420.0
-ROW, GAP, TOP = 17.0, 26.0, 22.0
+ROW, GAP, TOP = 17.0, 46.0, 0.0
 SPREADS = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 
@@ -40,7 +40,7 @@ def tuning_chart(lines: Sequence[Line], label: str) -> str:
     y = TOP
     for alternate, register in groups:
         chosen = [line for line in lines if (line.alternate, line.register) == (alternate, register)]
-        chart.text("soft", (0, y + 15), f"register {register}" + (", alternate" if alternate else ""))
+        chart.text("bold", (4, y + 17), f"register {register}" + (", alternate" if alternate else ""))
         y += GAP
         for number in range(0, len(chosen), 2):
             chart.box("band", (0, y + step * number), WIDTH, step)
@@ -91,4 +91,5 @@ def _line(chart: Figure, line: Line, y: float, step: float, spread: float) -> No
         kind = f"bar mark-{mark.letter.lower()}"
         chart.box(kind, (min(zero, end) - 0.75, centre - thick / 2), abs(end - zero) + 1.5, thick)
         said.append(f"{mark.cents:+z.1f}")
-    chart.text("end", (WIDTH - 4, middle + 4.2), " / ".join(said), **({"font-size": 9.5} if len(said) > 2 else {}))
+    size: dict[str, str | float] = {"font-size": 9.5} if len(said) > 2 else {}
+    chart.text("end", (WIDTH - 4, middle + 4.2), " / ".join(said), **size)
