@@ -196,10 +196,13 @@ class _Frame:
         """Lanes of labels, each tied to what it names."""
         near = 0.012 * self.span
         for number, lane in enumerate(lanes):
-            for position, height, words in lane:
+            for position, height, _ in lane:
                 y = first_y + number * step
                 end = y - near if step > 0 else y + 0.004 * self.span
                 self.drawing.line(lead, self.at(position, height), (position + self.shift, end))
+        for number, lane in enumerate(lanes):
+            for position, _, words in lane:
+                y = first_y + number * step
                 self.words(kind, position + self.shift, y, words)
 
     def ruler(self, y: float, end: float) -> None:
@@ -209,4 +212,4 @@ class _Frame:
             tick = 0.006 if mm % 100 == 0 else 0.003
             self.drawing.line("axis", (self.shift + mm, y), (self.shift + mm, y + tick * self.span))
             if mm % 100 == 0:
-                self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm}" if mm else "0 mm")
+                self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm}")

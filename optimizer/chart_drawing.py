@@ -28,7 +28,7 @@ def fingering_table(record: LayoutRecord, caption: str) -> str:
 def fingering_strip(note: NoteRecord, holes: Sequence[HoleRecord]) -> str:
     """One note's strip; holes from the reed to the bell, so against the order of the note's openness."""
     openness = list(reversed(note.openness))
-    strip = Figure(_width(holes), STEP, _said(note, holes, openness), "strip")
+    strip = Figure(_width(holes), STEP, _said(note, holes, openness), "strip", own_size=True)
     strip.line("pipe", (0, STEP / 2), (_width(holes), STEP / 2))
     for number, (hole, share) in enumerate(zip(holes, openness, strict=True)):
         _mark(strip, (EDGE + STEP * (number + 0.5), STEP / 2), _size(hole), share)
@@ -45,7 +45,7 @@ def _size(hole: HoleRecord) -> float:
 
 def _names(holes: Sequence[HoleRecord]) -> str:
     """Names of the holes, upright, above their places."""
-    head = Figure(_width(holes), HEAD, "holes: " + ", ".join(hole.id for hole in holes), "strip")
+    head = Figure(_width(holes), HEAD, "holes: " + ", ".join(hole.id for hole in holes), "strip", own_size=True)
     for number, hole in enumerate(holes):
         x = EDGE + STEP * (number + 0.5) + 3.5
         kind = "keyed" if hole.by == "key" else "finger"

@@ -8,9 +8,14 @@ Value = str | float
 
 
 class Figure:
-    """An inline drawing of width x height units; y grows downward. `label` is what is read aloud in its place."""
+    """An inline drawing of width x height units; y grows downward.
 
-    def __init__(self, width: float, height: float, label: str, kind: str = "") -> None:
+    label : what is read aloud in its place
+    own_size : whether a unit is a pixel of the page; otherwise the page's style decides how wide it is
+    """
+
+    def __init__(self, width: float, height: float, label: str, kind: str = "", own_size: bool = False) -> None:
+        self.own_size = own_size
         self.width, self.height, self.label, self.kind = width, height, label, kind
         self._parts: list[str] = []
 
@@ -59,4 +64,6 @@ class Figure:
         """The drawing as an element of a page."""
         size = f"0 0 {number(self.width)} {number(self.height)}"
         head = {"class": f"drawing {self.kind}".strip(), "viewBox": size, "role": "img", "aria-label": self.label}
+        if self.own_size:
+            head |= {"width": number(self.width), "height": number(self.height)}
         return f"<svg{attributes(dict(head))}>{''.join(self._parts)}</svg>"

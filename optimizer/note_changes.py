@@ -16,20 +16,16 @@ def note_changes(first: Sequence[NoteRecord], other: Sequence[NoteRecord]) -> li
 
     Lines match by written note, register and main or alternate; of several alike, those that press the same.
     """
-    left = defaultdict(list)
-    for note in other:
-        left[_line(note)].append(note)
-    rivals = defaultdict(list)
-    for note in first:
-        rivals[_line(note)].append(note)
-    found = []
-    for note in first:
-        partner = _partner(note, rivals[_line(note)], left[_line(note)])
-        found.append(_change(note, partner))
-        if partner is not None:
-            left[_line(note)].remove(partner)
-            rivals[_line(note)].remove(note)
-    return [*found, *(_change(None, note) for note in other if any(note is each for each in left[_line(note)]))]
+    alike: dict[Line, tuple[list[NoteRecord], list[NoteRecord]]] = defaultdict(lambda: ([], []))
+    for side, notes in enumerate((first, other)):
+        for note in notes:
+            alike[_line(note)][side].append(note)
+    partners = {id(one): two for ours, theirs in alike.values() for one, two in _partners(ours, theirs)}
+    taken = {id(note) for note in partners.values()}
+    return [
+        *(_change(note, partners.get(id(note))) for note in first),
+        *(_change(None, note) for note in other if id(note) not in taken),
+    ]
 
 
 def in_common(changes: Sequence[NoteChange]) -> int:
@@ -53,12 +49,17 @@ def _line(note: NoteRecord) -> Line:
     return note.written, note.register_number, note.alternate
 
 
-def _partner(note: NoteRecord, rivals: Sequence[NoteRecord], left: Sequence[NoteRecord]) -> NoteRecord | None:
-    """The other's line that presses the same; where none does, the only one left to the only one."""
-    for each in left:
-        if pressed(each.touches) == pressed(note.touches):
-            return each
-    return left[0] if len(left) == 1 and len(rivals) == 1 else None
+def _partners(ours: Sequence[NoteRecord], theirs: Sequence[NoteRecord]) -> list[tuple[NoteRecord, NoteRecord]]:
+    """Lines that press the same; then, if one is left on either side, those two."""
+    left, alone, found = list(theirs), [], []
+    for note in ours:
+        same = next((each for each in left if pressed(each.touches) == pressed(note.touches)), None)
+        if same is None:
+            alone.append(note)
+        else:
+            left = [each for each in left if each is not same]
+            found.append((note, same))
+    return [*found, (alone[0], left[0])] if len(alone) == len(left) == 1 else found
 
 
 def _change(first: NoteRecord | None, other: NoteRecord | None) -> NoteChange:

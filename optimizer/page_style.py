@@ -19,7 +19,7 @@ h3 { font-size: 1rem; margin: 1.6rem 0 .4rem; }
 p, ul { margin: .4rem 0 .8rem; max-width: 46rem; overflow-wrap: anywhere; }
 a { color: var(--a); }
 .columns { columns: 2 22rem; max-width: none; }
-.soft { color: var(--soft); font-size: .9rem; }
+p.soft, ul.soft { color: var(--soft); font-size: .9rem; }
 .wide { overflow-x: auto; }
 .panels { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(300px, 100%), 1fr)); gap: 1.2rem; }
 .panels > * { min-width: 0; }
@@ -34,14 +34,14 @@ thead th { border-bottom: 1px solid var(--ink); font-size: .8rem; }
 tbody tr { border-bottom: 1px solid var(--rule); }
 tbody th { font-weight: 600; }
 .bad { color: var(--bad); font-weight: 600; } .good { color: var(--good); } .warn { color: var(--warn); }
-.drawing { display: block; width: 100%; height: auto; font-size: 12px; }
+.drawing { font-size: 12px; } .drawing:not(.strip) { display: block; width: 100%; height: auto; }
 .drawing text { fill: var(--ink); }
-.drawing .soft { fill: var(--soft); font-size: inherit; }
+.drawing .soft { fill: var(--soft); }
 .drawing .end { text-anchor: end; } .drawing .mid { text-anchor: middle; } .drawing .bold { font-weight: 700; }
 .chart { max-width: 620px; } .panel { max-width: 460px; }
 .body { min-width: 700px; } .body * { vector-effect: non-scaling-stroke; }
 .body text { paint-order: stroke; stroke: var(--ground); stroke-width: 4px; stroke-linejoin: round; }
-.strip { width: 24rem; min-width: 17rem; }
+.strip { vertical-align: middle; }
 .rule { stroke: var(--rule); fill: none; } .axis { stroke: var(--soft); fill: none; }
 .lead { stroke: var(--soft); stroke-width: .6; fill: none; }
 .outside { fill: var(--body); stroke: var(--ink); stroke-width: .9; } .crook { fill: none; stroke: var(--ink); }
@@ -75,7 +75,7 @@ body.live .picker { display: flex; } body.live .unlive { display: none; }
 select, button { font-size: 1rem; padding: .25rem .6rem; color: inherit; background: var(--card);
   border: 1px solid var(--rule); border-radius: 4px; max-width: 100%; }
 tr.chosen { background: var(--card); }
-@media (max-width: 520px) { body { padding: .8rem; } .strip { width: 17rem; } }
+@media (max-width: 520px) { body { padding: .8rem; } }
 @media print {
   @page { size: A4; margin: 13mm 14mm; }
   :root { color-scheme: light; --ground: #fff; --card: #f4f0e6; --ink: #16202a; --soft: #4a545c; --rule: #cfc6b2;
@@ -85,8 +85,7 @@ tr.chosen { background: var(--card); }
   body { max-width: none; padding: 0; font-size: 10pt; }
   .picker, .screen, body.live .picker { display: none; }
   body.live .layout.first { display: block; } body.live .unlive { display: block; }
-  .wide { overflow: visible; } .body, .strip { min-width: 0; }
-  .strip { width: 17rem; }
+  .wide { overflow: visible; } .body { min-width: 0; }
   .panels { grid-template-columns: repeat(2, 1fr); } .chart { max-width: 80mm; }
   .columns { columns: 2; font-size: 8pt; } th, td { padding: .5pt 6pt .5pt 0; }
   .layout { break-before: page; } figure, tr, h2, h3 { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
