@@ -86,9 +86,11 @@ tr.chosen { background: var(--card); }
   .picker, .screen, body.live .picker { display: none; }
   body.live .layout.first { display: block; } body.live .unlive { display: block; }
   .wide { overflow: visible; } .body { min-width: 0; }
-  .panels { grid-template-columns: repeat(2, 1fr); } .chart { max-width: 80mm; }
-  .columns { columns: 2; font-size: 8pt; } th, td { padding: .5pt 6pt .5pt 0; }
-  .layout { break-before: page; } figure, tr, h2, h3 { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
+  .panels { grid-template-columns: repeat(2, 1fr); } .chart { max-width: 110mm; max-height: 225mm; }
+  .panels .chart { max-width: 80mm; }
+  ul.columns { columns: 2; font-size: 8pt; } figcaption, p.soft, ul.soft { font-size: 8.5pt; }
+  thead th { white-space: normal; } th, td { padding: .5pt 6pt .5pt 0; }
+  .layout { break-before: page; } figure, tr, li, h2, h3 { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
   table { font-size: 8.2pt; } a { color: inherit; text-decoration: none; }
 }
 """
