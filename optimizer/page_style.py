@@ -90,7 +90,8 @@ tr.chosen { background: var(--card); }
   .panels .chart { max-width: 80mm; }
   ul.columns { columns: 2; font-size: 8pt; } figcaption, p.soft, ul.soft { font-size: 8.5pt; }
   thead th { white-space: normal; } th, td { padding: .5pt 6pt .5pt 0; }
-  .layout { break-before: page; } figure, tr, li, h2, h3 { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
+  .layout { break-before: page; } figure, tr, li, h2, h3 { break-inside: avoid; }
+  h2, h3, caption { break-after: avoid; }
   table { font-size: 8.2pt; } a { color: inherit; text-decoration: none; }
 }
 """
