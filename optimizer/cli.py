@@ -93,8 +93,25 @@ def parser() -> argparse.ArgumentParser:
     duct.add_argument("cases", type=Path, help="file of cases (.json); DEVELOPERS.md describes it")
     duct.set_defaults(action=_duct)
 
+    compare = commands.add_parser("compare", help="layouts or runs side by side, each against the first")
+    compare.add_argument(
+        "paths", type=Path, nargs="+", metavar="PATH",
+        help="run folder (its best-tuned layout, and its front) or layout file (.json); two or more",
+    )  # fmt: skip
+    compare.add_argument("--json", type=Path, help="write the comparison as JSON")
+    compare.add_argument("--html", type=Path, help="write the comparison as one page with figures")
+    compare.add_argument("--density", type=float, help="of the print, g/cm3 (1.24: PLA, from memory)")
+    compare.set_defaults(action=_compare)
+
+    report = commands.add_parser("report", help="write one page of a run, to read without a network or to print")
+    report.add_argument("run", type=Path, help="run folder")
+    report.add_argument("--out", type=Path, help="the page (default: report.html in the run folder)")
+    report.set_defaults(action=_report)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    schema.add_argument("kind", choices=("project", "layout", "front", "run", "progress", "hands", "reliefs"))
+    schema.add_argument(
+        "kind", choices=("project", "layout", "front", "run", "progress", "hands", "reliefs", "comparison")
+    )
     schema.set_defaults(action=_schema)
     return top
 
@@ -247,6 +264,18 @@ def _duct(options: argparse.Namespace) -> int:
     from optimizer.duct_table import run_duct
 
     return run_duct(options.cases, _complain)
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from optimizer.compare_commands import run_compare
+
+    return run_compare(options, _complain)
+
+
+def _report(options: argparse.Namespace) -> int:
+    from optimizer.compare_commands import run_report
+
+    return run_report(options, _complain)
 
 
 def _schema(options: argparse.Namespace) -> int:

@@ -24,7 +24,7 @@ class Sheet:
 
     def polygon(self, points: list[Point], fill: str, stroke: str = INK, width: float = 0.3) -> None:
         """A closed shape."""
-        places = " ".join(f"{_number(x)},{_number(y)}" for x, y in points)
+        places = " ".join(f"{number(x)},{number(y)}" for x, y in points)
         self._add("polygon", points=places, fill=fill, stroke=stroke, stroke_width=width)
 
     def circle(
@@ -37,7 +37,7 @@ class Sheet:
     def text(self, place: Point, words: str, size: float = 4.0, fill: str = INK, **more: str | float) -> None:
         """One line of words; `size` is the height of the letters' body [mm]."""
         values = {"x": place[0], "y": place[1], "font_size": size, "fill": fill, **more}
-        self._parts.append(f"<text{_attributes(values)}>{escape(words)}</text>")
+        self._parts.append(f"<text{attributes(values)}>{escape(words)}</text>")
 
     def paragraph(self, place: Point, words: str, width_mm: float, size: float = 4.0, fill: str = INK) -> float:
         """Words in as many lines as the width asks for; y below the last one [mm]."""
@@ -69,7 +69,7 @@ class Sheet:
 
     def to_svg(self) -> str:
         """The whole drawing."""
-        width, height = _number(self.width_mm), _number(self.height_mm)
+        width, height = number(self.width_mm), number(self.height_mm)
         head = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
             f'viewBox="0 0 {width} {height}" font-family="{FONT}">'
@@ -78,13 +78,15 @@ class Sheet:
         return "\n".join((head, f"<title>{escape(self.title)}</title>", ground, *self._parts, "</svg>", ""))
 
     def _add(self, tag: str, **values: str | float) -> None:
-        self._parts.append(f"<{tag}{_attributes(values)}/>")
+        self._parts.append(f"<{tag}{attributes(values)}/>")
 
 
-def _number(value: float) -> str:
+def number(value: float) -> str:
+    """A number as short as three decimals allow."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
-def _attributes(values: dict[str, str | float]) -> str:
-    shown = {key: value if isinstance(value, str) else _number(value) for key, value in values.items()}
+def attributes(values: dict[str, str | float]) -> str:
+    """Attributes of a tag, escaped, each after a space; underscores in names become hyphens."""
+    shown = {key: value if isinstance(value, str) else number(value) for key, value in values.items()}
     return "".join(f' {key.replace("_", "-")}="{escape(value)}"' for key, value in shown.items())

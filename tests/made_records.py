@@ -1,0 +1,116 @@
+"""Records made by hand, of round numbers, so that what is compared can be worked out on paper."""
+
+from optimizer.project import AirState, Uncertainty
+from optimizer.records import (
+    Binding,
+    BoreTable,
+    HoleRecord,
+    LayoutRecord,
+    NoteRecord,
+    PadRecord,
+    ReachRecord,
+    ReedRecord,
+    Reference,
+    write_record,
+)
+from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+
+
+def fields(**values):
+    """Fields by name."""
+    return values
+
+
+def hole(name, position, diameter=6.0, by="L1", **changes):
+    """A hole on the front of a body 30 mm thick."""
+    values = fields(
+        id=name, role="tone", by=by, cover="key" if by == "key" else "finger", rest="open", position_mm=position,
+        azimuth_deg=0.0, diameter_mm=diameter, top_diameter_mm=diameter, bore_diameter_mm=20.0, chimney_mm=5.0,
+        body_diameter_mm=30.0, touch_position_mm=None if by == "key" else position, seat=None, pad=None,
+        lattice_cutoff_hz=None, locked=False,
+    )  # fmt: skip
+    return HoleRecord.model_validate(values | changes)
+
+
+PAD = PadRecord(diameter_mm=10.0, cup_diameter_mm=12.0, opening_mm=3.0)
+
+
+def note(written, cents, register=1, touches="L1", alternate=False, height=None, openness=(0.0, 1.0), **changes):
+    """A chart line that sounds as wanted."""
+    values = fields(
+        written=written, sounding=written, register_number=register, alternate=alternate, touches=touches,
+        openness=list(openness), weight=1.0, target_hz=440.0, status="ok", frequency_hz=440.0, cents=cents,
+        resonance_number=register, quality=20.0, height_over_lower=height, height_over_upper=1.0,
+        vent_moves_cents=None, sd_cents=2.0,
+    )  # fmt: skip
+    return NoteRecord.model_validate(values | changes)
+
+
+def pair(name, spacing):
+    """A pair of fingers of a hand that is comfortable to 24 mm and works to 30."""
+    return ReachRecord(pair=name, spacing_mm=spacing, comfortable_mm=24.0, working_mm=30.0, maximum_mm=37.5, sd_mm=2.0)
+
+
+def layout(name="t00001", **changes):
+    """A layout of two bare holes and two notes on a cylinder 20 mm wide and 300 long with a wall of 5 mm."""
+    values = fields(
+        id=name,
+        instrument="Lantern Hall Practice Pipe",
+        reference=Reference(
+            a4_hz=440.0, temperament="equal", transposition_semitones=0,
+            air=AirState(reed_degC=25.0, bell_degC=21.0), uncertainty=Uncertainty(), register_ratio_min=1.0,
+        ),
+        reed=ReedRecord(volume_cm3=0.3, cavity_diameter_mm=None, compliance_cm3=0.0, resonance_hz=None, damping=0.0),
+        bore=BoreTable(points_mm=[(0.0, 20.0), (300.0, 20.0)], wall_mm=5.0, crook_end_mm=0.0),
+        holes=[hole("g1", 220.0, by="L2"), hole("g2", 200.0)],
+        keys=[],
+        notes=[note("A4", 1.0, openness=(0.0, 0.0), touches="L12"), note("B4", -2.0)],
+        reach=[pair("L1-L2", 20.0)],
+        objectives={"tuning": 1.5, "worst_note": 2.0, "reach": 0.0, "evenness": 10.0, "plates": 0.0},
+        feasible=True,
+        margins_mm={"order.g1-g2": 20.0, "reach.L1-L2": 10.0},
+        binds=[],
+        warnings=[],
+        cautions=[],
+        provenance={},
+    )  # fmt: skip
+    return LayoutRecord.model_validate(values | changes)
+
+
+def binding(name):
+    """A limit that binds."""
+    return Binding(name=name, margin_mm=0.0, sentence=f"{name} must hold")
+
+
+def front(points, names=("tuning", "reach"), feasible=True):
+    """A front of layouts by their objectives, t00000 first."""
+    entries = [
+        FrontEntry(id=f"t{number:05d}", file=f"layouts/t{number:05d}.json", wrong_notes=0, violation_mm=0.0, binds=[],
+                   objectives=dict(zip(names, point, strict=True)))
+        for number, point in enumerate(points)
+    ]  # fmt: skip
+    units = dict.fromkeys(names, "%")
+    return FrontRecord(
+        instrument="Lantern Hall Practice Pipe", objectives=list(names), units=units,
+        thinned_to=dict.fromkeys(names, 1.0), feasible=feasible, layouts=entries,
+    )  # fmt: skip
+
+
+def run_folder(path, layouts, names=("tuning", "reach"), **changes):
+    """A run folder with these layouts as its front; its path."""
+    for record in layouts:
+        write_record(path / "layouts" / f"{record.id}.json", record)
+    entries = [
+        FrontEntry(id=record.id, file=f"layouts/{record.id}.json", objectives=record.objectives, wrong_notes=0,
+                   violation_mm=record.violation_mm, binds=[])
+        for record in layouts
+    ]  # fmt: skip
+    found = front([], names, all(record.feasible for record in layouts))
+    write_record(path / "pareto.json", found.model_copy(update={"layouts": entries}))
+    values = fields(
+        instrument="Lantern Hall Practice Pipe", project_file="pipe.toml", project_text="", seed=7, minutes=1.0,
+        trials_wanted=None, workers=2, started="2026-11-02T10:00:00+00:00", finished=None, ended_by="time",
+        trials_done=3, trials_failed=0, versions={"numpy": "2.0.1"}, host={"system": "Linux"}, cautions=[],
+    )  # fmt: skip
+    write_record(path / "run.json", RunRecord.model_validate(values | changes))
+    return path

@@ -1,0 +1,216 @@
+"""Pages of a comparison and of a run, read back: whole, nothing fetched, nothing of a project taken for code."""
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from made_records import PAD, hole, layout, note, pair, run_folder
+
+from optimizer.body_drawing import body_drawing
+from optimizer.chart_drawing import fingering_strip
+from optimizer.cli import main
+from optimizer.front_plot import ticks
+from optimizer.records import read_record
+from optimizer.report import best_few
+from optimizer.run_records import FrontRecord
+from optimizer.tuning_chart import Line, Mark, tuning_chart
+
+EVIL = "<script>alert('x')</script> & \"pipe\""
+VOID = {"meta", "link", "br", "hr", "img", "input"}
+
+
+class Reader(HTMLParser):
+    """Takes a page apart: tags with attributes, words, and whether every tag is closed in turn."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.open, self.words = [], [], []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if not self.open or self.open[-1] not in ("style", "script"):
+            self.words.append(data.strip())
+
+    def of(self, name):
+        """Attributes of all tags of this name."""
+        return [attributes for tag, attributes in self.tags if tag == name]
+
+
+def drawn(name, tuning, reach):
+    """A layout with everything that a page draws, named by what would be code on a careless page."""
+    holes = [
+        hole("g1", 220.0, by="L2", cover="plate", pad=PAD),
+        hole(EVIL, 200.0),
+        hole("v1", 90.0, 2.0, by="key", role="vent"),
+    ]
+    notes = [
+        note("A4", 1.0, openness=(0, 0, 0), touches="L12"),
+        note("B4", -2.0, openness=(1, 0.5, 0), touches=EVIL),
+        note("D5", 3.0, 2, height=2.0, openness=(1, 1, 1)),
+        note("D5", 4.0, alternate=True, openness=(0, 1, 0)),
+    ]
+    objectives = layout().objectives | {"tuning": tuning, "reach": reach}
+    return layout(name, instrument=EVIL, holes=holes, notes=notes, reach=[pair("L1-L2", 28.0)], objectives=objectives)
+
+
+@pytest.fixture
+def runs(tmp_path):
+    first = run_folder(
+        tmp_path / "first",
+        [drawn("t00001", 1.0, 90.0), drawn("t00002", 3.0, 10.0), drawn("t00003", 4.0, 5.0), drawn("t00009", 2.0, 70.0)],
+        instrument=EVIL, cautions=["Mind <b>this</b>."],
+    )  # fmt: skip
+    return first, run_folder(tmp_path / "other", [drawn("t00005", 1.5, 50.0)], instrument=EVIL)
+
+
+@pytest.fixture
+def report(runs, tmp_path):
+    assert main(["report", str(runs[0]), "--out", str(tmp_path / "report.html")]) == 0
+    return (tmp_path / "report.html").read_text()
+
+
+@pytest.fixture
+def comparison(runs, tmp_path, capsys):
+    assert main(["compare", *map(str, runs), "--html", str(tmp_path / "c.html")]) == 0
+    return (tmp_path / "c.html").read_text()
+
+
+@pytest.fixture(params=["report", "comparison"])
+def page(request):
+    return request.getfixturevalue(request.param)
+
+
+def test_nothing_is_fetched(page):
+    for tag, attributes in Reader(page).tags:
+        for name in ("src", "href", "action", "data", "srcset", "poster", "xlink:href"):
+            assert attributes.get(name, "#").startswith(("#", "data:,")), (tag, attributes)
+    assert not re.search(r"https?:|//[a-z]|@import|url\(", page)
+
+
+def test_words_of_a_project_stay_words(page):
+    found = Reader(page)
+    assert EVIL in " ".join(found.words)
+    scripts = found.of("script")
+    assert len(scripts) <= 1
+    assert "alert" not in re.sub(r"&lt;script&gt;alert", "", page)
+    assert not [attributes for _, attributes in found.tags if any(name.startswith("on") for name in attributes)]
+
+
+def test_headings_figures_and_tables_say_what_they_are(page):
+    found = Reader(page)
+    assert len(found.of("h1")) == 1
+    assert found.of("html")[0]["lang"] == "en"
+    drawings = found.of("svg")
+    assert drawings
+    assert all(each["role"] == "img" and each["aria-label"] for each in drawings)
+    heads = found.of("th")
+    assert heads
+    assert all(each["scope"] in ("col", "row") for each in heads)
+    assert found.of("meta")[1]["content"].startswith("width=device-width")
+    assert "prefers-color-scheme: dark" in page
+    assert "size: A4" in page
+
+
+def test_every_note_of_the_chart_appears(report):
+    # Four lines, D5 twice; in the fingering chart each is a row whose strip says what is closed, in words.
+    labels = [each["aria-label"] for each in Reader(report).of("svg")]
+    assert f"A4, closed: v1 {EVIL} g1" in labels
+    assert f"B4, closed: v1; half open: {EVIL}" in labels
+    assert "D5, no hole closed" in labels
+    assert "D5, closed: v1 g1" in labels
+
+
+def test_every_layout_can_be_chosen_and_the_best_show_without_a_script(report):
+    # Best in tune t00001, best reach t00003. Scaled to the front, t00002 lies (2/3, 5/85) from the best of both,
+    # t00009 (1/3, 65/85), the ends 1: t00002, at 0.669, is the compromise.
+    found = Reader(report)
+    sections = {each["id"]: each["class"] for each in found.of("section")}
+    assert sections == {
+        "t00001": "layout first",
+        "t00002": "layout first",
+        "t00003": "layout first",
+        "t00009": "layout",
+    }
+    assert {each["href"] for each in found.of("a")} == {f"#{name}" for name in sections}
+    assert [each["value"] for each in found.of("option")] == list(sections)
+    assert ".layout { display: none; } .layout.first" in report
+
+
+def test_the_best_few_say_why(runs):
+    front = read_record(runs[0] / "pareto.json", FrontRecord)
+    layouts = [drawn(entry.id, entry.objectives["tuning"], entry.objectives["reach"]) for entry in front.layouts]
+    assert best_few(front, layouts) == {
+        "t00001": "best tuning", "t00003": "best reach", "t00002": "the compromise",
+    }  # fmt: skip
+
+
+def test_the_report_says_where_it_comes_from(report):
+    words = " ".join(Reader(report).words)
+    for said in ("seed", "7", "2026-11-02T10:00:00+00:00", "numpy 2.0.1", "Mind <b>this</b>.", "3 done, 0 failed"):
+        assert said in words
+
+
+def test_a_report_of_nothing_is_still_a_page(tmp_path, capsys):
+    run = run_folder(tmp_path / "none", [])
+    assert main(["report", str(run)]) == 0
+    assert "before its first layout was done" in " ".join(Reader((run / "report.html").read_text()).words)
+
+
+def test_a_report_of_nothing_feasible_says_so(tmp_path, capsys):
+    run = run_folder(tmp_path / "none", [layout(feasible=False, margins_mm={"web.g1-g2": -0.5})])
+    assert main(["report", str(run)]) == 0
+    words = " ".join(Reader((run / "report.html").read_text()).words)
+    assert "No layout met everything; shown is the nearest one." in words
+    assert "NOT feasible: largest violation of a limit 0.50 mm." in words
+
+
+@pytest.mark.parametrize(("name", "said"), [("first", "is no run folder"), ("t.json", "is no run folder")])
+def test_report_says_what_to_mend(name, said, tmp_path, capsys):
+    path = tmp_path / name
+    path.mkdir() if name == "first" else path.write_text("{}")
+    assert main(["report", str(path)]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_a_body_is_drawn_to_scale():
+    # 300 mm long, the drawing 3 % wider; 30 mm thick; a hole at 90 degrees stands on the edge, 15 mm from the middle.
+    drawing = body_drawing(layout(holes=[hole("g1", 200.0, azimuth_deg=90.0), hole("g2", 250.0)]))
+    assert Reader(drawing).of("svg")[0]["viewbox"].startswith("0 0 309 ")
+    side, front = (each for each in Reader(drawing).of("ellipse") if each["class"].startswith("hole"))
+    assert float(front["cx"]) - float(side["cx"]) == pytest.approx(50.0)
+    assert float(side["cy"]) - float(front["cy"]) == pytest.approx(15.0)
+    assert 2 * float(front["rx"]) == 2 * float(front["ry"]) == pytest.approx(6.0)
+    corners = [tuple(map(float, corner.split(","))) for corner in Reader(drawing).of("polygon")[0]["points"].split()]
+    assert max(x for x, _ in corners) - min(x for x, _ in corners) == pytest.approx(300.0)
+    assert max(y for _, y in corners) - min(y for _, y in corners) == pytest.approx(30.0)
+
+
+def test_bars_are_as_long_as_their_cents():
+    # The scale's least spread that holds 4 and 2 cents is 5: 292 units for 10 cents, so 116.8 and 58.4; each bar is
+    # 1.5 wider so that none vanishes.
+    lines = [Line("A4", 1, False, [Mark("A", 4.0, None)]), Line("B4", 1, False, [Mark("A", -2.0, None)])]
+    bars = [each for each in Reader(tuning_chart(lines, "cents")).of("rect") if each["class"].startswith("bar")]
+    assert [float(each["width"]) - 1.5 for each in bars] == pytest.approx([116.8, 58.4])
+    assert float(bars[0]["x"]) + 0.75 == pytest.approx(float(bars[1]["x"]) + 0.75 + 58.4)
+
+
+def test_half_a_hole_is_half_a_disk():
+    holes = [hole("g1", 200.0), hole("g2", 220.0), hole("g3", 240.0)]
+    found = Reader(fingering_strip(note("A4", 0.0, openness=(0.0, 0.4, 1.0)), holes))
+    assert len(found.of("path")) == 1
+    assert [each["class"] for each in found.of("ellipse")] == ["hole", "hole", "closed"]
+
+
+def test_ticks_are_round_and_within():
+    assert ticks(0.9, 14.2) == [2.5, 5.0, 7.5, 10.0, 12.5]
+    assert ticks(-3.0, 88.0) == [0.0, 25.0, 50.0, 75.0]
