@@ -7,7 +7,8 @@ outside: this package opens no files.
 
 import pickle
 from collections.abc import Callable
-from functools import wraps
+from functools import partial, wraps
+from inspect import unwrap
 from typing import Any, Protocol, TypeVar
 
 import jax
@@ -40,12 +41,14 @@ def staged(static: tuple[str, ...] = (), closes_over: str = "") -> Callable[[Fn]
 
     static : names of arguments that are no arrays; to be given by keyword
     closes_over : mark of whatever else the function's values depend on, for functions that are no module's own
+
+    What cannot be exported is compiled and nothing more.
     """
 
     def decorate(function: Fn) -> Fn:
         compiled = jax.jit(function, static_argnames=static)
-        loaded: dict[Any, Callable[..., list[Any]]] = {}
-        trees: dict[Any, Any] = {}
+        loaded: dict[Any, tuple[Callable[..., list[Any]], Any] | None] = {}
+        own = f"{_place_of(function)} {closes_over}"
 
         @wraps(function)
         def call(*arguments: Any, **chosen: Any) -> Any:
@@ -55,14 +58,35 @@ def staged(static: tuple[str, ...] = (), closes_over: str = "") -> Callable[[Fn]
             leaves = [leaf if isinstance(leaf, (np.ndarray, jax.Array)) else np.asarray(leaf) for leaf in leaves]
             kind = (tree, tuple((leaf.shape, leaf.dtype) for leaf in leaves), tuple(sorted(chosen.items())))
             if kind not in loaded:
-                name = f"{function.__module__}.{function.__qualname__} {closes_over} {kind}"
-                lowered = _lowered(_open[0], name, lambda *given: function(*given, **chosen), tree, leaves)
-                loaded[kind], trees[kind] = jax.jit(lowered[0].call), lowered[1]
-            return jax.tree.unflatten(trees[kind], loaded[kind](*leaves))
+                loaded[kind] = _loaded(_open[0], f"{own} {kind}", partial(function, **chosen), tree, leaves)
+            found = loaded[kind]
+            if found is None:
+                return compiled(*arguments, **chosen)
+            return jax.tree.unflatten(found[1], found[0](*leaves))
 
         return call  # type: ignore[return-value]
 
     return decorate
+
+
+def _place_of(function: Callable[..., Any]) -> str:
+    """Name and place in the source of a function: no two have the same."""
+    plain = unwrap(function)
+    return f"{function.__module__}.{function.__qualname__} {list(plain.__code__.co_positions())}"
+
+
+def _loaded(
+    store: Store, name: str, function: Callable[..., Any], tree: Any, leaves: list[Any]
+) -> tuple[Callable[..., list[Any]], Any] | None:
+    """A function of flat leaves, compiled from the store's or a new trace, and the tree of its result; None where it
+    cannot be kept: what the backend does not export, or a function that is wrong and will say so itself."""
+    try:
+        lowered, result = _lowered(store, name, function, tree, leaves)
+        flat = jax.jit(lowered.call)
+        flat(*leaves)
+    except Exception:
+        return None
+    return flat, result
 
 
 def _lowered(

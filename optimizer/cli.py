@@ -66,7 +66,7 @@ def parser() -> argparse.ArgumentParser:
     relieve.add_argument("path", type=Path, help="project file (.toml), or run folder")
     kinds = ("plate", "key", "maximum", "crook", "bore", "turned", "wider")
     relieve.add_argument("--only", choices=kinds, nargs="+", default=(), help="kinds of ways out to try (default: all)")
-    relieve.add_argument("--out", type=Path, help="file for the table (results/NAME-reliefs.json)")
+    relieve.add_argument("--out", type=Path, help="file for the table (in the run folder, or results/)")
     _hand_option(relieve)
     _fit_options(relieve, 1.5)
     relieve.set_defaults(action=_relieve)

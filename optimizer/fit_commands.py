@@ -110,7 +110,7 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     out = options.out or reliefs_file(options.path, options.hand)
     try:
         loaded, numbers = project_or_run(options.path, options.hand)
-        record = looked_for(loaded, numbers, options, out)
+        record = looked_for(loaded, numbers, options)
     except HandFileError as error:
         return complain("hand file to mend", error.problems)
     except ProjectError as error:
@@ -118,6 +118,10 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     except (RecordError, OSError, WorkLostError) as error:
         return complain("cannot look for ways out", [str(error)])
     show_reliefs(console(), record)
+    try:
+        write_record(out, record)
+    except OSError as error:
+        return complain("cannot write the ways out", [str(error)])
     console().print(f"written: {out}", soft_wrap=True)
     works = record.as_it_is.feasible or any(entry.feasible for entry in record.reliefs)
     return 0 if works else 1

@@ -1,11 +1,9 @@
 """Files of fits side by side: one project under several hands, and one project with single reliefs."""
 
-import hashlib
 from typing import Literal
 
 from pydantic import Field
 
-from optimizer.hand_model import Hand
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_VERSION, LayoutRecord
 
@@ -84,7 +82,7 @@ class ReliefEntry(Record):
 class ReliefsRecord(Record):
     """A project as it is, the limits of the hand that bind or are broken, and ways out by what they cost.
 
-    hand_digest : SHA-256 of every figure of the hand, so that another hand of the same name is told apart
+    made_for : mark of the whole project, its hand included, and of the program; kinds : those tried, empty for all
     """
 
     schema_name: Literal["holewright-reliefs"] = "holewright-reliefs"
@@ -92,17 +90,18 @@ class ReliefsRecord(Record):
     instrument: str
     project_file: str
     hand: str
-    hand_digest: str
+    made_for: str = ""
+    kinds: list[str] = Field(default_factory=list)
     as_it_is: FitSummary
     hand_limits: list[str]
     reliefs: list[ReliefEntry]
     seconds: float
     cautions: list[str]
 
-
-def digest_of(hand: Hand) -> str:
-    """What tells a hand's figures from any other's."""
-    return hashlib.sha256(hand.model_dump_json().encode()).hexdigest()
+    @property
+    def untried(self) -> list[str]:
+        """Ways out that there was no time for."""
+        return [entry.name for entry in self.reliefs if not entry.tried]
 
 
 def summary_of(record: LayoutRecord, file: str = "") -> FitSummary:

@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer.assemble import assemble
 from optimizer.choices import Choices, plain_choices
-from optimizer.compiled_code import keep_compiled_code
+from optimizer.compiled_code import keep_compiled_code, make_room_for_code
 from optimizer.problem import Problem
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord
@@ -47,6 +47,7 @@ class Fitting:
 
     def __init__(self, loaded: LoadedProject, offset_mm: Mapping[str, float] | None = None) -> None:
         keep_compiled_code()
+        make_room_for_code()
         self.problem = Problem(loaded)
         if offset_mm:
             self._narrow(offset_mm)

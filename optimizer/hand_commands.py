@@ -1,9 +1,11 @@
 """What `reach` and `gauge` do, once parsed."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from optimizer.commands import Complain, console
+from optimizer.fit_records import ReliefsRecord
 from optimizer.gauge_sheet import gauge_svg
 from optimizer.hand_drawing import hands_svg
 from optimizer.hand_file import HandFileError, read_hand
@@ -12,7 +14,7 @@ from optimizer.hand_model import Hand
 from optimizer.objective_names import counted
 from optimizer.parallel import WorkLostError
 from optimizer.project_file import ProjectError, parse_project
-from optimizer.records import LayoutRecord, RecordError, read_record, write_text
+from optimizer.records import LayoutRecord, RecordError, read_record, write_record, write_text
 from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.saved import saved_numbers
 from optimizer.show_fits import show_ways_out
@@ -58,13 +60,22 @@ def _lead_out(options: argparse.Namespace, record: LayoutRecord, found: HandFit)
         console().print(f"ways out, with their cost in cents:  holewright relieve PROJECT{hand}", soft_wrap=True)
         return
     loaded, file = project_of_run(folder, options.hand), reliefs_file(folder, options.hand)
-    ways = kept_reliefs(file, loaded.project.hand)
+    ways = kept_reliefs(file, loaded.project, 60.0 * options.minutes)
     if ways is None and found.troubles and not options.quick:
-        ways = looked_for(loaded, saved_numbers(record, loaded.project), options, file)
+        ways = looked_for(loaded, saved_numbers(record, loaded.project), options)
+        _keep(file, ways)
     if ways is not None:
         show_ways_out(console(), ways)
     more = " ".join([f"holewright relieve {folder}", *([f"--hand {options.hand}"] if options.hand else [])])
     console().print(f"{'all of them' if ways else 'ways out, with their cost in cents'}:  {more}", soft_wrap=True)
+
+
+def _keep(file: Path, ways: ReliefsRecord) -> None:
+    """Keep ways out for the next time; where they cannot be, they are shown all the same."""
+    try:
+        write_record(file, ways)
+    except OSError as error:
+        print(f"{file} cannot be written, so the ways out are not kept: {error.strerror or error}", file=sys.stderr)
 
 
 def _folder(options: argparse.Namespace) -> Path:

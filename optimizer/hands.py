@@ -78,7 +78,8 @@ def fitted(task: Task) -> Fitted:
 
 def _fewest(fitting: Fitting, solves: Sequence[tuple[Solved, int]]) -> LayoutRecord:
     """The record with the fewest plates that meets everything; the one with fewest violations where none does."""
-    kept = [pair for pair in solves if pair[0].outcome.violation_mm <= 0.0] or list(solves)
+    kept = [pair for pair in solves if pair[0].outcome.violation_mm <= 0.0]
+    kept = kept or [min(solves, key=lambda pair: pair[0].outcome.violation_mm)]
     record: LayoutRecord | None = None
     for count in sorted({count for _, count in kept}):
         found = fitting.judged([solved for solved, mine in kept if mine == count], "fewest-plates")

@@ -2,7 +2,7 @@
 
 A finger rests on its hole; the little finger below the ring finger and toward the palm, as far as it lands by itself;
 a thumb without a hole opposite the index finger. Touches of one finger lie side by side: round the body under a little
-finger, in a row drawn so near the ring finger that the outer ones stay within the hand's limit; along it under a thumb,
+finger, the outer ones drawn so near the ring finger that they stay within the hand's limit; along it under a thumb,
 two in a row toward the palm beside any other finger. A link starts from where its
 finger rests. Like the touches of holes, those of keys are points on the body's surface.
 """
@@ -77,12 +77,12 @@ def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: f
     return -(number // 2) * spacing, PALM[finger[0]] * (1 + number % 2) * spacing
 
 
-def drawn_in_mm(project: Project, finger: str, half_mm: float) -> float:
-    """How much nearer to the ring finger than where the little finger rests a row of its touches, so wide to either
-    side, must lie to be within reach [mm]; 0 where it is anyway, or where no place would be."""
+def drawn_in_mm(project: Project, finger: str, across_mm: float) -> float:
+    """How much nearer to the ring finger than where the little finger rests a touch so far to the side must lie to be
+    within reach [mm]; never nearer than fingers may come, where the limit may complain."""
     limit = REACH_SHARE * pair_limits(project.hand, finger[0])["ring_little"].working_mm
-    rest = project.hand.little_offset_mm
-    return max(0.0, rest - math.sqrt(limit**2 - half_mm**2)) if half_mm < limit else 0.0
+    reached = math.sqrt(max(limit**2 - across_mm**2, 0.0))
+    return max(0.0, project.hand.little_offset_mm - max(reached, project.hand.spacing_min_mm))
 
 
 @once
@@ -98,10 +98,10 @@ def key_plans(project: Project) -> list[KeyPlan]:
             row = keys_under(key.touch, project.keys)
             spacing = project.keywork.touch_spacing_mm
             along, across = side_by_side(row.index(key), len(row), key.touch, key.touch in under, spacing)
-            if key.touch[1] == "4" and key.touch not in under:
-                along -= drawn_in_mm(project, key.touch, 0.5 * (len(row) - 1) * spacing)
-        along = along if key.touch_along_mm is None else key.touch_along_mm
         across = across if key.touch_across_mm is None else key.touch_across_mm
+        if key.pressed and key.touch[1] == "4" and key.touch not in under:
+            along -= drawn_in_mm(project, key.touch, across)
+        along = along if key.touch_along_mm is None else key.touch_along_mm
         plans.append(KeyPlan(key, rest, along, across))
     return plans
 

@@ -40,7 +40,8 @@ class AxleRecord(Record):
     """The axle of a key, parallel to the body, from the middle of one end post to that of the other.
 
     height_mm : of its middle above the body, raised over the cups of passes_over
-    passes_fingers : bare finger holes it would pass over; crosses_joints : joints it runs across, from the reed
+    passes_fingers : holes whose finger lies where it runs; crosses_joints : joints it runs across, from the reed, 0 the
+    crook's end
     """
 
     azimuth_deg: float

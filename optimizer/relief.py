@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer import cautions
-from optimizer.fit_records import ReliefEntry, ReliefsRecord, digest_of, summary_of
+from optimizer.compiled_code import SOURCE_MARK, mark_of
+from optimizer.fit_records import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.fitting import Fitting, solved_until
 from optimizer.parallel import Processes
 from optimizer.project_file import LoadedProject
@@ -87,7 +88,8 @@ def relieved(
         instrument=loaded.project.instrument.name,
         project_file=loaded.source,
         hand=loaded.project.hand.name,
-        hand_digest=digest_of(loaded.project.hand),
+        made_for=mark_of(loaded.project, SOURCE_MARK),
+        kinds=list(kinds),
         as_it_is=summary_of(base),
         hand_limits=named,
         reliefs=sorted(entries, key=_order),

@@ -52,7 +52,7 @@ def reliefs_of(names: Sequence[str], project: Project) -> list[Relief]:
     """Every single way out for limits of the hand that bind, by their names; the likeliest first.
 
     The first way of each limit in turn, then those of the whole instrument, then the second of each limit, and so on;
-    within a limit a plate comes first, then its holes turned and freed, keys, and the hand's maximum last. However
+    within a limit a plate comes first, then its holes freed and turned, keys, and the hand's maximum last. However
     little time there is, each limit that binds gets its share of it.
     """
     queues = [_of_one(name, project) for name in of_the_hand(names)]

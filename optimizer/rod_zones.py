@@ -1,13 +1,15 @@
 """What the axles of a finished layout pass: cups they must be raised over, fingers in their way, joints, other posts.
 
-A rod runs straight between its posts. A cover that comes nearer to it, across and along the body, than half of both
-widths and the clearance lies under it: over a cup the rod is raised until it clears the open pad, over a bare finger it
-cannot go. Touches under rods, and rods beside rods, are not looked at.
+A rod runs straight between its posts, at a height above the body. In the plane of a cup, across the body, it
+lies (R + h) sin t beside the hole's axis and (R + h) cos t - R above the body, where t is the turn between them; it is
+clear of the open pad, a disk as wide as the cup and so high, when it keeps the clearance of cups. It is raised until it
+is clear of all but its own pads. A finger reaches up without end: no rod passes over its tip. Touches under rods, and
+rods beside rods, are not looked at.
 """
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, count
 
 from optimizer.key_record import AxleRecord, KeyRecord
 from optimizer.piece_record import PieceRecord
@@ -15,6 +17,7 @@ from optimizer.project import Project
 from optimizer.records import HoleRecord
 
 TOUCHING_MM = 0.01
+RAISED_BY_MM = 0.1
 
 
 def with_rod_zones(
@@ -22,47 +25,63 @@ def with_rod_zones(
 ) -> list[KeyRecord]:
     """Keys with their axles' heights, what they pass, and the piece that each post stands on."""
     return [
-        key if key.axle is None else key.model_copy(update={"axle": _zoned(project, key.axle, holes, pieces)})
+        key if key.axle is None else key.model_copy(update={"axle": _zoned(project, key, key.axle, holes, pieces)})
         for key in keys
     ]
 
 
 def _zoned(
-    project: Project, axle: AxleRecord, holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
+    project: Project, key: KeyRecord, axle: AxleRecord, holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
 ) -> AxleRecord:
-    under = [hole for hole in holes if lies_under(project, axle, hole)]
+    others = [hole for hole in holes if hole.pad is not None and hole.id not in (*key.opens, *key.closes)]
     low, high = axle.posts[0].position_mm, axle.posts[-1].position_mm
-    ends = [piece.to_mm for piece in pieces[:-1]]
+    heights = {hole.id: cleared_mm(project, axle, hole) for hole in others}
     posts = [post.model_copy(update={"piece": _piece(post.position_mm, pieces)}) for post in axle.posts]
     return axle.model_copy(
         update={
-            "height_mm": max([axle.height_mm, *(cleared_mm(project, axle, hole) for hole in under)]),
-            "passes_over": [hole.id for hole in under if hole.pad is not None],
-            "passes_fingers": [hole.id for hole in under if hole.pad is None],
-            "crosses_joints": [number + 1 for number, end in enumerate(ends) if low < end < high],
+            "height_mm": max([axle.height_mm, *heights.values()]),
+            "passes_over": [name for name, height in heights.items() if height > axle.height_mm],
+            "passes_fingers": [hole.id for hole in holes if hole.by != "key" and over_finger(project, axle, hole)],
+            "crosses_joints": [number for number, piece in enumerate(pieces) if low < piece.from_mm < high],
             "posts": posts if pieces else axle.posts,
         }
     )
 
 
-def lies_under(project: Project, axle: AxleRecord, hole: HoleRecord) -> bool:
-    """Whether a rod passes over what covers a hole."""
-    width = hole.pad.cup_diameter_mm if hole.pad else project.hand.finger_breadth_mm
+def _beside(axle: AxleRecord, hole: HoleRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
+    """Of a rod's middle, so high above the body, from the axis of a hole: way beside a place on it, way up [mm]."""
     turn = math.radians(hole.azimuth_deg - axle.azimuth_deg)
-    across = hole.body_diameter_mm * abs(math.sin(turn / 2.0))
+    radius = 0.5 * hole.body_diameter_mm
     low, high = axle.posts[0].position_mm, axle.posts[-1].position_mm
-    along = max(low - hole.position_mm, hole.position_mm - high, 0.0)
-    need = 0.5 * (width + axle.outer_diameter_mm) + project.keywork.cup_clearance_mm
-    return math.hypot(across, along) < need - TOUCHING_MM
+    along = max(low - at_mm, at_mm - high, 0.0)
+    lateral = (radius + height_mm) * math.sin(turn)
+    return math.hypot(lateral, along), (radius + height_mm) * math.cos(turn) - radius
+
+
+def _clear(project: Project, axle: AxleRecord, gap_mm: float) -> bool:
+    return gap_mm >= 0.5 * axle.outer_diameter_mm + project.keywork.cup_clearance_mm - TOUCHING_MM
 
 
 def cleared_mm(project: Project, axle: AxleRecord, hole: HoleRecord) -> float:
-    """Height of a rod's middle above the body that clears the open pad of a hole; 0 for a bare finger [mm]."""
+    """Least height of a rod's middle above the body, no less than its own, that clears the open pad of a hole [mm]."""
     if hole.pad is None:
-        return 0.0
+        return axle.height_mm
     rim = max(hole.chimney_mm - project.bore.wall_mm, 0.0)
     top = rim + hole.pad.opening_mm + project.keywork.cup_height_mm
-    return round(top + project.keywork.cup_clearance_mm + 0.5 * axle.outer_diameter_mm, 2)
+    for step in count():
+        height = round(axle.height_mm + step * RAISED_BY_MM, 3)
+        beside, up = _beside(axle, hole, hole.position_mm, height)
+        gap = math.hypot(max(beside - 0.5 * hole.pad.cup_diameter_mm, 0.0), max(up - top, -up, 0.0))
+        if _clear(project, axle, gap):
+            return height
+    raise AssertionError("count never ends")
+
+
+def over_finger(project: Project, axle: AxleRecord, hole: HoleRecord) -> bool:
+    """Whether a rod passes over the tip of the finger on a hole or on the plate over it."""
+    at = hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm
+    beside, up = _beside(axle, hole, at, axle.height_mm)
+    return up > 0.0 and not _clear(project, axle, beside - 0.5 * project.hand.finger_breadth_mm)
 
 
 def _piece(position_mm: float, pieces: Sequence[PieceRecord]) -> int:
@@ -77,12 +96,13 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
         if key.axle is None:
             continue
         said += [
-            f"the axle of {key.id} passes over the finger on {name}: lead it along the other side (axle_deg), or give "
-            f"{name} a plate"
+            f"the axle of {key.id} runs where the finger on {name} lies: lead it along another side (axle_deg)"
             for name in key.axle.passes_fingers
         ]
         if key.axle.crosses_joints:
-            joints = " and ".join(f"joint {number}" for number in key.axle.crosses_joints)
+            joints = " and ".join(
+                f"joint {number}" if number else "the crook's end" for number in key.axle.crosses_joints
+            )
             said.append(f"the axle of {key.id} crosses {joints}: part it by a bridge, or it holds the pieces together")
     return said + _shared_posts(keys, holes)
 

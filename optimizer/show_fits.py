@@ -122,7 +122,7 @@ def _as_it_is(record: ReliefsRecord, what: str) -> str:
 
 
 def _show_untried(console: Console, record: ReliefsRecord) -> None:
-    untried = [entry.name for entry in record.reliefs if not entry.tried]
+    untried = record.untried
     if untried:
         console.print(
             f"  {len(untried)} of {counted(len(record.reliefs), 'way')} not tried for want of time (more --minutes): "

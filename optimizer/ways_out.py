@@ -8,13 +8,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from optimizer.fit_records import ReliefsRecord, digest_of
+from optimizer.compiled_code import SOURCE_MARK, mark_of
+from optimizer.fit_records import ReliefsRecord
 from optimizer.hand_file import hand_taken_in, read_hand
-from optimizer.hand_model import Hand
 from optimizer.parallel import processes
 from optimizer.progress import clock
+from optimizer.project import Project
 from optimizer.project_file import LoadedProject, load_project, parse_project
-from optimizer.records import LayoutRecord, RecordError, read_record, write_record
+from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.relief import relieved
 from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.saved import saved_numbers
@@ -67,28 +68,25 @@ def project_of_run(folder: Path, hand: Path | None) -> LoadedProject:
 
 def reliefs_file(path: Path, hand: Path | None) -> Path:
     """Where ways out are kept: in the run folder, or under results/ for a project file; by the hand named."""
-    if path.is_dir():
-        return path / ("-".join(["reliefs", *([hand.stem] if hand else [])]) + ".json")
-    return Path("results") / f"{path.stem}-reliefs.json"
+    name = "-".join(["reliefs", *([hand.stem] if hand else [])]) + ".json"
+    return path / name if path.is_dir() else Path("results") / f"{path.stem}-{name}"
 
 
-def kept_reliefs(file: Path, hand: Hand) -> ReliefsRecord | None:
-    """The ways out in a file, where there is one and it is of this very hand."""
+def kept_reliefs(file: Path, project: Project, seconds: float) -> ReliefsRecord | None:
+    """The ways out in a file, where there is one, of this very project, hand and program, of all kinds, and either all
+    tried or given as much time as there is now."""
     try:
         record = read_record(file, ReliefsRecord)
     except RecordError:
         return None
-    return record if record.hand_digest == digest_of(hand) else None
+    fits = record.made_for == mark_of(project, SOURCE_MARK) and not record.kinds
+    return record if fits and (not record.untried or record.seconds >= seconds) else None
 
 
-def looked_for(
-    loaded: LoadedProject, numbers: Mapping[str, Any] | None, options: argparse.Namespace, out: Path
-) -> ReliefsRecord:
-    """Ways out of a project's reach, found within --minutes and written to a file."""
+def looked_for(loaded: LoadedProject, numbers: Mapping[str, Any] | None, options: argparse.Namespace) -> ReliefsRecord:
+    """Ways out of a project's reach, found within --minutes."""
     seconds = 60.0 * options.minutes
     progress = FitProgress("solves", seconds)
     progress(0, 1)
     with processes(options.workers, options.workers or os.cpu_count() or 1) as pool:
-        record = relieved(loaded, numbers, pool, seconds, progress, getattr(options, "only", ()))
-    write_record(out, record)
-    return record
+        return relieved(loaded, numbers, pool, seconds, progress, getattr(options, "only", ()))

@@ -20,6 +20,14 @@ def _compiled_code_stays_here(tmp_path_factory):
     os.environ.pop("RAY_ADDRESS", None)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _room_for_compiled_code():
+    """A long run of tests compiles more than one process may hold."""
+    from optimizer.compiled_code import make_room_for_code
+
+    make_room_for_code()
+
+
 @pytest.fixture(scope="session")
 def problem():
     """The practice pipe, compiled once for all tests."""

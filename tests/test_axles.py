@@ -333,13 +333,14 @@ def test_a_keyless_pipe_has_no_axles():
 
 
 def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_as_the_hand_asks():
-    # Ring to little finger gauged at 24 mm; 0.97 x 24 = 23.28. A row of three, 14 mm apart, reaches 14 to either side:
-    # sqrt(541.958 - 196) = 18.6000 along; the finger rests 22 down, so the row is drawn in by 3.4000.
-    hand = "[hand.left]\nring_little_mm = [20, 24]\n"
-    project = pipe(KEYED + hand).project
-    project = project.model_copy(update={"hand": project.hand.model_copy(update={"little_offset_mm": 22.0})})
-    assert drawn_in_mm(project, "L4", 14.0) == pytest.approx(3.4000, abs=1e-4)
-    # One touch, where it rests: 22 is within 23.28.
+    # Ring to little finger gauged at 24 mm; 0.97 x 24 = 23.28. A touch 14 mm to the side lies
+    # sqrt(541.958 - 196) = 18.6000 along; the finger rests 22 down, so it is drawn in by 3.4000.
+    project = pipe(KEYED + "[hand.left]\nring_little_mm = [20, 24]\n").project
+    hand = project.hand.model_copy(update={"little_offset_mm": 22.0, "spacing_min_mm": 15.0})
+    project = project.model_copy(update={"hand": hand})
+    assert drawn_in_mm(project, "L4", -14.0) == pytest.approx(3.4000, abs=1e-4)
+    # Straight below: 22 is within 23.28.
     assert drawn_in_mm(project, "L4", 0.0) == 0.0
-    # A row wider than the reach is left for the limit to complain of.
-    assert drawn_in_mm(project, "L4", 24.0) == 0.0
+    # Never nearer than fingers may come, 22 - 15 = 7; sqrt(541.958 - 400) = 11.9.
+    assert drawn_in_mm(project, "L4", 20.0) == 7.0
+    assert drawn_in_mm(project, "L4", 30.0) == 7.0

@@ -16,7 +16,8 @@ from shelf import PIPE, pipe
 
 from optimizer import hand_commands
 from optimizer.cli import main
-from optimizer.fit_records import ReliefEntry, ReliefsRecord, digest_of, summary_of
+from optimizer.compiled_code import SOURCE_MARK, mark_of
+from optimizer.fit_records import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.hand_drawing import hands_svg
 from optimizer.hand_fit import fit, reach_sentence, saved_fit, strain
 from optimizer.hand_model import Hand
@@ -285,8 +286,8 @@ def test_ways_out_kept_for_this_hand_are_shown_and_others_are_not(run, record, c
     monkeypatch.setattr(hand_commands, "looked_for", lambda *_: pytest.fail("ways out were looked for again"))
     text = read_record(run / "run.json", RunRecord).project_text
     ways = ReliefsRecord(
-        instrument="Pipe", project_file="pipe.toml", hand="h", hand_digest=digest_of(pipe(text).project.hand),
-        as_it_is=summary_of(record), hand_limits=["reach.L2-L3"], seconds=1.0, cautions=[],
+        instrument="Pipe", project_file="pipe.toml", hand="h", made_for=mark_of(pipe(text).project, SOURCE_MARK),
+        as_it_is=summary_of(record), hand_limits=["reach.L2-L3"], seconds=90.0, cautions=[],
         reliefs=[way("plate.g3", "a plate over g3", 0.31, record), way("key.g2", "a key on g2", 0.92, record),
                  way("turned.g4+20", "g4 turned", -2.0, record, feasible=False),
                  ReliefEntry(name="wider.g4", sentence="g4 anywhere", tried=False)],
@@ -297,18 +298,19 @@ def test_ways_out_kept_for_this_hand_are_shown_and_others_are_not(run, record, c
     assert out.index("+0.31 cents RMS: a plate over g3") < out.index("+0.92 cents RMS: a key on g2")
     assert "g4 turned" not in out
     assert "1 of 4 ways not tried for want of time (more --minutes): wider.g4" in out
-    # The same name on another hand's figures does not count.
-    write_record(run / "reliefs.json", ways.model_copy(update={"hand_digest": "0"}))
-    assert "a plate over g3" not in told(capsys, "reach", run, "--layout", "t00001", "--quick")[1]
+    # Another project or hand, some kinds only, or less time than there is now with ways untried: it does not count.
+    for change in ({"made_for": "0"}, {"kinds": ["plate"]}, {"seconds": 80.0}):
+        write_record(run / "reliefs.json", ways.model_copy(update=change))
+        assert "a plate over g3" not in told(capsys, "reach", run, "--layout", "t00001", "--quick")[1]
 
 
 def test_ways_out_are_looked_for_where_a_pair_is_out_of_reach(run, record, capsys, monkeypatch):
     asked = []
 
-    def looked(loaded, numbers, options, out):
-        asked.append((loaded.project.hand.name, numbers["position_mm"], options.minutes, out))
+    def looked(loaded, numbers, options):
+        asked.append((loaded.project.hand.name, numbers["position_mm"], options.minutes))
         return ReliefsRecord(
-            instrument="Pipe", project_file="pipe.toml", hand="h", hand_digest="", as_it_is=summary_of(record),
+            instrument="Pipe", project_file="pipe.toml", hand="h", as_it_is=summary_of(record),
             hand_limits=[], reliefs=[], seconds=1.0, cautions=[],
         )  # fmt: skip
 
@@ -317,7 +319,8 @@ def test_ways_out_are_looked_for_where_a_pair_is_out_of_reach(run, record, capsy
     hand.write_text(f'{GAUGED}name = "short"\n[left]\nindex_middle_mm = [24, 26]\n')
     code, out, _ = told(capsys, "reach", run, "--layout", "t00001", "--hand", hand, "--minutes", 0.2)
     assert code == 1
-    assert asked == [("short", [310.0, 232.0, 195.0, 168.0], 0.2, run / "reliefs-short.json")]
+    assert asked == [("short", [310.0, 232.0, 195.0, 168.0], 0.2)]
+    assert (run / "reliefs-short.json").exists()
     assert "the project solved anew for this hand, nothing changed: keeps everything" in out
     # A layout at ease asks for none.
     assert told(capsys, "reach", run)[0] == 0

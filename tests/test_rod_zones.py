@@ -6,7 +6,7 @@ from shelf import KEYED, pipe
 from optimizer.key_record import AxleRecord, KeyRecord, PostRecord
 from optimizer.piece_record import PieceRecord
 from optimizer.records import HoleRecord, PadRecord, Seat
-from optimizer.rod_zones import cleared_mm, lies_under, rod_sentences, with_rod_zones
+from optimizer.rod_zones import cleared_mm, over_finger, rod_sentences, with_rod_zones
 
 
 @pytest.fixture(scope="module")
@@ -46,8 +46,8 @@ def hole(position, azimuth=0.0, padded=True):
     return HoleRecord(
         id="h1",
         role="tone",
-        by="key" if padded else "L1",
-        cover="key" if padded else "finger",
+        by="L1",
+        cover="plate" if padded else "finger",
         rest="open",
         position_mm=position,
         azimuth_deg=azimuth,
@@ -64,59 +64,98 @@ def hole(position, azimuth=0.0, padded=True):
     )
 
 
-# Half of a 15 mm cover and of a 4 mm rod, and 1 mm between: 10.5 mm from the middle of the rod to that of the hole.
-# Across a body of 30 mm the chord of a turn t is 30 sin(t / 2): 40 degrees 10.26, 41 degrees 10.51.
+# The body has a radius of 15, the cup is 15 wide and stands 5 - 4 + 3 + 6 = 10 above it; the rod of 4 keeps 1 mm, so
+# that its middle stays 3 from the pad. At a turn t and a height h it lies (15 + h) sin t beside and (15 + h) cos t - 15
+# up.
 
 
-@pytest.mark.parametrize(("turn", "under"), [(0.0, True), (40.0, True), (41.0, False), (-40.0, True), (319.0, False)])
-def test_a_rod_beside_a_cup_is_clear_of_it_from_41_degrees(made, turn, under):
-    assert lies_under(made, axle(), hole(150.0, turn)) is under
+@pytest.mark.parametrize(
+    ("turn", "height"),
+    [
+        # right above: 10 + 3
+        (0.0, 13.0),
+        # h 13.7: 28.7 x 0.34202 = 9.816, 2.316 beyond the cup; 28.7 x 0.93969 - 15 = 11.969, 1.969 above: 3.040 away.
+        # h 13.6: 2.282 and 1.875: 2.953, too near.
+        (20.0, 13.7),
+        (-20.0, 13.7),
+        (340.0, 13.7),
+        # h 8: 23 x 0.45399 = 10.442, 2.942 beyond the cup, too near; h 8.1: 10.487, 2.987; h 8.2: 10.532, 3.032.
+        (27.0, 8.2),
+        # h 8: 23 x 0.46947 = 10.798: clear of it as it is.
+        (28.0, 8.0),
+        # on the far side of the body
+        (180.0, 8.0),
+    ],
+)
+def test_the_height_that_clears_an_open_pad(made, turn, height):
+    assert cleared_mm(made, axle(), hole(150.0, turn)) == pytest.approx(height)
 
 
-@pytest.mark.parametrize(("position", "under"), [(210.0, True), (211.0, False), (90.0, True), (89.0, False)])
-def test_a_rod_that_ends_before_a_cup_is_clear_of_it_from_10_and_a_half(made, position, under):
-    assert lies_under(made, axle(), hole(position)) is under
-
-
-def test_past_its_end_way_along_and_across_add_as_squares(made):
-    # 30 sin(15 degrees) = 7.765 across; sqrt(10.5^2 - 7.765^2) = 7.068 along.
-    assert lies_under(made, axle(), hole(207.0, 30.0))
-    assert not lies_under(made, axle(), hole(207.1, 30.0))
+# Past the rod's end: at 210 mm 10 - 7.5 = 2.5 from the cup, sqrt(2.99^2 - 2.5^2) = 1.64 above it: 11.64, in steps 11.7.
+@pytest.mark.parametrize(("position", "height"), [(210.0, 11.7), (90.0, 11.7), (211.0, 8.0), (89.0, 8.0)])
+def test_a_rod_that_ends_before_a_cup_needs_less(made, position, height):
+    assert cleared_mm(made, axle(), hole(position)) == pytest.approx(height)
 
 
 @pytest.mark.parametrize("turn", [17.0, 90.0, 200.0])
 def test_turning_rod_and_hole_together_or_mirroring_them_changes_nothing(made, turn):
-    for apart in (39.0, 42.0):
-        plain = lies_under(made, axle(), hole(150.0, apart))
-        assert lies_under(made, axle(azimuth=turn), hole(150.0, turn + apart)) is plain
-        assert lies_under(made, axle(azimuth=turn), hole(150.0, turn - apart)) is plain
+    for apart in (10.0, 25.0, 42.0):
+        plain = cleared_mm(made, axle(), hole(150.0, apart))
+        assert cleared_mm(made, axle(azimuth=turn), hole(150.0, turn + apart)) == plain
+        assert cleared_mm(made, axle(azimuth=turn), hole(150.0, turn - apart)) == plain
 
 
-def test_the_height_that_clears_an_open_pad(made):
-    # Rim 5 - 4 = 1 above the body, 3 open, 6 of pad and cup, 1 between, half the rod 2: 13.
-    assert cleared_mm(made, axle(), hole(150.0)) == pytest.approx(13.0)
+# A finger is 15 wide, too: 10.5 mm beside its middle, at 23 sin t, so between 27 and 28 degrees.
+@pytest.mark.parametrize(("turn", "over"), [(0.0, True), (27.0, True), (28.0, False), (180.0, False)])
+@pytest.mark.parametrize("padded", [True, False])
+def test_no_rod_runs_where_a_finger_lies(made, turn, over, padded):
+    assert over_finger(made, axle(), hole(150.0, turn, padded)) is over
+
+
+def test_a_finger_lies_on_the_touch_of_its_plate(made):
+    # The plate's touch lies 20 mm on, at 215: 15 mm past the rod's end, 7.5 from the finger; the cup at 195 does not.
+    plate = hole(195.0).model_copy(update={"by": "L1", "cover": "plate", "touch_position_mm": 215.0})
+    assert not over_finger(made, axle(), plate)
+    assert over_finger(made, axle(), plate.model_copy(update={"touch_position_mm": 205.0}))
+    assert cleared_mm(made, axle(), plate) == pytest.approx(13.0)
+
+
+def piece(low, high):
+    """A plain piece of the body."""
+    return PieceRecord(
+        from_mm=low,
+        to_mm=high,
+        joint_mm=0.0,
+        length_mm=high - low,
+        holes=[],
+        begin_mm=low,
+        end_mm=high,
+        diameter_mm=30.0,
+        joint=None,
+        locked=False,
+        to_print=None,
+    )
 
 
 def test_a_record_is_raised_over_cups_and_tells_fingers_joints_and_pieces(made):
-    pieces = [
-        PieceRecord(
-            from_mm=low, to_mm=high, joint_mm=0.0, length_mm=high - low, holes=[], begin_mm=low, end_mm=high,
-            diameter_mm=30.0, joint=None, locked=False, to_print=None,
-        )
-        for low, high in ((50.0, 140.0), (140.0, 300.0))
-    ]  # fmt: skip
-    (over,) = with_rod_zones(made, [key("k1", axle())], [hole(150.0)], pieces)
-    assert (over.axle.height_mm, over.axle.passes_over, over.axle.crosses_joints) == (13.0, ["h1"], [1])
-    assert [post.piece for post in over.axle.posts] == [1, 2]
-    (bare,) = with_rod_zones(made, [key("k1", axle())], [hole(150.0, padded=False)], [])
+    pieces = [piece(120.0, 140.0), piece(140.0, 300.0)]
+    own, other = key("k1", axle()), key("k2", axle()).model_copy(update={"opens": ["h9"]})
+    found, over = with_rod_zones(made, [own, other], [hole(150.0)], pieces)
+    assert (found.axle.height_mm, found.axle.passes_over) == (8.0, [])
+    assert (over.axle.height_mm, over.axle.passes_over) == (13.0, ["h1"])
+    assert over.axle.crosses_joints == [0, 1]
+    assert [post.piece for post in over.axle.posts] == [0, 2]
+    (bare,) = with_rod_zones(made, [other], [hole(150.0, padded=False)], [])
     assert (bare.axle.height_mm, bare.axle.passes_fingers, bare.axle.posts[0].piece) == (8.0, ["h1"], None)
-    said = rod_sentences([over, bare.model_copy(update={"id": "k2"})], [hole(150.0)])
-    assert "the axle of k1 crosses joint 1" in said[0]
-    assert "the axle of k2 passes over the finger on h1" in said[1]
+    said = rod_sentences([over, bare.model_copy(update={"id": "k3"})], [hole(150.0)])
+    lead = "lead it along another side"
+    assert said[0] == f"the axle of k2 runs where the finger on h1 lies: {lead} (axle_deg)"
+    assert said[1].startswith("the axle of k2 crosses the crook's end and joint 1: ")
+    assert said[2] == f"the axle of k3 runs where the finger on h1 lies: {lead} (axle_deg)"
     # The two axles are the same one twice: their posts meet, at 100 and at 200 mm.
-    assert [sentence.split(":")[0] for sentence in said[2:]] == [
-        "posts of k1 and k2 meet at 100 mm",
-        "posts of k1 and k2 meet at 200 mm",
+    assert [sentence.split(":")[0] for sentence in said[3:]] == [
+        "posts of k2 and k3 meet at 100 mm",
+        "posts of k2 and k3 meet at 200 mm",
     ]
 
 

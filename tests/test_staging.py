@@ -12,7 +12,7 @@ import pytest
 from shelf import PIPE, pipe
 
 from acoustics.staging import open_store, staged
-from optimizer.compiled_code import Traces, mark_of
+from optimizer.compiled_code import Traces, make_room_for_code, mark_of
 
 
 class Pair(NamedTuple):
@@ -69,6 +69,19 @@ def test_another_shape_number_or_project_is_traced_for_itself(folder):
     assert len(list(folder.iterdir())) == 4
 
 
+def test_two_functions_of_one_name_on_one_line_keep_apart(folder):
+    double, triple = staged()(lambda x: 2.0 * x), staged()(lambda x: 3.0 * x)  # fmt: skip
+    assert (float(double(1.0)), float(triple(1.0))) == (2.0, 3.0)
+    assert len(list(folder.iterdir())) == 2
+
+
+def test_what_cannot_be_exported_is_compiled_all_the_same(folder):
+    told = []
+    call = staged()(lambda x: (jax.debug.callback(told.append, x), 2.0 * x)[1])
+    assert float(call(1.0)) == 2.0
+    assert list(folder.iterdir()) == []
+
+
 def test_slopes_go_through_a_staged_function(folder):
     square = staged()(lambda x: jnp.sum(x**2))
     np.testing.assert_allclose(jax.grad(square)(jnp.array([1.0, -3.0])), [2.0, -6.0], rtol=1e-15)
@@ -106,3 +119,14 @@ def test_two_projects_of_one_shape_keep_their_own_traces(folder):
     x = 0.5 * (first.parametrisation.low + first.parametrisation.high)
     found = [one.duct_at(x).holes.body_radius for one in (first, second)]
     np.testing.assert_allclose(found[1] - found[0], 1e-3, rtol=1e-9)
+
+
+def test_compiled_code_is_let_go_of_when_a_process_holds_too_much():
+    double = jax.jit(lambda x: 2.0 * x)
+    double(1.0)
+    assert double._cache_size() == 1
+    make_room_for_code()
+    assert double._cache_size() == 1
+    make_room_for_code(most=0)
+    assert double._cache_size() == 0
+    assert float(double(3.0)) == 6.0
