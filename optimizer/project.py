@@ -218,6 +218,10 @@ class Uncertainty(Section):
     chimney_mm: NotNegative = 0.15
     position_mm: NotNegative = 0.2
     bore_diameter_mm: NotNegative = 0.1
+    shrinkage_percent: Annotated[
+        NotNegative,
+        Field(le=5.0, description="of the whole body, lengths and diameters alike, what a coupon left unknown"),
+    ] = 0.1
     temperature_degC: NotNegative = 1.5
     reed_volume_percent: NotNegative = 5.0
 
@@ -240,11 +244,12 @@ class Objectives(Section):
     worst_note: bool = False
     reach: bool = True
     evenness: bool = True
+    robustness: bool = False
     plates: bool | None = None
 
     @model_validator(mode="after")
     def _at_least_two(self) -> "Objectives":
-        if sum((self.tuning, self.worst_note, self.reach, self.evenness)) < 2:
+        if sum((self.tuning, self.worst_note, self.reach, self.evenness, self.robustness)) < 2:
             raise ValueError("at least two objectives must be true, or there is no trade-off to show")
         return self
 
