@@ -9,6 +9,7 @@ from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
+from optimizer.tolerance_record import ToleranceRecord
 
 
 class FrontEntry(Record):
@@ -98,6 +99,7 @@ RECORDS: dict[str, type[Record]] = {
     "progress": ProgressRecord,
     "hands": HandsRecord,
     "reliefs": ReliefsRecord,
+    "tolerance": ToleranceRecord,
 }
 
 

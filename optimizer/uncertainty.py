@@ -1,8 +1,8 @@
 """How sure each predicted note is: stated uncertainties of parameters and of the model, through the Jacobian.
 
 Every contribution is one standard deviation. Independent numbers (`deviations`) add their squares; what goes wrong
-together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a share
-of an effect, by kind of element, from the comparison with finite elements and published tables:
+together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a
+share of an effect, by kind of element, from the comparison with finite elements and published tables:
 
 | element | what may be wrong | one standard deviation |
 |---|---|---|
