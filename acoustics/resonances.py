@@ -128,6 +128,23 @@ def _chart_errors(duct: Duct, openness: Array, f_target: Array, *, interaction: 
     return jax.vmap(one)(openness, f_target)
 
 
+def batch_errors(ducts: Duct, openness: np.ndarray, f_target: Array) -> Array:
+    """Errors (B, N) [cents] of a batch of ducts whose every field has a leading (B,), each with its own targets.
+
+    openness (N, H), f_target (B, N) [Hz]; see `chart_errors`
+    """
+    errors: Array = _batch_errors(ducts, openness, f_target, most=most_open(openness))
+    return errors
+
+
+@staged(static=("most",))
+def _batch_errors(ducts: Duct, openness: Array, f_target: Array, *, most: int) -> Array:
+    def one(duct: Duct, state: Array, target: Array) -> Array:
+        return _errors(duct, state, target, False, most)[0]
+
+    return jax.vmap(jax.vmap(one, (None, 0, 0)), (0, None, 0))(ducts, openness, f_target)
+
+
 def lowest_hz(target: np.ndarray, register: np.ndarray) -> float:
     """Frequency [Hz] below every first resonance of fingerings that should sound target (N,) in register (N,).
 

@@ -11,7 +11,7 @@ from optimizer.key_records import key_records
 from optimizer.keywork import Pad, pad_sizes
 from optimizer.layout import STEP, Layout, key_of, layout_bounds, padded, place_name, top_diameter_mm, with_numbers
 from optimizer.limits import NEVER_MM
-from optimizer.objective import figures, open_row
+from optimizer.objective import figures, open_row, robustness
 from optimizer.printing import piece_records, printing_record
 from optimizer.problem import Measures, Problem
 from optimizer.project import Project
@@ -57,7 +57,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
-    heard = soundings(duct, _asked(problem), reference)
+    heard = soundings(duct, _asked(problem), reference, bore.crook_end_mm)
     pieces = piece_records(project, layout, bore.points_mm, holes)
     keys = with_rod_zones(project, key_records(project, layout), holes, pieces)
     margins = {
@@ -116,7 +116,11 @@ def _note_range(problem: Problem) -> tuple[float, float]:
 
 def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dict[str, float]:
     errors = np.array([SILENT_CENTS if sound.cents is None else sound.cents for sound in heard])
-    return figures(errors, problem.weight, problem.main, np.asarray(measures.strain), np.asarray(measures.bend))
+    found = figures(errors, problem.weight, problem.main, np.asarray(measures.strain), np.asarray(measures.bend))
+    if problem.project.search.objectives.robustness:
+        made = [sound.making_sd_cents for sound in heard]
+        found["robustness"] = robustness(made, [note.alternate for note in problem.notes])
+    return found
 
 
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:

@@ -89,6 +89,19 @@ def parser() -> argparse.ArgumentParser:
     resonances.add_argument("--note", help="one written note (default: all)")
     resonances.set_defaults(action=_resonances)
 
+    tolerance = commands.add_parser("tolerance", help="what making and playing do to a layout's notes, and how to ream")
+    tolerance.add_argument("path", type=Path, help="layout file (.json), or run folder: its best-tuned feasible layout")
+    tolerance.add_argument("--layout", help="id of another layout of the run")
+    tolerance.add_argument("--samples", type=int, default=400, help="how many instruments are drawn at random (400)")
+    tolerance.add_argument("--seed", type=int, default=1, help="seed of the draws (1)")
+    tolerance.add_argument("--within", type=float, default=10.0, help="cents that all main notes should keep (10)")
+    tolerance.add_argument(
+        "--worth", type=float, default=0.5, help="cents for 0.1 mm that make a hole worth reaming (0.5)"
+    )
+    tolerance.add_argument("--json", type=Path, help="write everything there")
+    tolerance.add_argument("--svg", type=Path, help="draw the notes' bands there")
+    tolerance.set_defaults(action=_tolerance)
+
     duct = commands.add_parser("duct", help="compute ducts given as plain numbers and compare with reference values")
     duct.add_argument("cases", type=Path, help="file of cases (.json); DEVELOPERS.md describes it")
     duct.set_defaults(action=_duct)
@@ -109,9 +122,8 @@ def parser() -> argparse.ArgumentParser:
     report.set_defaults(action=_report)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    schema.add_argument(
-        "kind", choices=("project", "layout", "front", "run", "progress", "hands", "reliefs", "comparison")
-    )
+    kinds_of_file = ("project", "layout", "front", "run", "progress", "hands", "reliefs", "comparison", "tolerance")
+    schema.add_argument("kind", choices=kinds_of_file)
     schema.set_defaults(action=_schema)
     return top
 
@@ -258,6 +270,12 @@ def _resonances(options: argparse.Namespace) -> int:
     from optimizer.commands import run_resonances
 
     return run_resonances(options, _complain)
+
+
+def _tolerance(options: argparse.Namespace) -> int:
+    from optimizer.tolerance_command import run_tolerance
+
+    return run_tolerance(options, _complain)
 
 
 def _duct(options: argparse.Namespace) -> int:

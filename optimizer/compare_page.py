@@ -7,7 +7,7 @@ from optimizer.body_drawing import body_drawing
 from optimizer.comparison import Candidate
 from optimizer.comparison_record import Comparison, ComparisonRecord
 from optimizer.front_plot import Dot, front_panels
-from optimizer.objective_names import UNITS
+from optimizer.objective_names import ONLY_WHERE_SOUGHT, UNITS
 from optimizer.page import Html, words
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.show_comparison import (
@@ -79,8 +79,8 @@ def _compared(record: ComparisonRecord) -> str:
 
 
 def _told(record: ComparisonRecord, name: str) -> bool:
-    """Whether an objective is worth a column: plates only where there are any."""
-    return any(each.objectives.get(name, 0.0) > 0 or name != "plates" for each in record.layouts)
+    """Whether an objective is worth a column: plates and robustness only where there are any."""
+    return any(each.objectives.get(name, 0.0) > 0 or name not in ONLY_WHERE_SOUGHT for each in record.layouts)
 
 
 def _fronts(record: ComparisonRecord, candidates: Sequence[Candidate]) -> list[str]:

@@ -75,7 +75,7 @@ def make_room_for_code(most: int = MOST_MAPPINGS) -> None:
     except OSError:
         return
     if held > most:
-        jax.clear_caches()
+        jax.clear_caches()  # type: ignore[no-untyped-call]
         gc.collect()
 
 

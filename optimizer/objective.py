@@ -6,7 +6,10 @@
 | worst_note | largest error of any note with weight, alternates aside | cents |
 | reach | root mean square strain of the finger pairs, 100 at the working limit | % |
 | evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
+| robustness | root mean square of what printing and drilling bring to the main notes; only where it is sought | cents |
 """
+
+from collections.abc import Sequence
 
 import jax.numpy as jnp
 import numpy as np
@@ -71,6 +74,13 @@ def figures(
         "reach": 100.0 * root_mean_square(strain),
         "evenness": 100.0 * root_mean_square(bend),
     }
+
+
+def robustness(making_sd_cents: Sequence[float | None], alternate: Sequence[bool]) -> float:
+    """Root mean square [cents] over the main notes of the standard deviation that making brings; silent notes, which
+    have none, left out. A layout with one is not feasible anyway."""
+    pairs = zip(making_sd_cents, alternate, strict=True)
+    return root_mean_square(np.array([sd for sd, aside in pairs if sd is not None and not aside]))
 
 
 def root_mean_square(values: np.ndarray) -> float:

@@ -97,8 +97,7 @@ class BoreSection(Section):
             raise ValueError(
                 f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"
             )
-        (s0, d0), (s1, d1) = self.points_mm[-2:]
-        last = self.end_span_mm[1]
+        (s0, d0), (s1, d1), last = *self.points_mm[-2:], self.end_span_mm[1]
         if d0 + (d1 - d0) * (last - s0) / (s1 - s0) <= 0:
             raise ValueError(f"end_mm: the bore's last line closes before {last:g}; end it sooner, or add a point")
         if not 0.5 <= self.diameter_scale[0] <= self.diameter_scale[1] <= 2.0:
@@ -200,8 +199,7 @@ class ScaleSection(Section):
     @model_validator(mode="after")
     def _temperament_is_known(self) -> "ScaleSection":
         if self.temperament not in TEMPERAMENTS:
-            known = ", ".join(TEMPERAMENTS)
-            close = difflib.get_close_matches(self.temperament, TEMPERAMENTS, n=1)
+            known, close = ", ".join(TEMPERAMENTS), difflib.get_close_matches(self.temperament, TEMPERAMENTS, n=1)
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
         return self
@@ -218,6 +216,7 @@ class Uncertainty(Section):
     chimney_mm: NotNegative = 0.15
     position_mm: NotNegative = 0.2
     bore_diameter_mm: NotNegative = 0.1
+    shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
     temperature_degC: NotNegative = 1.5
     reed_volume_percent: NotNegative = 5.0
 
@@ -240,11 +239,12 @@ class Objectives(Section):
     worst_note: bool = False
     reach: bool = True
     evenness: bool = True
+    robustness: bool = False
     plates: bool | None = None
 
     @model_validator(mode="after")
     def _at_least_two(self) -> "Objectives":
-        if sum((self.tuning, self.worst_note, self.reach, self.evenness)) < 2:
+        if sum((self.tuning, self.worst_note, self.reach, self.evenness, self.robustness)) < 2:
             raise ValueError("at least two objectives must be true, or there is no trade-off to show")
         return self
 

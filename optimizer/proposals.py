@@ -16,6 +16,8 @@ from optimizer.sampler import Member
 SHARE_RANGE = (1e-4, 30.0)
 SCATTER_MOST = 1.5
 SAME_JOINT = 0.15
+LEVERS = ("reach", "evenness")
+"""Emphases that a search for robustness varies, sought or not: no residual of the inner solve follows it."""
 START = "start"
 STARTS = ("alike", "tapered", "screened", "neighbour")
 """Starting patterns: all holes at one share of their ranges; shares falling from the bell to the reed; the best in tune
@@ -46,7 +48,8 @@ class Questions:
     def __init__(self, project: Project, notes: Sequence[ChartNote], seed: int) -> None:
         self.project, self.seed = project, seed
         self.names = project.objective_names
-        self.shared = [name for name in self.names if name in Emphasis._fields and name != "tuning"]
+        wanted = {*self.names, *(LEVERS if "robustness" in self.names else ())}
+        self.shared = [name for name in Emphasis._fields if name in wanted and name != "tuning"]
         self.covers = open_covers(project)
         self.options = optional_notes(notes)
 

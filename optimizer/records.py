@@ -17,7 +17,7 @@ from optimizer.piece_record import PieceRecord, PrintingRecord
 from optimizer.project import AirState, Finger, Uncertainty
 from optimizer.record_base import Record
 
-SCHEMA_VERSION = "1.2.0"
+SCHEMA_VERSION = "1.3.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -128,7 +128,8 @@ class NoteRecord(Record):
     status: `ok`; `weak` when the resonance below stands higher than the project allows; `other register` when the
     resonance nearest the target is not the wanted one; `silent` when no resonance lies within 150 cents. Ratios
     compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open vents move the
-    first resonance; sd_cents is one standard deviation of the prediction.
+    first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it that printing
+    and drilling bring.
     """
 
     written: str
@@ -148,6 +149,7 @@ class NoteRecord(Record):
     height_over_upper: float | None
     vent_moves_cents: float | None
     sd_cents: float | None
+    making_sd_cents: float | None = None
 
 
 class ReachRecord(Record):

@@ -9,7 +9,7 @@ from html import escape
 from optimizer import cautions, page
 from optimizer.chart_drawing import fingering_table
 from optimizer.front_plot import Dot, front_panels
-from optimizer.objective_names import MEANING, UNITS, counted
+from optimizer.objective_names import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted
 from optimizer.page import Html
 from optimizer.records import LayoutRecord
 from optimizer.report_layout import layout_section
@@ -69,7 +69,7 @@ def _front(front: FrontRecord, layouts: Sequence[LayoutRecord], best: dict[str, 
     names = [name for name in UNITS if name in front.objectives]
     dots = [Dot("A", f"layout {record.id}", record.objectives, record.id) for record in layouts]
     panels = "".join(page.figure(panel) for panel in front_panels(dots, names))
-    shown = [name for name in UNITS if name in front.objectives or name != "plates"]
+    shown = [name for name in UNITS if name in front.objectives or name not in ONLY_WHERE_SOUGHT]
     rows = [
         [
             Html(f'<a href="#{escape(record.id)}">{escape(record.id)}</a>'),

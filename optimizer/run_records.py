@@ -10,6 +10,7 @@ from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
+from optimizer.tolerance_record import ToleranceRecord
 
 
 class FrontEntry(Record):
@@ -100,6 +101,7 @@ RECORDS: dict[str, type[Record]] = {
     "hands": HandsRecord,
     "reliefs": ReliefsRecord,
     "comparison": ComparisonRecord,
+    "tolerance": ToleranceRecord,
 }
 
 

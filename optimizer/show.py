@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.objective_names import MEANING, UNITS, counted
+from optimizer.objective_names import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
@@ -42,7 +42,7 @@ def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str
     if not front.feasible:
         nearest = f" ({shortfall(front.layouts[0])})"
         console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
-    shown = [name for name in UNITS if name in front.objectives or name != "plates"]
+    shown = [name for name in UNITS if name in front.objectives or name not in ONLY_WHERE_SOUGHT]
     columns = [("layout", "l"), *((f"{name} {UNITS[name]}", "r") for name in shown), ("what binds", "l")]
     found = counted(len(front.layouts), "layout")
     table = _table(f"{found}, none beaten by another in {', '.join(front.objectives)}", columns)

@@ -1,8 +1,8 @@
 """How sure each predicted note is: stated uncertainties of parameters and of the model, through the Jacobian.
 
-Every contribution is one standard deviation. Independent numbers add their squares; numbers that go wrong together
-(all bore diameters, the air's temperature) are summed first. Model errors are written as errors of a length or a share
-of an effect, by kind of element, from the comparison with finite elements and published tables:
+Every contribution is one standard deviation. Independent numbers (`deviations`) add their squares; what goes wrong
+together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a
+share of an effect, by kind of element, from the comparison with finite elements and published tables:
 
 | element | what may be wrong | one standard deviation |
 |---|---|---|
@@ -23,11 +23,11 @@ from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.radiation import pad_length
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
+from optimizer.deviations import Deviations, by_deviation, deviations
 from optimizer.project import Uncertainty
 
 OPEN_HOLE, PAD, CLOSED_HOLE, BELL_END = 0.015, 0.10, 0.01, 0.01
 INTERACTION, LOSSES = 0.20, 0.05
-MM = 1e-3
 
 
 class Spread(NamedTuple):
@@ -43,31 +43,26 @@ class Spread(NamedTuple):
         return np.asarray(np.sqrt(self.making**2 + self.playing**2 + self.model**2))
 
 
-def note_spread(duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty) -> Spread:
-    """Uncertainty of each note sounding at frequency (N,) [Hz] with openness (N, H) and quality factor (N,)."""
+def note_spread(
+    duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, crook_end_mm: float = 0.0
+) -> Spread:
+    """Uncertainty of each note sounding at frequency (N,) [Hz] with openness (N, H) and quality factor (N,).
+
+    crook_end_mm : where the body begins, which is what shrinks
+    """
     found: NoteErrors = jax.tree.map(np.asarray, note_errors(duct, openness, frequency))
+    return spread_of(found, duct, openness, quality, deviations(duct, stated, crook_end_mm))
+
+
+def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, may: Deviations) -> Spread:
+    """The same from errors with slopes that are at hand, and from what may deviate."""
+    cents = by_deviation(found.slope, may)
+    making = may.from_making
     return Spread(
-        _making(found.slope, stated),
-        _playing(found.slope, duct, stated),
+        np.sqrt(np.sum(cents[:, making] ** 2, axis=1)),
+        np.sqrt(np.sum(cents[:, ~making] ** 2, axis=1)),
         _model(found, duct, openness, quality),
     )
-
-
-def _making(slope: Duct, stated: Uncertainty) -> Floats:
-    """Printing and drilling: hole by hole independent; the bore as a whole."""
-    holes = slope.holes
-    width = 0.5 * stated.hole_diameter_mm * MM * (holes.radius + holes.top_radius)
-    height = stated.chimney_mm * MM * holes.chimney_height
-    place = stated.position_mm * MM * holes.position
-    bore = 0.5 * stated.bore_diameter_mm * MM * np.sum(slope.bore.radius, axis=1)
-    return np.asarray(np.sqrt(np.sum(width**2 + height**2 + place**2, axis=1) + bore**2))
-
-
-def _playing(slope: Duct, duct: Duct, stated: Uncertainty) -> Floats:
-    """Air and reed."""
-    air = stated.temperature_degC * (slope.climate.reed_degC + slope.climate.bell_degC)
-    reed = 0.01 * stated.reed_volume_percent * slope.reed.volume * float(duct.reed.volume)
-    return np.asarray(np.sqrt(air**2 + reed**2))
 
 
 def _model(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:

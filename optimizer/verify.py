@@ -38,6 +38,7 @@ class Sounding(NamedTuple):
     height_over_upper: float | None = None
     vent_moves_cents: float | None = None
     sd_cents: float | None = None
+    making_sd_cents: float | None = None
 
 
 class Fingerings(NamedTuple):
@@ -81,7 +82,7 @@ def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
     return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air)
 
 
-def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding]:
+def soundings(duct: Duct, asked: Fingerings, judged: Reference, crook_end_mm: float) -> list[Sounding]:
     """What each fingering sounds, by its real resonances, with its uncertainty."""
     upper = np.flatnonzero(asked.register > 1)
     unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
@@ -95,10 +96,10 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding
     ]
     frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
     quality = np.array([sound.quality or np.inf for sound in heard])
-    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty).total
+    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, crook_end_mm)
     return [
-        sound if sound.cents is None else sound._replace(sd_cents=float(sd))
-        for sound, sd in zip(heard, spread, strict=True)
+        sound if sound.cents is None else sound._replace(sd_cents=float(sd), making_sd_cents=float(making))
+        for sound, sd, making in zip(heard, spread.total, spread.making, strict=True)
     ]
 
 
@@ -140,7 +141,7 @@ def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: floa
         np.array([note.target_hz for note in record.notes]) * pitch_ratio,
         np.array([hole.role == "vent" for hole in record.holes]),
     )
-    heard = soundings(record_duct(record, air), asked, record.reference)
+    heard = soundings(record_duct(record, air), asked, record.reference, record.bore.crook_end_mm)
     return [
         note.model_copy(update={"target_hz": float(goal), **sound._asdict()})
         for note, goal, sound in zip(record.notes, asked.target, heard, strict=True)

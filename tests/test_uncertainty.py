@@ -14,8 +14,8 @@ from optimizer.uncertainty import note_spread
 MM = 1e-3
 NOTHING = Uncertainty(**dict.fromkeys(Uncertainty.model_fields, 0.0))
 STATED = Uncertainty(
-    hole_diameter_mm=0.05, chimney_mm=0.05, position_mm=0.1, bore_diameter_mm=0.02, temperature_degC=0.5,
-    reed_volume_percent=2.0,
+    hole_diameter_mm=0.05, chimney_mm=0.05, position_mm=0.1, bore_diameter_mm=0.02, shrinkage_percent=0.05,
+    temperature_degC=0.5, reed_volume_percent=2.0,
 )  # fmt: skip
 
 
@@ -58,13 +58,21 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
     draws, count = 400, duct.holes.radius.size
     chance = np.random.default_rng(20)
     normal = {name: chance.standard_normal((draws, count)) for name in ("width", "height", "place")}
-    bore, warmth, reed = (chance.standard_normal(draws) for _ in range(3))
+    bore, warmth, reed, size = (chance.standard_normal(draws) for _ in range(4))
 
-    def errors(width, height, place, bore, warmth, reed):
-        holes, climate = duct.holes, duct.climate
+    def grown(part, size):
+        return jax.tree.map(lambda value: value * (1.0 + 0.01 * STATED.shrinkage_percent * size), part)
+
+    def errors(width, height, place, bore, warmth, reed, size):
+        # The pipe has no crook, no pads and no azimuth, so that all of its lengths grow alike.
+        holes, climate = grown(duct.holes, size), duct.climate
+        pipe_bore = grown(duct.bore, size)
         wider = 0.5 * STATED.hole_diameter_mm * MM * width
         drawn = duct._replace(
-            bore=duct.bore._replace(radius=duct.bore.radius + 0.5 * STATED.bore_diameter_mm * MM * bore),
+            bore=pipe_bore._replace(radius=pipe_bore.radius + 0.5 * STATED.bore_diameter_mm * MM * bore),
+            slices=grown(duct.slices, size),
+            end_position=grown(duct.end_position, size),
+            end_wall=grown(duct.end_wall, size),
             holes=holes._replace(
                 radius=holes.radius + wider,
                 top_radius=holes.top_radius + wider,
@@ -79,7 +87,7 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
         )
         return jax.vmap(lambda state, f: tuning_error_cents(drawn, state, f))(problem.openness, problem.f_target)
 
-    found = np.asarray(jax.jit(jax.vmap(errors))(*normal.values(), bore, warmth, reed))
+    found = np.asarray(jax.jit(jax.vmap(errors))(*normal.values(), bore, warmth, reed, size))
     stated = spread(STATED)
     assert found.std(axis=0) == pytest.approx(np.sqrt(stated.making**2 + stated.playing**2), rel=0.15)
 
