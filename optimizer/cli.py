@@ -71,6 +71,12 @@ def parser() -> argparse.ArgumentParser:
     _fit_options(relieve, 1.5)
     relieve.set_defaults(action=_relieve)
 
+    prices = commands.add_parser("prices", help="what each limit of a layout costs: cents for each millimetre")
+    prices.add_argument("path", type=Path, help="run folder, or layout file (.json) in one")
+    prices.add_argument("--layout", help="id of one layout of the run (default: the best tuned)")
+    prices.add_argument("--minutes", type=float, default=3.0, help="how long it may take, all in all (3)")
+    prices.set_defaults(action=_prices, workers=None)
+
     gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
     gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
     _hand_option(gauge)
@@ -223,6 +229,12 @@ def _relieve(options: argparse.Namespace) -> int:
     from optimizer.fit_commands import run_relieve
 
     return run_relieve(options, _complain)
+
+
+def _prices(options: argparse.Namespace) -> int:
+    from optimizer.price_commands import run_prices
+
+    return run_prices(options, _complain)
 
 
 def _gauge(options: argparse.Namespace) -> int:
