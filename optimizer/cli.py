@@ -77,6 +77,17 @@ def parser() -> argparse.ArgumentParser:
     prices.add_argument("--minutes", type=float, default=3.0, help="how long it may take, all in all (3)")
     prices.set_defaults(action=_prices, workers=None)
 
+    extend = commands.add_parser(
+        "extend", help="carry an instrument on to lower notes: all new, pieces kept, redrilled"
+    )
+    extend.add_argument("present", type=Path, help="the instrument there is: run folder, layout file or project file")
+    extend.add_argument("extended", type=Path, help="project file (.toml) of the extended instrument")
+    extend.add_argument("--redrill", type=int, default=3, help="most holes of kept pieces to drill wider (3)")
+    extend.add_argument("--keep", type=int, help="how many pieces to keep, from the reed (default: all but the last)")
+    extend.add_argument("--out", type=Path, help="folder for the table and layouts (results/EXTENDED-extension)")
+    _fit_options(extend, 4.0)
+    extend.set_defaults(action=_extend)
+
     gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
     gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
     _hand_option(gauge)
@@ -100,7 +111,8 @@ def parser() -> argparse.ArgumentParser:
     duct.set_defaults(action=_duct)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    schema.add_argument("kind", choices=("project", "layout", "front", "run", "progress", "hands", "reliefs"))
+    kinds_of_file = ("project", "layout", "front", "run", "progress", "hands", "reliefs", "extension")
+    schema.add_argument("kind", choices=kinds_of_file)
     schema.set_defaults(action=_schema)
     return top
 
@@ -235,6 +247,12 @@ def _prices(options: argparse.Namespace) -> int:
     from optimizer.price_commands import run_prices
 
     return run_prices(options, _complain)
+
+
+def _extend(options: argparse.Namespace) -> int:
+    from optimizer.extension_commands import run_extend
+
+    return run_extend(options, _complain)
 
 
 def _gauge(options: argparse.Namespace) -> int:

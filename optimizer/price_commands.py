@@ -34,7 +34,9 @@ def run_prices(options: argparse.Namespace, complain: Complain) -> int:
     except (RecordError, OSError) as error:
         return complain("cannot price this", [str(error)])
     if not record.feasible:
-        return complain("cannot price this", [f"layout {record.id} does not keep its limits, so they have no price yet"])
+        return complain(
+            "cannot price this", [f"layout {record.id} does not keep its limits, so they have no price yet"]
+        )
     show_prices(console(), _priced(loaded, record, 60.0 * options.minutes))
     return 0
 
@@ -59,7 +61,8 @@ def choices_of(loaded: LoadedProject, record: LayoutRecord) -> Choices:
     plates = {hole.id for hole in record.holes if hole.cover == "plate"}
     played = {(note.written, note.register_number, note.touches) for note in record.notes}
     lines = [
-        next((n for n in found if _key(loaded, n) in played), found[0]) for found in optional_notes(loaded.notes).values()
+        next((n for n in found if _key(loaded, n) in played), found[0])
+        for found in optional_notes(loaded.notes).values()
     ]
     open_ones = tuple(hole for hole in open_covers(loaded.project) if hole in plates)
     return Choices(open_ones, tuple(lines), (0.5,) * max(len(record.pieces) - 1, 0))
@@ -113,5 +116,3 @@ def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRe
         errors = np.asarray(other.evaluate(outcome.x)[0].errors)
         cents = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
         yield PlateOff(hole, cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None)
-
-

@@ -5,6 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.extension_record import ExtensionRecord
 from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
@@ -98,6 +99,7 @@ RECORDS: dict[str, type[Record]] = {
     "progress": ProgressRecord,
     "hands": HandsRecord,
     "reliefs": ReliefsRecord,
+    "extension": ExtensionRecord,
 }
 
 

@@ -167,7 +167,9 @@ def _legend(console: Console, found: PriceList) -> None:
     for line in lines:
         console.print(f"  {line}", style="dim", soft_wrap=True)
     for off in found.plates_off:
-        cost = "no layout near by keeps all limits" if off.dearer_cents is None else f"{off.dearer_cents:+.2f} cents RMS"
+        cost = (
+            "no layout near by keeps all limits" if off.dearer_cents is None else f"{off.dearer_cents:+.2f} cents RMS"
+        )
         console.print(f"  {off.hole} bare, without its plate: {cost} (solved again)", soft_wrap=True)
     if not found.plates_off:
         console.print(
