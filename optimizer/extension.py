@@ -7,7 +7,7 @@ its upper pieces stay, their numbers go into its text as those of printed pieces
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -78,7 +78,7 @@ def _from_present(fitting: Fitting, present: LayoutRecord) -> Solved:
     problem, x = started(fitting, 0)
     layout = problem.layout(x)
     made = {hole.id: hole for hole in present.holes}
-    fields = {}
+    fields: dict[str, Any] = {}
     for name in ("position_mm", "diameter_mm", "chimney_mm"):
         values = np.array(getattr(layout, name))
         for number, hole in enumerate(problem.project.holes):

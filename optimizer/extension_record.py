@@ -30,8 +30,8 @@ class Redrilled(Record):
 class WayEntry(Record):
     """One way of extending.
 
-    common_rms_cents, common_worst_cents : over the notes of both instruments, by the extended one's weights; cost_cents:
-    what that RMS is more than before, below 0 a gain
+    common_rms_cents, common_worst_cents : over the notes of both instruments, by the extended one's weights
+    cost_cents : what that RMS is more than before, below 0 a gain
     print_pieces : numbers of the pieces to print, from the reed; passed_over: holes that might have been drilled wider
     touches_moved : holes of kept pieces whose plate gets its touch elsewhere, so that the plate is made anew
     """

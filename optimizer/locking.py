@@ -1,8 +1,8 @@
 """Pieces already printed: a project's text with the holes, joints and bore of some pieces of a layout held fast.
 
 The numbers go into the text as the layout file has them, so that a run keeps them to the last bit, needs no layout file
-later, and can be resumed. Everything else stays as free as it was, off the printed pieces. An instrument extended by
-holes of its own keeps what lies on the crook too; holes to be drilled wider keep all but their diameter, which may grow.
+later, and can be resumed. Everything else stays as free as it was, off the printed pieces. An instrument carried
+on keeps what lies on its crook too; holes to be drilled wider keep all but their diameter, which may grow.
 """
 
 import tomllib

@@ -71,7 +71,7 @@ class Rest:
 
 @dataclass(frozen=True)
 class Tried:
-    """A re-solve with a limit tightened by a step: RMS gained [cents], limits that came in and whether it still binds."""
+    """A re-solve with a limit tightened by a step: RMS gained [cents], limits that came in, whether it still binds."""
 
     step: float
     dearer_cents: float

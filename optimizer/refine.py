@@ -164,8 +164,8 @@ def refine(
 
 
 def multipliers_at(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Multipliers | None:
-    """Multipliers of the limits where a solve came to rest: those of one more quadratic programme in a wide box, without
-    the worst note; None when it was not solved, or some limit cannot be kept."""
+    """Multipliers of the limits where a solve came to rest: those of one more quadratic programme in a wide box,
+    without the worst note; None when it was not solved, or some limit cannot be kept."""
     here, n = linearise(problem, emphasis, x), x.size
     low, high = problem.parametrisation.low, problem.parametrisation.high
     solver = piqp.DenseSolver()

@@ -26,8 +26,8 @@ def show_extension(console: Console, record: ExtensionRecord) -> None:
     console.print(f"{record.present} (layout {record.present_layout}) carried on to {record.extended}", style="bold")
     pieces = ", ".join(map(str, record.kept_pieces))
     console.print(
-        f"new notes: {new}; the {len(record.ways[0].notes)} notes of both: {record.before_rms_cents:.2f} cents RMS, worst "
-        f"{record.before_worst_cents:.2f} as it is; upper pieces: {pieces}",
+        f"new notes: {new}; the {len(record.ways[0].notes)} notes of both: {record.before_rms_cents:.2f} cents RMS, "
+        f"worst {record.before_worst_cents:.2f} as it is; upper pieces: {pieces}",
         soft_wrap=True,
     )
     console.print(_ways(record))
@@ -88,11 +88,12 @@ def _cents(value: float | None) -> str:
 
 def _show_work(console: Console, way: WayEntry, record: ExtensionRecord) -> None:
     """What a way asks for: pieces, drilling, plates, reed; what is wrong and what binds."""
-    console.print(f"{TITLES[way.way]}: {way.sentence}", style="bold")
+    said = "" if way.way == "free" else f": {way.sentence}"
+    console.print(f"{TITLES[way.way]}{said}", style="bold")
     lines = [f"print pieces {', '.join(map(str, way.print_pieces))} of {way.pieces}"]
     lines += [f"drill {_drilled(hole)}" for hole in way.redrill]
     if way.way == "redrilled" and not way.redrill:
-        lines.append("drill nothing: no hole is worth it")
+        lines.append("drill nothing: no hole of the kept pieces would grow by 0.05 mm if all might")
     if way.passed_over:
         lines.append("may stay as made, though a free choice widens them: " + ", ".join(map(_passed, way.passed_over)))
     if way.touches_moved:

@@ -157,8 +157,8 @@ def _amount(unit: Unit, step: float) -> str:
 
 def _legend(console: Console, found: PriceList) -> None:
     lines = [
-        "by multiplier: the slope at rest; by re-solve: the slope through two re-solves from there, both given beside it",
-        "most moved: the note whose error changes most at the longer step (reed: 0.01 and 0.025 cm3; bore: 0.2 and 0.5 %)",
+        "by multiplier: the slope at rest; by re-solve: the slope there, drawn through both re-solves beside it",
+        "most moved: the note whose error changes most by the longer step (reed: 0.025 cm3, bore: 0.5 %)",
         "a limit takes over: beyond that step another one has a price too, and the first one's no longer holds",
     ]
     if found.free:

@@ -11,7 +11,10 @@ from optimizer.moved import Held
 from optimizer.price_commands import choices_of
 from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, priced, settled, tightened
 from optimizer.problem import Evaluation, Problem
+from optimizer.records import write_record
 from optimizer.refine import Emphasis, refine
+from optimizer.run_folder import now
+from optimizer.run_records import RunRecord
 from optimizer.saved import saved_numbers
 from optimizer.show_prices import remark, worded
 from optimizer.start import Starts
@@ -169,19 +172,25 @@ def told(capsys, *arguments):
     return code, streams.out, streams.err
 
 
-def test_the_command_prices_a_run(tmp_path, capsys):
-    text = PIPE.replace('by = "L1",', 'by = "L1", cover = "either",').replace("[5, 11]", "[5, 7]")
-    (tmp_path / "pipe.toml").write_text(text)
-    told(
-        capsys, "search", tmp_path / "pipe.toml", "--trials", 3, "--minutes", 5, "--workers", 1, "--results", tmp_path
-    )
-    (run,) = tmp_path.glob("pipe-*")
-    code, out, err = told(capsys, "prices", run)
-    assert code == 0
-    assert "Lantern Hall Practice Pipe, layout" in out
-    assert "by re-solve" in out
-    assert "g4 bare, without its plate" in out or "is left out" in out
-    assert "limits" in err
+def ran(text):
+    """An invented run of a project."""
+    return RunRecord(
+        instrument="Lantern Hall Practice Pipe", project_file="pipe.toml", project_text=text, seed=7, minutes=1.0,
+        trials_wanted=None, workers=1, started=now(), finished=None, ended_by=None, trials_done=1, trials_failed=0,
+        versions={}, host={}, cautions=[],
+    )  # fmt: skip
+
+
+def test_the_command_prices_a_run(record, tmp_path, capsys):
+    run = tmp_path / "pipe-run"
+    write_record(run / "run.json", ran(PIPE))
+    write_record(run / "layouts" / "t00001.json", record)
+    for path, layout in ((run, ("--layout", "t00001")), (run / "layouts" / "t00001.json", ())):
+        code, out, err = told(capsys, "prices", path, *layout)
+        assert code == 0
+        assert "Lantern Hall Practice Pipe, layout t00001: what does it cost" in out
+        assert "one key or plate fewer is left out" in out
+        assert "limits" in err
     code, _, err = told(capsys, "prices", run, "--layout", "t99999")
     assert (code, "there is no file" in err) == (2, True)
     code, _, err = told(capsys, "prices", run, "--minutes", 0)
