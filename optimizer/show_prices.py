@@ -140,13 +140,20 @@ def remark(price: Price) -> str:
         if not one.kept:
             return f"no room {unit} further"
         if one.came_in:
-            return f"{', '.join(one.came_in[:2])} takes over within {unit}"
+            verb = "takes" if len(one.came_in) == 1 else "take"
+            return f"{', '.join(map(_named, one.came_in[:2]))} {verb} over within {unit}"
         if not one.still_binds:
             return f"binds no more within {unit}"
     if not price.tried:
         return "not re-solved"
     ratio = price.ratio
     return "differs: curved" if ratio is not None and abs(ratio - 1.0) > DIFFERENT else ""
+
+
+def _named(name: str) -> str:
+    """A limit's name in a sentence: ranges by what they are of."""
+    kind, _, rest = name.partition(".")
+    return f"{kind.rsplit('_', 1)[0].replace('_', ' ')} of {rest}" if kind in ENDS and rest else name
 
 
 def _amount(unit: Unit, step: float) -> str:

@@ -94,7 +94,7 @@ def test_prices_of_the_practice_pipe_hold_when_it_is_solved_again(rested):
         assert price.ratio == pytest.approx(1.0, abs=0.2), price.limit
     for price in prices:
         others = [one for one in price.tried if not one.same_limits]
-        assert bool(others) == any(word in remark(price) for word in ("takes over", "no room", "binds no more"))
+        assert bool(others) == any(word in remark(price) for word in (" over within", "no room", "binds no more"))
 
 
 def test_a_tightened_limit_is_what_scipy_finds_too(rested):
@@ -143,6 +143,8 @@ def test_what_takes_over_is_said():
     over = Price(limit, 0.5, (tried(0.2), tried(0.5, ("web.g1-g2",))))
     assert remark(over) == "web.g1-g2 takes over within 0.5 mm"
     assert over.by_solving == 0.5
+    two = Price(limit, 0.5, (tried(0.2, ("diameter_mm.g1", "touch_offset_mm.g2")),))
+    assert remark(two) == "diameter of g1, touch offset of g2 take over within 0.2 mm"
     assert remark(Price(limit, 0.5, (tried(0.2, still_binds=False),))) == "binds no more within 0.2 mm"
     assert remark(Price(limit, 0.5, (tried(0.2, kept=False),))) == "no room 0.2 mm further"
     assert remark(Price(limit, 0.5)) == "not re-solved"

@@ -463,7 +463,7 @@ def test_the_demos_load(name):
 
 
 def test_the_two_tenors_have_one_cone_to_the_last_digit():
-    # On straight lines between the points: equal at every place that the shorter table has, and 0.1 mm beside its knots.
+    # Straight lines between the points, every 0.1 mm to the shorter table's last point.
     shorter, longer = (load_project(CONFIGS / f"{name}.toml").project.bore for name in TENORS)
     places = np.concatenate([np.arange(0.0, 932.0, 0.1), [932.0]])
     one, other = (np.interp(places, *np.array(bore.points_mm).T) for bore in (shorter, longer))
