@@ -36,7 +36,8 @@ MADE = {"diameter_mm", "position_mm", "chimney_mm", "azimuth_deg", "top_diameter
 def present():
     """The practice pipe as it is, solved once."""
     fitting = Fitting(pipe(LONG))
-    return fitting.judged([fitting.solve(number) for number in range(3)], "present")
+    low = fitting.plain._replace(joints=(1.0,))
+    return fitting.judged([fitting.solve(number, low) for number in range(3)], "present")
 
 
 @pytest.fixture(scope="module")
