@@ -33,6 +33,7 @@ class LockedPiece(Section):
 
     piece : its number from the reed; from_, to_ : its ends, the lengths of their joints (0: none) and tenon diameters
     bore_mm : points [position, diameter] of its bore, which the project's must equal
+    redrill : those of its holes that may still be drilled wider where they are
     """
 
     piece: Annotated[int, Field(strict=True, ge=1, le=13)]
@@ -44,6 +45,7 @@ class LockedPiece(Section):
     to_tenon_mm: Positive | None = None
     holes: list[str] = []
     bore_mm: list[tuple[NotNegative, Positive]] = []
+    redrill: list[str] = []
 
     @model_validator(mode="after")
     def _ends_are_ordered(self) -> "LockedPiece":

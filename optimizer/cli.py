@@ -71,6 +71,23 @@ def parser() -> argparse.ArgumentParser:
     _fit_options(relieve, 1.5)
     relieve.set_defaults(action=_relieve)
 
+    prices = commands.add_parser("prices", help="what each limit of a layout costs: cents for each millimetre")
+    prices.add_argument("path", type=Path, help="run folder, or layout file (.json) in one")
+    prices.add_argument("--layout", help="id of one layout of the run (default: the best tuned)")
+    prices.add_argument("--minutes", type=float, default=3.0, help="how long it may take, all in all (3)")
+    prices.set_defaults(action=_prices, workers=None)
+
+    extend = commands.add_parser(
+        "extend", help="carry an instrument on to lower notes: all new, pieces kept, redrilled"
+    )
+    extend.add_argument("present", type=Path, help="the instrument there is: run folder, layout file or project file")
+    extend.add_argument("extended", type=Path, help="project file (.toml) of the extended instrument")
+    extend.add_argument("--redrill", type=int, default=3, help="most holes of kept pieces to drill wider (3)")
+    extend.add_argument("--keep", type=int, help="how many pieces to keep, from the reed (default: all but the last)")
+    extend.add_argument("--out", type=Path, help="folder for the table and layouts (results/EXTENDED-extension)")
+    _fit_options(extend, 4.0)
+    extend.set_defaults(action=_extend)
+
     gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
     gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
     _hand_option(gauge)
@@ -122,7 +139,18 @@ def parser() -> argparse.ArgumentParser:
     report.set_defaults(action=_report)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of a project file or of a file in a run folder")
-    kinds_of_file = ("project", "layout", "front", "run", "progress", "hands", "reliefs", "comparison", "tolerance")
+    kinds_of_file = (
+        "project",
+        "layout",
+        "front",
+        "run",
+        "progress",
+        "hands",
+        "reliefs",
+        "comparison",
+        "tolerance",
+        "extension",
+    )
     schema.add_argument("kind", choices=kinds_of_file)
     schema.set_defaults(action=_schema)
     return top
@@ -252,6 +280,18 @@ def _relieve(options: argparse.Namespace) -> int:
     from optimizer.fit_commands import run_relieve
 
     return run_relieve(options, _complain)
+
+
+def _prices(options: argparse.Namespace) -> int:
+    from optimizer.price_commands import run_prices
+
+    return run_prices(options, _complain)
+
+
+def _extend(options: argparse.Namespace) -> int:
+    from optimizer.extension_commands import run_extend
+
+    return run_extend(options, _complain)
 
 
 def _gauge(options: argparse.Namespace) -> int:

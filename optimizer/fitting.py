@@ -72,14 +72,15 @@ class Fitting:
         chosen, dice = choices or self.plain, np.random.default_rng([self.seed, number])
         size, scatter = (0.5, 0.0) if number == 0 else (float(dice.uniform()), SCATTER)
         start = self.starts.at(size, scatter, self.seed + number, chosen.bore_scale, number % 2 == 1)
-        return self._settled(*self.problem.chosen(chosen, start))
+        return self.settled(*self.problem.chosen(chosen, start))
 
     def beside(self, numbers: Mapping[str, Any], choices: Choices | None = None) -> Solved:
         """Solve from another layout's numbers (see `saved.saved_numbers`)."""
         start = self.starts.beside(numbers, 0.0, 0)
-        return self._settled(*self.problem.chosen(choices or self.plain, start, numbers.get("joint_mm", ())))
+        return self.settled(*self.problem.chosen(choices or self.plain, start, numbers.get("joint_mm", ())))
 
-    def _settled(self, problem: Problem, start: np.ndarray) -> Solved:
+    def settled(self, problem: Problem, start: np.ndarray) -> Solved:
+        """Solve a problem from a start (n,)."""
         outcome = refine(problem, start, TUNING, STEPS)
         errors, share = problem.evaluate(outcome.x)[0].errors, problem.weight / np.sum(problem.weight)
         return Solved(problem, outcome, float(np.sqrt(share @ np.asarray(errors) ** 2)))

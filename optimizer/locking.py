@@ -1,15 +1,19 @@
 """Pieces already printed: a project's text with the holes, joints and bore of some pieces of a layout held fast.
 
 The numbers go into the text as the layout file has them, so that a run keeps them to the last bit, needs no layout file
-later, and can be resumed. Everything else stays as free as it was, off the printed pieces.
+later, and can be resumed. Everything else stays as free as it was, off the printed pieces. An instrument carried
+on keeps what lies on its crook too; holes to be drilled wider keep all but their diameter, which may grow.
 """
 
 import tomllib
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from optimizer.body import bore_between
 from optimizer.findings import nearest
+from optimizer.piece_checks import SAME_MM
 from optimizer.piece_record import PieceRecord
 from optimizer.project import Project
 from optimizer.project_file import LoadedProject, parse_project
@@ -26,8 +30,18 @@ class LockError(Exception):
         self.problems = problems
 
 
-def with_locked(loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int]) -> LoadedProject:
+class Extended(NamedTuple):
+    """That the project has other holes than the layout where nothing is printed, and which holes may be redrilled."""
+
+    redrill: tuple[str, ...] = ()
+
+
+def with_locked(
+    loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None
+) -> LoadedProject:
     """The project with pieces of a layout, counted from the reed, held exactly as they are.
+
+    extended : given for a project that carries on the layout's instrument
 
     Raises
     ------
@@ -36,19 +50,21 @@ def with_locked(loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[in
     ProjectError
         when the project leaves no room around them, or its bore is another one
     """
-    return parse_project(locked_text(loaded, record, pieces), loaded.source)
+    return parse_project(locked_text(loaded, record, pieces, extended), loaded.source)
 
 
-def locked_text(loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int]) -> str:
+def locked_text(
+    loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None
+) -> str:
     """The text of `with_locked`, unread; raises LockError as it does."""
     wanted = sorted(set(pieces))
-    problems = _mismatches(loaded.project, record, wanted)
+    problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
         raise LockError(problems)
     data = tomllib.loads(loaded.text)
     tables = {
-        "sections": _sections(data["sections"], loaded.project, record, wanted),
-        "holes": _holes(data["holes"], record, wanted),
+        "sections": _sections(data["sections"], loaded.project, record, wanted, extended),
+        "holes": _holes(data["holes"], record, wanted, extended),
         "bore": _bore(data["bore"], loaded.project, record, wanted),
     }
     text, said = loaded.text, f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
@@ -61,7 +77,7 @@ def locked_text(loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[in
     return text
 
 
-def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int]) -> list[str]:
+def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None) -> list[str]:
     """Why the pieces cannot be taken over."""
     if project.sections is None:
         return ["the project has no [sections] table, so it knows no pieces"]
@@ -75,10 +91,14 @@ def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int]) -
     problems = []
     if project.bore.wall_mm != record.bore.wall_mm:
         problems.append(f"bore.wall_mm: must be the printed {record.bore.wall_mm:g}, but got {project.bore.wall_mm:g}")
-    strangers = set(holes) ^ {hole.id for hole in record.holes}
+    printed = _printed_holes(record, pieces, extended)
+    made_ones = {hole.id for hole in record.holes} if extended is None else {hole.id for hole in printed}
+    strangers = set(holes) ^ made_ones if extended is None else made_ones - set(holes)
     for name in sorted(strangers):
         problems.append(f"{name}: stands in only one of project and layout{nearest(name, holes)}")
-    for made in _printed_holes(record, pieces):
+    if extended is not None:
+        problems += _crook_problems(project, record)
+    for made in printed:
         hole = holes.get(made.id)
         if hole is None:
             continue
@@ -94,13 +114,35 @@ def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int]) -
     return problems
 
 
-def _printed_holes(record: LayoutRecord, pieces: Sequence[int]) -> list[HoleRecord]:
+def _crook_problems(project: Project, record: LayoutRecord) -> list[str]:
+    """Why the layout's crook is not the project's."""
+    crook, bore, scale = record.bore.crook_end_mm, project.bore, project.bore.diameter_scale[0]
+    if bore.crook_end_mm != crook:
+        return [f"bore.crook_end_mm: is {crook:g} in the layout, but got {bore.crook_end_mm:g}"]
+    knots = [place for place, _ in (*record.bore.points_mm, *bore.points_mm) if place <= crook]
+    made, wanted = (np.interp(knots, *np.array(table).T) for table in (record.bore.points_mm, bore.points_mm))
+    fits = not knots or float(np.max(np.abs(made - wanted * scale))) <= SAME_MM
+    return [] if fits else ["bore.points_mm: give another crook than the layout's; write the bore it was made with"]
+
+
+def _printed_holes(record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None) -> list[HoleRecord]:
+    """Holes on the printed pieces; of an instrument that is extended, those on the crook too."""
     names = {name for number in pieces for name in record.pieces[number - 1].holes}
     crook = record.bore.crook_end_mm
-    return [hole for hole in record.holes if hole.id in names and hole.position_mm >= crook]
+    return [
+        hole
+        for hole in record.holes
+        if (hole.id in names and hole.position_mm >= crook) or (extended is not None and hole.position_mm < crook)
+    ]
 
 
-def _sections(table: dict[str, Any], project: Project, record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:
+def _sections(
+    table: dict[str, Any],
+    project: Project,
+    record: LayoutRecord,
+    pieces: Sequence[int],
+    extended: Extended | None,
+) -> dict[str, Any]:
     """The table with the printed pieces, and as many joints as they need."""
     assert project.sections is not None
     low, high = project.sections.joints
@@ -110,10 +152,12 @@ def _sections(table: dict[str, Any], project: Project, record: LayoutRecord, pie
     joints = [count - 1, count - 1] if ends else [fewest, max(high, fewest)]
     ids = {hole.id for hole in _printed_holes(record, pieces)}
     kept = [entry for entry in table.get("locked", []) if entry["piece"] not in pieces]
-    return {**table, "joints": joints, "locked": [*kept, *(_locked(record, number, ids) for number in pieces)]}
+    redrill = extended.redrill if extended else ()
+    locked = [_locked(record, number, ids, redrill) for number in pieces]
+    return {**table, "joints": joints, "locked": [*kept, *locked]}
 
 
-def _locked(record: LayoutRecord, number: int, ids: set[str]) -> dict[str, Any]:
+def _locked(record: LayoutRecord, number: int, ids: set[str], redrill: Sequence[str]) -> dict[str, Any]:
     piece: PieceRecord = record.pieces[number - 1]
     above = record.pieces[number - 2] if number > 1 else None
     entry: dict[str, Any] = {
@@ -123,6 +167,9 @@ def _locked(record: LayoutRecord, number: int, ids: set[str]) -> dict[str, Any]:
         "from_joint_mm": above.joint_mm if above else 0.0,
         "to_joint_mm": piece.joint_mm,
     }
+    wider = [name for name in piece.holes if name in redrill]
+    if wider:
+        entry["redrill"] = wider
     if above and above.joint:
         entry["from_tenon_mm"] = above.joint.tenon_diameter_mm
     if piece.joint:
@@ -133,9 +180,12 @@ def _locked(record: LayoutRecord, number: int, ids: set[str]) -> dict[str, Any]:
     return {**entry, "holes": [name for name in piece.holes if name in ids], "bore_mm": [list(point) for point in bore]}
 
 
-def _holes(table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:
+def _holes(
+    table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int], extended: Extended | None
+) -> dict[str, Any]:
     """The table with the printed holes locked, and the ranges of the others cut off where a piece is printed."""
-    printed = {hole.id: hole for hole in _printed_holes(record, pieces)}
+    printed = {hole.id: hole for hole in _printed_holes(record, pieces, extended)}
+    redrill = extended.redrill if extended else ()
     spans = [(record.pieces[number - 1].from_mm, record.pieces[number - 1].to_mm) for number in pieces]
     places = {hole.id: hole.position_mm for hole in record.holes}
     found = {}
@@ -145,9 +195,18 @@ def _holes(table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int]) -
             fixed = {"position_mm": made.position_mm, "diameter_mm": made.diameter_mm, "chimney_mm": made.chimney_mm}
             cover = {"cover": made.cover} if line.get("cover") == "either" else {}
             found[name] = {**line, **fixed, **cover, "locked": True}
+            if name in redrill:
+                grown = {"diameter_mm": _growing(line["diameter_mm"], made.diameter_mm), "locked": False}
+                found[name] = {**found[name], **grown}
         else:
-            found[name] = {**line, "position_mm": _kept_off(line["position_mm"], places[name], spans)}
+            place = places.get(name, float(np.mean(line["position_mm"])))
+            found[name] = {**line, "position_mm": _kept_off(line["position_mm"], place, spans)}
     return found
+
+
+def _growing(span: Any, made: float) -> list[float]:
+    """From the diameter a hole has to the greatest the project allows."""
+    return [made, max(made, float(np.max(span)))]
 
 
 def _kept_off(span: Any, place: float, printed: Sequence[tuple[float, float]]) -> Any:

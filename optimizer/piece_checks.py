@@ -61,7 +61,7 @@ def _locked_holes(piece: LockedPiece, holes: list[Hole]) -> list[str]:
     problems = [f"{where}: there is no hole {name!r}{nearest(name, ids)}" for name in piece.holes if name not in ids]
     for hole in holes:
         low, high = hole.position_mm
-        if hole.id in piece.holes and not hole.locked:
+        if hole.id in piece.holes and not hole.locked and not _redrilled(hole, piece):
             problems.append(f"{where}: {hole.id} is on it, so holes.{hole.id}.locked must be true")
         elif hole.id in piece.holes and not piece.from_mm <= low <= piece.to_mm:
             problems.append(
@@ -73,6 +73,11 @@ def _locked_holes(piece: LockedPiece, holes: list[Hole]) -> list[str]:
                 f"may lie between {low:g} and {high:g}; keep its range off the piece"
             )
     return problems
+
+
+def _redrilled(hole: Hole, piece: LockedPiece) -> bool:
+    """Whether a hole may be drilled wider on a printed piece and else stays as it is."""
+    return hole.id in piece.redrill and hole.position_mm[0] == hole.position_mm[1]
 
 
 def _locked_bore(piece: LockedPiece, bore: BoreSection) -> list[str]:

@@ -105,6 +105,13 @@ class Problem:
         joints = other._make(choices, np.asarray(layout.position_mm), joints_mm)
         return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
 
+    def judged_as(self, loaded: LoadedProject) -> "Problem":
+        """This problem for records of another project that only holds more of its numbers fast; all compiled code is
+        shared."""
+        other = copy.copy(self)
+        other.loaded, other.project = loaded, loaded.project
+        return other
+
     def layout(self, x: Array) -> Layout:
         """The layout of x (n,) with this problem's choices."""
         return self._place(x, self.choice)._replace(choice=self.choice)

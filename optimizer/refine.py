@@ -6,14 +6,15 @@ Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 import piqp
 
 from acoustics.arrays import Array
+from optimizer.layout import Parametrisation
 from optimizer.limits import NEVER_MM
-from optimizer.problem import Evaluation, Problem
+from optimizer.problem import Evaluation
 
 TUNING_SCALE_CENTS = 5.0
 REACH_SCALE = 0.3
@@ -24,8 +25,29 @@ PENALTY_MOST = 1e4
 RADIUS_LEAST = 1e-5
 """Trust region, in units of `layout.STEP`, below which a solve has come to rest."""
 
+WIDE = 50.0
+"""A box around x that no step reaches."""
+
+KEPT_MM = 1e-4
+"""A limit that is broken by less is kept."""
+
 ROUNDING_MM = 0.02
 """Constraints are solved with this much to spare, so that rounding a layout to print does not break them."""
+
+
+class Posed(Protocol):
+    """What a solve asks of a problem: x's bounds, weight (N,) and main (N,) of the notes, values and Jacobians."""
+
+    @property
+    def parametrisation(self) -> Parametrisation: ...
+
+    @property
+    def weight(self) -> np.ndarray: ...
+
+    @property
+    def main(self) -> np.ndarray: ...
+
+    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]: ...
 
 
 class Emphasis(NamedTuple):
@@ -35,6 +57,14 @@ class Emphasis(NamedTuple):
     worst_note: float = 0.0
     reach: float = 0.0
     evenness: float = 0.0
+
+
+class Multipliers(NamedTuple):
+    """Merit gained for each unit that a limit gives: constraints (m,) per mm, ends of x's ranges (n,) per unit of x."""
+
+    constraint: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
 
 
 class Linear(NamedTuple):
@@ -60,7 +90,7 @@ class Outcome:
     multipliers: np.ndarray
 
 
-def linearise(problem: Problem, emphasis: Emphasis, x: np.ndarray) -> Linear:
+def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     """Weighted residuals and constraints at x with their slopes; limits that nothing free moves are put out of force,
     or one that fixed numbers break would excuse all others."""
     values, slopes = problem.evaluate(x)
@@ -92,7 +122,7 @@ def merit_of(linear: Linear, worst_weight: float, penalty: float) -> float:
 
 
 def refine(
-    problem: Problem,
+    problem: Posed,
     x: np.ndarray,
     emphasis: Emphasis,
     max_steps: int = 80,
@@ -131,6 +161,21 @@ def refine(
             break
     violation = float(np.max(here.constraint, initial=0.0)) - ROUNDING_MM
     return Outcome(x, merit_of(here, emphasis.worst_note, 0.0), max(violation, 0.0), steps, settled, multipliers)
+
+
+def multipliers_at(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Multipliers | None:
+    """Multipliers of the limits where a solve came to rest: those of one more quadratic programme in a wide box,
+    without the worst note; None when it was not solved, or some limit cannot be kept."""
+    here, n = linearise(problem, emphasis, x), x.size
+    low, high = problem.parametrisation.low, problem.parametrisation.high
+    solver = piqp.DenseSolver()
+    solver.settings.eps_abs = solver.settings.eps_rel = 1e-10
+    _pose(solver, here, 0.0, PENALTY_MOST, np.maximum(low - x, -WIDE), np.minimum(high - x, WIDE))
+    if solver.solve() != piqp.PIQP_SOLVED or solver.result.x[n] > KEPT_MM:
+        return None
+    ends = (np.maximum(np.array(side)[:n], 0.0) for side in (solver.result.z_bl, solver.result.z_bu))
+    m = here.constraint.size
+    return Multipliers(np.maximum(np.array(solver.result.z_u)[:m], 0.0) if m else np.zeros(0), *ends)
 
 
 def _best_step(

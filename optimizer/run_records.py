@@ -6,6 +6,7 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.comparison_record import ComparisonRecord
+from optimizer.extension_record import ExtensionRecord
 from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
@@ -102,6 +103,7 @@ RECORDS: dict[str, type[Record]] = {
     "reliefs": ReliefsRecord,
     "comparison": ComparisonRecord,
     "tolerance": ToleranceRecord,
+    "extension": ExtensionRecord,
 }
 
 

@@ -1,0 +1,144 @@
+"""What `extend` does, once parsed."""
+
+import argparse
+import os
+import time
+from dataclasses import replace
+from pathlib import Path
+
+from optimizer import cautions
+from optimizer.commands import Complain, console
+from optimizer.extension import Task, Way, changes, common, extended_by
+from optimizer.extension_record import ExtensionRecord
+from optimizer.locking import Extended, LockError, with_locked
+from optimizer.parallel import Processes, WorkLostError, processes
+from optimizer.price_commands import chosen_layout
+from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
+from optimizer.records import LayoutRecord, RecordError, read_record, write_record
+from optimizer.relief import Task as PlainTask
+from optimizer.relief import solved
+from optimizer.show_extension import show_extension
+from optimizer.ways_out import FitProgress, option_problems
+
+FILES = {"free": "free.json", "kept": "kept.json", "redrilled": "redrilled.json"}
+PRESENT_SHARE = 0.25
+"""Share of the time for a present instrument that is given as a project and solved first."""
+
+PRESENT_LEAST, PRESENT_MOST = 6, 30
+
+
+def run_extend(options: argparse.Namespace, complain: Complain) -> int:
+    """`extend`: exit code 0 when some way meets everything, 1 when none does, 2 for something to mend."""
+    problems = _option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    out = options.out or Path("results") / f"{options.extended.stem}-extension"
+    try:
+        loaded = load_project(options.extended)
+        record = _extended(loaded, options, out)
+        write_record(out / "extension.json", record)
+    except ProjectError as error:
+        return complain(count_line(error.problems, error.source), error.problems)
+    except LockError as error:
+        return complain(count_line(error.problems, options.present), error.problems)
+    except (RecordError, OSError, WorkLostError) as error:
+        return complain("the instrument could not be extended", [str(error)])
+    show_extension(console(), record)
+    console().print(f"written: {out}/extension.json and a layout of each way beside it", soft_wrap=True)
+    return 0 if any(way.feasible for way in record.ways) else 1
+
+
+def _option_problems(options: argparse.Namespace) -> list[str]:
+    problems = option_problems(options)
+    if not 0 <= options.redrill <= 100:
+        problems.append(f"--redrill must be between 0 and 100, but got {options.redrill}")
+    if options.keep is not None and options.keep < 1:
+        problems.append(f"--keep must be at least 1, but got {options.keep}")
+    return problems
+
+
+def _extended(loaded: LoadedProject, options: argparse.Namespace, out: Path) -> ExtensionRecord:
+    """Solve the three ways, a project given as the present instrument first, and write their layouts."""
+    begun, seconds = time.monotonic(), 60.0 * options.minutes
+    project_given = options.present.suffix == ".toml"
+    told, of = FitProgress("steps", seconds), 3 + project_given
+    with processes(options.workers, min(2, options.workers or os.cpu_count() or 1)) as pool:
+        told(0, of)
+        present = _present(options.present, pool, begun + PRESENT_SHARE * seconds)
+        if project_given:
+            write_record(out / "present.json", present)
+        kept = _kept_pieces(present, options.keep)
+        with_locked(loaded, present, kept, Extended())
+        told(int(project_given), of)
+        task = Task(loaded, present, (), options.redrill, begun + seconds)
+        ways: list[Way] = []
+        for _, found in pool.each(extended_by, [replace(task, kept=kept), task]):
+            ways += found
+            told(project_given + len({one.entry.way == "free" for one in ways}), of)
+        ways = _settled(task, sorted(ways, key=lambda one: list(FILES).index(one.entry.way)), pool)
+        told(of, of)
+    return _record(loaded, present, kept, [_written(one, out) for one in ways], round(time.monotonic() - begun, 1))
+
+
+def _settled(task: Task, ways: list[Way], pool: Processes) -> list[Way]:
+    """The ways, everything new solved once more from the best that keeps pieces where that came out better."""
+    free, others = ways[0], ways[1:]
+    best = min((one for one in others if one.entry.feasible), key=_cents, default=None)
+    if best is None or (free.entry.feasible and _cents(free) <= _cents(best)):
+        return ways
+    ((_, found),) = pool.each(extended_by, [replace(task, beside=best.record)])
+    again = found[0]
+    better = again.entry.feasible and (not free.entry.feasible or _cents(again) < _cents(free))
+    return [again, *others] if better else ways
+
+
+def _cents(way: Way) -> float:
+    return way.record.objectives["tuning"]
+
+
+def _present(path: Path, pool: Processes, deadline: float) -> LayoutRecord:
+    """The present instrument: the best tuned of a run, a layout file, or a project solved."""
+    if path.suffix == ".toml":
+        task = PlainTask(load_project(path), None, PRESENT_LEAST, PRESENT_MOST, deadline, {}, spare=False)
+        ((_, record),) = pool.each(solved, [task])
+        assert record is not None
+        return record.model_copy(update={"id": "present"})
+    return chosen_layout(path, None)[1] if path.is_dir() else read_record(path, LayoutRecord)
+
+
+def _kept_pieces(present: LayoutRecord, keep: int | None) -> tuple[int, ...]:
+    """The upper pieces that stay: all but the last, or as many as asked for."""
+    count = len(present.pieces)
+    if count < 2 or (keep is not None and keep >= count):
+        has = f"has {count} pieces" if count else "has no pieces; it was made without a [sections] table"
+        raise LockError([f"layout {present.id} {has}; some must stay and at least the last be made anew"])
+    return tuple(range(1, (keep or count - 1) + 1))
+
+
+def _written(way: Way, out: Path) -> Way:
+    file = FILES[way.entry.way]
+    write_record(out / file, way.record)
+    fit = way.entry.fit.model_copy(update={"file": file})
+    return replace(way, entry=way.entry.model_copy(update={"fit": fit}))
+
+
+def _record(
+    loaded: LoadedProject, present: LayoutRecord, kept: tuple[int, ...], ways: list[Way], seconds: float
+) -> ExtensionRecord:
+    notes = ways[0].entry.notes
+    rms, worst = common(changes(present, ways[0].record), "before_cents")
+    shared = {(note.written, note.register_number) for note in notes}
+    return ExtensionRecord(
+        present=present.instrument,
+        present_layout=present.id,
+        extended=loaded.project.instrument.name,
+        project_file=loaded.source,
+        kept_pieces=list(kept),
+        new_notes=[note.written for note in ways[0].record.notes if (note.written, note.register_number) not in shared],
+        before_rms_cents=round(rms, 4),
+        before_worst_cents=round(worst, 4),
+        reed_volume_cm3=present.reed.volume_cm3,
+        ways=[one.entry for one in ways],
+        seconds=seconds,
+        cautions=list(cautions.ALL),
+    )

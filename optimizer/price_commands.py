@@ -1,0 +1,118 @@
+"""What `prices` does, once parsed."""
+
+import argparse
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from optimizer.choices import Choices, open_covers, optional_notes
+from optimizer.commands import Complain, console
+from optimizer.fitting import Fitting
+from optimizer.prices import BROKEN_MM, STEPS, TOLERANCE, TUNING, Price, Rest, priced, settled
+from optimizer.problem import Problem
+from optimizer.project_file import LoadedProject, ProjectError, count_line
+from optimizer.records import LayoutRecord, RecordError, read_record
+from optimizer.refine import refine
+from optimizer.run_records import FrontRecord
+from optimizer.saved import saved_numbers
+from optimizer.show_prices import PlateOff, PriceList, show_prices
+from optimizer.ways_out import FitProgress, option_problems, project_of_run
+
+
+def run_prices(options: argparse.Namespace, complain: Complain) -> int:
+    """`prices`: what each limit of a layout costs; exit code 0, or 2 for something to mend."""
+    problems = option_problems(options)
+    if problems:
+        return complain("options to mend", problems)
+    try:
+        folder, record = chosen_layout(options.path, options.layout)
+        loaded = project_of_run(folder, None)
+    except ProjectError as error:
+        return complain(count_line(error.problems, options.path), error.problems)
+    except (RecordError, OSError) as error:
+        return complain("cannot price this", [str(error)])
+    if not record.feasible:
+        return complain(
+            "cannot price this", [f"layout {record.id} does not keep its limits, so they have no price yet"]
+        )
+    show_prices(console(), _priced(loaded, record, 60.0 * options.minutes))
+    return 0
+
+
+def chosen_layout(path: Path, layout: str | None) -> tuple[Path, LayoutRecord]:
+    """A run folder and one layout of it: the one named, else the best tuned; or the layout of a file within a run."""
+    if not path.is_dir():
+        if layout is not None:
+            raise RecordError("--layout names a layout of a run folder, but got a file")
+        return path.resolve().parent.parent, read_record(path, LayoutRecord)
+    if layout is not None:
+        return path, read_record(path / "layouts" / f"{layout}.json", LayoutRecord)
+    front = read_record(path / "pareto.json", FrontRecord)
+    if not front.layouts:
+        raise RecordError(f"{path} has no layout yet")
+    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    return path, read_record(path / best.file, LayoutRecord)
+
+
+def choices_of(loaded: LoadedProject, record: LayoutRecord) -> Choices:
+    """The choices that a layout was made with."""
+    plates = {hole.id for hole in record.holes if hole.cover == "plate"}
+    played = {(note.written, note.register_number, note.touches) for note in record.notes}
+    lines = [
+        next((n for n in found if _key(loaded, n) in played), found[0])
+        for found in optional_notes(loaded.notes).values()
+    ]
+    open_ones = tuple(hole for hole in open_covers(loaded.project) if hole in plates)
+    return Choices(open_ones, tuple(lines), (0.5,) * max(len(record.pieces) - 1, 0))
+
+
+def _key(loaded: LoadedProject, line: int) -> tuple[str, int, str]:
+    note = loaded.notes[line]
+    return note.written, note.register, note.touches
+
+
+def _priced(loaded: LoadedProject, record: LayoutRecord, seconds: float) -> PriceList:
+    """Settle the layout for tuning, then price limits until the time is up; the dearest come first."""
+    told, begun = FitProgress("limits", seconds), time.monotonic()
+    told(0, 1)
+    fitting, choices, numbers = Fitting(loaded), choices_of(loaded, record), saved_numbers(record, loaded.project)
+    start = fitting.starts.beside(numbers, 0.0, 0)
+    problem, x = fitting.problem.chosen(choices, start, record_joints(record))
+    names = tuple(item.name for item in problem.constraints.items)
+    rest = settled(problem, x, names)
+    prices: list[Price] = []
+    for price in priced(problem, rest, names):
+        prices.append(price)
+        told(len(prices), len(rest.prices))
+        if time.monotonic() - begun > seconds:
+            break
+    prices += [Price(limit, rest.prices[limit]) for limit in list(rest.prices)[len(prices) :]]
+    return PriceList(
+        record, rest, problem, tuple(prices), tuple(_plates_off(problem, rest, choices, record)), _free(problem, rest)
+    )
+
+
+def record_joints(record: LayoutRecord) -> list[float]:
+    """Middles of a layout's joints [mm]."""
+    return [piece.to_mm for piece in record.pieces[:-1]]
+
+
+def _free(problem: Problem, rest: Rest) -> tuple[str, ...]:
+    """Limits that bind where the layout rests and yet cost nothing."""
+    margins = -np.asarray(problem.evaluate(rest.x)[0].constraint)
+    priced_ones = {limit.name for limit in rest.prices}
+    items = zip(problem.constraints.items, margins, strict=True)
+    return tuple(item.name for item, margin in items if margin <= 0.03 and item.name not in priced_ones)
+
+
+def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRecord) -> Iterator[PlateOff]:
+    """The layout solved again with one plate less, for each hole that may go bare."""
+    for hole in choices.plates:
+        fewer = choices._replace(plates=tuple(name for name in choices.plates if name != hole))
+        other, x = problem.chosen(fewer, rest.x, record_joints(record))
+        outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
+        errors = np.asarray(other.evaluate(outcome.x)[0].errors)
+        cents = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
+        yield PlateOff(hole, cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None)

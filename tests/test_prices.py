@@ -1,0 +1,207 @@
+"""What limits cost: multipliers against arithmetic, against SciPy, and against solving again."""
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+from shelf import PIPE, pipe
+
+from optimizer.cli import main
+from optimizer.layout import STEP, Parametrisation
+from optimizer.moved import Held
+from optimizer.price_commands import choices_of
+from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, priced, settled, tightened
+from optimizer.problem import Evaluation, Problem
+from optimizer.records import write_record
+from optimizer.refine import Emphasis, refine
+from optimizer.run_folder import now
+from optimizer.run_records import RunRecord
+from optimizer.saved import saved_numbers
+from optimizer.show_prices import remark, worded
+from optimizer.start import Starts
+
+NOTHING = np.zeros(0)
+
+
+class Slide:
+    """Two numbers of which two notes hang: e = (a - 3, 2 (b - 1)) cents; a <= 1, and b's range ends at 0.2."""
+
+    weight, main = np.ones(2), np.array([True, True])
+    parametrisation = Parametrisation(
+        None, np.array([-10.0, -10.0]), np.array([10.0, 0.2]), ("diameter_mm.a", "diameter_mm.b"), ()
+    )
+
+    def evaluate(self, x):
+        """Values and Jacobians."""
+        errors, limits = np.array([x[0] - 3.0, 2.0 * (x[1] - 1.0)]), np.array([x[0] - 1.0])
+        none = np.zeros((0, 2))
+        return (
+            Evaluation(errors, NOTHING, NOTHING, limits),
+            Evaluation(np.diag([1.0, 2.0]), none, none, np.array([[1.0, 0.0]])),
+        )
+
+
+def test_multipliers_by_hand():
+    # At rest a = 1 - 0.02 (kept to spare for rounding), b = 0.2: e = (-2.02, -1.6), RMS = sqrt((2.02^2 + 1.6^2) / 2)
+    # = 1.82214. d RMS / d e_i = e_i / (2 RMS); a loses 1 cent, b 2 cents for each millimetre:
+    # 2.02 / 3.64428 = 0.55429 and 2 * 1.6 / 3.64428 = 0.87809.
+    rest = settled(Slide(), np.zeros(2), ("wall",))
+    assert rest.cents == pytest.approx(1.82214, abs=1e-5)
+    found = {limit.name: price for limit, price in rest.prices.items()}
+    assert found == pytest.approx({"diameter_mm.b": 0.87809, "wall": 0.55429}, abs=1e-4)
+    assert list(found) == ["diameter_mm.b", "wall"]
+    assert [limit.side for limit in rest.prices] == ["high", "constraint"]
+
+
+def test_a_slope_through_two_resolves_is_the_one_at_rest():
+    # RMS^2 is a parabola of the step here, so that the line through its two mean slopes meets the slope at rest.
+    rest = settled(Slide(), np.zeros(2), ("wall",))
+    for price in priced(Slide(), rest, ("wall",)):
+        assert [one.step for one in price.tried] == [0.2, 0.5]
+        assert price.ratio == pytest.approx(1.0, abs=1e-4)
+        assert remark(price) == ""
+
+
+def test_a_held_number_stays_and_the_others_move():
+    held = Held(Slide(), np.array([0.0, -4.0]), np.array([True, False]))
+    outcome = refine(held, np.array([0.0]), Emphasis())
+    assert held.whole(outcome.x) == pytest.approx([0.98, -4.0], abs=1e-4)
+    assert held.parametrisation.names == ("diameter_mm.a",)
+
+
+def narrow():
+    """The practice pipe with too little room for its bell end and lowest hole."""
+    text = PIPE.replace("end_mm = [300, 340]", "end_mm = [318, 340]")
+    return pipe(text.replace("diameter_mm = [5, 11]", "diameter_mm = [5, 7]"))
+
+
+@pytest.fixture(scope="module")
+def rested():
+    """The narrow pipe at rest, with its problem and the names of its constraints."""
+    problem = Problem(narrow())
+    names = tuple(item.name for item in problem.constraints.items)
+    return problem, settled(problem, Starts(problem).at(), names), names
+
+
+def test_prices_of_the_practice_pipe_hold_when_it_is_solved_again(rested):
+    problem, rest, names = rested
+    assert rest.kept
+    prices = list(priced(problem, rest, names))
+    assert len(prices) >= 2
+    assert [price.limit for price in prices] == list(rest.prices)
+    same = [price for price in prices if sum(one.same_limits for one in price.tried) == 2]
+    assert same
+    for price in same:
+        assert price.ratio == pytest.approx(1.0, abs=0.2), price.limit
+    for price in prices:
+        others = [one for one in price.tried if not one.same_limits]
+        assert bool(others) == any(word in remark(price) for word in (" over within", "no room", "binds no more"))
+
+
+def test_a_tightened_limit_is_what_scipy_finds_too(rested):
+    # SLSQP (SciPy) on the same problem, the dearest limit tightened by 0.2 mm: no dearer, no cheaper by a thousandth.
+    problem, rest, names = rested
+    limit = next(iter(rest.prices))
+    step = limit.unit.steps[0]
+    other = tightened(problem, limit, step, len(names))
+    ours = settled(other, np.clip(rest.x, other.parametrisation.low, other.parametrisation.high), names)
+    share = problem.weight / np.sum(problem.weight)
+    force = np.any(other.evaluate(rest.x)[1].constraint, axis=1)
+    theirs = minimize(
+        lambda x: share @ np.asarray(other.evaluate(x)[0].errors) ** 2,
+        ours.x,
+        jac=lambda x: 2.0 * (share * other.evaluate(x)[0].errors) @ other.evaluate(x)[1].errors,
+        bounds=list(zip(other.parametrisation.low, other.parametrisation.high, strict=True)),
+        constraints={
+            "type": "ineq",
+            "fun": lambda x: -other.evaluate(x)[0].constraint[force] - 0.02,
+            "jac": lambda x: -other.evaluate(x)[1].constraint[force],
+        },
+        method="SLSQP",
+        options={"ftol": 1e-10},
+    )
+    assert np.sqrt(theirs.fun) == pytest.approx(ours.cents, rel=1e-3)
+    slope = (theirs.fun - rest.cents**2) / (2.0 * rest.cents * step) * limit.unit.size
+    assert slope == pytest.approx(rest.prices[limit], rel=0.2)
+
+
+def test_a_range_moves_in_units_of_its_step(rested):
+    problem, _, names = rested
+    number = problem.parametrisation.names.index("end_mm")
+    moved = tightened(problem, Limit("end_mm", "low", number), 0.5, len(names)).parametrisation
+    difference = moved.low - problem.parametrisation.low
+    assert difference[number] * STEP["end_mm"] == pytest.approx(0.5)
+    assert np.count_nonzero(difference) == 1
+    assert np.array_equal(moved.high, problem.parametrisation.high)
+
+
+def tried(step, came_in=(), still_binds=True, kept=True):
+    return Tried(step, 0.1, 0.5, kept, came_in, still_binds, NOTHING)
+
+
+def test_what_takes_over_is_said():
+    limit = Limit("reach.L1-L2", "constraint", 0)
+    over = Price(limit, 0.5, (tried(0.2), tried(0.5, ("web.g1-g2",))))
+    assert remark(over) == "web.g1-g2 takes over within 0.5 mm"
+    assert over.by_solving == 0.5
+    two = Price(limit, 0.5, (tried(0.2, ("diameter_mm.g1", "touch_offset_mm.g2")),))
+    assert remark(two) == "diameter of g1, touch offset of g2 take over within 0.2 mm"
+    assert remark(Price(limit, 0.5, (tried(0.2, still_binds=False),))) == "binds no more within 0.2 mm"
+    assert remark(Price(limit, 0.5, (tried(0.2, kept=False),))) == "no room 0.2 mm further"
+    assert remark(Price(limit, 0.5)) == "not re-solved"
+    assert remark(Price(limit, 0.9, (tried(0.2), tried(0.5)))) == "differs: curved"
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (Limit("reach.L1-L2", "constraint", 0), "L1-L2: 1 mm less reach"),
+        (Limit("diameter_mm.g1", "low", 0), "g1 at least 1 mm wider"),
+        (Limit("diameter_mm.g1", "high", 0), "g1 at most 1 mm narrower"),
+        (Limit("piece_long.2", "constraint", 0), "piece 2 at most 1 mm shorter"),
+        (Limit("reed_volume_cm3", "low", 0), "reed at least 0.1 cm3 larger"),
+        (Limit("bore_scale", "high", 0), "bore at most 1 % narrower"),
+        (Limit("thumb.g9", "constraint", 0), "thumb g9: 1 mm more"),
+    ],
+)
+def test_limits_in_words(limit, words):
+    assert worded(limit) == words
+
+
+def told(capsys, *arguments):
+    """Run the command: exit code, standard output, standard error."""
+    code = main([str(argument) for argument in arguments])
+    streams = capsys.readouterr()
+    return code, streams.out, streams.err
+
+
+def ran(text):
+    """An invented run of a project."""
+    return RunRecord(
+        instrument="Lantern Hall Practice Pipe", project_file="pipe.toml", project_text=text, seed=7, minutes=1.0,
+        trials_wanted=None, workers=1, started=now(), finished=None, ended_by=None, trials_done=1, trials_failed=0,
+        versions={}, host={}, cautions=[],
+    )  # fmt: skip
+
+
+def test_the_command_prices_a_run(record, tmp_path, capsys):
+    run = tmp_path / "pipe-run"
+    write_record(run / "run.json", ran(PIPE))
+    write_record(run / "layouts" / "t00001.json", record)
+    for path, layout in ((run, ("--layout", "t00001")), (run / "layouts" / "t00001.json", ())):
+        code, out, err = told(capsys, "prices", path, *layout)
+        assert code == 0
+        assert "Lantern Hall Practice Pipe, layout t00001: what does it cost" in out
+        assert "one key or plate fewer is left out" in out
+        assert "limits" in err
+    code, _, err = told(capsys, "prices", run, "--layout", "t99999")
+    assert (code, "there is no file" in err) == (2, True)
+    code, _, err = told(capsys, "prices", run, "--minutes", 0)
+    assert (code, "--minutes must be more than 0" in err) == (2, True)
+
+
+def test_choices_come_back_from_a_layout(record, problem):
+    choices = choices_of(problem.loaded, record)
+    assert (choices.plates, choices.fingerings, choices.joints) == ((), (), ())
+    assert LEAST_CENTS > 0
+    numbers = saved_numbers(record, problem.project)
+    assert numbers["joint_mm"] == []
