@@ -20,7 +20,7 @@ import acoustics
 import optimizer
 from optimizer.orphans import guarded
 from optimizer.project_file import LoadedProject
-from optimizer.workers import Workers
+from optimizer.workers import Check, Workers
 
 QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 
@@ -63,7 +63,7 @@ def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]
                 ray.shutdown()
 
 
-def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Callable[[], None]]:
+def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Check]:
     """Connect to a cluster: how many workers it has room for now, and a check that its head is there."""
     import ray
 
@@ -75,14 +75,14 @@ def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Callab
         raise ConnectionError(f"the Ray cluster at {address} cannot be used: {error}") from error
 
     def cores() -> int:
-        check()
+        check(at_once=True)
         here = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
         return min(wanted or here, here)
 
     head, asked_at = ray.get_runtime_context().gcs_address, [float("-inf")]
 
-    def check() -> None:
-        if time.monotonic() - asked_at[0] >= ASK_SECONDS:
+    def check(at_once: bool = False) -> None:
+        if at_once or time.monotonic() - asked_at[0] >= ASK_SECONDS:
             asked_at[0] = time.monotonic()
             if not any(_answers(head) for _ in range(3)):
                 raise ConnectionError(LOST.format(what=f"the head of the Ray cluster at {address}"))
@@ -92,7 +92,7 @@ def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Callab
     return cores, check
 
 
-def _started(count: int) -> tuple[Callable[[], int], Callable[[], None]]:
+def _started(count: int) -> tuple[Callable[[], int], Check]:
     """Start Ray on this machine: its number of workers, and a check that its own processes run."""
     import ray
 
@@ -103,7 +103,8 @@ def _started(count: int) -> tuple[Callable[[], int], Callable[[], None]]:
     own = {process.name(): process for process in psutil.Process().children()}
     watched = {name: own[name] for name in ("gcs_server", "raylet") if name in own}
 
-    def check() -> None:
+    def check(at_once: bool = False) -> None:
+        del at_once  # looking costs nothing
         for name, process in watched.items():
             if not process.is_running() or process.status() == psutil.STATUS_ZOMBIE:
                 raise ConnectionError(LOST.format(what=f"Ray's process {name} on this machine"))

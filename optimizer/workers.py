@@ -6,7 +6,7 @@ replaced as long as there is a core for it.
 
 import time
 from collections.abc import Callable, Iterator
-from typing import Any
+from typing import Any, Protocol
 
 from optimizer.parallel import ONE_THREAD
 from optimizer.project_file import LoadedProject
@@ -21,14 +21,21 @@ MAX_ROUNDS = 5
 """So many rounds of workers that all fail to start, with none at work, end the search."""
 
 
+class Check(Protocol):
+    """Raises ConnectionError when Ray itself is gone; looks every so often only, unless asked to look at once."""
+
+    def __call__(self, at_once: bool = False) -> None: ...
+
+
 class Workers:
     """A pool of actors; at most one proposal each.
 
     cores : how many workers there may be now; asked every `FOLLOW_SECONDS`
-    check : raises ConnectionError when Ray itself is gone; asked before every wait
+    check : raises ConnectionError when Ray itself is gone; asked before every wait, and at once before whatever would
+        wait for a dead head
     """
 
-    def __init__(self, loaded: LoadedProject, cores: Callable[[], int], check: Callable[[], None]) -> None:
+    def __init__(self, loaded: LoadedProject, cores: Callable[[], int], check: Check) -> None:
         import ray
 
         self._ray = ray
@@ -94,6 +101,7 @@ class Workers:
             self._idle.append(actor)
             yield proposal.number, str(error.cause)
         except self._ray.exceptions.RayError as error:
+            self._check(at_once=True)
             self._ray.kill(actor)
             self._follow()
             if attempt < RETRIES:

@@ -61,10 +61,11 @@ def killed(server, project, tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("HOLEWRIGHT_STORAGE", server.url())
         process = started("search", project, "--results", place, "--minutes", "30", "--workers", "1")
-        for _ in range(2):
+        for resumed in range(2):
             assert wait_for(lambda: list(place.glob("*/progress.json")))
             folder, before = only_run(place), len(history[-1])
             assert wait_for(lambda: len(finished(server, folder)) > before)  # noqa: B023
+            assert wait_for(lambda: len(read_record(folder / "run.json", RunRecord).resumed) == resumed)  # noqa: B023
             below = set(descendants(process.pid))
             os.kill(process.pid, signal.SIGKILL)
             said += "".join(process.communicate())
@@ -72,6 +73,7 @@ def killed(server, project, tmp_path_factory):
             history.append(finished(server, folder))
             process = started("resume", folder, "--minutes", "30", "--workers", "1")
         assert wait_for(lambda: len(finished(server, folder)) > len(history[-1]))
+        assert wait_for(lambda: len(read_record(folder / "run.json", RunRecord).resumed) == 2)
         process.send_signal(signal.SIGTERM)
         code, out, err = ended(process)
     assert code == 0, err

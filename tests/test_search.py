@@ -108,7 +108,7 @@ def test_a_run_folder_is_whole(first):
     }.items():
         for path in paths:
             jsonschema.validate(json.loads(path.read_text()), json.loads(schema_text(kind)))
-    assert set(RECORDS) == {"run", "front", "layout", "progress", "hands", "reliefs"}
+    assert {"run", "front", "layout", "progress"} <= set(RECORDS)
 
 
 def test_no_layout_of_a_front_beats_another(first):
