@@ -14,36 +14,41 @@ MOST_KEPT = 16
 Thing = TypeVar("Thing")
 
 
-def once(build: Callable[[Project], list[Thing]]) -> Callable[[Project], list[Thing]]:
-    """The same function, working out its list once for projects that say the same; every caller has a list of its
-    own."""
-    found: dict[str, list[Thing]] = {}
+def _remembered(build: Callable[[Project, str], Thing]) -> Callable[[Project], Thing]:
+    """What a project and its mark make, made once for projects that say the same."""
+    found: dict[str, Thing] = {}
 
-    @wraps(build)
-    def kept(project: Project) -> list[Thing]:
+    def of(project: Project) -> Thing:
         mark = mark_of(project)
         if mark not in found:
             if len(found) >= MOST_KEPT:
                 found.clear()
-            found[mark] = build(project)
-        return list(found[mark])
+            found[mark] = build(project, mark)
+        return found[mark]
 
-    return kept
+    return of
+
+
+def once(build: Callable[[Project], list[Thing]]) -> Callable[[Project], list[Thing]]:
+    """The same function, working out its list once for projects that say the same; every caller has a list of its
+    own."""
+    kept = _remembered(lambda project, _: build(project))
+
+    @wraps(build)
+    def call(project: Project) -> list[Thing]:
+        return list(kept(project))
+
+    return call
 
 
 def compiled_once(function: Callable[..., Thing]) -> Callable[..., Thing]:
     """The same function of a project and pytrees of arrays, compiled once for projects that say the same. Whatever it
     asks of functions under `once` must have been asked before, as nothing can be settled within a trace."""
-    found: dict[str, Callable[..., Thing]] = {}
+    compiled = _remembered(lambda project, mark: _for_project(function, project, mark))
 
     @wraps(function)
     def call(project: Project, *arguments: Any) -> Thing:
-        mark = mark_of(project)
-        if mark not in found:
-            if len(found) >= MOST_KEPT:
-                found.clear()
-            found[mark] = _for_project(function, project, mark)
-        return found[mark](*arguments)
+        return compiled(project)(*arguments)
 
     return call
 
