@@ -50,7 +50,7 @@ def candidate(path: Path) -> Candidate:
     front = _front(path)
     if not front.layouts:
         raise RecordError(f"{path} has no layout yet: it ended before its first one was done")
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    best = front.best_tuned
     return Candidate(read_record(path / best.file, LayoutRecord), str(path / best.file), str(path), front)
 
 

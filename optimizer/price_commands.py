@@ -52,7 +52,7 @@ def chosen_layout(path: Path, layout: str | None) -> tuple[Path, LayoutRecord]:
     front = read_record(path / "pareto.json", FrontRecord)
     if not front.layouts:
         raise RecordError(f"{path} has no layout yet")
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    best = front.best_tuned
     return path, read_record(path / best.file, LayoutRecord)
 
 

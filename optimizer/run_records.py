@@ -37,6 +37,11 @@ class FrontRecord(Record):
     feasible: bool
     layouts: list[FrontEntry]
 
+    @property
+    def best_tuned(self) -> FrontEntry:
+        """The layout nearest in tune; there must be one."""
+        return min(self.layouts, key=lambda entry: entry.objectives["tuning"])
+
 
 class RunRecord(Record):
     """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.

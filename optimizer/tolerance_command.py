@@ -115,7 +115,7 @@ def chosen_layout(path: Path, wanted: str | None = None) -> LayoutRecord:
         raise RecordError(f"{path} has no layout yet")
     if not front.feasible:
         raise RecordError(f"no layout of {path} is feasible; name one with --layout: {', '.join(known)}")
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    best = front.best_tuned
     return read_record(path / best.file, LayoutRecord)
 
 

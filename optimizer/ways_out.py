@@ -55,7 +55,7 @@ def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mappin
     front = read_record(path / "pareto.json", FrontRecord)
     if not front.layouts:
         return loaded, None
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    best = front.best_tuned
     return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)
 
 
