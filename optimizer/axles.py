@@ -3,8 +3,8 @@
 An axle lies along the body beside the pad that is farthest from its touch, as far from it as a post needs, and carries
 an arm to the touch and one to each pad. It ends in a post beyond its last arm either way; long ones have more between,
 which the maker shifts where there is room. On which side of the pad it lies is settled once for a project, by which
-leaves its posts more room when every hole is in the middle of its range, unless the key says (`axle_deg`). A post takes
-the place with most room within `post_shift_max_mm` further out.
+leaves its posts more room when every hole is in the middle of its range, unless the key says (`axle_deg`, `axle_side`).
+A post takes the place with most room within `post_shift_max_mm` further out.
 """
 
 from typing import NamedTuple
@@ -107,7 +107,14 @@ def axle_plans(project: Project) -> list[AxlePlan]:
     def lacking(layout: Layout) -> list[Array]:
         return [jnp.max(jnp.reshape(post_lacks(layout, project, plans), (2, -1)), axis=0) for plans in sides]
 
-    return [one if here <= there else other for one, other, here, there in zip(*sides, *lacking(middle), strict=True)]
+    return [
+        (one if here <= there else other) if (given := one.plan.key.axle_side) is None else _given(one, other, given)
+        for one, other, here, there in zip(*sides, *lacking(middle), strict=True)
+    ]
+
+
+def _given(clockwise: AxlePlan, counter: AxlePlan, side: str) -> AxlePlan:
+    return clockwise if side == "clockwise" else counter
 
 
 def _middle(project: Project) -> Layout:

@@ -7,10 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from optimizer import cautions
+from optimizer.axle_sides import settled_sides
 from optimizer.commands import Complain, console
 from optimizer.extension import Task, Way, changes, common, extended_by
 from optimizer.extension_record import ExtensionRecord
-from optimizer.locking import Extended, LockError, with_locked
+from optimizer.locking import Extended, LockError, with_locked, with_sides
 from optimizer.parallel import Processes, WorkLostError, processes
 from optimizer.price_commands import chosen_layout
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
@@ -68,9 +69,9 @@ def _extended(loaded: LoadedProject, options: argparse.Namespace, out: Path) -> 
         if project_given:
             write_record(out / "present.json", present)
         kept = _kept_pieces(present, options.keep)
-        with_locked(loaded, present, kept, Extended())
+        sides = settled_sides(with_locked(loaded, present, kept, Extended()).project)
         told(int(project_given), of)
-        task = Task(loaded, present, (), options.redrill, begun + seconds)
+        task = Task(with_sides(loaded, sides), present, (), options.redrill, begun + seconds)
         ways: list[Way] = []
         for _, found in pool.each(extended_by, [replace(task, kept=kept), task]):
             ways += found

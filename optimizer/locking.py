@@ -6,11 +6,12 @@ on keeps what lies on its crook too; holes to be drilled wider keep all but thei
 """
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from optimizer.axle_sides import Side, keys_table, made_sides
 from optimizer.body import bore_between
 from optimizer.findings import nearest
 from optimizer.piece_checks import SAME_MM
@@ -67,6 +68,8 @@ def locked_text(
         "holes": _holes(data["holes"], record, wanted, extended),
         "bore": _bore(data["bore"], loaded.project, record, wanted),
     }
+    if "keys" in data:
+        tables["keys"] = keys_table(data["keys"], made_sides(record, [*wanted, *([0] if extended else [])]))
     text, said = loaded.text, f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
     for name, table in tables.items():
         if table != data[name]:
@@ -75,6 +78,18 @@ def locked_text(
                 raise LockError([f"{name}: write it as one [{name}] table, so that locked numbers can go into it"])
             text = changed
     return text
+
+
+def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProject:
+    """The project with its axles on given sides, by the keys' ids; raises LockError when they cannot be written."""
+    data = tomllib.loads(loaded.text)
+    table = keys_table(data.get("keys", {}), sides)
+    if table == data.get("keys", {}):
+        return loaded
+    text = replaced(loaded.text, "keys", table, "Axles on the sides that are settled already")
+    if text is None:
+        raise LockError(["keys: write them as one [keys] table, so that sides of axles can go into it"])
+    return parse_project(text, loaded.source)
 
 
 def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None) -> list[str]:

@@ -171,6 +171,10 @@ class Key(Section):
     axle_deg: Annotated[
         Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
     ] = None
+    axle_side: Annotated[
+        Literal["clockwise", "counterclockwise"] | None,
+        Field(description="side of its pad that the axle lies on, seen from the reed end; default: as for axle_deg"),
+    ] = None
     lever_max_mm: Positive | None = None
 
     @property

@@ -9,15 +9,19 @@ import re
 
 import numpy as np
 import pytest
+from made_records import hole
+from made_records import layout as made_layout
 from shelf import KEYED, PIPE, changed, pipe
 from test_constraints import layout_of, turned
 
 from optimizer.axle_limits import lost_motion, post_limits
+from optimizer.axle_sides import made_sides, settled_sides
 from optimizer.axles import axle_plans, axles, levers, posts, room_beside_pad, with_posts
 from optimizer.key_limits import touch_distances, touch_reaches, touch_room
 from optimizer.key_places import drawn_in_mm, key_plans, side_by_side, touches
 from optimizer.key_records import degrees, key_records
 from optimizer.keywork_model import Keywork
+from optimizer.locking import with_sides
 from optimizer.mechanics import Arm, Stock, bending_mm, pad_gives_mm, twist_rad
 from optimizer.project_file import ProjectError
 from optimizer.sounding import fittings
@@ -344,3 +348,43 @@ def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_a
     # Never nearer than fingers may come, 22 - 15 = 7; sqrt(541.958 - 400) = 11.9.
     assert drawn_in_mm(project, "L4", 20.0) == 7.0
     assert drawn_in_mm(project, "L4", 30.0) == 7.0
+
+
+# On which side of its pad an axle lies.
+
+
+@pytest.mark.parametrize(("side", "sign"), [("clockwise", 1.0), ("counterclockwise", -1.0)])
+def test_a_key_says_on_which_side_its_axle_lies(side, sign):
+    # The link's pad lies in front, its axle 2 asin(10.56 / 30) = 0.719414 rad from it.
+    project, layout = keyed(changed('touch = "R1", moved_by', f'touch = "R1", axle_side = "{side}", moved_by', KEYED))
+    found = axles(layout, project, axle_plans(project))
+    assert float(found.azimuth[0]) == pytest.approx(sign * 0.719414, abs=1e-5)
+
+
+def test_sides_written_into_a_project_are_those_it_has_then():
+    loaded = pipe(changed('opens = ["v1"]', 'axle_deg = 90, opens = ["v1"]', LITTLE))
+    own = settled_sides(loaded.project)
+    assert set(own) == {"kLow", "link"}
+    other = {key: "counterclockwise" if side == "clockwise" else "clockwise" for key, side in own.items()}
+    assert settled_sides(with_sides(loaded, other).project) == other
+    assert settled_sides(with_sides(loaded, own).project) == own
+    assert with_sides(loaded, {}) is loaded
+
+
+def test_posts_on_a_printed_piece_say_where_their_axle_lies():
+    # kLow's pad at 60 degrees: an axle at 20 is 40 degrees counterclockwise of it. The octave key's at 180: one at -170
+    # is 10 degrees clockwise. Posts on pieces 2 and 3, and 1 and 2.
+    project, layout = keyed(LITTLE)
+    low, link, octave = key_records(project, layout)
+    low, octave = on_pieces(low, 20.0, (2, 3)), on_pieces(octave, -170.0, (1, 2))
+    holes = [hole("h1", 480.0, azimuth_deg=60.0), hole("h4", 350.0), hole("v1", 100.0, azimuth_deg=180.0)]
+    record = made_layout(holes=holes, keys=[low, link, octave])
+    assert made_sides(record, [1]) == {"octave": "clockwise"}
+    assert made_sides(record, [3]) == {"kLow": "counterclockwise"}
+    assert made_sides(record, [0]) == {}
+    assert set(made_sides(record, [2])) == {"kLow", "octave"}
+
+
+def on_pieces(key, azimuth_deg, pieces):
+    posts = [post.model_copy(update={"piece": piece}) for post, piece in zip(key.axle.posts, pieces, strict=False)]
+    return key.model_copy(update={"axle": key.axle.model_copy(update={"azimuth_deg": azimuth_deg, "posts": posts})})
