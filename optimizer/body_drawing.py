@@ -26,17 +26,17 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     end = record.bore.points_mm[-1][0]
     span = max(span_mm or end, end) * 1.03
     shift = 0.015 * span
-    radius = max(_radius(record, s) for s, _ in record.bore.points_mm)
+    radius = max(radius_mm(record, s) for s, _ in record.bore.points_mm)
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
-    above = _lanes([(hole.position_mm, _place(hole), hole.id) for hole in record.holes], span)
-    below = _lanes(_fingers(record), span)
-    touches = _lanes(_touch_labels(record), span) if detail else []
+    above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
+    below = in_lanes(_fingers(record), span)
+    touches = in_lanes(_touch_labels(record), span) if detail else []
     lane = LANE * span
     middle = lane * (len(above) + 1.6) + wide
     foot = middle + wide + lane * (len(below) + len(touches) + 0.8)
     label = f"{record.instrument}, layout {record.id}: body to scale, {end:.0f} mm long, {len(record.holes)} holes"
     drawing = Figure(span, foot + 1.4 * lane, label, "body")
-    frame = _Frame(drawing, record, shift, middle, span)
+    frame = Frame(drawing, record, shift, middle, span)
     frame.tube()
     frame.pieces()
     if detail:
@@ -52,11 +52,11 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     return drawing.to_html()
 
 
-def _radius(record: LayoutRecord, position_mm: float) -> float:
+def radius_mm(record: LayoutRecord, position_mm: float) -> float:
     return bore_diameter_mm(record.bore, position_mm) / 2.0 + record.bore.wall_mm
 
 
-def _place(hole: HoleRecord) -> float:
+def place_mm(hole: HoleRecord) -> float:
     """Height of a hole against the middle line [mm], downward."""
     return hole.body_diameter_mm / 2.0 * math.sin(math.radians(hole.azimuth_deg))
 
@@ -66,13 +66,13 @@ def _height(record: LayoutRecord, key: KeyRecord) -> float:
     if key.axle is None:
         return 0.0
     places = [post.position_mm for post in key.axle.posts] or [key.touch_position_mm or 0.0]
-    radius = max(_radius(record, s) for s in places) + key.axle.height_mm
+    radius = max(radius_mm(record, s) for s in places) + key.axle.height_mm
     return radius * math.sin(math.radians(key.axle.azimuth_deg))
 
 
 def _fingers(record: LayoutRecord) -> list[Label]:
     return [
-        (hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm, _place(hole), hole.by)
+        (hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm, place_mm(hole), hole.by)
         for hole in record.holes
         if hole.by != "key"
     ]
@@ -95,14 +95,14 @@ def _touch_labels(record: LayoutRecord) -> list[Label]:
     return [
         (
             found[0][0],
-            max(_radius(record, s) * math.sin(math.radians(turn)) for s, turn, _ in found),
+            max(radius_mm(record, s) * math.sin(math.radians(turn)) for s, turn, _ in found),
             f"{finger}: {' '.join(key.id for _, _, key in found)}",
         )
         for (finger, _), found in groups.items()
     ]
 
 
-def _lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
+def in_lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
     """Labels in as few lanes as keep them apart, each above or below what it names."""
     lanes: list[list[Label]] = []
     ends: list[float] = []
@@ -119,7 +119,7 @@ def _lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
     return lanes
 
 
-class _Frame:
+class Frame:
     """From the body's millimetres to the drawing's."""
 
     def __init__(self, drawing: Figure, record: LayoutRecord, shift: float, middle: float, span: float) -> None:
@@ -154,6 +154,11 @@ class _Frame:
             middle = (piece.from_mm + piece.to_mm) / 2.0
             words = f"piece {number}: {piece.length_mm:.0f} mm"
             self.words("jointed", middle + self.shift, 0.9 * LANE * self.span, words)
+        self.zones()
+
+    def zones(self) -> None:
+        """Joints with the room that tenon and socket take."""
+        for piece in self.record.pieces:
             if piece.joint is None:
                 continue
             at, half = piece.joint.at_mm, piece.joint.length_mm / 2.0
@@ -170,22 +175,26 @@ class _Frame:
             height = _height(self.record, key)
             self.drawing.line("rod", self.at(min(places), height), self.at(max(places), height))
 
-    def hole(self, hole: HoleRecord) -> None:
-        """A hole as it is seen, with its cup."""
+    def seen(self, hole: HoleRecord) -> tuple[float, float]:
+        """A hole's breadth along the body and around it, as it is seen [mm]."""
+        size = hole.top_diameter_mm
+        return size, max(size * abs(math.cos(math.radians(hole.azimuth_deg))), 1.5)
+
+    def hole(self, hole: HoleRecord, more: str = "", cup: bool = True) -> None:
+        """A hole as it is seen, with its cup; more is told of it where it is pointed at."""
         turn = math.cos(math.radians(hole.azimuth_deg))
-        far, centre = " far" if turn < -1e-9 else "", self.at(hole.position_mm, _place(hole))
+        far, centre = " far" if turn < -1e-9 else "", self.at(hole.position_mm, place_mm(hole))
         tip = f"{hole.id}: {hole.position_mm:.2f} mm, diameter {hole.diameter_mm:.2f}, {hole.azimuth_deg:.0f} degrees"
-        if hole.pad is not None:
+        if cup and hole.pad is not None:
             across = hole.pad.cup_diameter_mm
             self.drawing.oval(f"cup{far}", centre, across, max(across * abs(turn), 2.0))
-        size = hole.top_diameter_mm
-        self.drawing.oval(f"hole{far}", centre, size, max(size * abs(turn), 1.5), tip)
+        self.drawing.oval(f"hole{far}", centre, *self.seen(hole), f"{tip}; {more}" if more else tip)
 
     def touches(self) -> None:
         """Where the keys are pressed."""
         for position, azimuth, key in _touched(self.record):
             turn = math.cos(math.radians(azimuth))
-            centre = self.at(position, _radius(self.record, position) * math.sin(math.radians(azimuth)))
+            centre = self.at(position, radius_mm(self.record, position) * math.sin(math.radians(azimuth)))
             size = 0.008 * self.span
             kind = "touch far" if turn < -1e-9 else "touch"
             self.drawing.oval(

@@ -16,8 +16,9 @@ from optimizer.extension_record import NoteChange, Redrilled, WayEntry
 from optimizer.fit_records import summary_of
 from optimizer.fitting import Fitting, Solved
 from optimizer.locking import Extended, with_locked
+from optimizer.note_changes import line_of
 from optimizer.project_file import LoadedProject
-from optimizer.records import LayoutRecord, NoteRecord
+from optimizer.records import LayoutRecord
 from optimizer.redrilling import Found, Redrilling, started
 from optimizer.saved import saved_numbers
 
@@ -194,23 +195,19 @@ def _touches_moved(task: Task, record: LayoutRecord) -> list[str]:
 
 def changes(present: LayoutRecord, extended: LayoutRecord) -> list[NoteChange]:
     """The notes of both, in the extended instrument's order: same written note, register and standing."""
-    before = {_name(note): note for note in reversed(present.notes)}
+    before = {line_of(note): note for note in reversed(present.notes)}
     return [
         NoteChange(
             written=note.written,
             register_number=note.register_number,
             alternate=note.alternate,
             weight=note.weight,
-            before_cents=before[_name(note)].cents,
+            before_cents=before[line_of(note)].cents,
             after_cents=note.cents,
         )
         for note in extended.notes
-        if _name(note) in before
+        if line_of(note) in before
     ]
-
-
-def _name(note: NoteRecord) -> tuple[str, int, bool]:
-    return note.written, note.register_number, note.alternate
 
 
 def common(notes: Sequence[NoteChange], side: str) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 import argparse
 import os
 import time
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,12 +11,13 @@ from optimizer import cautions
 from optimizer.axle_sides import settled_sides
 from optimizer.commands import Complain, console
 from optimizer.extension import Task, Way, changes, common, extended_by
+from optimizer.extension_page import extension_page, extension_picture
 from optimizer.extension_record import ExtensionRecord
 from optimizer.locking import Extended, LockError, with_locked, with_sides
 from optimizer.parallel import Processes, WorkLostError, processes
 from optimizer.price_commands import chosen_layout
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
-from optimizer.records import LayoutRecord, RecordError, read_record, write_record
+from optimizer.records import LayoutRecord, RecordError, read_record, write_record, write_text
 from optimizer.relief import Task as PlainTask
 from optimizer.relief import solved
 from optimizer.show_extension import show_extension
@@ -36,8 +38,8 @@ def run_extend(options: argparse.Namespace, complain: Complain) -> int:
     out = options.out or Path("results") / f"{options.extended.stem}-extension"
     try:
         loaded = load_project(options.extended)
-        record = _extended(loaded, options, out)
-        write_record(out / "extension.json", record)
+        record, layouts = _extended(loaded, options)
+        _write(out, record, *layouts)
     except ProjectError as error:
         return complain(count_line(error.problems, error.source), error.problems)
     except LockError as error:
@@ -45,7 +47,8 @@ def run_extend(options: argparse.Namespace, complain: Complain) -> int:
     except (RecordError, OSError, WorkLostError) as error:
         return complain("the instrument could not be extended", [str(error)])
     show_extension(console(), record)
-    console().print(f"written: {out}/extension.json and a layout of each way beside it", soft_wrap=True)
+    console().print(f"written: {out}/extension.html (a page), .svg (a picture) and .json", soft_wrap=True)
+    console().print(f"beside them: {', '.join(['present.json', *(way.fit.file for way in record.ways)])}")
     return 0 if any(way.feasible for way in record.ways) else 1
 
 
@@ -58,16 +61,26 @@ def _option_problems(options: argparse.Namespace) -> list[str]:
     return problems
 
 
-def _extended(loaded: LoadedProject, options: argparse.Namespace, out: Path) -> ExtensionRecord:
-    """Solve the three ways, a project given as the present instrument first, and write their layouts."""
+def _write(out: Path, record: ExtensionRecord, present: LayoutRecord, ways: Mapping[str, LayoutRecord]) -> None:
+    """Everything into the folder: the record, the layouts, the page and the picture."""
+    write_record(out / "present.json", present)
+    for way, layout in ways.items():
+        write_record(out / FILES[way], layout)
+    write_record(out / "extension.json", record)
+    write_text(out / "extension.html", extension_page(record, present, ways))
+    write_text(out / "extension.svg", extension_picture(record, present, ways))
+
+
+def _extended(
+    loaded: LoadedProject, options: argparse.Namespace
+) -> tuple[ExtensionRecord, tuple[LayoutRecord, dict[str, LayoutRecord]]]:
+    """Solve the three ways, a project given as the present instrument first; and the layouts: present, each way's."""
     begun, seconds = time.monotonic(), 60.0 * options.minutes
     project_given = options.present.suffix == ".toml"
     told, of = FitProgress("steps", seconds), 3 + project_given
     with processes(options.workers, min(2, options.workers or os.cpu_count() or 1)) as pool:
         told(0, of)
         present = _present(options.present, pool, begun + PRESENT_SHARE * seconds)
-        if project_given:
-            write_record(out / "present.json", present)
         kept = _kept_pieces(present, options.keep)
         sides = settled_sides(with_locked(loaded, present, kept, Extended()).project)
         told(int(project_given), of)
@@ -78,7 +91,8 @@ def _extended(loaded: LoadedProject, options: argparse.Namespace, out: Path) -> 
             told(project_given + len({one.entry.way == "free" for one in ways}), of)
         ways = _settled(task, sorted(ways, key=lambda one: list(FILES).index(one.entry.way)), pool)
         told(of, of)
-    return _record(loaded, present, kept, [_written(one, out) for one in ways], round(time.monotonic() - begun, 1))
+    record = _record(loaded, present, kept, [_filed(one) for one in ways], round(time.monotonic() - begun, 1))
+    return record, (present, {one.entry.way: one.record for one in ways})
 
 
 def _settled(task: Task, ways: list[Way], pool: Processes) -> list[Way]:
@@ -116,10 +130,9 @@ def _kept_pieces(present: LayoutRecord, keep: int | None) -> tuple[int, ...]:
     return tuple(range(1, (keep or count - 1) + 1))
 
 
-def _written(way: Way, out: Path) -> Way:
-    file = FILES[way.entry.way]
-    write_record(out / file, way.record)
-    fit = way.entry.fit.model_copy(update={"file": file})
+def _filed(way: Way) -> Way:
+    """The way with the name of its layout's file."""
+    fit = way.entry.fit.model_copy(update={"file": FILES[way.entry.way]})
     return replace(way, entry=way.entry.model_copy(update={"fit": fit}))
 
 

@@ -1,5 +1,6 @@
 """Drawings that stand within a page: shapes by class, so that the page's style decides their colours and darkness."""
 
+from collections.abc import Sequence
 from html import escape
 
 from optimizer.svg import Point, attributes, number
@@ -60,10 +61,39 @@ class Figure:
         """End of a link."""
         self._parts.append("</a>")
 
+    def placed(self, top: float, width: float) -> tuple[str, float]:
+        """The drawing as part of another one, so wide and from `top` down; and how high it is then."""
+        height = self.height * width / self.width
+        frame: dict[str, Value] = {"class": f"drawing {self.kind}".strip(), "viewBox": self._view(), "y": top}
+        frame |= {"width": width, "height": height}
+        return f"<svg{attributes(frame)}>{''.join(self._parts)}</svg>", height
+
+    def _view(self) -> str:
+        return f"0 0 {number(self.width)} {number(self.height)}"
+
     def to_html(self) -> str:
         """The drawing as an element of a page."""
-        size = f"0 0 {number(self.width)} {number(self.height)}"
-        head = {"class": f"drawing {self.kind}".strip(), "viewBox": size, "role": "img", "aria-label": self.label}
+        head = {
+            "class": f"drawing {self.kind}".strip(),
+            "viewBox": self._view(),
+            "role": "img",
+            "aria-label": self.label,
+        }
         if self.own_size:
             head |= {"width": number(self.width), "height": number(self.height)}
         return f"<svg{attributes(dict(head))}>{''.join(self._parts)}</svg>"
+
+
+def picture(title: str, figures: Sequence[Figure], style: str, width: float = 1000.0, edge: float = 16.0) -> str:
+    """A file of its own, SVG: drawings one below the other under a style, which gives the ground its colour."""
+    parts, top = list[str](), edge
+    for each in figures:
+        part, height = each.placed(top, width)
+        parts.append(part)
+        top += height + edge
+    view = f"{number(-edge)} 0 {number(width + 2 * edge)} {number(top)}"
+    size = f'width="{number(width + 2 * edge)}" height="{number(top)}"'
+    ground = f'<rect class="ground" x="{number(-edge)}" width="100%" height="100%"/>'
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{view}" role="img">'
+    said = f"<title>{escape(title)}</title>\n<style>{style}.ground {{ fill: var(--ground); }}\n</style>"
+    return "\n".join((head, said, ground, *parts, "</svg>", ""))

@@ -71,7 +71,7 @@ def _panel(dots: Sequence[Dot], across: str, up: str) -> str:
         words = f"{dot.name}: {across} {dot.values[across]:.2f}, {up} {dot.values[up]:.2f}"
         if dot.target:
             panel.open_link(dot.target, words)
-        _dot(panel, dot.letter, place(dot), "" if dot.target else words)
+        drawn_dot(panel, dot.letter, place(dot), "" if dot.target else words)
         if dot.target:
             panel.close_link()
     return panel.to_html()
@@ -85,7 +85,7 @@ def _y(value: float, span: tuple[float, float]) -> float:
     return HEIGHT - FOOT - (HEIGHT - FOOT - EDGE) * (value - span[0]) / (span[1] - span[0])
 
 
-def _dot(panel: Figure, letter: str, centre: tuple[float, float], tip: str) -> None:
+def drawn_dot(panel: Figure, letter: str, centre: tuple[float, float], tip: str) -> None:
     """A dot whose shape tells whose it is too: circle, square, triangle, diamond, and around again."""
     (x, y), kind = centre, f"dot mark-{letter.lower()}"
     shape = (ord(letter.lower()) - ord("a")) % 4

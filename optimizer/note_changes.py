@@ -19,7 +19,7 @@ def note_changes(first: Sequence[NoteRecord], other: Sequence[NoteRecord]) -> li
     alike: dict[Line, tuple[list[NoteRecord], list[NoteRecord]]] = defaultdict(lambda: ([], []))
     for side, notes in enumerate((first, other)):
         for note in notes:
-            alike[_line(note)][side].append(note)
+            alike[line_of(note)][side].append(note)
     partners = {id(one): two for ours, theirs in alike.values() for one, two in _partners(ours, theirs)}
     taken = {id(note) for note in partners.values()}
     return [
@@ -45,7 +45,8 @@ def pressed(touches: str) -> frozenset[str]:
     return frozenset(name for names in fingers for name in names)
 
 
-def _line(note: NoteRecord) -> Line:
+def line_of(note: NoteRecord) -> Line:
+    """What lines of two charts match by: written note, register, and whether it is an alternate."""
     return note.written, note.register_number, note.alternate
 
 

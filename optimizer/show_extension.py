@@ -87,9 +87,15 @@ def _cents(value: float | None) -> str:
 
 
 def _show_work(console: Console, way: WayEntry, record: ExtensionRecord) -> None:
-    """What a way asks for: pieces, drilling, plates, reed; what is wrong and what binds."""
+    """A way's name and what it asks for."""
     said = "" if way.way == "free" else f": {way.sentence}"
     console.print(f"{TITLES[way.way]}{said}", style="bold")
+    for line in work_lines(way, record):
+        console.print(f"  {line}", soft_wrap=True)
+
+
+def work_lines(way: WayEntry, record: ExtensionRecord) -> list[str]:
+    """What a way asks for, what is wrong and what binds, a sentence each."""
     lines = [f"print pieces {', '.join(map(str, way.print_pieces))} of {way.pieces}"]
     lines += [f"drill {_drilled(hole)}" for hole in way.redrill]
     if way.way == "redrilled" and not way.redrill:
@@ -102,9 +108,7 @@ def _show_work(console: Console, way: WayEntry, record: ExtensionRecord) -> None
     if not way.feasible:
         lines.append(_wrong(way.fit))
     limits = [name for name in way.fit.binds if not name.startswith("range.")]
-    lines.append(f"binds: {', '.join(limits) or 'no limit'}")
-    for line in lines:
-        console.print(f"  {line}", soft_wrap=True)
+    return [*lines, f"binds: {', '.join(limits) or 'no limit'}"]
 
 
 def _drilled(hole: Redrilled) -> str:

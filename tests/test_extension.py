@@ -14,7 +14,7 @@ from optimizer.extension_record import ExtensionRecord, NoteChange
 from optimizer.fitting import Fitting
 from optimizer.locking import Extended, LockError, with_locked
 from optimizer.project_file import ProjectError
-from optimizer.records import read_record, write_record
+from optimizer.records import LayoutRecord, read_record, write_record
 from optimizer.run_records import schema_text
 
 LONG = changed("[holes]", "[sections]\njoints = [1, 2]\npiece_max_mm = 280\njoint_mm = 16\n[holes]")
@@ -154,6 +154,10 @@ def test_the_command_writes_three_ways(present, tmp_path, capsys):
         jsonschema.Draft202012Validator(schema).validate(json.loads((tmp_path / "out" / way.fit.file).read_text()))
     free, kept = record.ways[:2]
     assert free.fit.objectives["tuning"] <= kept.fit.objectives["tuning"] + 0.05
+    assert read_record(tmp_path / "out" / "present.json", LayoutRecord) == present
+    assert "carried on to" in (tmp_path / "out" / "extension.html").read_text()
+    assert (tmp_path / "out" / "extension.svg").read_text().startswith("<svg ")
+    assert "extension.html" in streams.out
     assert "Three ways" in streams.out
     assert "everything new" in streams.out
     assert "3 of 3 steps" in streams.err

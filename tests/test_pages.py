@@ -1,10 +1,10 @@
 """Pages of a comparison and of a run, read back: whole, nothing fetched, nothing of a project taken for code."""
 
 import re
-from html.parser import HTMLParser
 
 import pytest
 from made_records import PAD, hole, layout, note, pair, run_folder
+from page_reader import EVIL, Reader
 
 from optimizer.body_drawing import body_drawing
 from optimizer.chart_drawing import fingering_strip
@@ -14,36 +14,6 @@ from optimizer.records import read_record
 from optimizer.report import best_few
 from optimizer.run_records import FrontRecord
 from optimizer.tuning_chart import Line, Mark, tuning_chart
-
-EVIL = "<script>alert('x')</script> & \"pipe\""
-VOID = {"meta", "link", "br", "hr", "img", "input"}
-
-
-class Reader(HTMLParser):
-    """Takes a page apart: tags with attributes, words, and whether every tag is closed in turn."""
-
-    def __init__(self, text):
-        super().__init__(convert_charrefs=True)
-        self.tags, self.open, self.words = [], [], []
-        self.feed(text)
-        self.close()
-        assert self.open == []
-
-    def handle_starttag(self, tag, attrs):
-        self.tags.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_endtag(self, tag):
-        assert self.open.pop() == tag
-
-    def handle_data(self, data):
-        if not self.open or self.open[-1] not in ("style", "script"):
-            self.words.append(data.strip())
-
-    def of(self, name):
-        """Attributes of all tags of this name."""
-        return [attributes for tag, attributes in self.tags if tag == name]
 
 
 def drawn(name, tuning, reach):
