@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from optimizer.body_drawing import CHARACTER, LANE, SIZE, Frame, Label, in_lanes, place_mm, radius_mm
+from optimizer.body_drawing import LANE, SIZE, Frame, Label, in_lanes, place_mm, radius_mm
 from optimizer.extension_record import ExtensionRecord
 from optimizer.figure import Figure
 from optimizer.records import HoleRecord, LayoutRecord
@@ -17,6 +17,9 @@ from optimizer.show_extension import TITLES
 
 CUT = ("position_mm", "azimuth_deg", "tilt_deg", "diameter_mm", "top_diameter_mm", "chimney_mm")
 """What must be bit-identical for a hole to be as it was."""
+
+BOLD = 0.67
+"""Breadth of a bold letter as a share of its height; a long title is set smaller."""
 
 State = Literal["as it was", "drilled wider", "made anew", "new"]
 
@@ -108,7 +111,7 @@ class _Row:
     def draw(self, drawing: Figure, top: float) -> None:
         """The row, from a height of the drawing down."""
         frame = Frame(drawing, self.body.record, 0.015 * self.span, top + self.middle, self.span)
-        size = min(SIZE, 0.97 * SIZE / CHARACTER / max(len(self.body.title), 1) * 1.05)
+        size = min(SIZE, 1.0 / (BOLD * max(len(self.body.title), 1)))
         drawing.text("bold", (0.0, top + 1.3 * self.lane), self.body.title, **{"font-size": size * self.span})
         frame.tube()
         frame.zones()
