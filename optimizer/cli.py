@@ -75,6 +75,7 @@ def parser() -> argparse.ArgumentParser:
     prices.add_argument("path", type=Path, help="run folder, or layout file (.json) in one")
     prices.add_argument("--layout", help="id of one layout of the run (default: the best tuned)")
     prices.add_argument("--minutes", type=float, default=3.0, help="how long it may take, all in all (3)")
+    prices.add_argument("--json", type=Path, help="write everything there")
     prices.set_defaults(action=_prices, workers=None)
 
     extend = commands.add_parser(
@@ -150,6 +151,7 @@ def parser() -> argparse.ArgumentParser:
         "comparison",
         "tolerance",
         "extension",
+        "prices",
     )
     schema.add_argument("kind", choices=kinds_of_file)
     schema.set_defaults(action=_schema)

@@ -3,13 +3,14 @@
 import argparse
 from pathlib import Path
 
-from optimizer.commands import Complain, console
+from optimizer.chosen import chosen_file, front_of
+from optimizer.commands import Complain, Files, console, show_and_write
 from optimizer.compare_page import compare_page
 from optimizer.comparison import Candidate, ComparisonError, compared
 from optimizer.printed_mass import DENSITY_G_PER_CM3
 from optimizer.records import LayoutRecord, RecordError, read_record, write_record, write_text
 from optimizer.report import report_page
-from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.run_records import RunRecord
 from optimizer.show_comparison import show_comparison
 
 
@@ -21,20 +22,13 @@ def run_compare(options: argparse.Namespace, complain: Complain) -> int:
     try:
         candidates = [candidate(path) for path in options.paths]
         record = compared(candidates, density)
-        if options.json:
-            write_record(options.json, record)
-        if options.html:
-            write_text(options.html, compare_page(record, candidates))
     except (RecordError, ComparisonError) as error:
         return complain("cannot compare these", [str(error)])
-    except OSError as error:
-        return complain("the comparison could not be written", [str(error)])
-    screen = console()
-    show_comparison(screen, record)
-    for path in (options.json, options.html):
-        if path:
-            screen.print(f"written: {path}", soft_wrap=True)
-    return 0
+    files: Files = (
+        (options.json, lambda path: write_record(path, record)),
+        (options.html, lambda path: write_text(path, compare_page(record, candidates))),
+    )
+    return show_and_write(lambda screen: show_comparison(screen, record), files, complain)
 
 
 def candidate(path: Path) -> Candidate:
@@ -45,19 +39,9 @@ def candidate(path: Path) -> Candidate:
     RecordError
         when the path is neither, or the run has no layout yet
     """
-    if not path.is_dir():
-        return Candidate(read_record(path, LayoutRecord), str(path))
-    front = _front(path)
-    if not front.layouts:
-        raise RecordError(f"{path} has no layout yet: it ended before its first one was done")
-    best = front.best_tuned
-    return Candidate(read_record(path / best.file, LayoutRecord), str(path / best.file), str(path), front)
-
-
-def _front(path: Path) -> FrontRecord:
-    if not (path / "pareto.json").exists():
-        raise RecordError(f"{path} is no run folder: there is no pareto.json in it")
-    return read_record(path / "pareto.json", FrontRecord)
+    file = chosen_file(path)
+    run, front = (str(path), front_of(path)) if path.is_dir() else (None, None)
+    return Candidate(read_record(file, LayoutRecord), str(file), run, front)
 
 
 def run_report(options: argparse.Namespace, complain: Complain) -> int:
@@ -66,7 +50,7 @@ def run_report(options: argparse.Namespace, complain: Complain) -> int:
     try:
         if not path.is_dir():
             raise RecordError(f"{path} is no run folder")
-        front, run = _front(path), read_record(path / "run.json", RunRecord)
+        front, run = front_of(path), read_record(path / "run.json", RunRecord)
         layouts = [read_record(path / entry.file, LayoutRecord) for entry in front.layouts]
     except RecordError as error:
         return complain("cannot report on this", [str(error)])

@@ -7,7 +7,7 @@ from optimizer.body_drawing import body_drawing
 from optimizer.comparison import Candidate
 from optimizer.comparison_record import Comparison, ComparisonRecord
 from optimizer.front_plot import Dot, front_panels
-from optimizer.objective_names import ONLY_WHERE_SOUGHT, UNITS
+from optimizer.objective_names import ONLY_WHERE_SOUGHT, UNITS, or_dash
 from optimizer.page import Html, words
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.show_comparison import (
@@ -15,7 +15,6 @@ from optimizer.show_comparison import (
     holes_sentence,
     mass_words,
     note_remark,
-    number,
     threshold_words,
 )
 from optimizer.sides import Numbers
@@ -67,7 +66,7 @@ def _compared(record: ComparisonRecord) -> str:
             words(each.instrument),
             words(each.id),
             "yes" if each.feasible else "NO",
-            *(number(each.objectives.get(name), ".2f") for name in names),
+            *(or_dash(each.objectives.get(name), ".2f") for name in names),
             str(each.holes),
             f"{each.body_length_mm:.2f}",
             f"{each.bell_diameter_mm:.2f}",
@@ -183,7 +182,7 @@ def _against(record: ComparisonRecord, found: Comparison) -> list[str]:
 
 
 def _pair(pair: Numbers, pattern: str) -> list[str]:
-    return [number(value, pattern) for value in pair]
+    return [or_dash(value, pattern) for value in pair]
 
 
 def _notes(found: Comparison) -> str:
@@ -204,9 +203,9 @@ def _notes(found: Comparison) -> str:
             words(note.written),
             str(note.register_number),
             *_pair(note.cents, "+z.1f"),
-            number(note.difference_cents, "+z.1f"),
+            or_dash(note.difference_cents, "+z.1f"),
             *_pair(note.height_over_lower, ".2f"),
-            number(note.height_difference, "+z.2f"),
+            or_dash(note.height_difference, "+z.2f"),
             words(note_remark(note, a, b)),
         ]
         for note in found.notes
@@ -220,9 +219,9 @@ def _holes(record: ComparisonRecord, found: Comparison) -> str:
         [
             words(hole.id),
             *_pair(hole.position_mm, ".2f"),
-            number(hole.moved_mm, "+z.2f"),
+            or_dash(hole.moved_mm, "+z.2f"),
             *_pair(hole.diameter_mm, ".2f"),
-            number(hole.resized_mm, "+z.2f"),
+            or_dash(hole.resized_mm, "+z.2f"),
             words(hole_words(hole)),
         ]
         for hole in found.holes
@@ -240,7 +239,7 @@ def _others(found: Comparison) -> list[str]:
             [
                 pair.pair,
                 *_pair(pair.spacing_mm, ".2f"),
-                number(pair.difference_mm, "+z.2f"),
+                or_dash(pair.difference_mm, "+z.2f"),
                 *_pair(pair.working_mm, ".1f"),
                 " / ".join(verdict or "-" for verdict in pair.verdict),
             ]
@@ -252,8 +251,8 @@ def _others(found: Comparison) -> list[str]:
         rows = [
             [
                 words(key.id),
-                number(key.moved_mm, "+z.2f"),
-                number(key.turned_deg, "+z.0f"),
+                or_dash(key.moved_mm, "+z.2f"),
+                or_dash(key.turned_deg, "+z.0f"),
                 words("; ".join(f"{one.hole} {' / '.join(_pair(one.length_mm, '.1f'))}" for one in key.levers)),
                 words(", ".join(key.changes) if key.state == "changed" else key.state),
             ]

@@ -9,15 +9,15 @@ from pathlib import Path
 
 from optimizer import cautions
 from optimizer.axle_sides import settled_sides
+from optimizer.chosen import chosen_layout
 from optimizer.commands import Complain, console
 from optimizer.extension import Task, Way, changes, common, extended_by
 from optimizer.extension_page import extension_page, extension_picture
 from optimizer.extension_record import ExtensionRecord
 from optimizer.locking import Extended, LockError, with_locked, with_sides
 from optimizer.parallel import Processes, WorkLostError, processes
-from optimizer.price_commands import chosen_layout
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project
-from optimizer.records import LayoutRecord, RecordError, read_record, write_record, write_text
+from optimizer.records import LayoutRecord, RecordError, write_record, write_text
 from optimizer.relief import Task as PlainTask
 from optimizer.relief import solved
 from optimizer.show_extension import show_extension
@@ -118,7 +118,7 @@ def _present(path: Path, pool: Processes, deadline: float) -> LayoutRecord:
         ((_, record),) = pool.each(solved, [task])
         assert record is not None
         return record.model_copy(update={"id": "present"})
-    return chosen_layout(path, None)[1] if path.is_dir() else read_record(path, LayoutRecord)
+    return chosen_layout(path)
 
 
 def _kept_pieces(present: LayoutRecord, keep: int | None) -> tuple[int, ...]:

@@ -4,6 +4,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from optimizer.chosen import layout_files, run_of
 from optimizer.commands import Complain, console
 from optimizer.fit_records import ReliefsRecord
 from optimizer.gauge_sheet import gauge_svg
@@ -15,7 +16,7 @@ from optimizer.objective_names import counted
 from optimizer.parallel import WorkLostError
 from optimizer.project_file import ProjectError, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record, write_record, write_text
-from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.run_records import RunRecord
 from optimizer.saved import saved_numbers
 from optimizer.show_fits import show_ways_out
 from optimizer.show_reach import just_within, show_fit
@@ -29,7 +30,7 @@ def run_reach(options: argparse.Namespace, complain: Complain) -> int:
         return complain("options to mend", problems)
     try:
         hand = _hand(options)
-        layouts = _layouts(options)
+        layouts = {path: read_record(path, LayoutRecord) for path in layout_files(options.path, options.layout)}
         fits = {path: fit(record, hand) if hand else saved_fit(record) for path, record in layouts.items()}
         chosen = min(fits, key=lambda path: (len(fits[path].troubles), fits[path].beyond_mm, fits[path].strain_percent))
         drawing = options.svg or _drawing(options, layouts[chosen].id)
@@ -54,7 +55,7 @@ def _lead_out(options: argparse.Namespace, record: LayoutRecord, found: HandFit)
     is broken; else how to look."""
     if not found.troubles and not any(just_within(pair) for pair in found.reach):
         return
-    folder = _folder(options)
+    folder = run_of(options.path)
     if not (folder / "run.json").exists():
         hand = f" --hand {options.hand}" if options.hand else ""
         console().print(f"ways out, with their cost in cents:  holewright relieve PROJECT{hand}", soft_wrap=True)
@@ -78,12 +79,6 @@ def _keep(file: Path, ways: ReliefsRecord) -> None:
         print(f"{file} cannot be written, so the ways out are not kept: {error.strerror or error}", file=sys.stderr)
 
 
-def _folder(options: argparse.Namespace) -> Path:
-    """The run folder that is named, or that the named layout would lie in."""
-    folder: Path = options.path if options.path.is_dir() else options.path.parent.parent
-    return folder
-
-
 def _tell(options: argparse.Namespace, record: LayoutRecord, fits: dict[Path, HandFit], found: HandFit) -> None:
     screen = console()
     screen.print(f"{record.instrument}, layout {record.id}", style="bold")
@@ -95,27 +90,11 @@ def _tell(options: argparse.Namespace, record: LayoutRecord, fits: dict[Path, Ha
         screen.print(f"layouts for this hand:  holewright search PROJECT --hand {options.hand}", soft_wrap=True)
 
 
-def _layouts(options: argparse.Namespace) -> dict[Path, LayoutRecord]:
-    """The layouts to choose from: one file, one of a run's, or all of its front."""
-    if not options.path.is_dir():
-        if options.layout:
-            raise RecordError(f"{options.path} is one layout; --layout picks one of a run folder")
-        return {options.path: read_record(options.path, LayoutRecord)}
-    front = read_record(options.path / "pareto.json", FrontRecord)
-    known = {entry.id: options.path / entry.file for entry in front.layouts}
-    if options.layout and options.layout not in known:
-        raise RecordError(f"{options.path} has no layout {options.layout!r}; it has {', '.join(known) or 'none'}")
-    if not known:
-        raise RecordError(f"{options.path} has no layout yet")
-    wanted = [known[options.layout]] if options.layout else list(known.values())
-    return {path: read_record(path, LayoutRecord) for path in wanted}
-
-
 def _hand(options: argparse.Namespace) -> Hand | None:
     """The hand named, else that of the run's project, else none."""
     if options.hand is not None:
         return read_hand(options.hand).hand
-    folder = _folder(options)
+    folder = run_of(options.path)
     if not (folder / "run.json").exists():
         return None
     run = read_record(folder / "run.json", RunRecord)

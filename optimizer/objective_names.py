@@ -22,6 +22,11 @@ MEANING = {
 }
 
 
+def or_dash(value: float | None, pattern: str) -> str:
+    """A figure by its pattern, or a dash where there is none."""
+    return "-" if value is None else format(value, pattern)
+
+
 def counted(number: int, what: str) -> str:
     """A number with its noun, plural where it is not one: `1 vent`, `2 vents`."""
     return f"{number} {what}" + ("" if number == 1 else "s")

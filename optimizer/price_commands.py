@@ -3,21 +3,22 @@
 import argparse
 import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 
 from optimizer.choices import Choices, open_covers, optional_notes
-from optimizer.commands import Complain, console
+from optimizer.chosen import chosen_layout, run_of
+from optimizer.commands import Complain, Files, show_and_write
 from optimizer.fitting import Fitting
-from optimizer.prices import BROKEN_MM, STEPS, TOLERANCE, TUNING, Price, Rest, priced, settled
+from optimizer.price_words import remark, worded
+from optimizer.prices import BROKEN_MM, LEAST_CENTS, STEPS, TOLERANCE, TUNING, Price, Rest, priced, settled
+from optimizer.prices_record import LimitPrice, MostMoved, PlateOff, PricesRecord, TriedStep
 from optimizer.problem import Problem
 from optimizer.project_file import LoadedProject, ProjectError, count_line
-from optimizer.records import LayoutRecord, RecordError, read_record
+from optimizer.records import LayoutRecord, RecordError, write_record
 from optimizer.refine import refine
-from optimizer.run_records import FrontRecord
 from optimizer.saved import saved_numbers
-from optimizer.show_prices import PlateOff, PriceList, show_prices
+from optimizer.show_prices import show_prices
 from optimizer.ways_out import FitProgress, option_problems, project_of_run
 
 
@@ -27,8 +28,8 @@ def run_prices(options: argparse.Namespace, complain: Complain) -> int:
     if problems:
         return complain("options to mend", problems)
     try:
-        folder, record = chosen_layout(options.path, options.layout)
-        loaded = project_of_run(folder, None)
+        record = chosen_layout(options.path, options.layout)
+        loaded = project_of_run(run_of(options.path), None)
     except ProjectError as error:
         return complain(count_line(error.problems, options.path), error.problems)
     except (RecordError, OSError) as error:
@@ -37,23 +38,9 @@ def run_prices(options: argparse.Namespace, complain: Complain) -> int:
         return complain(
             "cannot price this", [f"layout {record.id} does not keep its limits, so they have no price yet"]
         )
-    show_prices(console(), _priced(loaded, record, 60.0 * options.minutes))
-    return 0
-
-
-def chosen_layout(path: Path, layout: str | None) -> tuple[Path, LayoutRecord]:
-    """A run folder and one layout of it: the one named, else the best tuned; or the layout of a file within a run."""
-    if not path.is_dir():
-        if layout is not None:
-            raise RecordError("--layout names a layout of a run folder, but got a file")
-        return path.resolve().parent.parent, read_record(path, LayoutRecord)
-    if layout is not None:
-        return path, read_record(path / "layouts" / f"{layout}.json", LayoutRecord)
-    front = read_record(path / "pareto.json", FrontRecord)
-    if not front.layouts:
-        raise RecordError(f"{path} has no layout yet")
-    best = front.best_tuned
-    return path, read_record(path / best.file, LayoutRecord)
+    found = _priced(loaded, record, 60.0 * options.minutes)
+    files: Files = ((options.json, lambda path: write_record(path, found)),)
+    return show_and_write(lambda screen: show_prices(screen, found), files, complain)
 
 
 def choices_of(loaded: LoadedProject, record: LayoutRecord) -> Choices:
@@ -73,7 +60,7 @@ def _key(loaded: LoadedProject, line: int) -> tuple[str, int, str]:
     return note.written, note.register, note.touches
 
 
-def _priced(loaded: LoadedProject, record: LayoutRecord, seconds: float) -> PriceList:
+def _priced(loaded: LoadedProject, record: LayoutRecord, seconds: float) -> PricesRecord:
     """Settle the layout for tuning, then price limits until the time is up; the dearest come first."""
     told, begun = FitProgress("limits", seconds), time.monotonic()
     told(0, 1)
@@ -89,9 +76,56 @@ def _priced(loaded: LoadedProject, record: LayoutRecord, seconds: float) -> Pric
         if time.monotonic() - begun > seconds:
             break
     prices += [Price(limit, rest.prices[limit]) for limit in list(rest.prices)[len(prices) :]]
-    return PriceList(
-        record, rest, problem, tuple(prices), tuple(_plates_off(problem, rest, choices, record)), _free(problem, rest)
+    return PricesRecord(
+        instrument=record.instrument,
+        layout=record.id,
+        project_file=loaded.source,
+        saved_cents=record.objectives["tuning"],
+        cents=rest.cents,
+        kept=rest.kept,
+        least_cents=LEAST_CENTS,
+        prices=[recorded(price, rest, problem) for price in prices],
+        free=_free(problem, rest),
+        plates_off=list(_plates_off(problem, rest, choices, record)),
+        seconds=round(time.monotonic() - begun, 1),
     )
+
+
+def recorded(price: Price, rest: Rest, problem: Problem) -> LimitPrice:
+    """A price as it is written down."""
+    limit = price.limit
+    return LimitPrice(
+        limit=limit.name,
+        side=limit.side,
+        sentence=worded(limit),
+        unit=limit.unit.name,
+        step_unit=limit.unit.own,
+        by_multiplier=price.by_multiplier,
+        by_solving=price.by_solving,
+        ratio=price.ratio,
+        tried=[
+            TriedStep(
+                step=one.step,
+                dearer_cents=one.dearer_cents if one.kept else None,
+                came_in=list(one.came_in),
+                still_binds=one.still_binds,
+            )
+            for one in price.tried
+        ],
+        most_moved=_most_moved(price, rest, problem),
+        remark=remark(price),
+    )
+
+
+def _most_moved(price: Price, rest: Rest, problem: Problem) -> MostMoved | None:
+    """The note whose error grows or shrinks most by the longest step that found room."""
+    kept = [one for one in price.tried if one.kept]
+    if not kept:
+        return None
+    change = np.abs(kept[-1].errors) - np.abs(rest.errors)
+    line = int(np.argmax(np.abs(change)))
+    note = problem.notes[line]
+    return MostMoved(written=note.written, register_number=note.register, grows_cents=float(change[line]))
 
 
 def record_joints(record: LayoutRecord) -> list[float]:
@@ -99,12 +133,12 @@ def record_joints(record: LayoutRecord) -> list[float]:
     return [piece.to_mm for piece in record.pieces[:-1]]
 
 
-def _free(problem: Problem, rest: Rest) -> tuple[str, ...]:
+def _free(problem: Problem, rest: Rest) -> list[str]:
     """Limits that bind where the layout rests and yet cost nothing."""
     margins = -np.asarray(problem.evaluate(rest.x)[0].constraint)
     priced_ones = {limit.name for limit in rest.prices}
     items = zip(problem.constraints.items, margins, strict=True)
-    return tuple(item.name for item, margin in items if margin <= 0.03 and item.name not in priced_ones)
+    return [item.name for item, margin in items if margin <= 0.03 and item.name not in priced_ones]
 
 
 def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRecord) -> Iterator[PlateOff]:
@@ -115,4 +149,5 @@ def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRe
         outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
         errors = np.asarray(other.evaluate(outcome.x)[0].errors)
         cents = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
-        yield PlateOff(hole, cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None)
+        dearer = cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None
+        yield PlateOff(hole=hole, dearer_cents=dearer)

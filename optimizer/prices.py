@@ -8,7 +8,7 @@ solving again with the limit tightened by two steps, and where another limit com
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -26,25 +26,33 @@ BROKEN_MM = 0.01
 """A re-solve that breaks a limit by more did not find room."""
 
 
+Side = Literal["constraint", "low", "high"]
+
+
 class Unit(NamedTuple):
-    """What a price is counted in: its name, how much that is, and the two steps of the check, in the number's unit."""
+    """What a price is counted in: its name, how much that is, and the two steps of the check, in the number's own unit,
+    which comes last."""
 
     name: str = "mm"
     size: float = 1.0
     steps: tuple[float, float] = (0.2, 0.5)
+    own: Literal["mm", "cm3", "1"] = "mm"
 
 
 UNITS = {
-    "reed_volume_cm3": Unit("0.1 cm3", 0.1, (0.01, 0.025)),
-    "bore_scale": Unit("1 %", 0.01, (0.002, 0.005)),
+    "reed_volume_cm3": Unit("0.1 cm3", 0.1, (0.01, 0.025), "cm3"),
+    "bore_scale": Unit("1 %", 0.01, (0.002, 0.005), "1"),
 }
+
+
+ENDS: tuple[Side, Side] = ("low", "high")
 
 
 class Limit(NamedTuple):
     """One limit: a constraint, or the low or high end of a free number's range; its number among those."""
 
     name: str
-    side: str
+    side: Side
     number: int
 
     @property
@@ -130,7 +138,7 @@ def _prices(problem: Posed, x: np.ndarray, cents: float, names: tuple[str, ...])
         return {}
     ranges = problem.parametrisation.names
     limits = [Limit(name, "constraint", number) for number, name in enumerate(names)]
-    limits += [Limit(name, side, number) for side in ("low", "high") for number, name in enumerate(ranges)]
+    limits += [Limit(name, side, number) for side in ENDS for number, name in enumerate(ranges)]
     values = np.concatenate(found) * TUNING_SCALE_CENTS**2 / cents
     prices = {
         limit: float(value) * limit.unit.size / STEP.get(limit.field, 1.0)

@@ -5,7 +5,7 @@ from html import escape
 
 from optimizer import page
 from optimizer.body_drawing import body_drawing
-from optimizer.objective_names import UNITS, counted
+from optimizer.objective_names import UNITS, counted, or_dash
 from optimizer.page import Html
 from optimizer.printed_mass import printed_body
 from optimizer.reach_drawing import reach_drawing
@@ -93,11 +93,11 @@ def _reach(record: LayoutRecord) -> list[str]:
     rows = [
         [
             pair.pair,
-            _number(pair.spacing_mm, ".1f"),
-            _number(pair.comfortable_mm, ".1f"),
-            _number(pair.working_mm, ".1f"),
-            _number(pair.maximum_mm, ".1f"),
-            _number(pair.sd_mm, ".1f"),
+            or_dash(pair.spacing_mm, ".1f"),
+            or_dash(pair.comfortable_mm, ".1f"),
+            or_dash(pair.working_mm, ".1f"),
+            or_dash(pair.maximum_mm, ".1f"),
+            or_dash(pair.sd_mm, ".1f"),
             _verdict(verdict(pair)),
         ]
         for pair in record.reach
@@ -148,10 +148,10 @@ def _notes(record: LayoutRecord) -> str:
             note.sounding,
             str(note.register_number),
             f"{note.target_hz:.2f}",
-            _number(note.cents, "+z.1f"),
-            _number(note.sd_cents, ".1f"),
-            _number(note.height_over_lower, ".2f"),
-            _number(note.height_over_upper, ".2f"),
+            or_dash(note.cents, "+z.1f"),
+            or_dash(note.sd_cents, ".1f"),
+            or_dash(note.height_over_lower, ".2f"),
+            or_dash(note.height_over_upper, ".2f"),
             ", ".join((["alternate"] if note.alternate else []) + ([note.status] if note.status != "ok" else [])),
         ]
         for note in record.notes
@@ -187,9 +187,9 @@ def _holes(record: LayoutRecord) -> str:
             f"{hole.top_diameter_mm:.2f}",
             f"{hole.bore_diameter_mm:.2f}",
             f"{hole.chimney_mm:.2f}",
-            _number(hole.touch_position_mm, ".2f"),
-            _number(hole.pad.diameter_mm if hole.pad else None, ".1f"),
-            _number(hole.pad.opening_mm if hole.pad else None, ".1f"),
+            or_dash(hole.touch_position_mm, ".2f"),
+            or_dash(hole.pad.diameter_mm if hole.pad else None, ".1f"),
+            or_dash(hole.pad.opening_mm if hole.pad else None, ".1f"),
         ]
         for hole in record.holes
     ]
@@ -204,10 +204,10 @@ def _keys(record: LayoutRecord) -> str:
             page.words(", ".join(key.moved_by) or key.touch),
             page.words(" ".join(key.opens)),
             page.words(" ".join(key.closes)),
-            _number(key.touch_position_mm, ".1f"),
-            _number(key.touch_azimuth_deg, ".0f"),
+            or_dash(key.touch_position_mm, ".1f"),
+            or_dash(key.touch_azimuth_deg, ".0f"),
             page.words(", ".join(f"{lever.hole} {lever.length_mm:.0f}" for lever in key.levers)),
-            _number(key.axle.length_mm if key.axle else None, ".1f"),
+            or_dash(key.axle.length_mm if key.axle else None, ".1f"),
             page.words(", ".join(f"{post.position_mm:.0f}" for post in key.axle.posts) if key.axle else ""),
         ]
         for key in record.keys
@@ -224,16 +224,12 @@ def _pieces(record: LayoutRecord) -> str:
             f"{piece.from_mm:.2f}",
             f"{piece.to_mm:.2f}",
             f"{piece.length_mm:.2f}",
-            _number(piece.diameter_mm, ".2f"),
-            "made" if piece.locked else _number(printed.length_mm if printed else None, ".2f"),
-            _number(joint.tenon_diameter_mm if joint else None, ".2f"),
-            _number(joint.socket_diameter_mm if joint else None, ".2f"),
-            _number(piece.joint_mm if joint else None, ".1f"),
+            or_dash(piece.diameter_mm, ".2f"),
+            "made" if piece.locked else or_dash(printed.length_mm if printed else None, ".2f"),
+            or_dash(joint.tenon_diameter_mm if joint else None, ".2f"),
+            or_dash(joint.socket_diameter_mm if joint else None, ".2f"),
+            or_dash(piece.joint_mm if joint else None, ".1f"),
         ]
         rows.append([str(number), *figures, page.words(" ".join(piece.holes))])
     said = "mm, from the reed; finished sizes, but for the length to print"
     return page.heading(3, "Pieces of the body") + page.table(said, heads, rows, long=["holes"])
-
-
-def _number(value: float | None, pattern: str) -> str:
-    return "-" if value is None else format(value, pattern)

@@ -8,6 +8,7 @@ from pydantic import Field
 from optimizer.comparison_record import ComparisonRecord
 from optimizer.extension_record import ExtensionRecord
 from optimizer.fit_records import HandsRecord, ReliefsRecord
+from optimizer.prices_record import PricesRecord
 from optimizer.project import Project
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
@@ -109,6 +110,7 @@ RECORDS: dict[str, type[Record]] = {
     "comparison": ComparisonRecord,
     "tolerance": ToleranceRecord,
     "extension": ExtensionRecord,
+    "prices": PricesRecord,
 }
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.objective_names import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted
+from optimizer.objective_names import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted, or_dash
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord, NoteRecord
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
@@ -155,12 +155,12 @@ def show_notes(
             note.sounding,
             str(note.register_number),
             f"{note.target_hz:.2f}",
-            _number(note.cents, "+.1f"),
-            _number(note.sd_cents, ".1f"),
-            _number(note.quality, ".0f"),
-            _number(note.height_over_lower, ".2f"),
-            _number(note.height_over_upper, ".2f"),
-            _number(note.vent_moves_cents, "+.0f"),
+            or_dash(note.cents, "+.1f"),
+            or_dash(note.sd_cents, ".1f"),
+            or_dash(note.quality, ".0f"),
+            or_dash(note.height_over_lower, ".2f"),
+            or_dash(note.height_over_upper, ".2f"),
+            or_dash(note.vent_moves_cents, "+.0f"),
             remark,
         )
     console.print(table)
@@ -181,10 +181,6 @@ def show_resonances(console: Console, notes: Sequence[NoteRecord], spectra: "Seq
                 f"{1200.0 * math.log2(f / note.target_hz):+.0f}",
             )
     console.print(table)
-
-
-def _number(value: float | None, pattern: str) -> str:
-    return "-" if value is None else format(value, pattern)
 
 
 def _show_holes(console: Console, record: LayoutRecord) -> None:
@@ -216,10 +212,10 @@ def _show_holes(console: Console, record: LayoutRecord) -> None:
             + (f" to {hole.top_diameter_mm:.2f}" if hole.top_diameter_mm != hole.diameter_mm else ""),
             f"{hole.bore_diameter_mm:.2f}",
             f"{hole.chimney_mm:.2f}",
-            _number(hole.touch_position_mm, ".2f"),
-            _number(pad.diameter_mm if pad else None, ".1f"),
-            _number(pad.opening_mm if pad else None, ".1f"),
-            _number(hole.lattice_cutoff_hz, ".0f"),
+            or_dash(hole.touch_position_mm, ".2f"),
+            or_dash(pad.diameter_mm if pad else None, ".1f"),
+            or_dash(pad.opening_mm if pad else None, ".1f"),
+            or_dash(hole.lattice_cutoff_hz, ".0f"),
         )
     console.print(table)
 

@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.comparison_record import BindChange, Comparison, ComparisonRecord, HoleChange, NoteChange
-from optimizer.objective_names import UNITS, counted
+from optimizer.objective_names import UNITS, counted, or_dash
 from optimizer.sides import Numbers
 
 
@@ -48,13 +48,8 @@ def _table(title: str, columns: Sequence[str], words: Sequence[str] = ()) -> Tab
     return table
 
 
-def number(value: float | None, pattern: str) -> str:
-    """A figure, or a dash where there is none."""
-    return "-" if value is None else format(value, pattern)
-
-
 def _pair(pair: Numbers, pattern: str) -> list[str]:
-    return [number(value, pattern) for value in pair]
+    return [or_dash(value, pattern) for value in pair]
 
 
 def _layouts(record: ComparisonRecord) -> Table:
@@ -62,7 +57,7 @@ def _layouts(record: ComparisonRecord) -> Table:
     heads = ["", "instrument", "layout", "feasible", *(f"{name} {UNITS[name]}" for name in names)]
     table = _table("Compared", [*heads, "holes", "length mm", "bell mm", "mass g"], ("instrument",))
     for each in record.layouts:
-        figures = [number(each.objectives.get(name), ".2f") for name in names]
+        figures = [or_dash(each.objectives.get(name), ".2f") for name in names]
         sizes = [str(each.holes), f"{each.body_length_mm:.2f}", f"{each.bell_diameter_mm:.2f}"]
         state = "yes" if each.feasible else "NO"
         sizes.append(f"{each.printed.mass_g:.1f}")
@@ -83,7 +78,7 @@ def _show_one(console: Console, record: ComparisonRecord, found: Comparison) -> 
         table = _table("Reach, mm", ["pair", a, b, f"{b} - {a}", f"limit {a}", f"limit {b}", "verdict"], ("verdict",))
         for pair in found.reach:
             said = " / ".join(words or "-" for words in pair.verdict)
-            figures = [*_pair(pair.spacing_mm, ".2f"), number(pair.difference_mm, "+z.2f")]
+            figures = [*_pair(pair.spacing_mm, ".2f"), or_dash(pair.difference_mm, "+z.2f")]
             table.add_row(pair.pair, *figures, *_pair(pair.working_mm, ".1f"), said)
         console.print(table)
     _show_keys(console, found)
@@ -118,9 +113,9 @@ def _notes(notes: Sequence[NoteChange], a: str, b: str) -> Table:
             note.written,
             str(note.register_number),
             *_pair(note.cents, "+z.1f"),
-            number(note.difference_cents, "+z.1f"),
+            or_dash(note.difference_cents, "+z.1f"),
             *_pair(note.height_over_lower, ".2f"),
-            number(note.height_difference, "+z.2f"),
+            or_dash(note.height_difference, "+z.2f"),
             note_remark(note, a, b),
         )
     return table
@@ -145,7 +140,7 @@ def _show_holes(console: Console, record: ComparisonRecord, found: Comparison) -
     table = _table(f"Holes, mm: {holes_sentence(found.holes)}", heads, ("state",))
     for hole in found.holes:
         places, sizes = _pair(hole.position_mm, ".2f"), _pair(hole.diameter_mm, ".2f")
-        moved = [number(hole.moved_mm, "+z.2f"), number(hole.resized_mm, "+z.2f")]
+        moved = [or_dash(hole.moved_mm, "+z.2f"), or_dash(hole.resized_mm, "+z.2f")]
         table.add_row(hole.id, *places, moved[0], *sizes, moved[1], hole_words(hole))
     console.print(table)
     console.print(f"  {threshold_words(record)}", style="dim")
@@ -171,7 +166,7 @@ def _show_keys(console: Console, found: Comparison) -> None:
     table = _table(f"Keys, mm: {same} unchanged", ["key", "touch moved", "deg", "lever to", a, b, "state"], ("state",))
     for key in changed:
         words = ", ".join(key.changes) if key.state == "changed" else key.state
-        head = [key.id, number(key.moved_mm, "+z.2f"), number(key.turned_deg, "+z.0f")]
+        head = [key.id, or_dash(key.moved_mm, "+z.2f"), or_dash(key.turned_deg, "+z.0f")]
         for lever in key.levers:
             table.add_row(*head, lever.hole, *_pair(lever.length_mm, ".1f"), words)
             head, words = [""] * 3, ""

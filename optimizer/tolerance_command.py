@@ -5,20 +5,19 @@ import math
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 
 from optimizer import cautions
-from optimizer.commands import Complain, console
+from optimizer.chosen import chosen_layout
+from optimizer.commands import Complain, Files, show_and_write
 from optimizer.compiled_code import keep_compiled_code
 from optimizer.deviations import AS_A_WHOLE, PER_HOLE
 from optimizer.objective import robustness
 from optimizer.progress import clock
 from optimizer.project import PRINTED_SIZES, Uncertainty
 from optimizer.reaming import reaming
-from optimizer.records import LayoutRecord, RecordError, Reference, read_record, write_record, write_text
-from optimizer.run_records import FrontRecord
+from optimizer.records import LayoutRecord, RecordError, Reference, write_record, write_text
 from optimizer.show_tolerance import show_tolerance
 from optimizer.tolerance import (
     QUANTILE_ERROR,
@@ -47,22 +46,15 @@ def run_tolerance(options: argparse.Namespace, complain: Complain) -> int:
         return complain("options to mend", problems)
     keep_compiled_code()
     try:
-        record = chosen_layout(options.path, options.layout)
+        record = chosen_layout(options.path, options.layout, feasible=True)
         found = tolerance(record, options.samples, options.seed, options.within, options.worth, _Progress())
-        if options.json:
-            write_record(options.json, found)
-        if options.svg:
-            write_text(options.svg, tolerance_svg(found))
     except (RecordError, ValueError) as error:
         return complain("cannot tell what becomes of this", [str(error)])
-    except OSError as error:
-        return complain("cannot write", [f"{error.filename}: {error.strerror or error}"])
-    screen = console()
-    show_tolerance(screen, found)
-    for path in (options.json, options.svg):
-        if path:
-            screen.print(f"written: {path}", soft_wrap=True)
-    return 0
+    files: Files = (
+        (options.json, lambda path: write_record(path, found)),
+        (options.svg, lambda path: write_text(path, tolerance_svg(found))),
+    )
+    return show_and_write(lambda screen: show_tolerance(screen, found), files, complain)
 
 
 def _option_problems(options: argparse.Namespace) -> list[str]:
@@ -91,32 +83,6 @@ class _Progress:
         self.said, elapsed = now, now - self.begun
         left = elapsed / done * (of - done)
         print(f"{clock(elapsed)} elapsed, about {clock(left)} to go | {done} of {of} computed", file=sys.stderr)
-
-
-def chosen_layout(path: Path, wanted: str | None = None) -> LayoutRecord:
-    """A layout file, or of a run folder the layout wanted, else its best-tuned feasible one.
-
-    Raises
-    ------
-    RecordError
-        when there is no such layout
-    """
-    if not path.is_dir():
-        if wanted:
-            raise RecordError(f"{path} is one layout; --layout picks one of a run folder")
-        return read_record(path, LayoutRecord)
-    front = read_record(path / "pareto.json", FrontRecord)
-    known = {entry.id: entry for entry in front.layouts}
-    if wanted:
-        if wanted not in known:
-            raise RecordError(f"{path} has no layout {wanted!r}; it has {', '.join(known) or 'none'}")
-        return read_record(path / known[wanted].file, LayoutRecord)
-    if not known:
-        raise RecordError(f"{path} has no layout yet")
-    if not front.feasible:
-        raise RecordError(f"no layout of {path} is feasible; name one with --layout: {', '.join(known)}")
-    best = front.best_tuned
-    return read_record(path / best.file, LayoutRecord)
 
 
 def tolerance(

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from optimizer.chosen import front_of
 from optimizer.compiled_code import SOURCE_MARK, mark_of
 from optimizer.fit_records import ReliefsRecord
 from optimizer.hand_file import hand_taken_in, read_hand
@@ -17,7 +18,7 @@ from optimizer.project import Project
 from optimizer.project_file import LoadedProject, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.relief import relieved
-from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.run_records import RunRecord
 from optimizer.saved import saved_numbers
 
 
@@ -52,7 +53,7 @@ def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mappin
     if not path.is_dir():
         return load_project(path, hand, rule_out=False), None
     loaded = project_of_run(path, hand)
-    front = read_record(path / "pareto.json", FrontRecord)
+    front = front_of(path)
     if not front.layouts:
         return loaded, None
     best = front.best_tuned

@@ -1,22 +1,27 @@
 """What limits cost: multipliers against arithmetic, against SciPy, and against solving again."""
 
+import json
+import re
+
+import jsonschema
 import numpy as np
 import pytest
+from made_records import run_folder
 from scipy.optimize import minimize
 from shelf import PIPE, pipe
 
 from optimizer.cli import main
 from optimizer.layout import STEP, Parametrisation
 from optimizer.moved import Held
-from optimizer.price_commands import choices_of
-from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, priced, settled, tightened
+from optimizer.price_commands import choices_of, recorded
+from optimizer.price_words import remark, worded
+from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
+from optimizer.prices_record import PricesRecord
 from optimizer.problem import Evaluation, Problem
-from optimizer.records import write_record
+from optimizer.records import read_record
 from optimizer.refine import Emphasis, refine
-from optimizer.run_folder import now
-from optimizer.run_records import RunRecord
+from optimizer.run_records import schema_text
 from optimizer.saved import saved_numbers
-from optimizer.show_prices import remark, worded
 from optimizer.start import Starts
 
 NOTHING = np.zeros(0)
@@ -174,29 +179,58 @@ def told(capsys, *arguments):
     return code, streams.out, streams.err
 
 
-def ran(text):
-    """An invented run of a project."""
-    return RunRecord(
-        instrument="Lantern Hall Practice Pipe", project_file="pipe.toml", project_text=text, seed=7, minutes=1.0,
-        trials_wanted=None, workers=1, started=now(), finished=None, ended_by=None, trials_done=1, trials_failed=0,
-        versions={}, host={}, cautions=[],
-    )  # fmt: skip
-
-
-def test_the_command_prices_a_run(record, tmp_path, capsys):
-    run = tmp_path / "pipe-run"
-    write_record(run / "run.json", ran(PIPE))
-    write_record(run / "layouts" / "t00001.json", record)
-    for path, layout in ((run, ("--layout", "t00001")), (run / "layouts" / "t00001.json", ())):
+def test_the_command_prices_a_run_and_writes_it_down(record, tmp_path, capsys):
+    run = run_folder(tmp_path / "pipe-run", [record], project_text=PIPE)
+    written = tmp_path / "out" / "prices.json"
+    for path, layout in ((run, ("--layout", "t00001")), (run / "layouts" / "t00001.json", ("--json", written))):
         code, out, err = told(capsys, "prices", path, *layout)
         assert code == 0
         assert "Lantern Hall Practice Pipe, layout t00001: what does it cost" in out
         assert "one key or plate fewer is left out" in out
         assert "limits" in err
-    code, _, err = told(capsys, "prices", run, "--layout", "t99999")
-    assert (code, "there is no file" in err) == (2, True)
-    code, _, err = told(capsys, "prices", run, "--minutes", 0)
-    assert (code, "--minutes must be more than 0" in err) == (2, True)
+    jsonschema.Draft202012Validator(json.loads(schema_text("prices"))).validate(json.loads(written.read_text()))
+    found = read_record(written, PricesRecord)
+    assert f"rests at {found.cents:.3f} cents RMS (as saved {record.objectives['tuning']:.3f})" in out
+    assert f"written: {written}" in out
+    assert (found.layout, found.kept, found.plates_off) == ("t00001", True, [])
+    dearest = [price.by_multiplier for price in found.prices]
+    assert dearest == sorted(dearest, reverse=True)
+    for price in found.prices:
+        assert price.by_multiplier >= found.least_cents
+        assert re.search(rf"(?m)^{re.escape(price.sentence)} +{price.by_multiplier:.3f} ", out)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("--layout", "t99999"), "has no layout 't99999'; it has t00001"),
+        (("--minutes", 0), "--minutes must be more than 0"),
+        ((), "layout t00001 does not keep its limits, so they have no price yet"),
+    ],
+)
+def test_prices_say_what_to_mend(arguments, sentence, record, tmp_path, capsys):
+    run = run_folder(tmp_path, [record.model_copy(update={"feasible": False})], project_text=PIPE)
+    code, out, err = told(capsys, "prices", run, *arguments)
+    assert (code, out, sentence in err) == (2, "", True)
+
+
+def test_a_price_is_written_down_as_it_was_found(rested):
+    problem, rest, names = rested
+    price = checked(problem, rest, next(iter(rest.prices)), names)
+    found = recorded(price, rest, problem)
+    assert (found.limit, found.side, found.unit) == (price.limit.name, price.limit.side, price.limit.unit.name)
+    assert (found.by_multiplier, found.by_solving, found.ratio) == (price.by_multiplier, price.by_solving, price.ratio)
+    assert [(one.step, one.dearer_cents) for one in found.tried] == [
+        (one.step, one.dearer_cents if one.kept else None) for one in price.tried
+    ]
+    last = [one for one in price.tried if one.kept][-1]
+    grown = {
+        (note.written, note.register): abs(after) - abs(before)
+        for note, after, before in zip(problem.notes, last.errors, rest.errors, strict=True)
+    }
+    most = found.most_moved
+    assert most.grows_cents == grown[most.written, most.register_number]
+    assert abs(most.grows_cents) == max(map(abs, grown.values()))
 
 
 def test_choices_come_back_from_a_layout(record, problem):

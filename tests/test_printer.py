@@ -474,7 +474,7 @@ def test_the_two_tenors_have_one_cone_to_the_last_digit():
 def test_the_tenor_solves_in_pieces_that_fit_its_printer():
     loaded = load_project(CONFIGS / "lantern-tenor.toml")
     result = Solver(loaded.text, loaded.source).solve(
-        Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1, choices=Choices(joints=(0.5,) * 3))
+        Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1)
     )
     record = LayoutRecord.model_validate_json(result.record_json)
     assert record.feasible

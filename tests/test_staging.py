@@ -12,7 +12,7 @@ import pytest
 from shelf import PIPE, pipe
 
 from acoustics.staging import open_store, staged
-from optimizer.compiled_code import Traces, make_room_for_code, mark_of
+from optimizer.compiled_code import Traces, keep_compiled_code, make_room_for_code, mark_of
 
 
 class Pair(NamedTuple):
@@ -25,7 +25,7 @@ def folder(tmp_path):
     """A store in a folder, open for one test."""
     open_store(Traces(tmp_path))
     yield tmp_path
-    open_store(None)
+    keep_compiled_code()
 
 
 def counted():
@@ -107,7 +107,7 @@ def test_without_a_folder_to_write_to_it_only_traces(tmp_path):
     try:
         agree(staged()(counted()[0])(*ARGUMENTS), jax.jit(counted()[0])(*ARGUMENTS))
     finally:
-        open_store(None)
+        keep_compiled_code()
 
 
 def test_two_projects_of_one_shape_keep_their_own_traces(folder):
