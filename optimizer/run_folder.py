@@ -233,7 +233,13 @@ def reopen_run(
     changes : what run.json says of this start and of the trials so far
     """
     run = read_record(path / "run.json", RunRecord)
-    again = {"resumed": [*run.resumed, now()], "finished": None, "ended_by": None, "versions": versions()}
+    begun = (path / "progress.json").exists()  # else this is its first start
+    again = {
+        "resumed": [*run.resumed, *([now()] if begun else [])],
+        "finished": None,
+        "ended_by": None,
+        "versions": versions(),
+    }
     folder = RunFolder(path, run.model_copy(update=again | {"host": this_host()} | changes), names)
     folder.take_up(layouts)
     return folder
