@@ -234,12 +234,8 @@ def reopen_run(
     """
     run = read_record(path / "run.json", RunRecord)
     begun = (path / "progress.json").exists()  # else this is its first start
-    again = {
-        "resumed": [*run.resumed, *([now()] if begun else [])],
-        "finished": None,
-        "ended_by": None,
-        "versions": versions(),
-    }
-    folder = RunFolder(path, run.model_copy(update=again | {"host": this_host()} | changes), names)
+    resumed = [*run.resumed, now()] if begun else []
+    again = {"resumed": resumed, "finished": None, "ended_by": None, "versions": versions(), "host": this_host()}
+    folder = RunFolder(path, run.model_copy(update=again | changes), names)
     folder.take_up(layouts)
     return folder

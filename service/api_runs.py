@@ -5,12 +5,11 @@ import tempfile
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, Annotated
+from typing import IO, Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import FileResponse, HTMLResponse, PlainTextResponse, StreamingResponse
-from fastapi.sse import EventSourceResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
@@ -77,6 +76,12 @@ class ResultFile(BaseModel):
     bytes: int
 
 
+EVENTS: dict[str, Any] = {
+    "description": "Server-sent events; data of `moment` is JSON with `run`, `progress` and `front`",
+    "content": {"text/event-stream": {"schema": {"type": "string"}}},
+}
+
+
 @router.post("/runs", status_code=201, operation_id="submit_run")
 async def submit_run(new: NewRun, here: Here, response: Response) -> RunSummary:
     """Submit a project; it is searched when its turn comes."""
@@ -139,11 +144,11 @@ async def get_progress(run: RunName, here: Here) -> ProgressRecord:
     return found
 
 
-@router.get("/runs/{run}/events", operation_id="follow_run", response_class=EventSourceResponse)
-async def follow_run(run: RunName, here: Here) -> EventSourceResponse:
+@router.get("/runs/{run}/events", operation_id="follow_run", responses={200: EVENTS})
+async def follow_run(run: RunName, here: Here) -> StreamingResponse:
     """Follow a run: event `moment` now and at every change (run, progress, mark of the front), `gone` once deleted."""
     here.following.check(run)
-    return EventSourceResponse(here.following.events(run))
+    return StreamingResponse(here.following.events(run), media_type="text/event-stream")
 
 
 @router.get("/runs/{run}/front", operation_id="get_front", responses={200: {"model": FrontRecord}})
