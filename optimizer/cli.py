@@ -89,6 +89,10 @@ def parser() -> argparse.ArgumentParser:
     _fit_options(extend, 4.0)
     extend.set_defaults(action=_extend)
 
+    serve = commands.add_parser("serve", help="serve runs to browsers and programs: submit, follow, choose, hand over")
+    _serve_options(serve)
+    serve.set_defaults(action=_serve)
+
     gauge = commands.add_parser("gauge", help="write a sheet to print and measure a player's hands with")
     gauge.add_argument("--out", type=Path, default=Path("gauge.svg"), help="the sheet (gauge.svg)")
     _hand_option(gauge)
@@ -156,6 +160,19 @@ def parser() -> argparse.ArgumentParser:
     schema.add_argument("kind", choices=kinds_of_file)
     schema.set_defaults(action=_schema)
     return top
+
+
+def _serve_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--host", default="127.0.0.1", help="address to bind to (127.0.0.1; others need a token)")
+    command.add_argument("--port", type=int, default=8750, help="port (8750)")
+    command.add_argument("--name", action="append", default=[], help="a host name it is reached by; may be repeated")
+    command.add_argument("--results", type=Path, default=Path("results"), help="where run folders are (results)")
+    command.add_argument(
+        "--projects", type=Path, default=Path("configs"), help="project, hand and printer files to offer (configs)"
+    )
+    command.add_argument("--at-once", type=int, default=1, help="how many searches may run at once (1)")
+    command.add_argument("--waiting", type=int, default=50, help="how many more may wait (50)")
+    command.add_argument("--new-token", action="store_true", help="ask for a token, made now and shown once")
 
 
 def _search_options(command: argparse.ArgumentParser) -> None:
@@ -318,6 +335,12 @@ def _tolerance(options: argparse.Namespace) -> int:
     from optimizer.tolerance_command import run_tolerance
 
     return run_tolerance(options, _complain)
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from service.serve_command import run_serve
+
+    return run_serve(options, _complain)
 
 
 def _duct(options: argparse.Namespace) -> int:

@@ -43,7 +43,7 @@ def read_hand(path: Path) -> HandFile:
         with every problem found
     """
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise HandFileError([f"there is no hand file {path}"]) from None
     except IsADirectoryError:
@@ -52,16 +52,23 @@ def read_hand(path: Path) -> HandFile:
         raise HandFileError([f"{path} is not a text file; a hand file is TOML text in UTF-8"]) from None
     except OSError as error:
         raise HandFileError([f"{path} cannot be read: {error.strerror}"]) from None
+    return parse_hand(text, str(path), path.name)
+
+
+def parse_hand(text: str, source: str, name: str) -> HandFile:
+    """Check the text of a hand file; source stands before each problem. Raises as `read_hand` does."""
+    try:
+        data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise HandFileError([f"{path}: {toml_sentence(error)}"]) from None
+        raise HandFileError([f"{source}: {toml_sentence(error)}"]) from None
     table = data["hand"] if isinstance(data.get("hand"), dict) and len(data) == 1 else data
     if "instrument" in table:
-        raise HandFileError([f"{path} is a project file; name a file that holds a hand alone"])
+        raise HandFileError([f"{source} is a project file; name a file that holds a hand alone"])
     try:
-        return HandFile(path.name, table, Hand.model_validate(table))
+        return HandFile(name, table, Hand.model_validate(table))
     except ValidationError as error:
         found = dict.fromkeys(sentence(item, Hand, ("hand",)) for item in error.errors())
-        raise HandFileError([f"{path}: {line.removeprefix('hand.')}" for line in found]) from None
+        raise HandFileError([f"{source}: {line.removeprefix('hand.')}" for line in found]) from None
 
 
 def hand_taken_in(text: str, file: HandFile) -> str:

@@ -63,11 +63,17 @@ def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) ->
         raise ProjectError(str(path), [f"{path} is not a text file; a project is TOML text in UTF-8"]) from None
     except OSError as error:
         raise ProjectError(str(path), [f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_project(_with_files(text, path, hand), str(path), rule_out)
+    return parse_project(text_with_files(text, path, hand), str(path), rule_out)
 
 
-def _with_files(text: str, path: Path, hand: Path | None) -> str:
-    """The project's text with the hand and printer files in it that it names, or the hand that is named for it."""
+def text_with_files(text: str, path: Path, hand: Path | None) -> str:
+    """The project's text with the hand and printer files in it that it names, or the hand that is named for it.
+
+    Raises
+    ------
+    ProjectError
+        when one of them cannot be used
+    """
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError):

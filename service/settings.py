@@ -1,0 +1,50 @@
+"""What a service is started with: where its files are, who may reach it, and how much it takes on."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Folders, address and limits.
+
+    results, projects : folders of runs, and of the project, hand and printer files that are offered
+    names : host names that the service answers to, beside loopback and plain addresses
+    token_digest : SHA-256 of the token, in hex; None where none is asked for
+    running_most, waiting_most : searches at once, and runs waiting for their turn
+    body_bytes_most : largest request; body_seconds : how long it may take to arrive
+    work_seconds : how long checking, predicting and comparing may take
+    minutes_most, workers_most : what one run may ask for
+    """
+
+    results: Path
+    projects: Path
+    host: str = "127.0.0.1"
+    port: int = 8750
+    names: tuple[str, ...] = ()
+    token_digest: str | None = None
+    running_most: int = 1
+    waiting_most: int = 50
+    body_bytes_most: int = 1_000_000
+    body_seconds: float = 20.0
+    followers_most: int = 500
+    work_seconds: float = 90.0
+    minutes_most: float = 20_160.0
+    workers_most: int = 1024
+
+    @property
+    def open_to_others(self) -> bool:
+        """Whether it is bound to more than this machine."""
+        return self.host not in LOOPBACK
+
+    @property
+    def kept(self) -> Path:
+        """Folder of what the service itself keeps."""
+        return self.results / ".service"
+
+    @property
+    def removed(self) -> Path:
+        """Folder of runs that were deleted and can be brought back."""
+        return self.results / ".removed"

@@ -1,0 +1,50 @@
+"""The token of a service that others can reach: made once, shown once, kept as its SHA-256 alone."""
+
+import hashlib
+import hmac
+import os
+import secrets
+from pathlib import Path
+
+COOKIE = "holewright"
+NAME = "token.sha256"
+
+
+def digest_of(token: str) -> str:
+    """What is kept of a token."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def kept_digest(folder: Path) -> str | None:
+    """The digest of the token that was given out; None before one was."""
+    try:
+        return (folder / NAME).read_text(encoding="ascii").strip() or None
+    except FileNotFoundError:
+        return None
+
+
+def new_token(folder: Path) -> str:
+    """A fresh token; its digest replaces the one kept in the folder, for the owner's eyes alone."""
+    folder.mkdir(parents=True, exist_ok=True)
+    token = secrets.token_urlsafe(32)
+    part = folder / f"{NAME}.part"
+    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(descriptor, "w", encoding="ascii") as file:
+        file.write(digest_of(token))
+    part.replace(folder / NAME)
+    return token
+
+
+def fits(token: str, digest: str) -> bool:
+    """Whether a token is the one; takes as long for any wrong one."""
+    return hmac.compare_digest(digest_of(token), digest)
+
+
+def session_of(digest: str) -> str:
+    """What a browser is given in place of the token: worth the same until the token is replaced."""
+    return hmac.new(digest.encode(), b"holewright session", hashlib.sha256).hexdigest()
+
+
+def session_fits(value: str, digest: str) -> bool:
+    """Whether a browser's session is the one."""
+    return hmac.compare_digest(value.encode(), session_of(digest).encode())
