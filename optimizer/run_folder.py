@@ -166,7 +166,13 @@ def _entry(record: LayoutRecord) -> FrontEntry:
     )
 
 
-def _new_folder(results: Path, name: str) -> Path:
+def stamped(name: str) -> str:
+    """A folder's name from an instrument's, with the time."""
+    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "run"
+    return f"{slug}-{datetime.now(UTC).strftime('%Y%m%d-%H%M%S')}"
+
+
+def new_folder(results: Path, name: str) -> Path:
     """A folder that no other search has, even one starting at the same moment."""
     for number in itertools.count(1):
         path = results / (name if number == 1 else f"{name}-{number}")
@@ -192,9 +198,7 @@ def create_run(
     storage : URL to show of the database that holds the run's study, named after the folder; default its journal
     """
     name = loaded.project.instrument.name
-    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "run"
-    stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
-    path = _new_folder(results, f"{slug}-{stamp}")
+    path = new_folder(results, stamped(name))
     run = RunRecord(
         instrument=name,
         project_file=Path(loaded.source).name,

@@ -57,18 +57,18 @@ async def predict_layout(run: RunName, layout: LayoutName, asked: OtherCondition
 @router.get("/comparison", operation_id="compare", responses={200: {"model": ComparisonRecord}})
 async def compare(of: ToCompare, here: Here) -> Response:
     """Layouts against the first of them: notes, holes, reach, keys, pieces, mass, what binds, and fronts."""
-    record, _ = await here.quick.do(work.comparison, [_named(here, each) for each in of])
+    record, _ = await here.quick.do(work.comparison, [layout_named(here, each) for each in of])
     return Response(record, media_type="application/json")
 
 
 @router.get("/comparison/page", operation_id="compare_as_page", response_class=HTMLResponse)
 async def compare_as_page(of: ToCompare, here: Here) -> HTMLResponse:
     """The same as one page that opens without a network."""
-    _, page = await here.quick.do(work.comparison, [_named(here, each) for each in of])
+    _, page = await here.quick.do(work.comparison, [layout_named(here, each) for each in of])
     return HTMLResponse(page, headers=FOREIGN_PAGE)
 
 
-def _named(here: Parts, name: str) -> work.Named:
+def layout_named(here: Parts, name: str) -> work.Named:
     """A layout by `RUN/LAYOUT`, or a run's best-tuned one by `RUN`."""
     run, _, layout = name.partition("/")
     folder = here.shelf.folder(run)

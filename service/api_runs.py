@@ -16,9 +16,9 @@ from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
 from service import work
 from service.api_projects import HandName, HandText, ProjectText
 from service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file
-from service.queue import asked
 from service.refusals import Finding, RefusedError
 from service.shelf import RunSummary, State
+from service.tickets import new_ticket
 
 router = APIRouter(tags=["runs"])
 Minutes = Annotated[float | None, Field(gt=0, le=1e6)]
@@ -85,14 +85,15 @@ EVENTS: dict[str, Any] = {
 @router.post("/runs", status_code=201, operation_id="submit_run")
 async def submit_run(new: NewRun, here: Here, response: Response) -> RunSummary:
     """Submit a project; it is searched when its turn comes."""
-    _within(new, here)
+    within(new, here)
     submitted = work.Submitted(new.project, new.hand, new.hand_text)
     bench = here.quick if new.anyway else here.slow
     loaded = await bench.do(work.checked, here.settings.projects, submitted, not new.anyway)
     wanted = loaded.project.search
     unlimited = new.minutes is None and new.trials is None and new.idle_minutes is None
     minutes = wanted.minutes if unlimited and wanted.trials is None else new.minutes
-    ticket = asked(minutes, new.trials or wanted.trials, new.idle_minutes, new.workers)
+    limits = {"minutes": minutes, "trials": new.trials or wanted.trials, "idle_minutes": new.idle_minutes}
+    ticket = new_ticket(workers=new.workers, **limits)
     seed = wanted.seed if new.seed is None else new.seed
     run = await run_in_threadpool(here.queue.submit, loaded, seed, ticket)
     response.headers["location"] = f"/api/v1/runs/{run}"
@@ -183,6 +184,7 @@ async def get_report(run: RunName, here: Here) -> HTMLResponse:
 @router.post("/runs/{run}/cancel", status_code=202, operation_id="cancel_run")
 def cancel_run(run: RunName, here: Here) -> RunSummary:
     """Take a run out of the queue, or ask its search to end in order; what it found stays."""
+    here.shelf.folder(run)
     here.queue.cancel(run)
     return _summary(here, run)
 
@@ -190,14 +192,15 @@ def cancel_run(run: RunName, here: Here) -> RunSummary:
 @router.post("/runs/{run}/resume", status_code=202, operation_id="resume_run")
 def resume_run(run: RunName, limits: Limits, here: Here) -> RunSummary:
     """Go on with a run that has ended, or was cancelled or killed; minutes and trials come on top of what was done."""
-    _within(limits, here)
-    here.queue.resume(run, asked(limits.minutes, limits.trials, limits.idle_minutes, limits.workers))
+    within(limits, here)
+    here.queue.resume(run, new_ticket(**limits.model_dump()))
     return _summary(here, run)
 
 
 @router.delete("/runs/{run}", operation_id="delete_run")
 def delete_run(run: RunName, here: Here) -> Removed:
     """Move a run that does not run to the removed ones; `restore` brings it back."""
+    here.shelf.folder(run)
     return Removed(removed=here.queue.remove(run))
 
 
@@ -259,7 +262,7 @@ def _read(file: IO[bytes]) -> Iterator[bytes]:
             yield part
 
 
-def _within(limits: Limits, here: Parts) -> None:
+def within(limits: Limits, here: Parts) -> None:
     """Refuse what one run may not ask for here."""
     most = {"minutes": here.settings.minutes_most, "idle_minutes": here.settings.minutes_most}
     most["workers"] = here.settings.workers_most

@@ -15,7 +15,7 @@ from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
 from optimizer.records import RecordError
-from service import api_layouts, api_projects, api_runs, tokens
+from service import api_extensions, api_layouts, api_projects, api_runs, tokens
 from service.following import Following
 from service.guard import Guard
 from service.parts import Here, Parts
@@ -98,7 +98,7 @@ def make_app(settings: Settings) -> FastAPI:
         responses=DOCUMENTED,
     )
     app.state.parts = parts
-    for router in (about, api_projects.router, api_runs.router, api_layouts.router):
+    for router in (about, api_projects.router, api_runs.router, api_layouts.router, api_extensions.router):
         app.include_router(router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)

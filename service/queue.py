@@ -14,17 +14,15 @@ from optimizer.project_file import LoadedProject
 from optimizer.records import RecordError
 from optimizer.run_folder import create_run
 from optimizer.run_records import RunRecord
+from service.launching import last_words, launch
 from service.refusals import RefusedError
 from service.settings import Settings
-from service.shelf import Shelf, State, state_of, writer
-from service.tickets import Ticket, new_ticket, read_ticket, write_ticket
+from service.shelf import EXTENSION, Shelf, State, has_extension, state_of, writer
+from service.tickets import Ticket, read_ticket, write_ticket
 
-LOG = "search.log"
 EVERY_SECONDS = 1.0
 AT_REST: tuple[State, ...] = ("ended", "stopped", "failed")
-COMMAND = "from optimizer.cli import main; raise SystemExit(main())"
-SECRET = ("HOLEWRIGHT_TOKEN",)
-"""Of the environment, what searches are not told."""
+UNDER_WAY: tuple[State, ...] = ("running", "starting")
 
 
 class ServiceInUseError(Exception):
@@ -80,41 +78,47 @@ class Queue:
             503 when the queue is full
         """
         with self._lock:
-            self._room()
+            self.room()
             workers = ticket.workers or os.cpu_count() or 1
             folder = create_run(self.settings.results, loaded, seed, ticket.minutes, ticket.trials, workers)
             write_ticket(folder.path, ticket)
         return folder.path.name
 
+    def extend(self, folder: Path, ticket: Ticket) -> None:
+        """Let a prepared folder of an extension wait for its turn."""
+        with self._lock:
+            self.room()
+            write_ticket(folder, ticket)
+
     def resume(self, run: str, ticket: Ticket) -> None:
         """Let a run at rest go on, when its turn comes."""
         with self._lock:
-            self._room()
+            self.room()
             folder = self._at_rest(run, "resumed")
             write_ticket(folder, ticket)
 
-    def _room(self) -> None:
+    def room(self) -> None:
+        """Refuse with 503 when the queue is full."""
         if len(self.waiting()) >= self.settings.waiting_most:
             raise RefusedError(503, f"{self.settings.waiting_most} runs are waiting already; cancel one, or try later")
 
-    def _at_rest(self, run: str, what: str) -> Path:
-        folder = self.shelf.folder(run)
-        state = self.shelf.summary(run).state
+    def _at_rest(self, name: str, what: str) -> Path:
+        folder, state = self.shelf.place(name), self.shelf.state(name)
         if state not in AT_REST:
-            raise RefusedError(409, f"run {run} is {state}; it cannot be {what} now")
+            raise RefusedError(409, f"{name} is {state}; it cannot be {what} now")
         return folder
 
     def waiting(self) -> list[str]:
-        """Names of the runs that wait, the next one first."""
+        """Names of the runs and extensions that wait, the next one first."""
         found = {}
-        for name in self.shelf.names():
+        for name in self.shelf.all_names():
             ticket = read_ticket(self.settings.results / name)
             if ticket is not None and ticket.state == "waiting":
                 found[name] = ticket.order
         return sorted(found, key=found.__getitem__)
 
-    def cancel(self, run: str) -> State:
-        """Take a run out of the queue, or ask its search to end in order; the state it was in.
+    def cancel(self, name: str) -> None:
+        """Take a run or extension out of the queue, or ask its search to end in order.
 
         Raises
         ------
@@ -122,47 +126,38 @@ class Queue:
             409 when it neither waits nor runs, or runs where this service cannot reach it
         """
         with self._lock:
-            folder = self.shelf.folder(run)
-            state = self.shelf.summary(run).state
+            folder, state = self.shelf.place(name), self.shelf.state(name)
             ticket = read_ticket(folder)
-            if state == "waiting" and ticket is not None:
-                write_ticket(folder, ticket.model_copy(update={"state": "done"}))
-                return state
-            process = writer(folder) if state == "running" else _process_of(ticket) if state == "starting" else None
-            if process is None:
-                raise RefusedError(409, f"run {run} is {state}; there is nothing here to cancel")
-            try:
-                process.terminate()
-            except psutil.NoSuchProcess:
-                pass
-            except psutil.AccessDenied:
-                raise RefusedError(409, f"run {run} belongs to another user of this machine") from None
+            if state != "waiting":
+                process = writer(folder) or _process_of(ticket) if state in UNDER_WAY else None
+                if process is None:
+                    raise RefusedError(409, f"{name} is {state}; there is nothing here to cancel")
+                _end(name, process)
             if ticket is not None:
                 write_ticket(folder, ticket.model_copy(update={"state": "done"}))
-            return state
 
-    def remove(self, run: str) -> str:
-        """Move a run at rest to the removed ones; the name it has there."""
+    def remove(self, name: str) -> str:
+        """Move a run or extension at rest to the removed ones; the name it has there."""
         with self._lock:
-            if self.shelf.summary(run).state == "waiting":
-                self.cancel(run)
-            folder = self._at_rest(run, "deleted")
+            if self.shelf.state(name) == "waiting":
+                self.cancel(name)
+            folder = self._at_rest(name, "deleted")
             self.settings.removed.mkdir(exist_ok=True)
             place = _free(self.settings.removed, folder.name)
             folder.rename(place)
             return place.name
 
     def restore(self, name: str) -> str:
-        """Bring a removed run back; the name it has again."""
+        """Bring back what was removed; the name it has again."""
         with self._lock:
-            folder = Shelf(_moved(self.settings)).folder(name)
+            folder = Shelf(_moved(self.settings)).place(name)
             place = _free(self.settings.results, folder.name)
             folder.rename(place)
             return place.name
 
     def removed(self) -> list[str]:
-        """Names of the removed runs."""
-        return Shelf(_moved(self.settings)).names() if self.settings.removed.is_dir() else []
+        """Names of what was removed."""
+        return Shelf(_moved(self.settings)).all_names() if self.settings.removed.is_dir() else []
 
     def _keep_going(self) -> None:
         while not self._stopped.wait(EVERY_SECONDS):
@@ -176,48 +171,36 @@ class Queue:
         with self._lock:
             self._children = [child for child in self._children if child.poll() is None]
             busy = 0
-            for name in self.shelf.names():
+            for name in self.shelf.all_names():
                 folder = self.settings.results / name
                 ticket = read_ticket(folder)
                 if ticket is not None and ticket.state == "started" and not ticket.alive:
                     self._settle(folder, ticket)
-                busy += self.shelf.summary(name).state in ("running", "starting")
+                busy += self.shelf.state(name) in UNDER_WAY
             for name in self.waiting()[: max(0, self.settings.running_most - busy)]:
                 self._start(self.settings.results / name)
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
-        """Note how a search ended."""
+        """Note how a search or extension ended."""
+        message = "" if self._ended_well(folder, ticket) else last_words(folder)
+        write_ticket(folder, ticket.model_copy(update={"state": "failed" if message else "done", "message": message}))
+
+    def _ended_well(self, folder: Path, ticket: Ticket) -> bool:
+        """Whether it came to its end, or goes on in a process of another start."""
+        if not (folder / "run.json").is_file():
+            return has_extension(folder) and (folder / EXTENSION).stat().st_mtime >= ticket.order
         try:
             run = self.shelf.files.record(folder / "run.json", RunRecord)
-        except RecordError as error:
-            write_ticket(folder, ticket.model_copy(update={"state": "failed", "message": str(error)}))
-            return
+        except RecordError:
+            return False
         ended = run.finished is not None and run.finished > ticket.asked
-        going_on = not ended and state_of(folder, run, None) == "running"
-        message = "" if ended or going_on else _last_words(folder)
-        write_ticket(folder, ticket.model_copy(update={"state": "failed" if message else "done", "message": message}))
+        return ended or state_of(folder, run, None) == "running"
 
     def _start(self, folder: Path) -> None:
         ticket = read_ticket(folder)
         if ticket is None:
             return
-        given = {
-            "--minutes": ticket.minutes,
-            "--trials": ticket.trials,
-            "--idle-minutes": ticket.idle_minutes,
-            "--workers": ticket.workers,
-        }
-        options = [f"{name}={value}" for name, value in given.items() if value is not None]
-        environment = {name: value for name, value in os.environ.items() if name not in SECRET}
-        with (folder / LOG).open("wb") as log:
-            child = subprocess.Popen(
-                [sys.executable, "-c", COMMAND, "resume", str(folder), *options],
-                stdin=subprocess.DEVNULL,
-                stdout=log,
-                stderr=subprocess.STDOUT,
-                env=environment,
-                start_new_session=True,
-            )
+        child = launch(folder, ticket)
         self._children.append(child)
         begun = psutil.Process(child.pid).create_time()
         write_ticket(folder, ticket.model_copy(update={"state": "started", "process": child.pid, "begun": begun}))
@@ -227,14 +210,13 @@ def _process_of(ticket: Ticket | None) -> psutil.Process | None:
     return psutil.Process(ticket.process) if ticket is not None and ticket.alive else None
 
 
-def _last_words(folder: Path) -> str:
-    """What a search said last, without the paths of this machine."""
+def _end(name: str, process: psutil.Process) -> None:
     try:
-        said = (folder / LOG).read_text(encoding="utf-8", errors="replace")
-    except OSError:
-        said = ""
-    lines = [line.strip() for line in said.replace(f"{folder}", folder.name).splitlines() if line.strip()]
-    return " ".join(lines[-3:])[-1000:] or "the search ended before it had begun"
+        process.terminate()
+    except psutil.NoSuchProcess:
+        pass
+    except psutil.AccessDenied:
+        raise RefusedError(409, f"{name} belongs to another user of this machine") from None
 
 
 def _moved(settings: Settings) -> Settings:
@@ -248,8 +230,3 @@ def _free(parent: Path, name: str) -> Path:
         number += 1
         path = parent / f"{name}-{number}"
     return path
-
-
-def asked(minutes: float | None, trials: int | None, idle_minutes: float | None, workers: int | None) -> Ticket:
-    """A ticket for one start of a search."""
-    return new_ticket(minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers)

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from optimizer.records import LayoutRecord, RecordError
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
 from service.kept_files import KeptFiles
+from service.launching import EXTENDED, LOG
 from service.refusals import RefusedError
 from service.settings import Settings
 from service.tickets import NAME as TICKET
@@ -21,7 +22,8 @@ from service.tickets import Ticket, read_ticket, runs
 
 RUN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,126}")
 LAYOUT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,31}")
-PRIVATE = frozenset({"lock", TICKET, "search.log"})
+EXTENSION = "extension.json"
+PRIVATE = frozenset({"lock", TICKET, LOG})
 """Files of a run folder that are no result."""
 
 State = Literal["waiting", "starting", "running", "ended", "stopped", "failed"]
@@ -73,11 +75,34 @@ class Shelf:
             raise RefusedError(404, "there is no run of that name")
         return path
 
+    def extension(self, name: str) -> Path:
+        """The folder of an extension; raises as `folder`."""
+        path = self.settings.results / name
+        if not RUN_NAME.fullmatch(name) or path.is_symlink() or not is_extension(path):
+            raise RefusedError(404, "there is no extension of that name")
+        return path
+
+    def place(self, name: str) -> Path:
+        """The folder of a run or an extension; raises as `folder`."""
+        path = self.settings.results / name
+        return self.extension(name) if RUN_NAME.fullmatch(name) and is_extension(path) else self.folder(name)
+
+    def all_names(self) -> list[str]:
+        """Names of all runs and extensions."""
+        return [*self.names(), *self.extension_names()]
+
+    def extension_names(self) -> list[str]:
+        """Names of all extensions, the latest first."""
+        found = [each for each in self._folders() if is_extension(each)]
+        return [each.name for each in sorted(found, key=lambda each: each.stat().st_mtime, reverse=True)]
+
+    def _folders(self) -> list[Path]:
+        results = self.settings.results
+        return [each for each in results.iterdir() if RUN_NAME.fullmatch(each.name) and not each.is_symlink()]
+
     def names(self) -> list[str]:
         """Names of all runs, the latest begun first."""
-        found = self.settings.results
-        folders = [each for each in found.iterdir() if RUN_NAME.fullmatch(each.name) and not each.is_symlink()]
-        runs_there = [each for each in folders if (each / "run.json").is_file()]
+        runs_there = [each for each in self._folders() if (each / "run.json").is_file()]
         return [each.name for each in sorted(runs_there, key=self._begun, reverse=True)]
 
     def _begun(self, folder: Path) -> str:
@@ -85,6 +110,17 @@ class Shelf:
             return self.files.record(folder / "run.json", RunRecord).started
         except RecordError:
             return ""
+
+    def state(self, name: str) -> State:
+        """How a run or an extension stands."""
+        folder = self.place(name)
+        ticket = read_ticket(folder)
+        if is_extension(folder):
+            return extension_state(folder, ticket)
+        try:
+            return state_of(folder, self.files.record(folder / "run.json", RunRecord), ticket)
+        except RecordError:
+            return "failed"
 
     def summary(self, run: str) -> RunSummary:
         """A run at a glance; one that cannot be read counts as failed, with the reason."""
@@ -189,6 +225,25 @@ def state_of(folder: Path, run: RunRecord, ticket: Ticket | None) -> State:
     if ticket is not None and ticket.state == "failed":
         return "failed"
     return "stopped" if run.finished is None else "ended"
+
+
+def is_extension(folder: Path) -> bool:
+    """Whether a folder is an extension's, asked for or done."""
+    return not (folder / "run.json").is_file() and ((folder / EXTENDED).is_file() or has_extension(folder))
+
+
+def has_extension(folder: Path) -> bool:
+    """Whether an extension is done."""
+    return (folder / EXTENSION).is_file()
+
+
+def extension_state(folder: Path, ticket: Ticket | None) -> State:
+    """How an extension stands."""
+    if ticket is not None and ticket.state in ("waiting", "failed"):
+        return ticket.state
+    if ticket is not None and ticket.state == "started" and ticket.alive:
+        return "running"
+    return "ended" if has_extension(folder) else "stopped"
 
 
 def writer(folder: Path) -> psutil.Process | None:

@@ -14,8 +14,9 @@ NAME = "ticket.json"
 
 
 class Ticket(Record):
-    """One start of a search.
+    """One start of a search, or of the solves of an extension, which has all its limits from its ticket.
 
+    title : what it is, in words, until there is a record; keep, redrill : of an extension
     order : seconds since 1970, the place in the queue; process, begun : the process and when it began, once started
     """
 
@@ -28,6 +29,9 @@ class Ticket(Record):
     trials: int | None = None
     idle_minutes: float | None = None
     workers: int | None = None
+    title: str = ""
+    keep: int | None = None
+    redrill: int | None = None
     process: int | None = None
     begun: float | None = None
     message: str = ""
@@ -49,7 +53,7 @@ def runs(process: int, begun_by: float) -> psutil.Process | None:
     return found
 
 
-def new_ticket(**wanted: float | int | None) -> Ticket:
+def new_ticket(**wanted: float | int | str | None) -> Ticket:
     """A ticket of this moment."""
     return Ticket.model_validate({"asked": now(), "order": time.time(), **wanted})
 
