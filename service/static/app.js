@@ -5,6 +5,7 @@ import { put } from "./api.js";
 import { pins } from "./pins.js";
 import { showBeside } from "./beside.js";
 import { showLayout } from "./layout.js";
+import { showExtension, showLow } from "./low.js";
 import { showNew } from "./submit.js";
 import { showRun } from "./run.js";
 import { showShelf } from "./shelf.js";
@@ -16,6 +17,8 @@ const VIEWS = [
   [/^run\/([^/]+)$/, showRun, "shelf", "Run"],
   [/^run\/([^/]+)\/layout\/([^/]+)$/, showLayout, "shelf", "Layout"],
   [/^beside$/, showBeside, "beside", "Side by side"],
+  [/^low$/, showLow, "low", "Lower notes"],
+  [/^low\/([^/]+)$/, showExtension, "low", "Lower notes"],
 ];
 let leaving = new AbortController();
 let shown = null;
