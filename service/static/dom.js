@@ -56,7 +56,7 @@ function rowOf(row, heads) {
   const made = cells.map((cell, at) =>
     at === 0
       ? el("th", { scope: "row" }, cell)
-      : el("td", { class: heads[at].figures ? "n" : heads[at].long ? "w" : null }, cell),
+      : el("td", { class: heads[at].figures ? "n" : heads[at].long ? "w" : null, "data-head": heads[at].words }, cell),
   );
   return el("tr", props, made);
 }
@@ -84,9 +84,9 @@ export function choices(options, props = {}) {
 export function cautions(title, sentences) {
   if (!sentences.length) return null;
   return el(
-    "aside",
-    { class: "caution", "aria-label": title },
-    el("h3", {}, title),
+    "div",
+    { class: "caution", role: "group", "aria-label": title },
+    el("p", { class: "title" }, title),
     el("ul", {}, sentences.map((each) => el("li", {}, each))),
   );
 }

@@ -1,7 +1,7 @@
 // A project in the making: taken from those offered, from a file or typed; a hand; and what is wrong with it. What is
 // typed is kept by the browser's tab, through reloads and refusals.
 
-import { button, cautions, choices, el, field, link, refusal, say } from "./dom.js";
+import { button, capital, cautions, choices, el, field, link, refusal, say } from "./dom.js";
 import { ask, cautionsOf, left, put, text } from "./api.js";
 import { Editor } from "./editor.js";
 import { counted } from "./words.js";
@@ -72,7 +72,7 @@ export class ProjectForm {
       el("fieldset", {}, el("legend", {}, title),
         el("div", { class: "fields" }, field("One that is offered", this.offered), field("or a file of yours", this.file)),
         this.aboutFile, this.undo,
-        el("label", { for: "project-text", class: "over" }, "Project file"),
+        el("label", { for: "project-text", class: "above" }, "Project file"),
         this.editor.place,
         el("p", { class: "help", id: "project-keys" }, "Checked while you type. The tab key leaves the field."),
         this.verdict, this.problems, this.told),
@@ -170,7 +170,7 @@ export class ProjectForm {
   }
 
   show(words, problems) {
-    say(this.verdict, words);
+    say(this.verdict, capital(words));
     this.verdict.classList.toggle("bad", problems.length > 0);
     this.editor.mark(problems);
     this.problems.replaceChildren(...problems.map((each) => el("li", {}, each.line ? this.jump(each.line) : null, each.message)));

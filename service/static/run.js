@@ -110,7 +110,7 @@ class RunView {
     put("Time to go", live && progress ? span(progress.seconds_left) : "–");
     const done = progress ?? run;
     const failed = done.trials_failed ? `, ${done.trials_failed} failed` : "";
-    put("Trials", `${done.trials_done}${run.trials_wanted ? ` of ${run.trials_wanted}` : ""}${failed}`);
+    put("Trials", `${done.trials_done}${run.trials_wanted >= done.trials_done ? ` of ${run.trials_wanted}` : ""}${failed}`);
     put("Trials per second", progress ? figure(progress.trials_per_second, 2) : "–");
     put("Workers", progress ? String(progress.workers) : "–");
     put("Layouts", String(progress?.layouts ?? run.layouts));
