@@ -11,7 +11,7 @@ export class Refused extends Error {
   }
 }
 
-/** Ask the service; `as`: json, text or none. Aborting through `signal` throws the browser's own AbortError. */
+/** Ask the service; `as`: json or text; null where there is nothing to read. Aborting through `signal` throws the browser's own AbortError. */
 export async function ask(path, { method = "GET", body, signal, as = "json" } = {}) {
   const sent = { method, signal, headers: {} };
   if (body !== undefined) {
@@ -26,7 +26,8 @@ export async function ask(path, { method = "GET", body, signal, as = "json" } = 
     throw new Refused(0, "the service cannot be reached; is it still running?");
   }
   if (!answer.ok) throw await refused(answer);
-  return as === "json" ? answer.json() : as === "text" ? answer.text() : null;
+  if (answer.status === 204) return null;
+  return as === "json" ? answer.json() : answer.text();
 }
 
 async function refused(answer) {

@@ -9,6 +9,7 @@ import { actions } from "./run_actions.js";
 import { AT_REST, counted, figure, size, spaced, span, stateGlyph, stateWords, UNITS, when } from "./words.js";
 
 const QUIET_MS = 30_000;
+const NO_FRONT = "0-0";
 
 export function showRun(main, signal, id) {
   const view = new RunView(id, signal);
@@ -83,7 +84,7 @@ class RunView {
     this.showProgress(run, progress);
     if (mark !== this.mark) {
       this.mark = mark;
-      this.front.refresh();
+      if (mark !== NO_FRONT) this.front.refresh();
     }
   }
 
