@@ -9,7 +9,7 @@ export function showLayout(main, signal, run, id) {
   const sheet = el("div", { class: "sheet" }, el("p", {}, "Drawing…"));
   const beside = el("nav", { class: "steps", "aria-label": "layouts of the front" });
   const away = el("section", { "aria-label": "take away", class: "away" });
-  const conditions = el("section", { "aria-label": "other conditions" });
+  const conditions = el("section", { "aria-label": "other conditions", class: "other" });
   main.append(
     el("p", { class: "trail" }, link("Shelf", "#/"), " / ", link(run, `#/run/${run}`), " / "),
     el("h1", {}, `Layout ${id}`),

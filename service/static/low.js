@@ -83,7 +83,7 @@ function list(place, signal) {
   every(20, signal, look)();
 }
 
-const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: null });
+const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: "worked out" });
 
 export function showExtension(main, signal, id) {
   const state = el("p", { class: "state" });
@@ -112,7 +112,7 @@ export function showExtension(main, signal, id) {
       cancel.hidden = rests;
       away.hidden = !rests;
       const ways = found.state === "running" || found.state === "starting" ? ` ${found.ways} of 3 ways are solved.` : "";
-      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${stateWords(asRun(found))}.${ways} ${found.message}`);
+      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${stateWords(asRun(found))}.${ways} ${found.message}`.trim());
       if (found.state === "ended" && !drawn) {
         result.replaceChildren(...outcome(await ask(`extensions/${id}/record`, { signal }), id));
         drawn = true;
@@ -143,7 +143,7 @@ function outcome(record, id) {
   ];
   return [
     el("h2", {}, "Three ways"),
-    el("ul", {}, ways.map((way) => el("li", {}, way.sentence))),
+    el("ul", {}, ways.map((way) => el("li", {}, `${capital(way.sentence)}.`))),
     table("What the lower notes cost", heads, rows),
     el("p", {}, `New notes: ${record.new_notes.join(", ")}.`),
     el("p", { class: "acts" }, link("As a page, to print or keep", `${API}extensions/${id}/page`, { target: "_blank", rel: "noopener" })),
@@ -158,6 +158,6 @@ function notes(ways) {
     note.written, `${note.register_number}${note.alternate ? " alternate" : ""}`, signed(note.before_cents),
     ...ways.map((way) => signed(way.notes[at]?.after_cents)),
   ]);
-  const heads = ["written", "register", { words: "before", figures: true }, ...ways.map((way) => ({ words: way.way, figures: true }))];
+  const heads = ["written", "register", { words: "before", figures: true }, ...ways.map((way) => ({ words: WAYS[way.way].toLowerCase(), figures: true }))];
   return table("Each note that was there before, in cents", heads, rows);
 }

@@ -174,7 +174,7 @@ class RunView {
   async listFiles() {
     try {
       const found = await ask(`runs/${this.id}/files`, { signal: this.signal });
-      this.files.replaceChildren(...found.map((each) => el("li", {}, link(each.name, `${API}runs/${this.id}/files/${each.name}`, { download: "" }), ` ${size(each.bytes)}`)));
+      this.files.replaceChildren(...found.map((each) => el("li", {}, link(each.name, `${API}runs/${this.id}/files/${each.name.split("/").map(encodeURIComponent).join("/")}`, { download: "" }), ` ${size(each.bytes)}`)));
     } catch (error) {
       if (!left(error)) this.files.replaceChildren(el("li", {}, refusal(error)));
     }
