@@ -4,6 +4,7 @@ Expected figures are arithmetic written out beside the check. What is asked of a
 (WCAG 2 A and AA, and its best practices), run by its own script.
 """
 
+import itertools
 import json
 import math
 import os
@@ -243,13 +244,18 @@ def test_a_layout_is_picked_from_the_plot_and_by_keyboard(desk, service, searche
 def test_other_conditions(desk, service, searched):
     """At A4 = 442 Hz every wanted pitch is 1200 log2(442 / 440) = 7.85 cents higher, so each note that much lower."""
     run, _ = searched
-    page = desk.page(f"#/run/{run}/layout/{layouts(service, run)[0]}")
+    name = layouts(service, run)[0]
+    notes = asked(service, f"runs/{run}/layouts/{name}")["notes"]
+    # Where two resonances meet, a note may jump from one to the other: its uncertainty, thousands of cents, says so.
+    sure = [note["sd_cents"] < 100 for note in notes]
+    assert sum(sure) > 14
+    page = desk.page(f"#/run/{run}/layout/{name}")
     page.fill("#a4-hz", "442")
     page.get_by_role("button", name="Predict").click()
     table = page.locator("table.prediction")
     table.wait_for(timeout=PATIENT_MS)
     shift = 1200 * math.log2(442 / 440)
-    for change in changes(table):
+    for change in itertools.compress(changes(table), sure):
         assert change == pytest.approx(-shift, abs=0.1)  # two figures rounded to 0.05
     page.fill("#a4-hz", "440")
     page.fill("#reed-degC", "38")
@@ -260,7 +266,7 @@ def test_other_conditions(desk, service, searched):
     # Sound goes as the root of the absolute temperature: 600 log2(311.15 / 301.15) = 28.3 cents at the reed, 600
     # log2(306.15 / 296.15) = 28.8 at the bell, in dry air. Moist air holds more water then: its vapour pressure (CRC
     # Handbook, 3.78 and 6.63 kPa at 28 and 38 degC) goes up by 2.5 % of an atmosphere; 0.16 of that is 7 cents more.
-    for change in changes(table):
+    for change in itertools.compress(changes(table), sure):
         assert 28.3 < change < 40
     desk.check()
 
@@ -356,7 +362,7 @@ def views(service, run):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_view_breaks_a_rule_of_accessibility(scheme, browser, service, searched):
-    """axe-core 4.4.3, as axe-core-python 0.1.0 carries it: no violation of any impact, by day and, of contrast, in a dark room."""
+    """axe-core 4.4.3, as axe-core-python 0.1.0 carries it: no violation of any impact; by night of contrast alone."""
     desk = whole_desk(browser, service, searched[0], color_scheme=scheme, viewport={"width": 1280, "height": 900})
     for place, whole in views(service, searched[0]).items():
         page = desk.page(place)
