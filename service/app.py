@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
+from optimizer.page_style import STYLE
 from optimizer.records import RecordError
 from service import api_extensions, api_layouts, api_projects, api_runs, tokens
 from service.following import Following
@@ -102,6 +103,7 @@ def make_app(settings: Settings) -> FastAPI:
         app.include_router(router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)
+    app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Guard, settings=settings)
     return app
@@ -109,6 +111,11 @@ def make_app(settings: Settings) -> FastAPI:
 
 async def _page() -> FileResponse:
     return FileResponse(STATIC / "index.html")
+
+
+async def _drawings_style() -> Response:
+    """The style that drawings and tables of reports are made for."""
+    return Response(STYLE, media_type="text/css")
 
 
 @asynccontextmanager

@@ -1,0 +1,135 @@
+// Layouts that are pinned, side by side: figures, every note, and their sheets.
+
+import { button, el, link, refusal, table } from "./dom.js";
+import { API, ask, left, text } from "./api.js";
+import { sheetOf } from "./layout.js";
+import { marks, MARKS, widest } from "./notes.js";
+import { pins, unpin } from "./pins.js";
+import { signed, spaced, UNITS } from "./words.js";
+
+export function showBeside(main, signal) {
+  const names = pins();
+  const place = el("div");
+  main.append(el("h1", {}, "Side by side"), pinnedList(names), place);
+  const again = () => {
+    const focused = main.contains(document.activeElement);
+    main.replaceChildren();
+    showBeside(main, signal);
+    if (focused) main.querySelector(".pinned button")?.focus();
+  };
+  const inner = new AbortController();
+  signal.addEventListener("abort", () => inner.abort());
+  document.addEventListener("pins", () => {
+    inner.abort();
+    again();
+  }, { signal: inner.signal, once: true });
+  if (names.length > 1) compare(place, names, inner.signal);
+  sheets(main, names, inner.signal);
+}
+
+function pinnedList(names) {
+  if (!names.length) {
+    return el("p", {}, "Nothing is pinned. Pin up to three layouts, of one run or of several, where they are listed or drawn; ", link("to the shelf", "#/"), ".");
+  }
+  const lines = names.map((name, at) => el("li", {},
+    el("span", { class: `tag mark-${MARKS[at]}` }, MARKS[at].toUpperCase()), " ",
+    link(name, address(name)), " ", button("Unpin", () => unpin(name), { "aria-label": `Unpin ${name}` })));
+  const said = names.length < 2 ? el("p", { class: "soft" }, "Pin one more to hold it against this one.") : null;
+  return el("div", {}, el("ul", { class: "plain pinned" }, lines), said);
+}
+
+function address(name) {
+  const [run, layout] = name.split("/");
+  return layout ? `#/run/${run}/layout/${layout}` : `#/run/${run}`;
+}
+
+async function compare(place, names, signal) {
+  const asked = names.map((name) => `of=${encodeURIComponent(name)}`).join("&");
+  place.append(el("p", {}, "Comparing…"));
+  try {
+    const found = await ask(`comparison?${asked}`, { signal });
+    place.replaceChildren(
+      figures(found.layouts),
+      notes(found),
+      ...changes(found),
+      el("p", { class: "acts" }, link("The whole comparison as a page, to print or keep", `${API}comparison/page?${asked}`, { target: "_blank", rel: "noopener" })),
+    );
+  } catch (error) {
+    if (!left(error)) place.replaceChildren(refusal(error));
+  }
+}
+
+function figures(layouts) {
+  const sought = Object.keys(UNITS).filter((name) => layouts.some((each) => each.objectives[name] !== undefined));
+  const row = (words, of) => [words, ...layouts.map(of)];
+  const rows = [
+    row("instrument", (each) => each.instrument),
+    row("layout", (each) => each.id),
+    row("meets every limit", (each) => (each.feasible ? "yes" : "NO")),
+    ...sought.map((name) => row(`${spaced(name)}, ${UNITS[name]}`, (each) => each.objectives[name]?.toFixed(2) ?? "–")),
+    row("holes", (each) => String(each.holes)),
+    row("length, mm", (each) => each.body_length_mm.toFixed(2)),
+    row("bell, mm", (each) => each.bell_diameter_mm.toFixed(2)),
+    row("printed, g", (each) => each.printed.mass_g.toFixed(1)),
+  ];
+  const heads = ["figure", ...layouts.map((each, at) => ({ figures: true, node: el("span", { class: `tag mark-${MARKS[at]}` }, each.mark) }))];
+  return table("Key figures", heads, rows, { class: "key-figures" });
+}
+
+/** Every note once, with the cents of each layout. */
+function notes(found) {
+  const lines = new Map();
+  const many = found.layouts.length;
+  found.comparisons.forEach((comparison, at) => {
+    for (const note of comparison.notes) {
+      const key = `${note.alternate}|${note.register_number}|${note.written}|${note.touches.find(Boolean)}`;
+      if (!lines.has(key)) lines.set(key, { note, cents: Array(many).fill(null) });
+      const { cents } = lines.get(key);
+      cents[0] ??= note.cents[0];
+      cents[at + 1] = note.cents[1];
+    }
+  });
+  const most = widest([...lines.values()].flatMap((each) => each.cents));
+  const letters = found.layouts.map((each) => each.mark);
+  const rows = [...lines.values()].map(({ note, cents }) => [
+    note.written,
+    `${note.register_number}${note.alternate ? " alternate" : ""}`,
+    ...cents.map((each) => signed(each)),
+    marks(cents, most, letters.map((letter, at) => `${letter} ${signed(cents[at])}`).join(", ")),
+  ]);
+  const heads = ["written", "register", ...letters.map((letter, at) => ({ figures: true, node: el("span", {}, el("span", { class: `tag mark-${MARKS[at]}` }, letter), ", cents") })),
+    `A circle, B square${many > 2 ? ", C triangle" : ""}; ±${most.toFixed(0)} cents`];
+  return el("section", {}, el("h2", {}, "Each note"), table("How far each note is off, in cents", heads, rows, { class: "notes-beside" }));
+}
+
+function changes(found) {
+  return found.comparisons.filter((each) => each.remarks.length).flatMap((each) => [
+    el("h3", {}, `${each.other} against ${each.first}`),
+    el("ul", { class: "soft" }, each.remarks.map((remark) => el("li", {}, remark))),
+  ]);
+}
+
+async function sheets(main, names, signal) {
+  if (!names.length) return;
+  const columns = names.map((name, at) => {
+    const column = el("section", { class: "column", "aria-label": name }, el("p", {}, "Drawing…"));
+    draw(column, name, at, signal);
+    return column;
+  });
+  main.append(el("h2", {}, "Sheets"), el("div", { class: `columns-of-sheets of-${names.length}` }, columns));
+}
+
+async function draw(column, name, at, signal) {
+  const tag = el("p", {}, el("span", { class: `tag mark-${MARKS[at]}` }, MARKS[at].toUpperCase()), " ", name);
+  try {
+    let [run, layout] = name.split("/");
+    layout ??= best(await ask(`runs/${run}/front`, { signal }));
+    column.replaceChildren(tag, sheetOf(await text(`runs/${run}/layouts/${layout}/sheet`, signal)));
+  } catch (error) {
+    if (!left(error)) column.replaceChildren(tag, refusal(error));
+  }
+}
+
+function best(front) {
+  return front.layouts.reduce((one, other) => (other.objectives.tuning < one.objectives.tuning ? other : one)).id;
+}

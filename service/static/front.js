@@ -1,0 +1,126 @@
+// The front of a run: drawn, to pick a dot from, and as a table; both lead to the layout.
+
+import { announce, button, drawnByService, el, link, refusal, say, table } from "./dom.js";
+import { ask, left, text } from "./api.js";
+import { pinButton } from "./pins.js";
+import { counted, spaced } from "./words.js";
+
+const AT_MOST_EVERY_MS = 2000;
+
+export class Front {
+  constructor(run, signal) {
+    this.run = run;
+    this.signal = signal;
+    this.by = null;
+    this.record = null;
+    this.fetching = false;
+    this.again = false;
+    this.said = el("p", { class: "soft" }, "No layout yet.");
+    this.drawn = el("div", { class: "panels front" });
+    this.listed = el("div");
+    this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.drawn, this.listed);
+  }
+
+  /** Fetch the front anew; calls that come meanwhile become one. */
+  async refresh() {
+    this.again = true;
+    if (this.fetching) return;
+    this.fetching = true;
+    while (this.again && !this.signal.aborted) {
+      this.again = false;
+      await this.fetch();
+      if (this.again) await new Promise((done) => setTimeout(done, AT_MOST_EVERY_MS));
+    }
+    this.fetching = false;
+  }
+
+  async fetch() {
+    try {
+      const record = await ask(`runs/${this.run}/front`, { signal: this.signal });
+      const drawing = record.feasible ? await text(`runs/${this.run}/front/figure`, this.signal) : "";
+      this.show(record, drawing);
+    } catch (error) {
+      if (left(error) || error.status === 404) return;
+      this.said.replaceChildren(refusal(error));
+    }
+  }
+
+  show(record, drawing) {
+    this.record = record;
+    this.by ??= record.objectives[0];
+    const many = counted(record.layouts.length, "layout");
+    say(
+      this.said,
+      record.feasible
+        ? `${many}, none of which another beats in everything. Pick a dot, or a line of the table; lower and further left is better. In a drawing the arrow keys go from dot to dot.`
+        : "Nothing meets every limit yet; the layout that breaks them least is listed.",
+    );
+    const held = this.drawn.contains(document.activeElement) ? document.activeElement.dataset.layout : null;
+    const panel = held ? [...this.drawn.children].findIndex((each) => each.contains(document.activeElement)) : -1;
+    this.drawn.replaceChildren(drawnByService(drawing));
+    for (const each of this.drawn.querySelectorAll("svg")) dotsToPick(each, this.run);
+    if (held) (this.drawn.children[panel]?.querySelector(`[data-layout="${CSS.escape(held)}"]`) ?? this.listed.querySelector("a"))?.focus();
+    this.list();
+  }
+
+  list() {
+    const { record } = this;
+    const names = record.objectives;
+    const entries = [...record.layouts].sort((one, other) => one.objectives[this.by] - other.objectives[this.by]);
+    const heads = [
+      "layout",
+      ...names.map((name) => ({
+        figures: true,
+        sorted: name === this.by ? "ascending" : null,
+        node: button(`${spaced(name)}, ${record.units[name]}`, () => this.sortBy(name), { class: "sort" }),
+      })),
+      { words: "binds", figures: true },
+      "side by side",
+    ];
+    const rows = entries.map((each) => [
+      link(each.id, `#/run/${this.run}/layout/${each.id}`),
+      ...names.map((name) => each.objectives[name].toFixed(2)),
+      String(each.binds.length),
+      pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
+    ]);
+    const focused = this.listed.contains(document.activeElement) ? document.activeElement : null;
+    const where = focused?.closest("tr")?.querySelector("th a")?.textContent;
+    const wasPin = focused?.classList.contains("pin");
+    this.listed.replaceChildren(table(`Layouts of the front, by ${spaced(this.by)}`, heads, rows, { class: "front" }));
+    if (where) {
+      const row = [...this.listed.querySelectorAll("tbody tr")].find((each) => each.querySelector("th a").textContent === where);
+      row?.querySelector(wasPin ? "button" : "a")?.focus();
+    }
+  }
+
+  sortBy(name) {
+    this.by = name;
+    this.list();
+    this.listed.querySelector("[aria-sort] button")?.focus();
+    announce(`In order of ${spaced(name)}.`);
+  }
+}
+
+/** Dots of a panel as links to their layouts: one stop of the tab key for a panel, arrow keys from dot to dot. */
+function dotsToPick(panel, run) {
+  const dots = [...panel.querySelectorAll("a[data-layout]")];
+  panel.setAttribute("role", "group");
+  const across = (dot) => Number(dot.querySelector(".dot").getAttribute("cx"));
+  dots.sort((one, other) => across(one) - across(other));
+  for (const [at, dot] of dots.entries()) {
+    dot.setAttribute("href", `#/run/${run}/layout/${dot.dataset.layout}`);
+    dot.setAttribute("tabindex", at ? "-1" : "0");
+    dot.setAttribute("aria-label", dot.querySelector("title").textContent);
+    dot.addEventListener("keydown", (event) => step(event, dots, at));
+  }
+}
+
+function step(event, dots, at) {
+  const to = { ArrowRight: at + 1, ArrowDown: at + 1, ArrowLeft: at - 1, ArrowUp: at - 1, Home: 0, End: dots.length - 1 }[event.key];
+  if (to === undefined) return;
+  event.preventDefault();
+  const next = dots[Math.min(Math.max(to, 0), dots.length - 1)];
+  dots[at].setAttribute("tabindex", "-1");
+  next.setAttribute("tabindex", "0");
+  next.focus();
+}

@@ -1,0 +1,163 @@
+// Lower notes: what it costs to carry an instrument on below its lowest note, three ways.
+
+import { announce, button, capital, cautions, choices, el, field, link, refusal, say, table } from "./dom.js";
+import { API, ask, bare, every, left, put, remove } from "./api.js";
+import { pins } from "./pins.js";
+import { draft, ProjectForm } from "./project_form.js";
+import { AT_REST, figure, signed, stateGlyph, stateWords, when } from "./words.js";
+
+const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes wider" };
+
+export function showLow(main, signal) {
+  const kept = draft("low");
+  const values = kept.read();
+  const keep = () => kept.write({ ...form.values, present: present.value, minutes: minutes.value, keep: keepPieces.value, redrill: redrill.value });
+  const number = (id, value, more) => el("input", { id, type: "number", inputmode: "decimal", value, on: { input: () => keep() }, ...more });
+  const present = el("input", { id: "present", list: "presents", required: true, pattern: "[\\w.\\-]+(/[\\w\\-]+)?", value: values.present ?? pins()[0] ?? "", autocomplete: "off", on: { input: () => keep() } });
+  const known = el("datalist", { id: "presents" });
+  const minutes = number("low-minutes", values.minutes ?? "4", { min: "0.1", step: "any", required: true });
+  const keepPieces = number("low-keep", values.keep ?? "", { min: "1", max: "20", step: "1" });
+  const redrill = number("low-redrill", values.redrill ?? "3", { min: "0", max: "100", step: "1", required: true });
+  const form = new ProjectForm(signal, values, keep);
+  const trouble = el("div");
+  const listed = el("div");
+  const submit = el("button", { type: "submit", class: "main" }, "Work out what it costs");
+  const send = async (event) => {
+    event.preventDefault();
+    submit.disabled = true;
+    trouble.replaceChildren(el("p", { role: "status" }, "Being put in the queue…"));
+    const more = { present: present.value.trim(), minutes: Number(minutes.value), redrill: Number(redrill.value) };
+    if (keepPieces.value) more.keep = Number(keepPieces.value);
+    try {
+      const made = await put("extensions", { ...form.sent, ...more }, signal);
+      location.hash = `#/low/${made.id}`;
+    } catch (error) {
+      if (left(error)) return;
+      trouble.replaceChildren(refusal(error));
+      if (error.problems.some((each) => each.line)) form.refuse(error);
+    }
+    submit.disabled = false;
+  };
+  main.append(
+    el("h1", {}, "Lower notes"),
+    el("p", {}, "What an instrument that is already printed loses when it is carried on to lower notes: printed anew, with its upper pieces kept, or with a few of their holes drilled wider."),
+    listed,
+    el("form", { on: { submit: send } },
+      el("fieldset", {}, el("legend", {}, "Present instrument"),
+        field("Run, or run and layout", present, "RUN for its best-tuned layout, or RUN/LAYOUT; pinned ones and runs are offered."), known),
+      ...form.parts("Extended instrument"),
+      el("fieldset", {}, el("legend", {}, "How"), el("div", { class: "fields" },
+        field("Minutes at most", minutes), field("Pieces to keep, from the reed", keepPieces, "Left empty: all but the last."),
+        field("Holes to drill wider, at most", redrill))),
+      trouble, el("p", { class: "acts" }, submit)),
+  );
+  form.begin();
+  offerPresent(known, signal);
+  list(listed, signal);
+}
+
+async function offerPresent(known, signal) {
+  try {
+    const { runs } = await ask("runs?limit=100", { signal });
+    const names = [...pins(), ...runs.filter((run) => run.layouts).map((run) => run.id)];
+    known.append(...[...new Set(names)].map((name) => el("option", { value: name })));
+  } catch {
+    // the field takes any name
+  }
+}
+
+function list(place, signal) {
+  let shown = "";
+  const look = async () => {
+    try {
+      const found = await ask("extensions", { signal });
+      const now = JSON.stringify(found);
+      if (now === shown) return;
+      shown = now;
+      const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(stateWords(asRun(each))), when(each.asked)]);
+      place.replaceChildren(found.length ? table("Worked out so far", ["extension", "present", "extended", "state", "asked"], rows) : "");
+    } catch (error) {
+      if (!left(error)) place.replaceChildren(refusal(error));
+    }
+  };
+  every(20, signal, look)();
+}
+
+const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: "worked out" });
+
+export function showExtension(main, signal, id) {
+  const state = el("p", { class: "state" });
+  const trouble = el("div");
+  const result = el("div");
+  let rests = false;
+  let drawn = false;
+  const attempt = async (act) => {
+    try {
+      await act();
+    } catch (error) {
+      trouble.replaceChildren(refusal(error));
+    }
+    look();
+  };
+  const cancel = button("Cancel", () => attempt(() => bare(`extensions/${id}/cancel`)));
+  const away = button("Delete", () => attempt(async () => {
+    await remove(`extensions/${id}`);
+    location.hash = "#/low";
+    announce("The extension is deleted; it can be brought back from the shelf's deleted runs.");
+  }));
+  const look = every(() => (rests ? 60 : 3), signal, async () => {
+    try {
+      const found = await ask(`extensions/${id}`, { signal });
+      rests = AT_REST.includes(found.state);
+      cancel.hidden = rests;
+      away.hidden = !rests;
+      const ways = found.state === "running" || found.state === "starting" ? ` ${found.ways} of 3 ways are solved.` : "";
+      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${stateWords(asRun(found))}.${ways} ${found.message}`.trim());
+      if (found.state === "ended" && !drawn) {
+        result.replaceChildren(...outcome(await ask(`extensions/${id}/record`, { signal }), id));
+        drawn = true;
+        announce("The extension is worked out.");
+      }
+    } catch (error) {
+      if (!left(error)) trouble.replaceChildren(refusal(error));
+    }
+  });
+  main.append(el("p", { class: "trail" }, link("Lower notes", "#/low"), " / "), el("h1", {}, id), state,
+    el("p", { class: "acts" }, cancel, away), trouble, result);
+  look();
+}
+
+function outcome(record, id) {
+  const ways = record.ways;
+  const heads = ["way", ...ways.map((way) => WAYS[way.way])];
+  const row = (words, of) => [words, ...ways.map(of)];
+  const holes = (found) => found.map((each) => `${each.hole}: ${each.from_mm.toFixed(2)} to ${each.to_mm.toFixed(2)} mm`).join(", ") || "none";
+  const rows = [
+    row("meets every limit", (way) => (way.fit.feasible ? "yes" : "NO")),
+    row("notes of both, RMS cents", (way) => figure(way.common_rms_cents, 2)),
+    row(`cost against ${figure(record.before_rms_cents, 2)} cents before`, (way) => signed(way.cost_cents, 2)),
+    row("worst note of both, cents", (way) => figure(way.common_worst_cents, 1)),
+    row("pieces to print, from the reed", (way) => way.print_pieces.join(", ") || "none"),
+    row("holes to drill wider", (way) => holes(way.redrill)),
+    row("reed volume, cm³", (way) => figure(way.reed_volume_cm3, 4)),
+  ];
+  return [
+    el("h2", {}, "Three ways"),
+    el("ul", {}, ways.map((way) => el("li", {}, `${capital(way.sentence)}.`))),
+    table("What the lower notes cost", heads, rows),
+    el("p", {}, `New notes: ${record.new_notes.join(", ")}.`),
+    el("p", { class: "acts" }, link("As a page, to print or keep", `${API}extensions/${id}/page`, { target: "_blank", rel: "noopener" })),
+    notes(ways),
+    cautions("Before anything is printed, drilled or glued", record.cautions),
+  ].filter(Boolean);
+}
+
+function notes(ways) {
+  const first = ways[0]?.notes ?? [];
+  const rows = first.map((note, at) => [
+    note.written, `${note.register_number}${note.alternate ? " alternate" : ""}`, signed(note.before_cents),
+    ...ways.map((way) => signed(way.notes[at]?.after_cents)),
+  ]);
+  const heads = ["written", "register", { words: "before", figures: true }, ...ways.map((way) => ({ words: WAYS[way.way].toLowerCase(), figures: true }))];
+  return table("Each note that was there before, in cents", heads, rows);
+}

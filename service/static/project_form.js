@@ -1,0 +1,186 @@
+// A project in the making: taken from those offered, from a file or typed; a hand; and what is wrong with it. What is
+// typed is kept by the browser's tab, through reloads and refusals.
+
+import { button, capital, cautions, choices, el, field, link, refusal, say } from "./dom.js";
+import { ask, cautionsOf, left, put, text } from "./api.js";
+import { Editor } from "./editor.js";
+import { counted } from "./words.js";
+
+const PAUSE_MS = 700;
+
+/** A draft under a name: what was typed, through a reload. */
+export function draft(name) {
+  const key = `holewright.${name}`;
+  return {
+    read() {
+      try {
+        return JSON.parse(sessionStorage.getItem(key) ?? "{}");
+      } catch {
+        return {};
+      }
+    },
+    write(values) {
+      try {
+        sessionStorage.setItem(key, JSON.stringify(values));
+      } catch {
+        // full, or not allowed: the page still holds it
+      }
+    },
+  };
+}
+
+export class ProjectForm {
+  /** kept: what was typed before; typed: called at every change. */
+  constructor(signal, kept, typed) {
+    this.signal = signal;
+    this.typed = typed;
+    this.checking = null;
+    this.timer = 0;
+    this.before = null;
+    this.editor = new Editor(() => this.edited());
+    this.offered = choices([{ value: "", words: "choose one" }], { id: "offered", on: { change: () => this.take() } });
+    this.file = el("input", { id: "project-file", type: "file", accept: ".toml,text/plain", on: { change: () => this.upload() } });
+    this.hand = choices([{ value: "", words: "the project's own" }], { id: "hand", on: { change: () => this.edited() } });
+    this.undo = button("Bring back what stood here before", () => this.bringBack(), { hidden: true });
+    this.aboutFile = el("p", { class: "help" });
+    this.aboutHand = el("p", { class: "help" });
+    this.verdict = el("p", { class: "verdict", role: "status" });
+    this.problems = el("ul", { class: "problems", id: "project-problems" });
+    this.summary = el("pre", { class: "summary", tabindex: "0", "aria-label": "what the project says" });
+    this.told = el("details", { class: "drawer", hidden: true }, el("summary", {}, "What the project says"), this.summary);
+    this.care = el("div");
+    this.editor.text = kept.project ?? "";
+    this.wantedHand = kept.hand ?? "";
+    signal.addEventListener("abort", () => {
+      clearTimeout(this.timer);
+      this.checking?.abort();
+    });
+  }
+
+  get values() {
+    return { project: this.editor.text, hand: this.hand.value || this.wantedHand };
+  }
+
+  /** What the service is sent. */
+  get sent() {
+    const hand = this.hand.value;
+    return { project: this.editor.text, ...(hand ? { hand } : {}) };
+  }
+
+  parts(title) {
+    return [
+      el("fieldset", {}, el("legend", {}, title),
+        el("div", { class: "fields" }, field("One that is offered", this.offered), field("or a file of yours", this.file)),
+        this.aboutFile, this.undo,
+        el("label", { for: "project-text", class: "above" }, "Project file"),
+        this.editor.place,
+        el("p", { class: "help", id: "project-keys" }, "Checked while you type. The tab key leaves the field."),
+        this.verdict, this.problems, this.told),
+      el("fieldset", {}, el("legend", {}, "Hand"), field("Whose hand it must lie under", this.hand), this.aboutHand, this.care),
+    ];
+  }
+
+  async begin() {
+    if (this.editor.text) this.check();
+    try {
+      const [projects, hands, said] = await Promise.all([
+        ask("projects", { signal: this.signal }), ask("hands", { signal: this.signal }), cautionsOf(),
+      ]);
+      this.projects = new Map(projects.map((each) => [each.name, each.about]));
+      this.hands = new Map(hands.map((each) => [each.name, each.about]));
+      this.offered.append(...projects.map((each) => el("option", { value: each.name }, each.name)));
+      this.hand.append(...hands.map((each) => el("option", { value: each.name }, each.about.split(";")[0])));
+      if (this.hands.has(this.wantedHand)) this.hand.value = this.wantedHand;
+      this.wantedHand = "";
+      this.tellHand();
+      this.care.replaceChildren(cautions("Hands", said.hands) ?? "");
+    } catch (error) {
+      if (!left(error)) this.verdict.replaceChildren(refusal(error));
+    }
+  }
+
+  tellHand() {
+    say(this.aboutHand, this.hands?.get(this.hand.value) ?? "");
+  }
+
+  async take() {
+    const name = this.offered.value;
+    if (!name) return;
+    try {
+      this.replace(await text(`projects/${encodeURIComponent(name)}`, this.signal));
+      say(this.aboutFile, this.projects?.get(name) ?? "");
+    } catch (error) {
+      if (!left(error)) this.verdict.replaceChildren(refusal(error));
+    }
+  }
+
+  async upload() {
+    const file = this.file.files[0];
+    if (!file) return;
+    this.offered.value = "";
+    this.replace(await file.text());
+    say(this.aboutFile, `From ${file.name}.`);
+  }
+
+  replace(words) {
+    this.before = this.editor.text;
+    this.undo.hidden = !this.before.trim() || this.before === words;
+    this.editor.text = words;
+    this.edited();
+  }
+
+  bringBack() {
+    this.editor.text = this.before;
+    this.undo.hidden = true;
+    say(this.aboutFile, "");
+    this.offered.value = "";
+    this.edited();
+    this.editor.area.focus();
+  }
+
+  edited() {
+    this.tellHand();
+    this.typed();
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.check(), PAUSE_MS);
+  }
+
+  /** Have it checked; room: also for limits that conflict. */
+  async check(room = false) {
+    clearTimeout(this.timer);
+    this.checking?.abort();
+    if (!this.editor.text.trim()) return this.show("", []);
+    this.checking = new AbortController();
+    if (room) say(this.verdict, "Looking for limits that conflict; this may take a minute…");
+    try {
+      const found = await put("projects/check", { ...this.sent, room }, this.checking.signal);
+      this.show(`${found.instrument}: nothing to mend${room ? ", and its limits leave room" : ""}.`, []);
+      this.summary.textContent = found.summary.join("\n");
+      this.told.hidden = false;
+    } catch (error) {
+      if (!left(error)) this.refuse(error);
+    }
+    return undefined;
+  }
+
+  refuse(error) {
+    this.told.hidden = true;
+    const count = error.problems.length ? `: ${counted(error.problems.length, "thing")} to mend` : "";
+    this.show(`${error.message}${/to mend|things?/.test(error.message) ? "" : count}.`, error.problems);
+  }
+
+  show(words, problems) {
+    say(this.verdict, capital(words));
+    this.verdict.classList.toggle("bad", problems.length > 0);
+    this.editor.mark(problems);
+    this.problems.replaceChildren(...problems.map((each) => el("li", {}, each.line ? this.jump(each.line) : null, each.message)));
+  }
+
+  jump(line) {
+    const go = (event) => {
+      event.preventDefault();
+      this.editor.goTo(line);
+    };
+    return el("span", {}, link(`line ${line}`, "#project-text", { on: { click: go } }), ": ");
+  }
+}

@@ -1,0 +1,62 @@
+// Figures and states in words of the trade.
+
+export const UNITS = { tuning: "cents", worst_note: "cents", reach: "%", evenness: "%", robustness: "cents", plates: "holes" };
+export const AT_REST = ["ended", "stopped", "failed"];
+const ENDED = {
+  time: "its time was up",
+  trials: "its trials were done",
+  "no gain": "nothing got better any more",
+  interrupt: "it was told to end",
+  termination: "it was told to end",
+};
+const GLYPHS = { waiting: "○", starting: "◐", running: "●", ended: "◉", stopped: "◌", failed: "✕" };
+
+export const spaced = (name) => name.replaceAll("_", " ");
+export const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
+export const figure = (value, places = 1) => (value === null || value === undefined ? "–" : value.toFixed(places));
+
+/** With its sign, a minus of proper width. */
+export function signed(value, places = 1) {
+  if (value === null || value === undefined) return "–";
+  const words = Math.abs(value).toFixed(places);
+  return Number(words) === 0 ? words : (value < 0 ? "−" : "+") + words;
+}
+
+export function span(seconds) {
+  if (seconds === null || seconds === undefined) return "–";
+  const whole = Math.max(0, Math.round(seconds));
+  const [hours, minutes] = [Math.floor(whole / 3600), Math.floor((whole % 3600) / 60)];
+  if (hours) return `${hours} h ${minutes} min`;
+  return minutes ? `${minutes} min ${whole % 60} s` : `${whole} s`;
+}
+
+export function when(iso) {
+  const then = new Date(iso);
+  if (!iso || Number.isNaN(then.getTime())) return "–";
+  return then.toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+}
+
+export function size(bytes) {
+  return bytes < 1000 ? `${bytes} B` : bytes < 1e6 ? `${Math.round(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+}
+
+/** How a run stands, as a sentence's beginning. */
+export function stateWords(run) {
+  if (run.state === "waiting") {
+    const before = run.waiting_before;
+    return before ? `waits, ${before} before it` : before === 0 ? "waits, next in turn" : "waits for its turn";
+  }
+  if (run.state === "starting") return "starting";
+  if (run.state === "running") return "searching";
+  if (run.state === "ended") return `ended: ${ENDED[run.ended_by] ?? run.ended_by ?? "in order"}`;
+  if (run.state === "stopped") return run.trials_done ? "stopped short" : "never begun";
+  return "failed";
+}
+
+export const stateGlyph = (run) => GLYPHS[run.state] ?? "";
+
+/** Best tuning of a run in words. */
+export function bestTuning(run) {
+  if (run.feasible && "tuning" in run.best) return `${run.best.tuning.toFixed(2)} cents`;
+  return AT_REST.includes(run.state) && run.trials_done ? "nothing feasible" : "–";
+}
