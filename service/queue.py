@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import threading
+import traceback
 from dataclasses import replace
 from pathlib import Path
 
@@ -165,6 +166,8 @@ class Queue:
                 self.look()
             except OSError as error:
                 print(f"the queue waits: {error.strerror or error}", file=sys.stderr)
+            except Exception:  # of one folder; the others must not wait for ever
+                traceback.print_exc()
 
     def look(self) -> None:
         """See which searches have ended, and start what there is room for."""
