@@ -45,8 +45,8 @@ class Queue:
         self._held: int | None = None
         self._thread = threading.Thread(target=self._keep_going, name="queue", daemon=True)
 
-    def open(self) -> None:
-        """Take the results folder and begin.
+    def take(self) -> None:
+        """Take the results folder for this process.
 
         Raises
         ------
@@ -61,6 +61,11 @@ class Queue:
             fcntl.flock(self._held, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             raise ServiceInUseError(f"{self.settings.results} is served by another process already") from None
+
+    def open(self) -> None:
+        """Begin, in a folder that was taken; raises as `take` where it was not."""
+        if self._held is None:
+            self.take()
         self._thread.start()
 
     def close(self) -> None:
