@@ -65,7 +65,8 @@ def test_it_answers_to_its_names_and_to_plain_addresses(client, host):
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "localhost.evil.example:8750", "", ":80",
-                                  "127.0.0.1@evil.example", "evil.example:127.0.0.1", "shelf.example.", "127.1", "[", "x" * 5000])  # fmt: skip
+                                  "127.0.0.1@evil.example", "evil.example:127.0.0.1", "shelf.example.", "127.1", "[",
+                                  "x" * 5000])  # fmt: skip
 def test_a_name_that_was_rebound_to_it_is_refused(client, host):
     assert "--name" in is_problem(client.get("/runs", host=host), 421)
     assert client.ask("GET", "/", host=host).status == client.ask("GET", "/static/none", host=host).status == 421
@@ -114,8 +115,8 @@ def test_a_body_that_does_not_come_is_not_waited_for(client):
 
 @pytest.mark.parametrize(
     "body",
-    [b"", b"{", b"[" * 9000, b"\xff\xfe", b'{"token":1e999}', b'{"token":' + b"9" * 6000 + b"}", b"nil", b'{"token":"\\ud800"}',
-     b'{"\\ud800":1}', b'{"token":NaN}', b'{"token":"a","a":1}', b'{"token":"' + b"a" * 201 + b'"}', b'"token"', b"\0"],
+    [b"", b"{", b"[" * 9000, b"\xff\xfe", b'{"token":1e999}', b'{"token":' + b"9" * 6000 + b"}", b"nil",
+     b'{"token":"\\ud800"}', b'{"\\ud800":1}', b'{"token":NaN}', b'{"token":"a","a":1}', b'{"token":"' + b"a" * 201 + b'"}', b'"token"', b"\0"],
 )  # fmt: skip
 def test_what_is_no_request_is_told_so(client, body):
     answer = client.post("/session", body, content_type="application/json")
@@ -126,7 +127,8 @@ def test_what_is_no_request_is_told_so(client, body):
 @pytest.mark.parametrize(
     ("method", "path", "status"),
     [("GET", "/", 200), ("GET", "/api/v1/", 200), ("GET", "/api/v1/openapi.json", 200), ("GET", "/static/none.js", 404),
-     ("GET", "/api/v1/runs/none", 404), ("PUT", "/api/v1/runs", 405), ("GET", "/api/v1", 307), ("POST", "/api/v1/runs", 422)],
+     ("GET", "/api/v1/runs/none", 404), ("PUT", "/api/v1/runs", 405), ("GET", "/api/v1", 307),
+     ("POST", "/api/v1/runs", 422)],
 )  # fmt: skip
 def test_every_answer_carries_the_headers_of_a_closed_house(client, method, path, status):
     answer = client.ask(method, path)
