@@ -38,7 +38,10 @@ def offered_text(folder: Path, name: str) -> str:
     """
     if name not in offered_names(folder):
         raise RefusedError(404, "there is no file of that name here")
-    return (folder / name).read_text(encoding="utf-8-sig")
+    try:
+        return (folder / name).read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        raise RefusedError(404, "the file of that name here cannot be read") from None
 
 
 def hand_of(projects: Path, name: str | None, text: str | None) -> HandFile | None:

@@ -116,7 +116,8 @@ def test_a_body_that_does_not_come_is_not_waited_for(client):
 @pytest.mark.parametrize(
     "body",
     [b"", b"{", b"[" * 9000, b"\xff\xfe", b'{"token":1e999}', b'{"token":' + b"9" * 6000 + b"}", b"nil",
-     b'{"token":"\\ud800"}', b'{"\\ud800":1}', b'{"token":NaN}', b'{"token":"a","a":1}', b'{"token":"' + b"a" * 201 + b'"}', b'"token"', b"\0"],
+     b'{"token":"\\ud800"}', b'{"\\ud800":1}', b'{"token":NaN}',
+     b'{"token":"a","a":1}', b'{"token":"' + b"a" * 201 + b'"}', b'"token"', b"\0"],
 )  # fmt: skip
 def test_what_is_no_request_is_told_so(client, body):
     answer = client.post("/session", body, content_type="application/json")
