@@ -185,7 +185,8 @@ class Queue:
                 if ticket is not None and ticket.state == "started" and not ticket.alive:
                     self._settle(folder, ticket)
                 busy += self.shelf.state(name) in UNDER_WAY
-            for name in self.waiting()[: max(0, self.settings.running_most - busy)]:
+            waiting = [name for name in self.waiting() if self.shelf.state(name) == "waiting"]  # not resumed by hand
+            for name in waiting[: max(0, self.settings.running_most - busy)]:
                 self._start(self.settings.results / name)
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
