@@ -63,15 +63,13 @@ def test_an_archive_holds_the_same_under_the_runs_name(client, results):
     assert found == {f"pipe-1/{name}": (results / "pipe-1" / name).read_bytes() for name in listed}
 
 
-TRICKS = (
-    """
+WORDS = """
 .. ../pipe-2/run.json ../../secret.json ..%2f..%2fsecret.json %2e%2e/%2e%2e/secret.json ....//secret.json /etc/passwd
 %2fetc%2fpasswd link.json folder/secret.json layouts/t00009.json lock ticket.json search.log .hidden pareto.json.part
 run.json%00 %00 run.json/ ./run.json %ff%fe layouts layouts/../run.json % %25 ..\\..\\secret.json %e2%80%ae
 C:%5csecret.json ~/secret.json %252e%252e%252fsecret.json
-""".split()
-    + ["a" * 5000]
-)
+"""
+TRICKS = [*WORDS.split(), "a" * 5000]
 
 
 @pytest.mark.parametrize("name", TRICKS)
