@@ -76,7 +76,8 @@ def test_runs_wait_in_the_order_they_came_and_no_more_than_there_is_room_for(cli
     ("limits", "path"),
     [({"minutes": 61}, "minutes"), ({"idle_minutes": 1e5}, "idle_minutes"), ({"workers": 9}, "workers"),
      ({"minutes": 0}, "minutes"), ({"trials": 0}, "trials"), ({"trials": 1.5}, "trials"), ({"seed": -1}, "seed"),
-     ({"seed": 2**32}, "seed"), ({"odd": 1}, "odd"), ({"project": "x" * 400_001}, "project"), ({"project": None}, "project")],
+     ({"seed": 2**32}, "seed"),
+     ({"odd": 1}, "odd"), ({"project": "x" * 400_001}, "project"), ({"project": None}, "project")],
 )  # fmt: skip
 def test_more_than_it_takes_on_is_refused_by_name(client, limits, path):
     answer = client.post("/runs", {**NEW, **limits})
