@@ -16,6 +16,7 @@ from schemathesis.core.failures import FailureGroup
 from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 from served import API, PROJECTS, Client, with_ticket
 
+from optimizer.hand_file import HandFile
 from optimizer.project_file import LoadedProject
 from service.offered import project_of
 from service.refusals import RefusedError
@@ -129,11 +130,11 @@ def _place(draw: Any, text: str) -> str:
     return text[:start] + draw(st.one_of(st.sampled_from(ODD), st.text(max_size=6))) + text[end:]
 
 
-def check_project(text: str) -> str:
-    """What a text is: `sound` or `told`; anything else, or more than the time allowed, is an error."""
+def check_project(text: str, hand: HandFile | None = None) -> str:
+    """What a text is, perhaps with another hand: `sound` or `told`; anything else, or too long a time, is an error."""
     begun = time.monotonic()
     try:
-        assert isinstance(project_of(PROJECTS, text, None), LoadedProject)
+        assert isinstance(project_of(PROJECTS, text, hand), LoadedProject)
         return "sound"
     except RefusedError as error:
         refusal = error

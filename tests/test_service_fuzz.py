@@ -7,9 +7,12 @@ import pytest
 from fuzzed import check_project, mutated, operations, shelf
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from served import served
+from served import PROJECTS, served
+
+from service.offered import hand_of
 
 EXAMPLES = 12
+HAND = hand_of(PROJECTS, "small-adult.toml", None)
 
 
 @pytest.fixture(scope="module")
@@ -27,12 +30,12 @@ def test_every_operation_holds_against_anything(client):
 
 
 @settings(max_examples=200)
-@given(mutated())
-def test_a_project_changed_anyhow_is_sound_or_told(text):
-    check_project(text)
+@given(mutated(), st.booleans())
+def test_a_project_changed_anyhow_is_sound_or_told(text, with_hand):
+    check_project(text, HAND if with_hand else None)
 
 
 @settings(max_examples=60)
-@given(st.text(max_size=300))
-def test_any_text_is_told(text):
-    check_project(text)
+@given(st.text(max_size=300), st.booleans())
+def test_any_text_is_told(text, with_hand):
+    check_project(text, HAND if with_hand else None)

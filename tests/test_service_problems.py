@@ -123,6 +123,11 @@ def test_a_sentence_of_no_key_has_no_line():
     assert findings(PIPE, ["nothing fits"])[0].model_dump() == {"path": "", "line": None, "message": "nothing fits"}
 
 
+@pytest.mark.parametrize("text", ["x", "", "[" * 5000, "a = 1\na = 2", "[hand]\nhand = 1", "hand = 3"])
+def test_a_broken_project_is_told_with_a_hand_too(text):
+    assert found(text, hand_of(PROJECTS, None, (PROJECTS / "hands" / "small-adult.toml").read_text()))
+
+
 # over HTTP
 
 

@@ -17,7 +17,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from fuzzed import check_project, mutated, operations, shelf
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from served import served
+from served import PROJECTS, served
+
+from optimizer.hand_file import HandFile
+from service.offered import hand_of
 
 
 def main() -> None:
@@ -35,11 +38,13 @@ def main() -> None:
     for label, sent in counted.items():
         print(f"  {sent:5d} {label}")
     print(*failures, sep="\n\n")
+    hand = hand_of(PROJECTS, "small-adult.toml", None)
     for name, texts in (("changed demo projects", mutated()), ("texts", st.text(max_size=2000))):
-        _read(name, texts, options.projects)
+        _read(name, texts, None, options.projects)
+        _read(f"{name}, another hand", texts, hand, options.projects)
 
 
-def _read(name: str, texts: st.SearchStrategy[str], count: int) -> None:
+def _read(name: str, texts: st.SearchStrategy[str], hand: HandFile | None, count: int) -> None:
     outcomes: collections.Counter[str] = collections.Counter()
     slowest = 0.0
 
@@ -47,7 +52,7 @@ def _read(name: str, texts: st.SearchStrategy[str], count: int) -> None:
         nonlocal slowest
         begun = time.monotonic()
         try:
-            outcomes[check_project(text)] += 1
+            outcomes[check_project(text, hand)] += 1
         except Exception as error:
             said = f"{type(error).__name__}: {error}"[:300]
             if said not in outcomes:
