@@ -2,6 +2,7 @@
 
 import asyncio
 import ipaddress
+from contextlib import suppress
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -15,6 +16,7 @@ API = "/api/"
 OPEN = frozenset({"/api/v1/session"})
 """Of the API, what needs no token: to give it."""
 
+LINGER_SECONDS = 1.0
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -55,11 +57,7 @@ class Guard:
         except RefusedError as refusal:
             if sent.begun:
                 raise
-            headers = {"www-authenticate": "Bearer"} if refusal.status == 401 else {}
-            if refusal.status in (408, 413):
-                headers["connection"] = "close"
-            answer = problem_response(refusal.status, refusal.detail, refusal.problems, headers)
-            await answer(scope, receive, sent)
+            await _refuse(refusal, receive, sent)
 
     def _check(self, scope: Scope, headers: Headers) -> None:
         host = headers.get("host", "")
@@ -103,6 +101,24 @@ def _admitted(headers: Headers, digest: str) -> bool:
     except CookieError:
         return False
     return morsel is not None and tokens.session_fits(morsel.value, digest)
+
+
+async def _refuse(refusal: RefusedError, receive: Receive, send: Send) -> None:
+    """Answer before a body has come; then take in what still comes for a while.
+
+    A connection that is closed on data unread is reset, and the answer may be lost with it (RFC 9112, section 9.6).
+    """
+    headers = {"www-authenticate": "Bearer"} if refusal.status == 401 else {}
+    if refusal.status in (408, 413):
+        headers["connection"] = "close"
+    answer = problem_response(refusal.status, refusal.detail, refusal.problems, headers)
+    await send({"type": "http.response.start", "status": answer.status_code, "headers": answer.raw_headers})
+    await send({"type": "http.response.body", "body": answer.body, "more_body": True})
+    with suppress(TimeoutError):
+        async with asyncio.timeout(LINGER_SECONDS):
+            while (await receive()).get("more_body", False):
+                pass
+    await send({"type": "http.response.body", "body": b""})
 
 
 class _WithHeaders:

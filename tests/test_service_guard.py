@@ -106,6 +106,12 @@ def test_a_body_in_chunks_that_grows_too_large_is_refused(client):
     assert client.post("/session", iter([b'{"token"', b':""}']), content_type="application/json").status == 204
 
 
+@pytest.mark.parametrize("headers", [{}, {"origin": "http://evil.example"}])
+def test_the_answer_reaches_one_who_is_still_sending(client, headers):
+    for _ in range(5):
+        assert client.post("/session", b"x" * 8_000_000, **headers).status in (403, 413)
+
+
 def test_a_body_that_does_not_come_is_not_waited_for(client):
     head = f"POST /api/v1/session HTTP/1.1\r\nHost: 127.0.0.1:{client.port}\r\nContent-Length: 9\r\n\r\n{{"
     begun = time.monotonic()
