@@ -101,6 +101,9 @@ class Queue:
         with self._lock:
             self.room()
             folder = self._at_rest(run, "resumed")
+            former = read_ticket(folder)
+            if former is not None:  # whose process may still be closing
+                ticket = ticket.model_copy(update={"process": former.process, "begun": former.begun})
             write_ticket(folder, ticket)
 
     def room(self) -> None:
@@ -148,6 +151,8 @@ class Queue:
             if self.shelf.state(name) == "waiting":
                 self.cancel(name)
             folder = self._at_rest(name, "deleted")
+            if writer(folder) is not None:
+                raise RefusedError(409, f"the process that searched {name} is still closing; try again in a moment")
             self.settings.removed.mkdir(exist_ok=True)
             place = _free(self.settings.removed, folder.name)
             folder.rename(place)
@@ -185,9 +190,16 @@ class Queue:
                 if ticket is not None and ticket.state == "started" and not ticket.alive:
                     self._settle(folder, ticket)
                 busy += self.shelf.state(name) in UNDER_WAY
-            waiting = [name for name in self.waiting() if self.shelf.state(name) == "waiting"]  # not resumed by hand
+            waiting = [name for name in self.waiting() if self._may_start(name)]
             for name in waiting[: max(0, self.settings.running_most - busy)]:
                 self._start(self.settings.results / name)
+
+    def _may_start(self, name: str) -> bool:
+        """Whether nobody resumed it by hand, and who wrote to it before has ended, for that process holds its lock."""
+        folder = self.settings.results / name
+        ticket = read_ticket(folder)
+        former = writer(folder) is not None or (ticket is not None and ticket.alive)
+        return not former and self.shelf.state(name) == "waiting"
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
         """Note how a search or extension ended."""

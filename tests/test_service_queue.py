@@ -19,9 +19,10 @@ from shelf import PIPE, changed, progress
 from optimizer.records import write_record
 from service import launching
 from service.queue import Queue
+from service.refusals import RefusedError
 from service.settings import Settings
 from service.shelf import Shelf
-from service.tickets import read_ticket
+from service.tickets import new_ticket, read_ticket
 
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}
 NEW = {"project": PIPE, "anyway": True, "trials": 3}
@@ -217,6 +218,31 @@ def test_a_run_that_was_taken_up_by_hand_is_not_started_twice(waiting):
         "started",
         "waiting",
     ]
+    end(queue)
+
+
+def test_a_resumed_run_waits_until_its_former_process_has_ended(waiting):
+    # A search says that it has ended before it lets go of its folder: until then it can be neither taken up nor moved.
+    queue, results = waiting
+    folder = run_folder(results / "closing", [layout()], **DONE)
+    search = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
+    with_ticket(folder, state="done", process=search.pid, begun=time.time())
+    for name in queue.waiting():
+        queue.cancel(name)
+    queue.resume("closing", new_ticket(trials=1))
+    queue.look()
+    assert read_ticket(folder).state == "waiting"
+    queue.cancel("closing")
+    being_written(folder, search.pid)
+    with pytest.raises(RefusedError, match="still closing"):
+        queue.remove("closing")
+    queue.resume("closing", new_ticket(trials=1))
+    queue.look()
+    assert read_ticket(folder).state == "waiting"
+    search.kill()
+    search.wait()
+    queue.look()
+    assert read_ticket(folder).state == "started"
     end(queue)
 
 
