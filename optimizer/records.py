@@ -258,7 +258,7 @@ def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
         raise RecordError(f"there is no file {path}") from None
     except IsADirectoryError:
         raise RecordError(f"{path} is a folder; name a file in it") from None
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+    except (OSError, ValueError, RecursionError) as error:
         raise RecordError(f"{path} cannot be read as JSON: {error}") from None
     wanted = kind.model_fields["schema_name"].default
     found = data.get("schema_name") if isinstance(data, dict) else None

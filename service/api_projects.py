@@ -1,5 +1,6 @@
 """Of the API: files that are offered, and the check of a project."""
 
+from contextlib import suppress
 from typing import Annotated
 
 from fastapi import APIRouter
@@ -10,6 +11,7 @@ from optimizer import cautions
 from optimizer.hand_file import HandFileError, read_hand
 from service.offered import OfferedFile, offered_names, offered_text
 from service.parts import Here
+from service.refusals import RefusedError
 from service.work import Submitted, told
 
 router = APIRouter(tags=["projects"])
@@ -40,8 +42,11 @@ class SoundProject(BaseModel):
 @router.get("/projects", operation_id="list_projects")
 def list_projects(here: Here) -> list[OfferedFile]:
     """Project files that are offered, each with its first comment."""
-    folder = here.settings.projects
-    return [OfferedFile(name=name, about=_first_comment(offered_text(folder, name))) for name in offered_names(folder)]
+    folder, found = here.settings.projects, []
+    for name in offered_names(folder):
+        with suppress(RefusedError):
+            found.append(OfferedFile(name=name, about=_first_comment(offered_text(folder, name))))
+    return found
 
 
 @router.get("/projects/{name}", operation_id="get_project", response_class=PlainTextResponse)

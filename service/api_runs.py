@@ -1,15 +1,17 @@
 """Of the API: runs from submission to removal."""
 
+import re
 import shutil
 import tempfile
 import zipfile
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import IO, Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
-from fastapi.responses import FileResponse, HTMLResponse, PlainTextResponse, StreamingResponse
+from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
@@ -219,18 +221,22 @@ def restore_run(run: RunName, here: Here) -> Restored:
 @router.get("/runs/{run}/files", operation_id="list_files")
 def list_files(run: RunName, here: Here) -> list[ResultFile]:
     """Files of a run that may be taken away."""
-    found = here.shelf.results(here.shelf.folder(run))
-    return [ResultFile(name=name, bytes=path.stat().st_size) for name, path in found.items()]
+    found = []
+    for name, path in here.shelf.results(here.shelf.folder(run)).items():
+        with suppress(FileNotFoundError):  # a layout that left the front meanwhile
+            found.append(ResultFile(name=name, bytes=path.stat().st_size))
+    return found
 
 
-@router.get("/runs/{run}/files/{name:path}", operation_id="get_file", response_class=FileResponse)
-def get_file(run: RunName, name: str, here: Here) -> FileResponse:
+@router.get("/runs/{run}/files/{name:path}", operation_id="get_file", response_class=StreamingResponse)
+def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
     """One file of a run, as it is."""
     path = here.shelf.results(here.shelf.folder(run)).get(name)
     if path is None:
         raise RefusedError(404, f"run {run} has no file of that name")
     kind = "application/json" if path.suffix == ".json" else "application/octet-stream"
-    return FileResponse(path, filename=f"{run}-{path.name}", media_type=kind)
+    headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
+    return StreamingResponse(_read(path.open("rb")), media_type=kind, headers=headers)
 
 
 @router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)
@@ -239,6 +245,11 @@ def get_archive(run: RunName, here: Here) -> StreamingResponse:
     packed = _packed(run, here.shelf.results(here.shelf.folder(run)))
     headers = {"content-disposition": f'attachment; filename="{run}.zip"'}
     return StreamingResponse(_read(packed), media_type="application/zip", headers=headers)
+
+
+def _plain(name: str) -> str:
+    """A file's name with nothing in it that a header cannot hold."""
+    return re.sub(r"[^A-Za-z0-9._-]", "_", name)
 
 
 def _packed(run: str, files: dict[str, Path]) -> IO[bytes]:

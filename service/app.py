@@ -1,5 +1,7 @@
 """The service put together: API, page, guard, and a beginning and an end."""
 
+import errno
+import os
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import metadata
@@ -18,7 +20,7 @@ from optimizer.page_style import STYLE
 from optimizer.records import RecordError
 from service import api_extensions, api_layouts, api_projects, api_runs, tokens
 from service.following import Following
-from service.guard import Guard
+from service.guard import HEADERS, Guard
 from service.parts import Here, Parts
 from service.queue import Queue
 from service.refusals import DOCUMENTED, Finding, RefusedError, problem_response
@@ -155,9 +157,15 @@ def _answer_faults(app: FastAPI) -> None:
     async def unreadable(_request: Request, _error: RecordError) -> Response:
         return problem_response(404, "a file of this run is missing or cannot be read")
 
+    @app.exception_handler(OSError)
+    async def out_of_reach(_request: Request, error: OSError) -> Response:
+        if isinstance(error, FileNotFoundError):
+            return problem_response(404, "what was asked for went in the meantime")
+        return problem_response(503, f"the service cannot get at its files: {os.strerror(error.errno or errno.EIO)}")
+
     @app.exception_handler(Exception)
     async def fault(_request: Request, _error: Exception) -> Response:
-        return problem_response(500, "a fault of the service; its log says more")
+        return problem_response(500, "a fault of the service; its log says more", headers=HEADERS)  # beyond the guard
 
 
 def _finding(error: dict[str, Any]) -> Finding:

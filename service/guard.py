@@ -2,6 +2,7 @@
 
 import asyncio
 import ipaddress
+from contextlib import suppress
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -15,6 +16,7 @@ API = "/api/"
 OPEN = frozenset({"/api/v1/session"})
 """Of the API, what needs no token: to give it."""
 
+LINGER_SECONDS = 1.0
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -49,16 +51,13 @@ class Guard:
         sent = _WithHeaders(send)
         try:
             self._check(scope, Headers(scope=scope))
-            body = _Body(receive, self.settings)
-            await self.app(scope, body, sent)
+            body = await _arrived(receive, self.settings)
+            if body is not None:
+                await self.app(scope, _Again(body, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
                 raise
-            headers = {"www-authenticate": "Bearer"} if refusal.status == 401 else {}
-            if refusal.status in (408, 413):
-                headers["connection"] = "close"
-            answer = problem_response(refusal.status, refusal.detail, refusal.problems, headers)
-            await answer(scope, receive, sent)
+            await _refuse(refusal, receive, sent)
 
     def _check(self, scope: Scope, headers: Headers) -> None:
         host = headers.get("host", "")
@@ -71,7 +70,7 @@ class Guard:
             if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
                 raise RefusedError(403, "this request comes from a page of another site")
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length) > self.settings.body_bytes_most:
+        if not length.isdecimal() or len(length) > 15 or int(length) > self.settings.body_bytes_most:
             raise RefusedError(413, f"a request may hold at most {self.settings.body_bytes_most} bytes")
         digest, path = self.settings.token_digest, scope["path"]
         if digest is not None and path.startswith(API) and path not in OPEN and not _admitted(headers, digest):
@@ -104,6 +103,24 @@ def _admitted(headers: Headers, digest: str) -> bool:
     return morsel is not None and tokens.session_fits(morsel.value, digest)
 
 
+async def _refuse(refusal: RefusedError, receive: Receive, send: Send) -> None:
+    """Answer before a body has come; then take in what still comes for a while.
+
+    A connection that is closed on data unread is reset, and the answer may be lost with it (RFC 9112, section 9.6).
+    """
+    headers = {"www-authenticate": "Bearer"} if refusal.status == 401 else {}
+    if refusal.status in (408, 413):
+        headers["connection"] = "close"
+    answer = problem_response(refusal.status, refusal.detail, refusal.problems, headers)
+    await send({"type": "http.response.start", "status": answer.status_code, "headers": answer.raw_headers})
+    await send({"type": "http.response.body", "body": answer.body, "more_body": True})
+    with suppress(TimeoutError):
+        async with asyncio.timeout(LINGER_SECONDS):
+            while (await receive()).get("more_body", False):
+                pass
+    await send({"type": "http.response.body", "body": b""})
+
+
 class _WithHeaders:
     """Sends answers with the headers that they all carry, unless they bring their own."""
 
@@ -120,27 +137,38 @@ class _WithHeaders:
         await self._send(message)
 
 
-class _Body:
-    """Receives a request's body, within its limits of size and time."""
+async def _arrived(receive: Receive, settings: Settings) -> bytes | None:
+    """A request's whole body, within its limits of size and time; None when its sender left.
 
-    def __init__(self, receive: Receive, settings: Settings) -> None:
+    Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
+    """
+    parts: list[bytes] = []
+    size, most = 0, settings.body_bytes_most
+    try:
+        async with asyncio.timeout(settings.body_seconds):
+            while True:
+                message = await receive()
+                if message["type"] == "http.disconnect":
+                    return None
+                parts.append(message.get("body", b""))
+                size += len(parts[-1])
+                if size > most:
+                    raise RefusedError(413, f"a request may hold at most {most} bytes")
+                if not message.get("more_body", False):
+                    return b"".join(parts)
+    except TimeoutError:
+        raise RefusedError(408, f"the request did not arrive within {settings.body_seconds:g} s") from None
+
+
+class _Again:
+    """Hands over a body that has arrived, then waits for the end of the connection."""
+
+    def __init__(self, body: bytes, receive: Receive) -> None:
+        self._body: bytes | None = body
         self._receive = receive
-        self._left = settings.body_bytes_most
-        self._deadline = asyncio.get_running_loop().time() + settings.body_seconds
-        self._most, self._seconds = settings.body_bytes_most, settings.body_seconds
-        self._whole = False
 
     async def __call__(self) -> Message:
-        if self._whole:  # what is waited for now is the end of the connection
+        if self._body is None:
             return await self._receive()
-        left = self._deadline - asyncio.get_running_loop().time()
-        try:
-            message = await asyncio.wait_for(self._receive(), max(left, 0.0))
-        except TimeoutError:
-            raise RefusedError(408, f"the request did not arrive within {self._seconds:g} s") from None
-        if message["type"] == "http.request":
-            self._left -= len(message.get("body", b""))
-            self._whole = not message.get("more_body", False)
-            if self._left < 0:
-                raise RefusedError(413, f"a request may hold at most {self._most} bytes")
-        return message
+        body, self._body = self._body, None
+        return {"type": "http.request", "body": body, "more_body": False}

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from optimizer.findings import toml_sentence
 from optimizer.hand_file import HandFile, HandFileError, hand_taken_in, parse_hand, read_hand
 from optimizer.project_file import LoadedProject, ProjectError, parse_project, text_with_files
 from service.refusals import Finding, RefusedError, findings
@@ -38,7 +39,10 @@ def offered_text(folder: Path, name: str) -> str:
     """
     if name not in offered_names(folder):
         raise RefusedError(404, "there is no file of that name here")
-    return (folder / name).read_text(encoding="utf-8-sig")
+    try:
+        return (folder / name).read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        raise RefusedError(404, "the file of that name here cannot be read") from None
 
 
 def hand_of(projects: Path, name: str | None, text: str | None) -> HandFile | None:
@@ -79,8 +83,11 @@ def project_of(projects: Path, text: str, hand: HandFile | None) -> LoadedProjec
     """
     try:
         if hand is not None:
+            tomllib.loads(text)
             text = hand_taken_in(text, hand)
         return parse_project(text_with_files(text, _among_offered(projects, text), None), SOURCE)
+    except (ValueError, RecursionError) as error:
+        problems = [toml_sentence(error)]
     except HandFileError as error:
         problems = error.problems
     except ProjectError as error:

@@ -44,6 +44,7 @@ LayoutName = Annotated[str, Path(pattern=f"^{LAYOUT_NAME.pattern}$", description
 
 def json_file(request: Request, text: bytes, tag: str) -> Response:
     """The JSON of a file; 304 for one who has it already."""
-    if request.headers.get("if-none-match") == tag:
+    had = {each.strip().removeprefix("W/") for each in request.headers.get("if-none-match", "").split(",")}
+    if had & {tag, "*"}:
         return Response(status_code=304, headers={"etag": tag})
     return Response(text, media_type="application/json", headers={"etag": tag})

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import threading
+import traceback
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,8 +45,8 @@ class Queue:
         self._held: int | None = None
         self._thread = threading.Thread(target=self._keep_going, name="queue", daemon=True)
 
-    def open(self) -> None:
-        """Take the results folder and begin.
+    def take(self) -> None:
+        """Take the results folder for this process.
 
         Raises
         ------
@@ -60,6 +61,11 @@ class Queue:
             fcntl.flock(self._held, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             raise ServiceInUseError(f"{self.settings.results} is served by another process already") from None
+
+    def open(self) -> None:
+        """Begin, in a folder that was taken; raises as `take` where it was not."""
+        if self._held is None:
+            self.take()
         self._thread.start()
 
     def close(self) -> None:
@@ -95,6 +101,9 @@ class Queue:
         with self._lock:
             self.room()
             folder = self._at_rest(run, "resumed")
+            former = read_ticket(folder)
+            if former is not None:  # whose process may still be closing
+                ticket = ticket.model_copy(update={"process": former.process, "begun": former.begun})
             write_ticket(folder, ticket)
 
     def room(self) -> None:
@@ -142,6 +151,8 @@ class Queue:
             if self.shelf.state(name) == "waiting":
                 self.cancel(name)
             folder = self._at_rest(name, "deleted")
+            if writer(folder) is not None:
+                raise RefusedError(409, f"the process that searched {name} is still closing; try again in a moment")
             self.settings.removed.mkdir(exist_ok=True)
             place = _free(self.settings.removed, folder.name)
             folder.rename(place)
@@ -165,6 +176,8 @@ class Queue:
                 self.look()
             except OSError as error:
                 print(f"the queue waits: {error.strerror or error}", file=sys.stderr)
+            except Exception:  # of one folder; the others must not wait for ever
+                traceback.print_exc()
 
     def look(self) -> None:
         """See which searches have ended, and start what there is room for."""
@@ -177,8 +190,16 @@ class Queue:
                 if ticket is not None and ticket.state == "started" and not ticket.alive:
                     self._settle(folder, ticket)
                 busy += self.shelf.state(name) in UNDER_WAY
-            for name in self.waiting()[: max(0, self.settings.running_most - busy)]:
+            waiting = [name for name in self.waiting() if self._may_start(name)]
+            for name in waiting[: max(0, self.settings.running_most - busy)]:
                 self._start(self.settings.results / name)
+
+    def _may_start(self, name: str) -> bool:
+        """Whether nobody resumed it by hand, and who wrote to it before has ended, for that process holds its lock."""
+        folder = self.settings.results / name
+        ticket = read_ticket(folder)
+        former = writer(folder) is not None or (ticket is not None and ticket.alive)
+        return not former and self.shelf.state(name) == "waiting"
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
         """Note how a search or extension ended."""

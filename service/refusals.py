@@ -81,7 +81,7 @@ _CHART_LINE = re.compile(r"^chart\.lines, line (\d+) ")
 
 def findings(text: str, sentences: Iterable[str]) -> list[Finding]:
     """Sentences about a project's text, each with its key path and, where it can be told, its line."""
-    where, lines = _lines_of_keys(text), text.splitlines()
+    where, lines = _lines_of_keys(text), text.split("\n")
     return [_finding(sentence, where, lines) for sentence in sentences]
 
 
@@ -111,7 +111,7 @@ def _lines_of_keys(text: str) -> dict[str, int]:
     """Line, counted from 1, on which each key or table of a TOML text is first named."""
     found: dict[str, int] = {}
     table, quoted = "", ""
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if quoted:
             quoted = "" if line.count(quoted) % 2 else quoted
             continue

@@ -2,10 +2,12 @@
 
 import argparse
 import os
+import socket
 from dataclasses import replace
 from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 
 from optimizer.commands import Complain, console
 from service.app import make_app
@@ -15,6 +17,7 @@ from service.tokens import digest_of, kept_digest, new_token
 
 TOKEN_VARIABLE = "HOLEWRIGHT_TOKEN"
 GRACE_SECONDS = 3
+BACKLOG = 2048
 
 
 def run_serve(options: argparse.Namespace, complain: Complain) -> int:
@@ -69,14 +72,20 @@ def _with_token(settings: Settings, fresh: bool) -> Settings:
 
 
 def _serve(settings: Settings) -> None:
+    app = make_app(settings)
+    app.state.parts.queue.take()
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    with socket.create_server((settings.host, settings.port), family=family, backlog=BACKLOG) as listening:
+        _listen(app, settings, listening)
+
+
+def _listen(app: FastAPI, settings: Settings, listening: socket.socket) -> None:
     shown = f"[{settings.host}]" if ":" in settings.host else settings.host
     console().print(f"http://{shown}:{settings.port}  serves {_near(settings.results)}; Ctrl-C ends it", soft_wrap=True)
     if settings.open_to_others:
         console().print("Others can reach this. Put a TLS proxy in front, or the token travels in the open.")
     config = uvicorn.Config(
-        make_app(settings),
-        host=settings.host,
-        port=settings.port,
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
@@ -85,7 +94,7 @@ def _serve(settings: Settings) -> None:
         limit_concurrency=2 * settings.followers_most,
         h11_max_incomplete_event_size=32_768,
     )
-    uvicorn.Server(config).run()
+    uvicorn.Server(config).run(sockets=[listening])
 
 
 def _near(path: Path) -> str:

@@ -44,14 +44,12 @@ class Bench:
             self._queued -= 1
 
     async def _done(self, work: Callable[..., Result], given: tuple[Any, ...]) -> Result:
-        pipe = self._ready()
         try:
-            pipe.send((work, given))
-            done = await asyncio.to_thread(pipe.poll, self.seconds)
-            if not done:
-                self.close()
-                raise RefusedError(504, f"this took longer than {self.seconds:g} s and was ended")
-            result = pipe.recv()
+            pipe = self._ready()
+            result = await asyncio.wait_for(asyncio.to_thread(_exchanged, pipe, (work, given)), self.seconds)
+        except TimeoutError:
+            self.close()
+            raise RefusedError(504, f"this took longer than {self.seconds:g} s and was ended") from None
         except (EOFError, OSError):
             self.close()
             raise RefusedError(500, "the process that did this died, perhaps for want of memory") from None
@@ -69,10 +67,11 @@ class Bench:
         if self._pipe is None or self._process is None or not self._process.is_alive():
             self.close()
             context = get_context("spawn")
-            self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=_work, args=(theirs,), daemon=True)
-            self._process.start()
-            theirs.close()
+            pipe, theirs = context.Pipe()
+            with theirs:
+                process = context.Process(target=_work, args=(theirs,), daemon=True)
+                process.start()
+            self._pipe, self._process = pipe, process
         return self._pipe
 
     def close(self) -> None:
@@ -83,6 +82,12 @@ class Bench:
         if self._pipe is not None:
             self._pipe.close()
         self._process = self._pipe = None
+
+
+def _exchanged(pipe: Connection, sent: Any) -> Any:
+    """What comes back for what is sent; in a thread, for a process that still starts takes nothing in."""
+    pipe.send(sent)
+    return pipe.recv()
 
 
 def _work(pipe: Connection) -> None:

@@ -1,0 +1,71 @@
+"""Requests nobody would send, and projects nobody would write, for as long as it is told; what failed.
+
+    python tests/benchmarks/fuzz_service.py [--examples 200] [--minutes 3] [--projects 2000]
+
+examples : at most of each operation; minutes : over all operations; projects : changed demo projects, and as many texts
+"""
+
+import argparse
+import collections
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from fuzzed import check_project, mutated, operations, shelf
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from served import PROJECTS, served
+
+from optimizer.hand_file import HandFile
+from service.offered import hand_of
+
+
+def main() -> None:
+    """Both, and their figures."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--examples", type=int, default=200)
+    parser.add_argument("--minutes", type=float, default=3.0)
+    parser.add_argument("--projects", type=int, default=2000)
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory() as place, served(shelf(Path(place)), work_seconds=3.0) as client:
+        begun = time.monotonic()
+        counted, failures = operations(client, options.examples, 60 * options.minutes)
+        spent = time.monotonic() - begun
+    print(f"{sum(counted.values())} requests to {len(counted)} operations in {spent:.0f} s, {len(failures)} failures")
+    for label, sent in counted.items():
+        print(f"  {sent:5d} {label}")
+    print(*failures, sep="\n\n")
+    hand = hand_of(PROJECTS, "small-adult.toml", None)
+    for name, texts in (("changed demo projects", mutated()), ("texts", st.text(max_size=2000))):
+        _read(name, texts, None, options.projects)
+        _read(f"{name}, another hand", texts, hand, options.projects)
+
+
+def _read(name: str, texts: st.SearchStrategy[str], hand: HandFile | None, count: int) -> None:
+    outcomes: collections.Counter[str] = collections.Counter()
+    slowest = 0.0
+
+    def one(text: str) -> None:
+        nonlocal slowest
+        begun = time.monotonic()
+        try:
+            outcomes[check_project(text, hand)] += 1
+        except Exception as error:
+            said = f"{type(error).__name__}: {error}"[:300]
+            if said not in outcomes:
+                print(f"{said}\n{text[:3000]!r}")
+            outcomes[said] += 1
+        slowest = max(slowest, time.monotonic() - begun)
+
+    checks = list(HealthCheck)
+    settings(max_examples=count, phases=[Phase.generate], deadline=None, database=None, suppress_health_check=checks)(
+        given(texts)(one)
+    )()
+    print(f"{sum(outcomes.values())} {name}: {dict(outcomes)}; the slowest took {slowest:.2f} s")
+
+
+if __name__ == "__main__":
+    main()

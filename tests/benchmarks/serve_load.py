@@ -1,0 +1,208 @@
+"""A service under load beside a running search: latencies of reads, and what the load costs the search.
+
+    python tests/benchmarks/serve_load.py [--followers 200] [--rate 50] [--phase 30] [--phases 4] [--warm 20]
+        [--workers 1] [--runs 0] [--project configs/meadow-pipe.toml]
+
+The service, its search and the load each are processes of their own. Phases without and with load alternate; the
+search's rate is that of progress.json between the ends of each phase. With --workers 1 one core is left for service and
+load on a machine of two; the load takes a share of its own, which is told. runs : finished runs besides, on the shelf
+"""
+
+import argparse
+import json
+import os
+import shutil
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import urllib.request
+from contextlib import closing, suppress
+from http.client import HTTPConnection, HTTPException
+from pathlib import Path
+
+import psutil
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(Path(__file__).parents[1]), str(ROOT)]
+SERVE = "from optimizer.cli import main; raise SystemExit(main())"
+READERS = 8
+
+
+def follow(port: int, run: str, until: float, events: list[int]) -> None:
+    """Count the moments that one follower gets."""
+    got = 0
+    with suppress(OSError, HTTPException), closing(HTTPConnection("127.0.0.1", port, timeout=20)) as connection:
+        connection.request("GET", f"/api/v1/runs/{run}/events")
+        answer = connection.getresponse()
+        while time.monotonic() < until and (line := answer.readline()):
+            got += line.startswith(b"event: moment")
+    events.append(got)
+
+
+def read(port: int, run: str, times: list[float], spent: list[float], errors: list[str]) -> None:
+    """Ask at each of the times, in turn for the list, the run, its front and a layout; note how long each took."""
+    with closing(HTTPConnection("127.0.0.1", port, timeout=20)) as connection:
+        best = ""
+        for number, moment in enumerate(times):
+            time.sleep(max(0.0, moment - time.monotonic()))
+            paths = ("/runs", f"/runs/{run}", f"/runs/{run}/front", f"/runs/{run}/layouts/{best}")
+            path = paths[number % 4] if best else paths[2]
+            try:
+                connection.request("GET", f"/api/v1{path}")
+                answer = connection.getresponse()
+                body = answer.read()
+                spent.append(time.monotonic() - max(moment, 0.0))
+                if path.endswith("/front") and answer.status == 200:
+                    best = json.loads(body)["layouts"][0]["id"]
+                elif answer.status == 404 and "/layouts/" in path:
+                    best = ""  # it left the front meanwhile
+                elif answer.status != 200:
+                    errors.append(f"{answer.status} {path}")
+            except (OSError, HTTPException) as error:
+                errors.append(f"{type(error).__name__} {path}")
+                connection.close()
+
+
+def load(port: int, run: str, followers: int, rate: float, seconds: float) -> None:
+    """One phase of load, in a process of its own; its figures as a line of JSON."""
+    threading.stack_size(262_144)
+    begun = time.monotonic()
+    until, events, spent, errors = begun + seconds, list[int](), list[float](), list[str]()
+    count = int(rate * seconds)
+    times = [begun + 0.5 + number / rate for number in range(count) if 0.5 + number / rate < seconds]
+    threads = [threading.Thread(target=follow, args=(port, run, until, events)) for _ in range(followers)]
+    threads += [
+        threading.Thread(target=read, args=(port, run, times[each::READERS], spent, errors)) for each in range(READERS)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    used = time.process_time() / (time.monotonic() - begun)
+    print(json.dumps({"spent": spent, "errors": errors, "events": events, "cpu": used}))
+
+
+def asked(port: int, path: str, given: dict[str, object] | None = None) -> dict[str, object]:
+    """The JSON of an answer."""
+    body = None if given is None else json.dumps(given).encode()
+    request = urllib.request.Request(
+        f"http://127.0.0.1:{port}/api/v1{path}", body, {"Content-Type": "application/json"}
+    )
+    with urllib.request.urlopen(request, timeout=120) as answer:
+        found: dict[str, object] = json.load(answer)
+        return found
+
+
+class Search:
+    """The running search: how many trials it has done."""
+
+    def __init__(self, folder: Path) -> None:
+        self.path = folder / "progress.json"
+
+    def mark(self) -> tuple[float, int]:
+        """Seconds of search and trials, as of the next note in progress.json, so that both belong together."""
+        before = self._read()
+        while (now := self._read()) == before:
+            time.sleep(0.02)
+        return now
+
+    def _read(self) -> tuple[float, int]:
+        with suppress(OSError, ValueError):
+            found = json.loads(self.path.read_text())
+            return found["elapsed_seconds"], found["trials_done"]
+        return 0.0, 0
+
+
+def phases(options: argparse.Namespace, port: int, run: str, folder: Path, service: psutil.Process) -> None:
+    """All phases, and their figures."""
+    search, rates, shares, found = Search(folder), {False: [0.0, 0], True: [0.0, 0]}, [], []
+    for number in range(options.phases):
+        loaded = bool(number % 2)
+        first, used, begun = search.mark(), sum(service.cpu_times()[:2]), time.monotonic()
+        if loaded:
+            given = [port, run, options.followers, options.rate, options.phase]
+            done = subprocess.run(
+                [sys.executable, __file__, "--load", json.dumps(given)], capture_output=True, text=True, check=True
+            )
+            found.append(json.loads(done.stdout))
+        else:
+            time.sleep(options.phase)
+        share = (sum(service.cpu_times()[:2]) - used) / (time.monotonic() - begun)
+        last = search.mark()
+        rates[loaded][0] += last[0] - first[0]
+        rates[loaded][1] += last[1] - first[1]
+        rate = (last[1] - first[1]) / (last[0] - first[0])
+        shares += [share] if loaded else []
+        print(f"{'with' if loaded else 'no  '} load: {rate:7.2f} trials/s; service {share:5.1%} of a core", flush=True)
+    plain, under = (trials / seconds for seconds, trials in (rates[False], rates[True]))
+    spent = sorted(1e3 * each for one in found for each in one["spent"])
+    events = [each for one in found for each in one["events"]]
+    errors = [each for one in found for each in one["errors"]]
+    cuts = statistics.quantiles(spent, n=100)
+    marks = f"median {cuts[49]:.1f} ms, 95 % {cuts[94]:.1f} ms, 99 % {cuts[98]:.1f} ms, longest {spent[-1]:.0f} ms"
+    print(f"{len(spent)} reads: {marks}")
+    print(f"{len(errors)} errors {sorted(set(errors))[:5]}")
+    print(f"{sum(events)} events to {len(events)} followers, {min(events)} to {max(events)} each")
+    print(f"service {statistics.mean(shares):.1%} of a core, load {statistics.mean(one['cpu'] for one in found):.1%}")
+    print(f"search {plain:.2f} trials/s without, {under:.2f} with load: ratio {under / plain:.3f}")
+
+
+def shelf(results: Path, runs: int) -> None:
+    """Finished runs besides."""
+    from made_records import layout, run_folder
+
+    for number in range(runs):
+        run_folder(results / f"old-{number}", [layout()], finished="2026-11-02T10:01:00+00:00")
+
+
+def main() -> None:
+    """Start service and search, measure, end both."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    for name, usual in (("followers", 200), ("phases", 4), ("workers", 1), ("runs", 0)):
+        parser.add_argument(f"--{name}", type=int, default=usual)
+    for name, seconds in (("rate", 50.0), ("phase", 30.0), ("warm", 20.0)):
+        parser.add_argument(f"--{name}", type=float, default=seconds)
+    parser.add_argument("--project", type=Path, default=ROOT / "configs" / "meadow-pipe.toml")
+    parser.add_argument("--load", help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.load:
+        load(*json.loads(options.load))
+        return
+    results = Path(tempfile.mkdtemp())
+    shelf(results, options.runs)
+    with closing(socket.create_server(("127.0.0.1", 0))) as free:
+        port = free.getsockname()[1]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    command = [sys.executable, "-c", SERVE, "serve", "--port", str(port), "--results", str(results)]
+    command += ["--projects", str(ROOT / "configs")]
+    service = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL)
+    run = ""
+    try:
+        while psutil.pid_exists(service.pid):
+            with suppress(OSError):
+                asked(port, "/")
+                break
+            time.sleep(0.1)
+        wanted = {"project": options.project.read_text(), "minutes": 60, "workers": options.workers, "anyway": True}
+        run = str(asked(port, "/runs", wanted)["id"])
+        progress = results / run / "progress.json"
+        while not progress.exists() or not json.loads(progress.read_text())["trials_done"]:
+            time.sleep(1)
+        time.sleep(options.warm)
+        phases(options, port, run, results / run, psutil.Process(service.pid))
+    finally:
+        if run:
+            asked(port, f"/runs/{run}/cancel", {})
+            while asked(port, f"/runs/{run}")["state"] == "running":
+                time.sleep(0.5)
+        service.terminate()
+        service.wait()
+        shutil.rmtree(results, ignore_errors=True)
+
+
+if __name__ == "__main__":
+    main()

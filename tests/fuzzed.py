@@ -1,0 +1,147 @@
+"""Requests and projects that nobody would write, and what must hold for each."""
+
+import re
+import time
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from hypothesis.errors import Unsatisfiable
+from made_records import layout, run_folder
+from schemathesis.core.failures import FailureGroup
+from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
+from served import API, PROJECTS, Client, with_ticket
+
+from optimizer.hand_file import HandFile
+from optimizer.project_file import LoadedProject
+from service.offered import project_of
+from service.refusals import RefusedError
+
+CHECKS = [response_schema_conformance, content_type_conformance]
+BUSY = (503, 504)
+"""Refusals that a full queue and a piece of work that takes too long are due."""
+
+ENDLESS = "follow_run"
+SECONDS_MOST = 20.0
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+ODD = ["0", "-1", "1e999", "nan", "-inf", "1e-320", "9" * 30, "[]", "{}", '""', "true", "[1, 0]", "[0, 1e9]", "\u2028",
+       '"""',       "=", "[", "]", "{", "\\", "\r", "h01", "L1", "'", "#", ".", ","]  # fmt: skip
+
+
+def shelf(folder: Path) -> Path:
+    """A results folder with runs that requests may hit: ended, waiting, broken."""
+    results = folder / "results"
+    run_folder(results / "0", [layout("0")], finished="2026-11-02T10:01:00+00:00")
+    with_ticket(run_folder(results / "A", [layout("A")]), state="waiting")
+    (run_folder(results / "00", [layout("0")]) / "run.json").write_text("{")
+    return results
+
+
+def operations(client: Client, examples: int, seconds: float) -> tuple[dict[str, int], list[str]]:
+    """How many requests were sent to each operation of the API document but the endless one, and what failed.
+
+    examples : at most of each operation; seconds : over all, each operation an equal share
+    """
+    schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json")
+    found = [each.ok() for each in schema.get_all_operations()]
+    chosen = [each for each in found if each.definition.raw["operationId"] != ENDLESS]
+    counted, failures = {}, []
+    for operation in chosen:
+        sent, failed = _fuzzed(operation, examples, seconds / len(chosen))
+        counted[operation.label] = sent
+        failures += [f"{operation.label}: {each}" for each in failed]
+    return counted, failures
+
+
+def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[str]]:
+    """Requests sent to one operation, half of them as documented and half not, and failures, one of each kind."""
+    failures: dict[str, str] = {}
+    begun, sent = time.monotonic(), 0
+    for mode in (schemathesis.GenerationMode.POSITIVE, schemathesis.GenerationMode.NEGATIVE):
+        until = begun + seconds * (0.5 if mode is schemathesis.GenerationMode.POSITIVE else 1.0)
+
+        def one(case: Any, until: float = until) -> None:
+            nonlocal sent
+            if time.monotonic() > until and sent:
+                return
+            asked = time.monotonic()
+            try:
+                answer = case.call(timeout=60)
+                sent += 1
+                if time.monotonic() - asked > SECONDS_MOST + 5:
+                    raise AssertionError("it took too long")
+                assert answer.status_code < 500 or answer.status_code in BUSY, f"{answer.status_code}: {answer.text}"
+                case.validate_response(answer, checks=CHECKS)
+            except (Exception, FailureGroup) as error:
+                failures.setdefault(type(error).__name__, f"{error}"[:2000])
+
+        strategy = operation.as_strategy(generation_mode=mode)
+        _drawn(strategy, one, (examples + 1) // 2)
+    return sent, list(failures.values())
+
+
+def _drawn(strategy: Any, one: Any, examples: int) -> None:
+    checks = list(HealthCheck)
+    limits = settings(max_examples=examples, phases=[Phase.generate], deadline=None, suppress_health_check=checks)
+    with suppress(Unsatisfiable):  # nothing of that kind can be sent
+        limits(given(strategy)(lambda case: one(case)))()
+
+
+@cache
+def demos() -> list[str]:
+    """The texts of the demo projects."""
+    return [path.read_text(encoding="utf-8") for path in sorted(PROJECTS.glob("*.toml"))]
+
+
+@st.composite
+def mutated(draw: Any) -> str:
+    """A demo project, changed in up to four places: numbers, words, lines left out, doubled or moved."""
+    text = draw(st.sampled_from(demos()))
+    for _ in range(draw(st.integers(1, 4))):
+        text = draw(st.sampled_from([_number, _line, _place]))(draw, text)
+    return text
+
+
+def _number(draw: Any, text: str) -> str:
+    spots = list(NUMBER.finditer(text))
+    if not spots:
+        return text
+    spot = draw(st.sampled_from(spots))
+    new = draw(st.one_of(st.sampled_from(ODD), st.floats().map(str), st.integers().map(str)))
+    return text[: spot.start()] + new + text[spot.end() :]
+
+
+def _line(draw: Any, text: str) -> str:
+    lines = text.split("\n")
+    here, there = draw(st.integers(0, len(lines) - 1)), draw(st.integers(0, len(lines) - 1))
+    kept = [] if draw(st.booleans()) else [lines[here]]
+    lines[there:there] = [lines[here]]
+    lines[here : here + 1] = kept
+    return "\n".join(lines)
+
+
+def _place(draw: Any, text: str) -> str:
+    start = draw(st.integers(0, len(text)))
+    end = start + draw(st.integers(0, 12))
+    return text[:start] + draw(st.one_of(st.sampled_from(ODD), st.text(max_size=6))) + text[end:]
+
+
+def check_project(text: str, hand: HandFile | None = None) -> str:
+    """What a text is, perhaps with another hand: `sound` or `told`; anything else, or too long a time, is an error."""
+    begun = time.monotonic()
+    try:
+        assert isinstance(project_of(PROJECTS, text, hand), LoadedProject)
+        return "sound"
+    except RefusedError as error:
+        refusal = error
+    finally:
+        assert time.monotonic() - begun < SECONDS_MOST
+    assert refusal.status == 422
+    assert refusal.problems
+    lines = text.count("\n") + 1
+    assert all(each.message and (each.line is None or 1 <= each.line <= lines) for each in refusal.problems)
+    return "told"

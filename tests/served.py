@@ -1,0 +1,138 @@
+"""The service on a free port of this machine, in a thread, and plain HTTP to it: what counts is what is on the wire."""
+
+import http.client
+import json
+import os
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import psutil
+import uvicorn
+
+from optimizer.records import write_record
+from optimizer.run_folder import now
+from service.app import make_app
+from service.settings import Settings
+from service.tickets import NAME, Ticket
+
+PROJECTS = Path(__file__).parent.parent / "configs"
+API = "/api/v1"
+
+
+@dataclass
+class Answer:
+    """What came back."""
+
+    status: int
+    headers: http.client.HTTPMessage
+    body: bytes
+
+    @property
+    def json(self) -> Any:
+        """The body, read."""
+        return json.loads(self.body)
+
+    @property
+    def text(self) -> str:
+        """The body as words."""
+        return self.body.decode()
+
+
+@dataclass
+class Client:
+    """Asks a service on this machine; every request on a connection of its own."""
+
+    port: int
+    headers: dict[str, str]
+    seconds: float = 60.0
+
+    def ask(self, method: str, path: str, body: Any = None, **headers: str | None) -> Answer:
+        """Send a request as it stands; a body of bytes goes as it is, an iterator in chunks, anything else as JSON.
+
+        headers : underscores stand for hyphens; None leaves one out
+        """
+        given = {**self.headers, **{name.replace("_", "-"): value for name, value in headers.items()}}
+        if isinstance(body, dict | list):
+            body = json.dumps(body).encode()
+            given.setdefault("content-type", "application/json")
+        with closing(http.client.HTTPConnection("127.0.0.1", self.port, timeout=self.seconds)) as connection:
+            connection.request(method, path, body, {name: value for name, value in given.items() if value is not None})
+            answer = connection.getresponse()
+            return Answer(answer.status, answer.headers, answer.read())
+
+    def get(self, path: str, **headers: str | None) -> Answer:
+        """GET below the API."""
+        return self.ask("GET", API + path, **headers)
+
+    def post(self, path: str, body: Any = None, **headers: str | None) -> Answer:
+        """POST below the API."""
+        return self.ask("POST", API + path, body, **headers)
+
+    @contextmanager
+    def following(self, path: str) -> Iterator[Iterator[tuple[str, Any]]]:
+        """Name and data of the server-sent events at a path."""
+        with closing(http.client.HTTPConnection("127.0.0.1", self.port, timeout=self.seconds)) as connection:
+            connection.request("GET", API + path, headers=self.headers)
+            answer = connection.getresponse()
+            assert answer.status == 200, answer.read()
+            yield events(answer)
+
+
+def events(stream: Any) -> Iterator[tuple[str, Any]]:
+    """Name and data of server-sent events, by the rules of WHATWG HTML, section 9.2.6, for what is used here."""
+    name, data = "message", []
+    for line in stream:
+        field, _, value = line.decode().rstrip("\n").partition(":")
+        if field == "event":
+            name = value.strip()
+        elif field == "data":
+            data.append(value.removeprefix(" "))
+        elif not line.strip():
+            if data:
+                yield name, json.loads("\n".join(data))
+            name, data = "message", []
+
+
+@contextmanager
+def served(results: Path, **changes: Any) -> Iterator[Client]:
+    """A service that starts no search by itself (`running_most` 0), unless told otherwise."""
+    given = {"results": results, "projects": PROJECTS, "running_most": 0, "waiting_most": 3, **changes}
+    results.mkdir(parents=True, exist_ok=True)
+    with closing(socket.create_server(("127.0.0.1", 0))) as listening:
+        config = uvicorn.Config(
+            make_app(Settings(**given)), log_level="warning", access_log=False, timeout_graceful_shutdown=1
+        )
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
+        thread.start()
+        deadline = time.monotonic() + 60
+        while not server.started and thread.is_alive() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        assert server.started, "the service did not begin"
+        try:
+            yield Client(listening.getsockname()[1], {})
+        finally:
+            server.should_exit = True
+            thread.join(timeout=20)
+            assert not thread.is_alive(), "the service did not end"
+
+
+def with_ticket(folder: Path, **values: Any) -> Path:
+    """The run folder with a ticket in it; `alive`: of this very process."""
+    if values.pop("alive", False):
+        values |= {"process": os.getpid(), "begun": psutil.Process().create_time()}
+    write_record(folder / NAME, Ticket.model_validate({"asked": now(), "order": time.time(), **values}))
+    return folder
+
+
+def being_written(folder: Path, process: int | None = None, host: str | None = None) -> Path:
+    """The run folder as a search holds it."""
+    note = {"process": process or os.getpid(), "host": host or socket.gethostname()}
+    (folder / "lock").write_text(json.dumps(note))
+    return folder

@@ -1,0 +1,166 @@
+"""`holewright serve` as processes: the README's own examples, a killed service, its queue, cancelling, resuming.
+
+One story on one results folder, for every search costs a start of Ray.
+"""
+
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import zipfile
+from contextlib import closing
+from pathlib import Path
+
+import psutil
+import pytest
+from processes import ended, started, wait_for
+from served import Client
+from shelf import PIPE
+
+from optimizer.records import LayoutRecord, read_record
+
+README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+SECTION = README[README.index("## Serving runs") : README.index("## When nothing fits")]
+STATED = "127.0.0.1:8750"
+
+
+def example(kind, part):
+    """The fenced block of README's section on serving that has a part in it."""
+    (block,) = (each for each in re.findall(rf"```{kind}\n(.*?)```", SECTION, re.DOTALL) if part in each)
+    return block
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory):
+    """A folder to work in; the practice pipe stands in for the demo that the README names."""
+    folder = tmp_path_factory.mktemp("hall")
+    (folder / "configs").mkdir()
+    (folder / "configs" / "meadow-pipe.toml").write_text(PIPE)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def port():
+    with closing(socket.create_server(("127.0.0.1", 0))) as free:
+        return free.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def services(place, port):
+    """Starts services on the place's results; ends whatever they leave."""
+    begun = []
+
+    def start():
+        folders = "--results", place / "results", "--projects", place / "configs"
+        begun.append(started("serve", "--port", str(port), *folders))
+        assert wait_for(lambda: begun[-1].poll() is not None or answers(port), 60)
+        assert begun[-1].poll() is None
+        return begun[-1]
+
+    yield start
+    for process in begun:
+        process.kill()
+        process.communicate()
+    for process in of_place(place):
+        process.kill()
+
+
+def answers(port):
+    """Whether something listens."""
+    with closing(socket.socket()) as trial:
+        return trial.connect_ex(("127.0.0.1", port)) == 0
+
+
+def of_place(place):
+    """Living processes that name a folder on their command line, or were started by such a one."""
+    found = set()
+    for process in psutil.process_iter(["cmdline", "status"]):
+        if process.info["status"] != psutil.STATUS_ZOMBIE and str(place) in " ".join(process.info["cmdline"] or []):
+            found |= {process, *process.children(recursive=True)}
+    return found - {psutil.Process(), *psutil.Process().parents()}
+
+
+def run_example(command, text, place, port):
+    """Run an example with its stated address replaced by where the service is."""
+    assert STATED in text
+    environment = os.environ | {"PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"}
+    done = subprocess.run(
+        [*command, text.replace(STATED, f"127.0.0.1:{port}")], cwd=place, env=environment, capture_output=True,
+        text=True, timeout=600,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_a_day_at_the_lending_shelf(place, port, services):
+    client = Client(port, {})
+    service = services()
+
+    def run(name):
+        return client.get(f"/runs/{name}").json
+
+    def done(name):
+        progress = client.get(f"/runs/{name}/progress")
+        return progress.json["trials_done"] if progress.status == 200 else 0
+
+    # The README's curl example starts a first search; a second one, without end, waits for it.
+    said = run_example(["bash", "-euo", "pipefail", "-c"], example("sh", "curl"), place, port)
+    first = json.loads(said[: said.index("}{") + 1])["id"]
+    with zipfile.ZipFile(place / f"{first}.zip") as archive:
+        assert f"{first}/run.json" in archive.namelist()
+    second = client.post("/runs", {"project": PIPE, "minutes": 30, "workers": 1}).json
+    assert second["state"] == "waiting"
+    second = second["id"]
+    assert wait_for(lambda: done(first) >= 1)
+    assert run(second)["waiting_before"] == 0
+
+    # The service is killed in the middle and starts again: the first search has gone on, the second one follows.
+    service.send_signal(signal.SIGKILL)
+    service.communicate()
+    assert not answers(port)
+    service = services()
+    assert run(first)["state"] == "running", "the search had ended before the service was back"
+    assert run(second)["state"] == "waiting"
+    assert wait_for(lambda: run(first)["state"] == "ended")
+    assert (run(first)["trials_done"], run(first)["ended_by"]) == (40, "trials")
+    assert wait_for(lambda: run(second)["state"] == "running" and done(second) >= 1)
+
+    # It is cancelled, keeps what it found, and goes on with as many trials as are asked for.
+    assert client.post(f"/runs/{second}/cancel").status == 202
+    assert wait_for(lambda: run(second)["state"] == "ended", 60)
+    before = run(second)["trials_done"]
+    assert before >= 1
+    assert client.post(f"/runs/{second}/resume", {"trials": 2, "workers": 1}).status == 202
+    assert wait_for(lambda: run(second)["state"] == "ended" and run(second)["trials_done"] > before)
+    assert run(second)["trials_done"] == before + 2
+
+    # A search by the command line shows beside them, and the README's Python example waits for its turn behind it.
+    by_hand = started("search", place / "configs" / "meadow-pipe.toml", "--trials=1", "--results", place / "results")
+    assert wait_for(lambda: client.get("/runs?state=running").json["total"] == 1 or by_hand.poll() is not None)
+    said = run_example([sys.executable, "-W", "error", "-c"], example("python", "urllib"), place, port).split()
+    assert ended(by_hand)[0] == 0
+    third, state, best, tuning = said[-4:]
+    assert (state, run(third)["trials_done"]) == ("ended", 40)
+    record = read_record(place / "best.json", LayoutRecord)
+    assert (record.id, record.objectives["tuning"]) == (best, float(tuning))
+    assert float(tuning) == run(third)["best"]["tuning"]
+    listed = {each["id"]: each for each in client.get("/runs").json["runs"]}
+    assert {each["state"] for each in listed.values()} == {"ended"}
+    (name,) = set(listed) - {first, second, third}
+    assert listed[name]["trials_done"] == 1
+
+    # What is deleted can be brought back.
+    assert client.ask("DELETE", f"/api/v1/runs/{name}").json == {"removed": name}
+    assert client.get(f"/runs/{name}").status == 404
+    assert client.post(f"/removed/{name}/restore").json == {"run": name}
+    assert run(name) == listed[name]
+
+    # It ends when asked to, says nothing that is wrong, and leaves no process behind.
+    service.terminate()
+    out, err = ended(service, 30)[1:]
+    assert f"http://127.0.0.1:{port}" in out
+    assert err == ""
+    assert wait_for(lambda: not of_place(place), 30), of_place(place)

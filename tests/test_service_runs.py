@@ -1,0 +1,176 @@
+"""Runs over HTTP: what stands on the shelf, whoever put it there, and how it stands.
+
+Records are made by hand; no search runs.
+"""
+
+import json
+import subprocess
+import sys
+
+import pytest
+from made_records import front, layout, run_folder
+from served import API, being_written, served, with_ticket
+from shelf import PIPE, pipe, progress
+
+from optimizer.records import write_record
+from optimizer.run_folder import create_run
+
+DONE = {"finished": "2026-11-02T10:01:00+00:00"}
+
+
+@pytest.fixture
+def results(tmp_path):
+    return tmp_path / "results"
+
+
+@pytest.fixture
+def client(results):
+    with served(results) as client:
+        yield client
+
+
+def gone():
+    """The number of a process that has ended."""
+    process = subprocess.Popen([sys.executable, "-c", ""])
+    process.wait()
+    return process.pid
+
+
+def of_state(results):
+    """A run folder in each state, and one with each kind of doubt about it, by name; the state is the name's start."""
+    named = {}
+
+    def made(name, **changes):
+        named[name] = run_folder(results / name, [layout()], **changes)
+        return named[name]
+
+    made("ended", **DONE)
+    made("ended-after-ticket", **DONE)
+    with_ticket(named["ended-after-ticket"], state="done")
+    with_ticket(made("waiting"), state="waiting")
+    with_ticket(made("waiting-again", **DONE), state="waiting")
+    with_ticket(made("starting"), state="started", alive=True)
+    with_ticket(made("starting-again", **DONE), state="started", alive=True)
+    being_written(made("running"))
+    with_ticket(being_written(made("running-by-ticket")), state="started", alive=True)
+    write_record(being_written(made("running-elsewhere"), 1, "another host") / "progress.json", progress(None))
+    made("stopped")
+    being_written(made("stopped-killed"), gone())
+    being_written(made("stopped-elsewhere"), 1, "another host")
+    with_ticket(made("failed"), state="failed", message="no room on the disk")
+    (made("failed-cut") / "run.json").write_text('{"schema_name": "holewright-run", ')
+    (made("failed-other-kind") / "run.json").write_text("[]")
+    (made("failed-newer") / "run.json").write_text('{"schema_name": "holewright-run", "schema_version": "2.0.0"}')
+    (made("failed-deep") / "run.json").write_text("[" * 100_000)
+    (made("failed-long-number") / "run.json").write_text("9" * 5000)
+    (made("failed-front") / "pareto.json").write_bytes(b"\xff")
+    return named
+
+
+def test_every_state_is_told_in_the_list_and_alone(client, results):
+    named = of_state(results)
+    listed = {each["id"]: each for each in client.get("/runs?limit=500").json["runs"]}
+    assert {name: each["state"] for name, each in listed.items()} == {name: name.split("-")[0] for name in named}
+    for name in named:
+        assert client.get(f"/runs/{name}").json["state"] == listed[name]["state"]
+    assert listed["failed"]["message"] == "no room on the disk"
+    assert str(results) not in json.dumps(listed)
+    for state in ("waiting", "starting", "running", "ended", "stopped", "failed"):
+        found = client.get(f"/runs?state={state}").json
+        assert {each["id"] for each in found["runs"]} == {name for name in named if name.startswith(state)}
+        assert found["total"] == len(found["runs"])
+
+
+def test_a_broken_run_is_no_fault_of_the_service(client, results):
+    named = of_state(results)
+    for name in named:
+        for part in ("", "/progress", "/front", "/front/figure", "/project", "/files", "/archive", "/report",
+                     "/layouts/t00001", "/layouts/t00001/sheet"):  # fmt: skip
+            assert client.get(f"/runs/{name}{part}").status in (200, 404), (name, part)
+
+
+def test_runs_are_listed_latest_first_in_pages(client, results):
+    for day in range(1, 6):
+        run_folder(results / f"day-{day}", [layout()], started=f"2026-11-{day:02}T10:00:00+00:00", **DONE)
+    assert [each["id"] for each in client.get("/runs").json["runs"]] == [f"day-{day}" for day in (5, 4, 3, 2, 1)]
+    page = client.get("/runs?limit=2&offset=1").json
+    assert (page["total"], [each["id"] for each in page["runs"]]) == (5, ["day-4", "day-3"])
+    assert client.get("/runs?offset=9").json == {"total": 5, "runs": []}
+    for wrong in ("limit=0", "limit=501", "limit=x", "offset=-1", "state=odd", "limit="):
+        assert client.get(f"/runs?{wrong}").status == 422
+
+
+def test_what_lies_beside_runs_is_not_listed(client, results):
+    results.joinpath("notes").mkdir()
+    results.joinpath("notes.txt").write_text("")
+    run_folder(results / ".hidden", [layout()])
+    run_folder(results / "a name with spaces", [layout()])
+    run_folder(results.parent / "elsewhere", [layout()])
+    (results / "link").symlink_to(results.parent / "elsewhere")
+    assert client.get("/runs").json == {"total": 0, "runs": []}
+    for name in (".hidden", "a%20name%20with%20spaces", "link", "notes", ".service"):
+        assert client.get(f"/runs/{name}").status in (404, 422)
+
+
+def test_a_run_of_the_command_line_shows_with_its_figures(client, results):
+    folder = create_run(results, pipe(PIPE), 1, 1.0, None, 2)
+    for name, tuning in (("t00001", 3.0), ("t00002", 1.0)):
+        record = layout(name, objectives={"tuning": tuning, "worst_note": 4.0, "reach": 4.0 - tuning, "evenness": 1.0})
+        folder.keep(record, record.model_dump_json())
+    folder.close(progress("time", 5))
+    found = client.get(f"/runs/{folder.path.name}").json
+    assert found["state"] == "ended"
+    assert (found["ended_by"], found["trials_done"], found["layouts"], found["feasible"]) == ("time", 5, 2, True)
+    assert found["best"] == {"tuning": 1.0, "reach": 1.0, "evenness": 1.0}
+    assert client.get(f"/runs/{folder.path.name}/project").text == PIPE
+    assert client.get(f"/runs/{folder.path.name}/progress").json["trials_done"] == 5
+
+
+def test_nothing_feasible_is_no_layout(client, results):
+    run_folder(results / "pipe", [layout(feasible=False, margins_mm={"web.g1-g2": -1.0})])
+    found = client.get("/runs/pipe").json
+    assert (found["layouts"], found["feasible"], found["best"]) == (0, False, {})
+
+
+def test_before_the_first_layout_there_is_no_front(client, results):
+    create_run(results, pipe(PIPE), 1, 1.0, None, 2)
+    name = client.get("/runs").json["runs"][0]["id"]
+    assert [client.get(f"/runs/{name}/{part}").status for part in ("front", "progress", "report")] == [404] * 3
+    assert client.get(f"/runs/{name}/front/figure").text == ""
+
+
+def test_the_front_is_sent_again_only_when_it_has_changed(client, results):
+    folder = run_folder(results / "pipe", [layout()])
+    for path, file in (("/front", "pareto.json"), ("/layouts/t00001", "layouts/t00001.json")):
+        first = client.get(f"/runs/pipe{path}")
+        assert first.json == json.loads((folder / file).read_text())
+        tag = first.headers["etag"]
+        again = client.get(f"/runs/pipe{path}", if_none_match=tag)
+        assert (again.status, again.body, again.headers["etag"]) == (304, b"", tag)
+        assert client.get(f"/runs/pipe{path}", if_none_match=f'"odd", W/{tag}').status == 304
+        assert client.get(f"/runs/pipe{path}", if_none_match="*").status == 304
+        assert client.get(f"/runs/pipe{path}", if_none_match='"odd"').status == 200
+    before = client.get("/runs/pipe/front").headers["etag"]
+    write_record(folder / "pareto.json", front([(1.0, 2.0)]))
+    changed = client.get("/runs/pipe/front", if_none_match=before)
+    assert changed.status == 200
+    assert changed.json["layouts"][0]["id"] == "t00000"
+
+
+def test_another_run_of_the_results_is_told_by_its_own_address(client):
+    about = client.get("/").json
+    assert (about["running_most"], about["waiting_most"]) == (0, 3)
+    document = client.get("/openapi.json").json
+    assert document["openapi"].startswith("3.1")
+    assert all(path.startswith(f"{API}/") for path in document["paths"])
+    operations = [each["operationId"] for path in document["paths"].values() for each in path.values()]
+    assert len(operations) == len(set(operations)) >= 25
+
+
+def test_two_services_cannot_have_one_results_folder(client, results):
+    # As processes, for the lock is of a process: the second says so in a sentence and ends with exit code 2.
+    command = [sys.executable, "-c", "from optimizer.cli import main; raise SystemExit(main())", "serve", "--port"]
+    second = subprocess.run([*command, "1024", "--results", results], capture_output=True, text=True, timeout=60)
+    assert second.returncode == 2, second.stderr
+    assert "served by another process already" in second.stderr.replace("\n", " ")
+    assert "Traceback" not in second.stderr
