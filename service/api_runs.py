@@ -114,12 +114,16 @@ async def list_runs(
 
 
 def _listed(here: Parts, state: State | None, limit: int, offset: int) -> RunList:
-    names, place = here.shelf.names(), {name: number for number, name in enumerate(here.queue.waiting())}
+    names = here.shelf.names()
     if state is None:
-        chosen = [here.shelf.summary(name) for name in names[offset : offset + limit]]
-        return RunList(total=len(names), runs=[_placed(each, place) for each in chosen])
-    found = [each for name in names if (each := here.shelf.summary(name)).state == state]
-    return RunList(total=len(found), runs=[_placed(each, place) for each in found[offset : offset + limit]])
+        total, chosen = len(names), [here.shelf.summary(name) for name in names[offset : offset + limit]]
+    else:
+        found = [each for name in names if (each := here.shelf.summary(name)).state == state]
+        total, chosen = len(found), found[offset : offset + limit]
+    if any(each.state == "waiting" for each in chosen):
+        place = {name: number for number, name in enumerate(here.queue.waiting())}
+        chosen = [_placed(each, place) for each in chosen]
+    return RunList(total=total, runs=chosen)
 
 
 def _placed(summary: RunSummary, place: dict[str, int]) -> RunSummary:

@@ -6,10 +6,11 @@ from threading import Lock
 from typing import TypeVar
 
 from optimizer.record_base import Record
-from optimizer.records import read_record
+from optimizer.records import RecordError, read_record
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
-MOST = 1024
+MOST = 4096
+NONE = 0, 0, 0
 
 
 class KeptFiles:
@@ -32,6 +33,8 @@ class KeptFiles:
 
     def _entry(self, path: Path, kind: type[Record]) -> tuple[tuple[int, int, int], Record, bytes]:
         mark = _mark(path)
+        if mark == NONE:
+            raise RecordError(f"there is no file {path}")
         with self._lock:
             entry = self._found.get((path, kind))
             if entry is not None and entry[0] == mark:
@@ -50,5 +53,5 @@ def _mark(path: Path) -> tuple[int, int, int]:
     try:
         found = path.stat()
     except OSError:
-        return 0, 0, 0
+        return NONE
     return found.st_ino, found.st_size, found.st_mtime_ns

@@ -7,10 +7,12 @@ from typing import Literal
 import psutil
 
 from optimizer.record_base import Record
-from optimizer.records import RecordError, read_record, write_record
+from optimizer.records import RecordError, write_record
 from optimizer.run_folder import now
+from service.kept_files import KeptFiles
 
 NAME = "ticket.json"
+_FILES = KeptFiles()
 
 
 class Ticket(Record):
@@ -61,7 +63,7 @@ def new_ticket(**wanted: float | int | str | None) -> Ticket:
 def read_ticket(folder: Path) -> Ticket | None:
     """The ticket of a run folder; None where there is none, or none that can be read."""
     try:
-        return read_record(folder / NAME, Ticket)
+        return _FILES.record(folder / NAME, Ticket)
     except RecordError:
         return None
 
