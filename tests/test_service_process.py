@@ -106,36 +106,35 @@ def test_a_day_at_the_lending_shelf(place, port, services):
         progress = client.get(f"/runs/{name}/progress")
         return progress.json["trials_done"] if progress.status == 200 else 0
 
-    # The README's curl example starts a first search; a second one, without end, waits for it.
+    # A search without end runs; the README's curl example asks for another one, which waits for it.
+    endless = client.post("/runs", {"project": PIPE, "minutes": 30, "workers": 1}).json["id"]
+    assert wait_for(lambda: run(endless)["state"] == "running" and done(endless) >= 1)
     said = run_example(["bash", "-euo", "pipefail", "-c"], example("sh", "curl"), place, port)
     first = json.loads(said[: said.index("}{") + 1])["id"]
     with zipfile.ZipFile(place / f"{first}.zip") as archive:
         assert f"{first}/run.json" in archive.namelist()
-    second = client.post("/runs", {"project": PIPE, "minutes": 30, "workers": 1}).json
-    assert second["state"] == "waiting"
-    second = second["id"]
-    assert wait_for(lambda: done(first) >= 1)
-    assert run(second)["waiting_before"] == 0
+    assert (run(first)["state"], run(first)["waiting_before"]) == ("waiting", 0)
 
-    # The service is killed in the middle and starts again: the first search has gone on, the second one follows.
+    # The service is killed in the middle and starts again: the search has gone on, the other one still waits.
     service.send_signal(signal.SIGKILL)
     service.communicate()
     assert not answers(port)
+    at_the_kill = json.loads((place / "results" / endless / "progress.json").read_text())["trials_done"]
     service = services()
-    assert run(first)["state"] == "running", "the search had ended before the service was back"
-    assert run(second)["state"] == "waiting"
+    assert (run(endless)["state"], run(first)["state"]) == ("running", "waiting")
+    assert wait_for(lambda: done(endless) > at_the_kill, 60)
+
+    # Cancelled, it keeps what it found; the next one follows and ends; then it goes on as far as is asked for.
+    assert client.post(f"/runs/{endless}/cancel").status == 202
+    assert wait_for(lambda: run(endless)["state"] == "ended", 60)
+    assert run(endless)["ended_by"] == "termination"
+    before = run(endless)["trials_done"]
+    assert before > at_the_kill
+    assert client.post(f"/runs/{endless}/resume", {"trials": 2, "workers": 1}).status == 202
     assert wait_for(lambda: run(first)["state"] == "ended")
     assert (run(first)["trials_done"], run(first)["ended_by"]) == (40, "trials")
-    assert wait_for(lambda: run(second)["state"] == "running" and done(second) >= 1)
-
-    # It is cancelled, keeps what it found, and goes on with as many trials as are asked for.
-    assert client.post(f"/runs/{second}/cancel").status == 202
-    assert wait_for(lambda: run(second)["state"] == "ended", 60)
-    before = run(second)["trials_done"]
-    assert before >= 1
-    assert client.post(f"/runs/{second}/resume", {"trials": 2, "workers": 1}).status == 202
-    assert wait_for(lambda: run(second)["state"] == "ended" and run(second)["trials_done"] > before)
-    assert run(second)["trials_done"] == before + 2
+    assert wait_for(lambda: run(endless)["state"] == "ended" and run(endless)["trials_done"] > before)
+    assert run(endless)["trials_done"] == before + 2
 
     # A search by the command line shows beside them, and the README's Python example waits for its turn behind it.
     by_hand = started("search", place / "configs" / "meadow-pipe.toml", "--trials=1", "--results", place / "results")
@@ -149,7 +148,7 @@ def test_a_day_at_the_lending_shelf(place, port, services):
     assert float(tuning) == run(third)["best"]["tuning"]
     listed = {each["id"]: each for each in client.get("/runs").json["runs"]}
     assert {each["state"] for each in listed.values()} == {"ended"}
-    (name,) = set(listed) - {first, second, third}
+    (name,) = set(listed) - {first, endless, third}
     assert listed[name]["trials_done"] == 1
 
     # What is deleted can be brought back.
