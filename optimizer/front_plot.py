@@ -50,7 +50,7 @@ def _range(values: Sequence[float]) -> tuple[float, float]:
 
 
 def _panel(dots: Sequence[Dot], across: str, up: str) -> str:
-    label = f"{up} against {across} of {len(dots)} layouts; the table lists them"
+    label = f"{_said(up)} against {_said(across)} of {len(dots)} layouts; the table lists them"
     panel = Figure(WIDTH, HEIGHT, label, "panel")
     xs, ys = (_range([dot.values[name] for dot in dots]) for name in (across, up))
 
@@ -65,16 +65,21 @@ def _panel(dots: Sequence[Dot], across: str, up: str) -> str:
         panel.text("soft end", (LEFT - 6, _y(value, ys) + 4), f"{value:g}")
     panel.line("axis", (LEFT, EDGE), (LEFT, HEIGHT - FOOT))
     panel.line("axis", (LEFT, HEIGHT - FOOT), (WIDTH - EDGE, HEIGHT - FOOT))
-    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), f"{across}, {UNITS[across]}")
-    panel.text("bold", (2, EDGE - 3), f"{up}, {UNITS[up]}")
+    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), f"{_said(across)}, {UNITS[across]}")
+    panel.text("bold", (2, EDGE - 3), f"{_said(up)}, {UNITS[up]}")
     for dot in dots:
-        words = f"{dot.name}: {across} {dot.values[across]:.2f}, {up} {dot.values[up]:.2f}"
+        words = f"{dot.name}: {_said(across)} {dot.values[across]:.2f}, {_said(up)} {dot.values[up]:.2f}"
         if dot.target:
             panel.open_link(dot.target, words)
         drawn_dot(panel, dot.letter, place(dot), "" if dot.target else words)
         if dot.target:
             panel.close_link()
     return panel.to_html()
+
+
+def _said(name: str) -> str:
+    """An objective's name in words."""
+    return name.replace("_", " ")
 
 
 def _x(value: float, span: tuple[float, float]) -> float:
