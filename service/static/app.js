@@ -24,7 +24,12 @@ let leaving = new AbortController();
 let shown = null;
 
 function address() {
-  return decodeURIComponent(location.hash.replace(/^#\/?/, ""));
+  const written = location.hash.replace(/^#\/?/, "");
+  try {
+    return decodeURIComponent(written);
+  } catch {
+    return written; // no such address; the view for that says so
+  }
 }
 
 /** Put the view of the address into the page; focus: move it to the view's heading. */
