@@ -8,7 +8,7 @@ from optimizer.run_records import FrontRecord
 
 def run_of(path: Path) -> Path:
     """The run folder that is named, or that the named layout would lie in."""
-    return path if path.is_dir() else path.absolute().parent.parent
+    return path if path.is_dir() else path.resolve().parent.parent
 
 
 def front_of(folder: Path) -> FrontRecord:

@@ -85,7 +85,7 @@ def parser() -> argparse.ArgumentParser:
     extend.add_argument("extended", type=Path, help="project file (.toml) of the extended instrument")
     extend.add_argument("--redrill", type=int, default=3, help="most holes of kept pieces to drill wider (3)")
     extend.add_argument("--keep", type=int, help="how many pieces to keep, from the reed (default: all but the last)")
-    extend.add_argument("--out", type=Path, help="folder for the table and layouts (results/EXTENDED-extension)")
+    extend.add_argument("--out", type=Path, help="folder for layouts, page and picture (results/EXTENDED-extension)")
     _fit_options(extend, 4.0)
     extend.set_defaults(action=_extend)
 

@@ -29,8 +29,8 @@ Files = Sequence[tuple[Path | None, Callable[[Path], None]]]
 
 
 def console() -> Console:
-    """Where tables go: as wide as the terminal, or 160 columns."""
-    return Console(width=None if sys.stdout.isatty() else 160, highlight=False)
+    """Where tables go: as wide as the terminal, or 160 columns; names in brackets are names, no markup."""
+    return Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False, emoji=False)
 
 
 def show_and_write(show: Callable[[Console], None], files: Files, complain: Complain) -> int:

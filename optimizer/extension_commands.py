@@ -38,15 +38,21 @@ def run_extend(options: argparse.Namespace, complain: Complain) -> int:
     out = options.out or Path("results") / f"{options.extended.stem}-extension"
     try:
         loaded = load_project(options.extended)
+        out.mkdir(parents=True, exist_ok=True)
         record, layouts = _extended(loaded, options)
-        _write(out, record, *layouts)
     except ProjectError as error:
         return complain(count_line(error.problems, error.source), error.problems)
     except LockError as error:
         return complain(count_line(error.problems, options.present), error.problems)
-    except (RecordError, OSError, WorkLostError) as error:
+    except (RecordError, WorkLostError) as error:
         return complain("the instrument could not be extended", [str(error)])
+    except OSError as error:
+        return complain("cannot write", [f"{out}: {error.strerror or error}"])
     show_extension(console(), record)
+    try:
+        _write(out, record, *layouts)
+    except OSError as error:
+        return complain("cannot write", [f"{out}: {error.strerror or error}"])
     console().print(f"written: {out}/extension.html (a page), .svg (a picture) and .json", soft_wrap=True)
     console().print(f"beside them: {', '.join(['present.json', *(way.fit.file for way in record.ways)])}")
     return 0 if any(way.feasible for way in record.ways) else 1

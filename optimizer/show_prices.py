@@ -18,7 +18,8 @@ def show_prices(console: Console, record: PricesRecord) -> None:
     if record.prices:
         console.print(_table(record.prices))
     else:
-        console.print("no limit costs anything: tuning is as good as it gets with all of them kept")
+        kept = " with all of them kept" if record.kept else "; but the layout breaks a limit, so prices say little"
+        console.print(f"no limit costs anything: tuning is as good as it gets{kept}")
     _legend(console, record)
 
 

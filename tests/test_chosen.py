@@ -67,3 +67,13 @@ def test_every_command_says_the_same_of_the_same_mistake(command, run, tmp_path,
         assert main([command, *map(str, arguments)]) == 2
         out, err = capsys.readouterr()
         assert (out, said in err) == ("", True), err
+
+
+def test_brackets_in_a_name_are_part_of_it(tmp_path, capsys):
+    named = layout(instrument="Lantern [bold]Tenor[/]")
+    run = run_folder(tmp_path / "run", [named], project_text=PIPE)
+    target = tmp_path / "a [red].json"
+    assert main(["compare", str(run), str(run), "--json", str(target)]) == 0
+    said = capsys.readouterr().out
+    assert "Lantern [bold]Tenor[/]" in said
+    assert f"written: {target}" in said

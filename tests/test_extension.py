@@ -182,3 +182,12 @@ def test_a_layout_without_pieces_cannot_be_extended(record, tmp_path, capsys):
     arguments = ["extend", str(tmp_path / "present.json"), str(tmp_path / "lower.toml"), "--workers", "1"]
     assert main(arguments) == 2
     assert "has no pieces" in capsys.readouterr().err
+
+
+def test_a_folder_that_cannot_be_made_is_told_before_anything_is_solved(record, tmp_path, capsys):
+    write_record(tmp_path / "present.json", record)
+    (tmp_path / "lower.toml").write_text(LOWER)
+    (tmp_path / "taken").write_text("")
+    out = tmp_path / "taken" / "out"
+    assert main(["extend", str(tmp_path / "present.json"), str(tmp_path / "lower.toml"), "--out", str(out)]) == 2
+    assert f"{out}: Not a directory" in capsys.readouterr().err
