@@ -1,5 +1,6 @@
 """Of the API: an instrument carried on to lower notes, three ways."""
 
+import shutil
 from pathlib import Path
 from typing import Annotated
 
@@ -77,9 +78,13 @@ def _prepared(here: Parts, new: NewExtension, present: work.Named, loaded: Loade
     ticket = new_ticket(minutes=new.minutes, keep=new.keep, redrill=new.redrill, title=f"{present.name} to {extended}")
     here.queue.room()
     folder = new_folder(here.settings.results, f"{stamped(extended)}-extension")
-    write_text(folder / PRESENT, text)
-    write_text(folder / EXTENDED, loaded.text)
-    here.queue.extend(folder, ticket)
+    try:
+        write_text(folder / PRESENT, text)
+        write_text(folder / EXTENDED, loaded.text)
+        here.queue.extend(folder, ticket)
+    except BaseException:
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
     return folder.name
 
 

@@ -94,8 +94,14 @@ async def submit_run(new: NewRun, here: Here, response: Response) -> RunSummary:
     wanted = loaded.project.search
     unlimited = new.minutes is None and new.trials is None and new.idle_minutes is None
     minutes = wanted.minutes if unlimited and wanted.trials is None else new.minutes
-    limits = {"minutes": minutes, "trials": new.trials or wanted.trials, "idle_minutes": new.idle_minutes}
-    ticket = new_ticket(workers=new.workers, **limits)
+    limits = Limits(
+        minutes=minutes,
+        trials=new.trials or wanted.trials,
+        idle_minutes=new.idle_minutes,
+        workers=new.workers or wanted.workers,
+    )
+    within(limits, here)
+    ticket = new_ticket(**limits.model_dump())
     seed = wanted.seed if new.seed is None else new.seed
     run = await run_in_threadpool(here.queue.submit, loaded, seed, ticket)
     response.headers["location"] = f"/api/v1/runs/{run}"
@@ -137,7 +143,7 @@ def _summary(here: Parts, run: str) -> RunSummary:
 
 
 @router.get("/runs/{run}", operation_id="get_run")
-async def get_run(run: RunName, here: Here) -> RunSummary:
+def get_run(run: RunName, here: Here) -> RunSummary:
     """One run at a glance."""
     return _summary(here, run)
 
@@ -265,7 +271,7 @@ def _packed(run: str, files: dict[str, Path]) -> IO[bytes]:
                 source = path.open("rb")
             except FileNotFoundError:
                 continue
-            with source, archive.open(f"{run}/{name}", "w") as target:
+            with source, archive.open(f"{run}/{name}", "w", force_zip64=True) as target:
                 shutil.copyfileobj(source, target)
     packed.seek(0)
     return packed

@@ -1,6 +1,7 @@
 """Following a run: one look at its files for all who follow it, as server-sent events (WHATWG HTML, section 9.2)."""
 
 import asyncio
+import traceback
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -88,13 +89,15 @@ class Following:
                 folder = self.shelf.folder(run)
                 mark = (*(_mark(folder / name) for name in WATCHED), self.shelf.summary(run).state)
                 if mark != before:
-                    before = mark
                     await self._tell(watch, _event(self._moment(run, folder), watch.number + 1))
+                    before = mark
             except RefusedError:
                 watch.gone = True
                 await self._tell(watch, format_sse_event(event="gone", data_str="{}"))
             except (RecordError, OSError):
                 pass  # being written; the next look finds it whole
+            except Exception:  # a fault; those who follow are told at the next change
+                traceback.print_exc()
             await asyncio.sleep(EVERY_SECONDS)
 
     def _moment(self, run: str, folder: Path) -> Moment:

@@ -142,20 +142,18 @@ async def _arrived(receive: Receive, settings: Settings) -> bytes | None:
 
     Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
     """
-    parts: list[bytes] = []
-    size, most = 0, settings.body_bytes_most
+    body, most = bytearray(), settings.body_bytes_most
     try:
         async with asyncio.timeout(settings.body_seconds):
             while True:
                 message = await receive()
                 if message["type"] == "http.disconnect":
                     return None
-                parts.append(message.get("body", b""))
-                size += len(parts[-1])
-                if size > most:
+                body += message.get("body", b"")
+                if len(body) > most:
                     raise RefusedError(413, f"a request may hold at most {most} bytes")
                 if not message.get("more_body", False):
-                    return b"".join(parts)
+                    return bytes(body)
     except TimeoutError:
         raise RefusedError(408, f"the request did not arrive within {settings.body_seconds:g} s") from None
 

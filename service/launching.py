@@ -1,6 +1,7 @@
 """The processes of the queue: the same commands that a maker would give, in a session of their own."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,10 @@ INPUTS = "inputs"
 
 PRESENT, EXTENDED = f"{INPUTS}/present.json", f"{INPUTS}/extended.toml"
 COMMAND = "from optimizer.cli import main; raise SystemExit(main())"
+LOG_END_BYTES = 8192
+_PATH = re.compile(r"(?<![\w.])/(?:[^\s/\"':,;]+/)+")
+"""Folders before a file's name."""
+
 SECRET = ("HOLEWRIGHT_TOKEN",)
 """Of the environment, what searches are not told."""
 
@@ -50,8 +55,10 @@ def launch(folder: Path, ticket: Ticket) -> subprocess.Popen[bytes]:
 def last_words(folder: Path) -> str:
     """What a search said last, without the paths of this machine."""
     try:
-        said = (folder / LOG).read_text(encoding="utf-8", errors="replace")
+        with (folder / LOG).open("rb") as log:
+            log.seek(max(0, log.seek(0, os.SEEK_END) - LOG_END_BYTES))
+            said = log.read().decode(errors="replace")
     except OSError:
         said = ""
-    lines = [line.strip() for line in said.replace(f"{folder}", folder.name).splitlines() if line.strip()]
+    lines = [_PATH.sub("", line).strip() for line in said.splitlines() if line.strip()]
     return " ".join(lines[-3:])[-1000:] or "the search ended before it had begun"

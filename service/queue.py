@@ -2,10 +2,12 @@
 
 import fcntl
 import os
+import socket
 import subprocess
 import sys
 import threading
 import traceback
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,6 +43,7 @@ class Queue:
         self.shelf = shelf
         self._lock = threading.RLock()
         self._children: list[subprocess.Popen[bytes]] = []
+        self._unstartable: set[tuple[str, float]] = set()
         self._stopped = threading.Event()
         self._held: int | None = None
         self._thread = threading.Thread(target=self._keep_going, name="queue", daemon=True)
@@ -103,7 +106,9 @@ class Queue:
             folder = self._at_rest(run, "resumed")
             former = read_ticket(folder)
             if former is not None:  # whose process may still be closing
-                ticket = ticket.model_copy(update={"process": former.process, "begun": former.begun})
+                ticket = ticket.model_copy(
+                    update={"process": former.process, "begun": former.begun, "host": former.host}
+                )
             write_ticket(folder, ticket)
 
     def room(self) -> None:
@@ -138,7 +143,7 @@ class Queue:
             folder, state = self.shelf.place(name), self.shelf.state(name)
             ticket = read_ticket(folder)
             if state != "waiting":
-                process = writer(folder) or _process_of(ticket) if state in UNDER_WAY else None
+                process = writer(folder) or (ticket and ticket.running) if state in UNDER_WAY else None
                 if process is None:
                     raise RefusedError(409, f"{name} is {state}; there is nothing here to cancel")
                 _end(name, process)
@@ -176,30 +181,58 @@ class Queue:
                 self.look()
             except OSError as error:
                 print(f"the queue waits: {error.strerror or error}", file=sys.stderr)
-            except Exception:  # of one folder; the others must not wait for ever
+            except Exception:  # the queue goes on, whatever it was
                 traceback.print_exc()
 
     def look(self) -> None:
         """See which searches have ended, and start what there is room for."""
         with self._lock:
             self._children = [child for child in self._children if child.poll() is None]
-            busy = 0
-            for name in self.shelf.all_names():
-                folder = self.settings.results / name
-                ticket = read_ticket(folder)
-                if ticket is not None and ticket.state == "started" and not ticket.alive:
-                    self._settle(folder, ticket)
-                busy += self.shelf.state(name) in UNDER_WAY
-            waiting = [name for name in self.waiting() if self._may_start(name)]
-            for name in waiting[: max(0, self.settings.running_most - busy)]:
-                self._start(self.settings.results / name)
+            busy = sum(self._under_way(name) for name in self.shelf.all_names())
+            for name in self.waiting():
+                if busy >= self.settings.running_most:
+                    return
+                if self._may_start(name):
+                    busy += self._started(name)
+
+    def _under_way(self, name: str) -> bool:
+        """Whether a folder is searched into, its ticket settled first where its process has ended."""
+        folder = self.settings.results / name
+        try:
+            ticket = read_ticket(folder)
+            if ticket is not None and ticket.state == "started" and not ticket.alive:
+                self._settle(folder, ticket)
+            return self.shelf.state(name) in UNDER_WAY
+        except (OSError, RefusedError):  # it went, or cannot be written to: no reason for others to wait
+            return False
+
+    def _started(self, name: str) -> bool:
+        """Whether a search could be started; one that could not waits no longer, and says why."""
+        folder = self.settings.results / name
+        ticket = read_ticket(folder)
+        if ticket is None:
+            return False
+        try:
+            self._start(folder, ticket)
+        except (OSError, psutil.Error) as error:
+            why = getattr(error, "strerror", None) or str(error)
+            print(f"{name} cannot be started: {why}", file=sys.stderr)
+            self._unstartable.add((name, ticket.order))
+            with suppress(OSError):
+                write_ticket(folder, ticket.model_copy(update={"state": "failed", "message": f"not started: {why}"}))
+            return False
+        return True
 
     def _may_start(self, name: str) -> bool:
         """Whether nobody resumed it by hand, and who wrote to it before has ended, for that process holds its lock."""
         folder = self.settings.results / name
         ticket = read_ticket(folder)
-        former = writer(folder) is not None or (ticket is not None and ticket.alive)
-        return not former and self.shelf.state(name) == "waiting"
+        if ticket is None or (name, ticket.order) in self._unstartable:
+            return False
+        try:
+            return writer(folder) is None and not ticket.alive and self.shelf.state(name) == "waiting"
+        except (OSError, RefusedError):
+            return False
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
         """Note how a search or extension ended."""
@@ -217,18 +250,19 @@ class Queue:
         ended = run.finished is not None and run.finished > ticket.asked
         return ended or state_of(folder, run, None) == "running"
 
-    def _start(self, folder: Path) -> None:
-        ticket = read_ticket(folder)
-        if ticket is None:
-            return
+    def _start(self, folder: Path, ticket: Ticket) -> None:
+        """Note that it starts, start it, note its process: so an end between leaves nothing to be started twice."""
+        noted = ticket.model_copy(update={"state": "started", "process": None, "begun": None})
+        write_ticket(folder, noted)
         child = launch(folder, ticket)
+        try:
+            own = {"process": child.pid, "begun": psutil.Process(child.pid).create_time(), "host": socket.gethostname()}
+            write_ticket(folder, noted.model_copy(update=own))
+        except BaseException:
+            child.kill()
+            child.wait()
+            raise
         self._children.append(child)
-        begun = psutil.Process(child.pid).create_time()
-        write_ticket(folder, ticket.model_copy(update={"state": "started", "process": child.pid, "begun": begun}))
-
-
-def _process_of(ticket: Ticket | None) -> psutil.Process | None:
-    return psutil.Process(ticket.process) if ticket is not None and ticket.alive else None
 
 
 def _end(name: str, process: psutil.Process) -> None:

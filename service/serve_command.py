@@ -68,7 +68,7 @@ def _with_token(settings: Settings, fresh: bool) -> Settings:
         token = new_token(settings.kept)
         console().print("token, shown this once (--new-token makes another):", token, soft_wrap=True, markup=False)
         digest = digest_of(token)
-    return replace(settings, token_digest=digest if settings.open_to_others or fresh else None)
+    return replace(settings, token_digest=digest)
 
 
 def _serve(settings: Settings) -> None:

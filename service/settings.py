@@ -36,8 +36,8 @@ class Settings:
 
     @property
     def open_to_others(self) -> bool:
-        """Whether it is bound to more than this machine."""
-        return self.host not in LOOPBACK
+        """Whether others can reach it: it is bound to more than this machine, or goes by a name, as behind a proxy."""
+        return self.host not in LOOPBACK or bool(self.names)
 
     @property
     def kept(self) -> Path:

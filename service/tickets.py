@@ -1,5 +1,6 @@
 """A ticket in a run folder: what the service was asked to do with it, and how far that is."""
 
+import socket
 import time
 from pathlib import Path
 from typing import Literal
@@ -19,7 +20,7 @@ class Ticket(Record):
     """One start of a search, or of the solves of an extension, which has all its limits from its ticket.
 
     title : what it is, in words, until there is a record; keep, redrill : of an extension
-    order : seconds since 1970, the place in the queue; process, begun : the process and when it began, once started
+    order : seconds since 1970, the place in the queue; process, begun, host : which process, since when and where
     """
 
     schema_name: Literal["holewright-ticket"] = "holewright-ticket"
@@ -36,12 +37,21 @@ class Ticket(Record):
     redrill: int | None = None
     process: int | None = None
     begun: float | None = None
+    host: str = ""
     message: str = ""
 
     @property
     def alive(self) -> bool:
         """Whether its process still runs."""
-        return self.process is not None and self.begun is not None and runs(self.process, self.begun) is not None
+        return self.running is not None
+
+    @property
+    def running(self) -> psutil.Process | None:
+        """Its process, while that runs on this machine; another that was given its number since does not count."""
+        if self.process is None or self.begun is None or self.host != socket.gethostname():
+            return None
+        found = runs(self.process, self.begun)
+        return found if found is not None and found.create_time() >= self.begun - 1.0 else None
 
 
 def runs(process: int, begun_by: float) -> psutil.Process | None:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 COOKIE = "holewright"
 NAME = "token.sha256"
+_KEY = secrets.token_bytes(32)
+"""Of this process alone: who reads the kept digest cannot make a session of it."""
 
 
 def digest_of(token: str) -> str:
@@ -41,8 +43,8 @@ def fits(token: str, digest: str) -> bool:
 
 
 def session_of(digest: str) -> str:
-    """What a browser is given in place of the token: worth the same until the token is replaced."""
-    return hmac.new(digest.encode(), b"holewright session", hashlib.sha256).hexdigest()
+    """What a browser is given in place of the token: good until the service ends or the token is replaced."""
+    return hmac.new(_KEY, digest.encode(), hashlib.sha256).hexdigest()
 
 
 def session_fits(value: str, digest: str) -> bool:

@@ -38,8 +38,14 @@ class Bench:
             raise RefusedError(503, "too many are waiting for the same; try again in a moment")
         self._queued += 1
         try:
-            async with self._lock:
+            try:
+                await asyncio.wait_for(self._lock.acquire(), self.seconds)
+            except TimeoutError:
+                raise RefusedError(503, "others had to be served first; try again in a moment") from None
+            try:
                 return await self._done(work, given)
+            finally:
+                self._lock.release()
         finally:
             self._queued -= 1
 

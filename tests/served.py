@@ -126,7 +126,7 @@ def served(results: Path, **changes: Any) -> Iterator[Client]:
 def with_ticket(folder: Path, **values: Any) -> Path:
     """The run folder with a ticket in it; `alive`: of this very process."""
     if values.pop("alive", False):
-        values |= {"process": os.getpid(), "begun": psutil.Process().create_time()}
+        values |= {"process": os.getpid(), "begun": psutil.Process().create_time(), "host": socket.gethostname()}
     write_record(folder / NAME, Ticket.model_validate({"asked": now(), "order": time.time(), **values}))
     return folder
 

@@ -6,6 +6,7 @@ No search runs: services start none, or what they would start stands in for it.
 import json
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -226,7 +227,7 @@ def test_a_resumed_run_waits_until_its_former_process_has_ended(waiting):
     queue, results = waiting
     folder = run_folder(results / "closing", [layout()], **DONE)
     search = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
-    with_ticket(folder, state="done", process=search.pid, begun=time.time())
+    with_ticket(folder, state="done", process=search.pid, begun=time.time(), host=socket.gethostname())
     for name in queue.waiting():
         queue.cancel(name)
     queue.resume("closing", new_ticket(trials=1))
