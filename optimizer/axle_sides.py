@@ -7,12 +7,14 @@ that are printed stay where they are.
 from collections.abc import Collection, Mapping
 from typing import Any, Literal
 
-from optimizer.axles import axle_plans
-from optimizer.key_record import KeyRecord
+from optimizer.axles import axle_plans, farthest_pads
 from optimizer.project import Project
 from optimizer.records import LayoutRecord
 
 Side = Literal["clockwise", "counterclockwise"]
+
+SAME_DEG = 0.1
+"""Azimuths that differ by no more are one: a layout file rounds them to 0.01."""
 
 
 def settled_sides(project: Project) -> dict[str, Side]:
@@ -20,15 +22,40 @@ def settled_sides(project: Project) -> dict[str, Side]:
     return {axle.plan.key.id: _side(axle.side) for axle in axle_plans(project) if axle.azimuth is None}
 
 
-def made_sides(record: LayoutRecord, pieces: Collection[int]) -> dict[str, Side]:
-    """Sides of a layout's axles that have a post on some of its pieces; 0 is the crook."""
-    azimuths = {hole.id: hole.azimuth_deg for hole in record.holes}
-    found: dict[str, Side] = {}
-    for key in record.keys:
-        turn = _turn_deg(key, azimuths)
-        if turn and key.axle is not None and any(post.piece in pieces for post in key.axle.posts):
-            found[key.id] = _side(turn)
-    return found
+def made_axles(record: LayoutRecord, pieces: Collection[int]) -> dict[str, float]:
+    """Azimuths [degrees] of the axles with a post on some of a layout's pieces, by the key's id; 0 is the crook."""
+    return {
+        key.id: key.axle.azimuth_deg
+        for key in record.keys
+        if key.axle is not None and any(post.piece in pieces for post in key.axle.posts)
+    }
+
+
+def made_sides(project: Project, azimuths: Mapping[str, float]) -> dict[str, Side]:
+    """Sides of axles made at some azimuths, each of the pad that the project leads it beside."""
+    pads = farthest_pads(project) if azimuths else {}
+    turns = {name: turn_deg(azimuth, pads[name].azimuth_deg) for name, azimuth in azimuths.items() if name in pads}
+    return {name: _side(turn) for name, turn in turns.items()}
+
+
+def side_problems(project: Project, azimuths: Mapping[str, float]) -> list[str]:
+    """Where a project's keys do not lead their axles as they are made, or it cannot be told whether they do."""
+    pads, sides, problems = farthest_pads(project) if azimuths else {}, made_sides(project, azimuths), []
+    for key in project.keys:
+        if key.id not in sides:
+            continue
+        made, pad = azimuths[key.id], pads[key.id]
+        if key.axle_deg is not None:
+            if abs(turn_deg(made, key.axle_deg)) > SAME_DEG:
+                problems.append(f"keys.{key.id}.axle_deg: is printed at {made:g}, not {key.axle_deg:g}")
+        elif min(abs(turn_deg(made, pad.azimuth_deg + straight)) for straight in (0.0, 180.0)) <= SAME_DEG:
+            problems.append(
+                f"keys.{key.id}: its axle is printed at {made:g}, in line with or opposite {pad.id}, so on which side "
+                f"of it cannot be told; give axle_deg = {made:g}"
+            )
+        elif key.axle_side not in (None, sides[key.id]):
+            problems.append(f"keys.{key.id}.axle_side: is printed {sides[key.id]}, not {key.axle_side}")
+    return problems
 
 
 def keys_table(table: Mapping[str, Any], sides: Mapping[str, Side]) -> dict[str, Any]:
@@ -39,12 +66,9 @@ def keys_table(table: Mapping[str, Any], sides: Mapping[str, Side]) -> dict[str,
     }
 
 
-def _turn_deg(key: KeyRecord, azimuths: Mapping[str, float]) -> float:
-    """How far the axle is turned from the pad farthest from the touch, -180 to 180."""
-    if key.axle is None or not key.levers:
-        return 0.0
-    pad = azimuths[max(key.levers, key=lambda lever: lever.twisted_mm).hole]
-    return (key.axle.azimuth_deg - pad + 180.0) % 360.0 - 180.0
+def turn_deg(azimuth: float, origin: float) -> float:
+    """How far one azimuth is turned from another, -180 to 180, clockwise where positive [degrees]."""
+    return (azimuth - origin + 180.0) % 360.0 - 180.0
 
 
 def _side(turn: float) -> Side:

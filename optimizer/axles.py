@@ -24,7 +24,7 @@ from optimizer.keywork import pad_sizes
 from optimizer.layout import Layout, layout_bounds, numbers_of, top_diameter_mm, with_numbers
 from optimizer.limits import NEVER_MM, body_radius_at
 from optimizer.mechanics import pad_gives_mm
-from optimizer.project import Project
+from optimizer.project import Hole, Project
 
 SHIFT_MM = 4.0
 """Places for a post are looked at in steps of about this much."""
@@ -92,13 +92,9 @@ class Levers(NamedTuple):
 @once
 def axle_plans(project: Project) -> list[AxlePlan]:
     """Axle of every key whose finger has a place, on the side of its pad that leaves its posts more room."""
-    ids = [hole.id for hole in project.holes]
     middle = _middle(project)
-    where = np.asarray(middle.position_mm)
     sides: tuple[list[AxlePlan], list[AxlePlan]] = ([], [])
-    for plan, start in zip(key_plans(project), np.asarray(_starts(project, middle)), strict=True):
-        holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
-        farthest = tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))
+    for plan, farthest in _farthest(project, middle):
         given = None if plan.key.axle_deg is None else float(np.radians(plan.key.axle_deg))
         for plans, side in zip(sides, (1.0, -1.0), strict=True):
             plans.append(AxlePlan(plan, farthest, side, given))
@@ -111,6 +107,21 @@ def axle_plans(project: Project) -> list[AxlePlan]:
         (one if here <= there else other) if (given := one.plan.key.axle_side) is None else _given(one, other, given)
         for one, other, here, there in zip(*sides, *lacking(middle), strict=True)
     ]
+
+
+def farthest_pads(project: Project) -> dict[str, Hole]:
+    """The hole beside whose pad the axle of each key lies, by the key's id; of keys whose finger has a place."""
+    return {plan.key.id: project.holes[holes[0]] for plan, holes in _farthest(project, _middle(project))}
+
+
+def _farthest(project: Project, middle: Layout) -> list[tuple[KeyPlan, tuple[int, ...]]]:
+    """Every key with the numbers of its holes, the farthest from its touch first."""
+    ids, where = [hole.id for hole in project.holes], np.asarray(middle.position_mm)
+    found = []
+    for plan, start in zip(key_plans(project), np.asarray(_starts(project, middle)), strict=True):
+        holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
+        found.append((plan, tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))))
+    return found
 
 
 def _given(clockwise: AxlePlan, counter: AxlePlan, side: str) -> AxlePlan:

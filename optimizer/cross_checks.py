@@ -62,6 +62,8 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
             problems.append(f"keys.{key.id}: opens and closes {name}; one of them has to go")
         if not key.opens and not key.closes:
             problems.append(f"keys.{key.id}: a key must open or close a hole")
+        if key.axle_deg is not None and key.axle_side is not None:
+            problems.append(f"keys.{key.id}: give axle_deg or axle_side, not both")
         for name in key.moved_by:
             if name not in touches:
                 problems.append(f"keys.{key.id}.moved_by: there is no touch {name!r}{nearest(name, touches)}")

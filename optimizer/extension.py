@@ -210,6 +210,14 @@ def changes(present: LayoutRecord, extended: LayoutRecord) -> list[NoteChange]:
     ]
 
 
+def new_notes(present: LayoutRecord, extended: LayoutRecord) -> list[str]:
+    """Written names of the notes, by name and register, that only the extended instrument has, each once."""
+    before = {(note.written, note.register_number) for note in present.notes}
+    return list(
+        dict.fromkeys(note.written for note in extended.notes if (note.written, note.register_number) not in before)
+    )
+
+
 def common(notes: Sequence[NoteChange], side: str) -> tuple[float, float]:
     """RMS by weight, and worst error of main fingerings with weight [cents]."""
     cents = np.array([SILENT_CENTS if getattr(note, side) is None else getattr(note, side) for note in notes])

@@ -11,7 +11,7 @@ from optimizer import cautions
 from optimizer.axle_sides import settled_sides
 from optimizer.chosen import chosen_layout
 from optimizer.commands import Complain, console
-from optimizer.extension import Task, Way, changes, common, extended_by
+from optimizer.extension import Task, Way, changes, common, extended_by, new_notes
 from optimizer.extension_page import extension_page, extension_picture
 from optimizer.extension_record import ExtensionRecord
 from optimizer.locking import Extended, LockError, with_locked, with_sides
@@ -145,16 +145,14 @@ def _filed(way: Way) -> Way:
 def _record(
     loaded: LoadedProject, present: LayoutRecord, kept: tuple[int, ...], ways: list[Way], seconds: float
 ) -> ExtensionRecord:
-    notes = ways[0].entry.notes
     rms, worst = common(changes(present, ways[0].record), "before_cents")
-    shared = {(note.written, note.register_number) for note in notes}
     return ExtensionRecord(
         present=present.instrument,
         present_layout=present.id,
         extended=loaded.project.instrument.name,
         project_file=loaded.source,
         kept_pieces=list(kept),
-        new_notes=[note.written for note in ways[0].record.notes if (note.written, note.register_number) not in shared],
+        new_notes=new_notes(present, ways[0].record),
         before_rms_cents=round(rms, 4),
         before_worst_cents=round(worst, 4),
         reed_volume_cm3=present.reed.volume_cm3,

@@ -39,8 +39,10 @@ def chart_lines(extended: LayoutRecord) -> list[Line]:
     return sorted(dict.fromkeys(line_of(note) for note in extended.notes), key=lambda line: (line[2], line[1]))
 
 
-def notes_drawing(found: Sequence[Series], lines: Sequence[Line], new: Sequence[str]) -> Figure:
-    """The drawing; new: written names of the notes that were not there before."""
+def notes_drawing(found: Sequence[Series], lines: Sequence[Line]) -> Figure:
+    """The drawing; notes, by name and register, that the first series lacks are new."""
+    before = {line[:2] for line in found[0].cents}
+    new = [line[:2] not in before for line in lines]
     reach = max((abs(one.cents.get(line) or 0.0) for one in found for line in lines), default=0.0)
     spread = max(1.0, 1.08 * reach)
     drawing = Figure(WIDTH, HEIGHT, "cents of each note, now and by each way; the table lists them", "notes")
@@ -52,8 +54,8 @@ def notes_drawing(found: Sequence[Series], lines: Sequence[Line], new: Sequence[
         if number % 2 == 0:
             drawing.box("band", (middle - step / 2, TOP), step, HEIGHT - TOP - FOOT)
         _heading(drawing, lines, number, middle - step / 2)
-        drawing.text("mid bold" if line[0] in new else "mid", (middle, HEIGHT - FOOT + 15), line[0])
-    for start, end in _runs([line[0] in new for line in lines]):
+        drawing.text("mid bold" if new[number] else "mid", (middle, HEIGHT - FOOT + 15), line[0])
+    for start, end in _runs(new):
         left, right = LEFT + step * start + 3, LEFT + step * end - 3
         drawing.line("axis", (left, HEIGHT - FOOT + 19), (right, HEIGHT - FOOT + 19))
         drawing.text("mid soft", (0.5 * (left + right), HEIGHT - 3), "new")
@@ -101,9 +103,8 @@ def _heading(drawing: Figure, lines: Sequence[Line], number: int, x: float) -> N
     """Over the first note of each register, its number; over the first alternate, that it is one."""
     before, line = lines[number - 1] if number else None, lines[number]
     if before is None or before[1:] != line[1:]:
-        said = "other way" if line[2] else f"register {line[1]}"
-        if line[2]:
-            drawing.text("soft end", (WIDTH, TOP - 18), said)
-        else:
-            drawing.text("soft", (x + 3, TOP - 6), said)
+        if not line[2]:
+            drawing.text("soft", (x + 3, TOP - 6), f"register {line[1]}")
+        elif before is None or not before[2]:
+            drawing.text("soft end", (WIDTH, TOP - 18), "other way")
         drawing.line("axis", (x, TOP - 14), (x, HEIGHT - FOOT))

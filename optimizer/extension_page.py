@@ -43,7 +43,7 @@ def extension_page(record: ExtensionRecord, present: LayoutRecord, ways: Mapping
         *_work(record),
         *_drilled(record),
         page.heading(2, "How far each note is off"),
-        page.figure(notes_drawing(found, lines, record.new_notes).to_html(), NOTES, wide=True),
+        page.figure(notes_drawing(found, lines).to_html(), NOTES, wide=True),
         _notes(found, lines),
         page.heading(2, "Cautions"),
         page.bullets(record.cautions),
@@ -54,7 +54,7 @@ def extension_page(record: ExtensionRecord, present: LayoutRecord, ways: Mapping
 def extension_picture(record: ExtensionRecord, present: LayoutRecord, ways: Mapping[str, LayoutRecord]) -> str:
     """The bodies, and every note below them, as an SVG file of its own."""
     lines = chart_lines(next(iter(ways.values())))
-    notes = notes_drawing(series(record, present, ways), lines, record.new_notes)
+    notes = notes_drawing(series(record, present, ways), lines)
     drawn = bodies_drawing(bodies(record, present, ways))
     return picture(_title(record), [drawn, notes], COLOURS + DRAWINGS)
 

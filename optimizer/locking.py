@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from optimizer.axle_sides import Side, keys_table, made_sides
+from optimizer.axle_sides import Side, keys_table, made_axles, made_sides, side_problems
 from optimizer.body import bore_between
 from optimizer.findings import nearest
 from optimizer.piece_checks import SAME_MM
@@ -47,17 +47,22 @@ def with_locked(
     Raises
     ------
     LockError
-        when the layout has no such pieces, or was made for other holes
+        when the layout has no such pieces, or was made for other holes, or its axles lie elsewhere
     ProjectError
         when the project leaves no room around them, or its bore is another one
     """
-    return parse_project(locked_text(loaded, record, pieces, extended), loaded.source)
+    locked = parse_project(locked_text(loaded, record, pieces, extended), loaded.source)
+    azimuths = made_axles(record, [*pieces, *([0] if extended is not None else [])])
+    problems = side_problems(locked.project, azimuths)
+    if problems:
+        raise LockError(problems)
+    return with_sides(locked, made_sides(locked.project, azimuths))
 
 
 def locked_text(
     loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None
 ) -> str:
-    """The text of `with_locked`, unread; raises LockError as it does."""
+    """The text of `with_locked`, unread and without sides of axles; LockError when pieces cannot be taken over."""
     wanted = sorted(set(pieces))
     problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
@@ -68,8 +73,6 @@ def locked_text(
         "holes": _holes(data["holes"], record, wanted, extended),
         "bore": _bore(data["bore"], loaded.project, record, wanted),
     }
-    if "keys" in data:
-        tables["keys"] = keys_table(data["keys"], made_sides(record, [*wanted, *([0] if extended else [])]))
     text, said = loaded.text, f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
     for name, table in tables.items():
         if table != data[name]:

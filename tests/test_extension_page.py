@@ -8,9 +8,9 @@ import pytest
 from made_records import hole, layout, note
 from page_reader import EVIL, Reader
 
-from optimizer.extension import changes
+from optimizer.extension import changes, new_notes
 from optimizer.extension_drawing import bodies, bodies_drawing, hole_states
-from optimizer.extension_notes import HEIGHT, chart_lines, notes_drawing, series
+from optimizer.extension_notes import chart_lines, notes_drawing, series
 from optimizer.extension_page import extension_page, extension_picture
 from optimizer.extension_record import ExtensionRecord, Redrilled, WayEntry
 from optimizer.fit_records import summary_of
@@ -171,13 +171,37 @@ def test_pieces_that_stay_and_pieces_to_print(drawing):
 
 
 def test_marks_stand_as_high_as_their_cents():
-    # Lines to zero: each is as long as its cents; +3, the longest, leaves 8 % of half the height.
+    # Lines to zero, each as long as its cents. As it is: +1, -2, +0.5; half of what lies between head and foot is
+    # (270 - 64 - 34) / 2 = 86 high, and 1.08 times the longest fits into it.
     found = series(RECORD, PRESENT, WAYS)[:1]
     lines = chart_lines(WAYS["free"])
     assert lines == [("G4", 1, False), ("A4", 1, False), ("B4", 1, False), ("B4", 2, False)]
-    drawn = Reader(notes_drawing(found, lines, ["G4"]).to_html())
+    drawn = Reader(notes_drawing(found, lines).to_html())
     stems = [float(each["y1"]) - float(each["y2"]) for each in drawn.of("line") if each["class"] == "lead"]
-    unit = stems[0]
+    unit = 86 / (1.08 * 2)
     assert stems == pytest.approx([unit, -2 * unit, 0.5 * unit], rel=1e-3)
-    assert 0 < unit < HEIGHT
     assert drawn.words.count("new") == 1
+
+
+def test_a_note_is_new_by_name_and_register():
+    # B4 was there in the first and second register; in the third it is new, and so are both ways to press C5.
+    more = [note("B4", 1.0, 3), note("C5", 1.0, 2), note("C5", 1.0, 3), note("C5", 1.5, 2, alternate=True)]
+    extended = WAYS["free"].model_copy(update={"notes": [*WAYS["free"].notes, *more]})
+    assert new_notes(PRESENT, extended) == ["G4", "B4", "C5"]
+    # As drawn: G4 A4 B4, B4 C5, B4 C5, the other C5: one stretch of the first, one of the last four.
+    drawn = Reader(drawn_notes(extended))
+    assert drawn.words.count("new") == 2
+    bold = [each for each in drawn.of("text") if each["class"] == "mid bold"]
+    assert len(bold) == 5
+
+
+def test_other_ways_are_headed_once():
+    # Alternates in two registers, after the main lines.
+    others = [note("A4", 1.0, alternate=True), note("B4", 1.0, 2, alternate=True)]
+    extended = WAYS["free"].model_copy(update={"notes": [*WAYS["free"].notes, *others]})
+    assert Reader(drawn_notes(extended)).words.count("other way") == 1
+
+
+def drawn_notes(extended):
+    found = series(RECORD, PRESENT, WAYS | {"free": extended})
+    return notes_drawing(found, chart_lines(extended)).to_html()
