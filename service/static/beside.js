@@ -18,7 +18,7 @@ export function showBeside(main, signal) {
     if (focused) main.querySelector(".pinned button")?.focus();
   };
   const inner = new AbortController();
-  signal.addEventListener("abort", () => inner.abort());
+  signal.addEventListener("abort", () => inner.abort(), { signal: inner.signal });
   document.addEventListener("pins", () => {
     inner.abort();
     again();
