@@ -63,7 +63,7 @@ class Shelf {
   }
 
   build(runs) {
-    this.rows = new Map(runs.map((run) => [run.id, new Row(run, () => this.changed())]));
+    this.rows = new Map(runs.map((run) => [run.id, this.rows.get(run.id) ?? new Row(run, () => this.changed())]));
     if (!runs.length) {
       this.place.replaceChildren(
         el("p", {}, "The shelf is empty. ", link("Begin a run", "#/new"), ": choose a project, and the search does the rest."),
@@ -72,9 +72,10 @@ class Shelf {
     }
     const heads = ["run", "instrument", "state", { words: "best tuning", figures: true }, { words: "trials", figures: true },
       { words: "layouts", figures: true }, "begun", "to do"];
-    const focused = document.activeElement?.closest("[data-run]")?.dataset.run;
+    const active = document.activeElement;
+    const focused = active?.closest("[data-run]")?.dataset.run;
     this.place.replaceChildren(table("Runs, the latest first", heads, [...this.rows.values()].map((row) => row.cells()), { class: "shelf" }));
-    if (focused) this.place.querySelector(`[data-run="${CSS.escape(focused)}"] a`)?.focus();
+    if (focused) (active.isConnected ? active : this.place.querySelector("tbody a")).focus({ preventScroll: true });
   }
 
   async changed() {
