@@ -30,7 +30,8 @@ class Shelf {
     this.place = el("div", {}, el("p", {}, "Looking…"));
     this.more = button("Show older runs", () => this.older(), { hidden: true });
     this.names = el("ul", { class: "plain" });
-    this.deleted = el("details", { class: "drawer" }, el("summary", {}, "Deleted runs"), this.names);
+    this.refused = el("div");
+    this.deleted = el("details", { class: "drawer" }, el("summary", {}, "Deleted runs"), this.refused, this.names);
     this.deleted.addEventListener("toggle", () => this.deleted.open && this.showDeleted());
     this.look = every(() => (this.busy ? 3 : 20), signal, () => this.refresh());
   }
@@ -95,13 +96,14 @@ class Shelf {
 
   deletedRun(name) {
     const back = async () => {
+      this.refused.replaceChildren();
       try {
         const { run } = await bare(`removed/${name}/restore`);
         announce(`Run ${run} is back on the shelf.`);
         this.deleted.querySelector("summary").focus();
         await this.changed();
       } catch (error) {
-        this.trouble.replaceChildren(refusal(error));
+        this.refused.replaceChildren(refusal(error));
       }
     };
     return el("li", {}, el("span", { class: "name" }, name), " ", button("Bring back", back, { "aria-label": `Bring back ${name}` }));
