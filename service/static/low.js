@@ -77,7 +77,9 @@ function list(place, signal) {
       const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(stateWords(asRun(each))), when(each.asked)]);
       place.replaceChildren(found.length ? table("Worked out so far", ["extension", "present", "extended", "state", "asked"], rows) : "");
     } catch (error) {
-      if (!left(error)) place.replaceChildren(refusal(error));
+      if (left(error)) return;
+      shown = "";
+      place.replaceChildren(refusal(error));
     }
   };
   every(20, signal, look)();
@@ -87,11 +89,13 @@ const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: "worked ou
 
 export function showExtension(main, signal, id) {
   const state = el("p", { class: "state" });
+  const lost = el("div");
   const trouble = el("div");
   const result = el("div");
   let rests = false;
   let drawn = false;
   const attempt = async (act) => {
+    trouble.replaceChildren();
     try {
       await act();
     } catch (error) {
@@ -118,12 +122,15 @@ export function showExtension(main, signal, id) {
         drawn = true;
         announce("The extension is worked out.");
       }
+      lost.replaceChildren();
     } catch (error) {
-      if (!left(error)) trouble.replaceChildren(refusal(error));
+      if (left(error)) return;
+      const told = refusal(error);
+      if (told.textContent !== lost.textContent) lost.replaceChildren(told);
     }
   });
   main.append(el("p", { class: "trail" }, link("Lower notes", "#/low"), " / "), el("h1", {}, id), state,
-    el("p", { class: "acts" }, cancel, away), trouble, result);
+    el("p", { class: "acts" }, cancel, away), lost, trouble, result);
   look();
 }
 
