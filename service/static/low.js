@@ -4,7 +4,7 @@ import { announce, button, capital, cautions, choices, el, field, link, refusal,
 import { API, ask, bare, every, left, put, remove } from "./api.js";
 import { pins } from "./pins.js";
 import { draft, ProjectForm } from "./project_form.js";
-import { AT_REST, figure, signed, stateGlyph, stateWords, when } from "./words.js";
+import { AT_REST, extensionWords, figure, signed, stateGlyph, when } from "./words.js";
 
 const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes wider" };
 
@@ -74,7 +74,7 @@ function list(place, signal) {
       const now = JSON.stringify(found);
       if (now === shown) return;
       shown = now;
-      const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(stateWords(asRun(each))), when(each.asked)]);
+      const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(extensionWords(each)), when(each.asked)]);
       place.replaceChildren(found.length ? table("Worked out so far", ["extension", "present", "extended", "state", "asked"], rows) : "");
     } catch (error) {
       if (left(error)) return;
@@ -84,8 +84,6 @@ function list(place, signal) {
   };
   every(20, signal, look)();
 }
-
-const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: "worked out" });
 
 export function showExtension(main, signal, id) {
   const state = el("p", { class: "state" });
@@ -115,8 +113,7 @@ export function showExtension(main, signal, id) {
       rests = AT_REST.includes(found.state);
       cancel.hidden = rests;
       away.hidden = !rests;
-      const ways = found.state === "running" || found.state === "starting" ? ` ${found.ways} of 3 ways are solved.` : "";
-      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${stateWords(asRun(found))}.${ways} ${found.message}`.trim());
+      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${extensionWords(found)}. ${found.message}`.trim());
       if (found.state === "ended" && !drawn) {
         result.replaceChildren(...outcome(await ask(`extensions/${id}/record`, { signal }), id));
         drawn = true;
