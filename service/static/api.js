@@ -40,6 +40,21 @@ async function refused(answer) {
   }
 }
 
+/** Why a stream is refused, which its EventSource does not tell; null where it is not, or is not reached. */
+export async function whyRefused(path, signal) {
+  const inner = new AbortController();
+  signal.addEventListener("abort", () => inner.abort(), { signal: inner.signal });
+  try {
+    const answer = await fetch(API + path, { signal: inner.signal });
+    return answer.ok ? null : await refused(answer);
+  } catch (error) {
+    if (signal.aborted) throw error;
+    return null;
+  } finally {
+    inner.abort();
+  }
+}
+
 export const put = (path, body, signal) => ask(path, { method: "POST", body: body ?? {}, signal });
 export const bare = (path, signal) => ask(path, { method: "POST", signal });
 export const remove = (path) => ask(path, { method: "DELETE" });
