@@ -2,6 +2,9 @@
 
 export const API = "api/v1/";
 
+/** A path from its parts, each of which may hold any sign. */
+export const pathOf = (...parts) => parts.map((each) => encodeURIComponent(each)).join("/");
+
 /** A refusal: `status` (0: the service was not reached), `message` in plain words, `problems` with path and line. */
 export class Refused extends Error {
   constructor(status, message, problems = []) {

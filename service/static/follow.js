@@ -1,7 +1,7 @@
 // Following a run by server-sent events, through breaks of the connection. A tab that nobody looks at lets go of its
 // connection, for a browser has but few to one service.
 
-import { API, left, whyRefused } from "./api.js";
+import { API, left, pathOf, whyRefused } from "./api.js";
 import { capital } from "./dom.js";
 
 const AGAIN_MS = 4000;
@@ -10,7 +10,7 @@ const OLD = "trying again. What is shown may be old.";
 
 /** Follow a run while the view stands: told.moment(moment), told.gone(), told.line(words about the connection). */
 export function follow(id, signal, told) {
-  const path = `runs/${encodeURIComponent(id)}/events`;
+  const path = pathOf("runs", id, "events");
   let source = null;
   let timer = 0;
   let welcome = 0;

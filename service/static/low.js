@@ -1,7 +1,7 @@
 // Lower notes: what it costs to carry an instrument on below its lowest note, three ways.
 
 import { announce, button, capital, cautions, choices, el, field, link, refusal, say, table } from "./dom.js";
-import { API, ask, bare, every, left, put, remove } from "./api.js";
+import { API, ask, bare, every, left, pathOf, put, remove } from "./api.js";
 import { pins } from "./pins.js";
 import { draft, ProjectForm } from "./project_form.js";
 import { AT_REST, extensionWords, figure, signed, stateGlyph, when } from "./words.js";
@@ -101,21 +101,21 @@ export function showExtension(main, signal, id) {
     }
     look();
   };
-  const cancel = button("Cancel", () => attempt(() => bare(`extensions/${id}/cancel`)));
+  const cancel = button("Cancel", () => attempt(() => bare(pathOf("extensions", id, "cancel"))));
   const away = button("Delete", () => attempt(async () => {
-    await remove(`extensions/${id}`);
+    await remove(pathOf("extensions", id));
     location.hash = "#/low";
     announce("The extension is deleted; it can be brought back from the shelf's deleted runs.");
   }));
   const look = every(() => (rests ? 60 : 3), signal, async () => {
     try {
-      const found = await ask(`extensions/${id}`, { signal });
+      const found = await ask(pathOf("extensions", id), { signal });
       rests = AT_REST.includes(found.state);
       cancel.hidden = rests;
       away.hidden = !rests;
       say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${extensionWords(found)}. ${found.message}`.trim());
       if (found.state === "ended" && !drawn) {
-        result.replaceChildren(...outcome(await ask(`extensions/${id}/record`, { signal }), id));
+        result.replaceChildren(...outcome(await ask(pathOf("extensions", id, "record"), { signal }), id));
         drawn = true;
         announce("The extension is worked out.");
       }
@@ -150,7 +150,7 @@ function outcome(record, id) {
     el("ul", {}, ways.map((way) => el("li", {}, `${capital(way.sentence)}.`))),
     table("What the lower notes cost", heads, rows),
     el("p", {}, `New notes: ${record.new_notes.join(", ")}.`),
-    el("p", { class: "acts" }, link("As a page, to print or keep", `${API}extensions/${id}/page`, { target: "_blank", rel: "noopener" })),
+    el("p", { class: "acts" }, link("As a page, to print or keep", API + pathOf("extensions", id, "page"), { target: "_blank", rel: "noopener" })),
     notes(ways),
     cautions("Before anything is printed, drilled or glued", record.cautions),
   ].filter(Boolean);

@@ -2,7 +2,7 @@
 // typed is kept by the browser's tab, through reloads and refusals.
 
 import { button, capital, cautions, choices, el, field, link, refusal, say } from "./dom.js";
-import { ask, cautionsOf, left, put, text } from "./api.js";
+import { ask, cautionsOf, left, pathOf, put, text } from "./api.js";
 import { Editor } from "./editor.js";
 import { counted } from "./words.js";
 
@@ -123,7 +123,7 @@ export class ProjectForm {
     const name = this.offered.value;
     if (!name) return;
     try {
-      this.replace(await text(`projects/${encodeURIComponent(name)}`, this.signal));
+      this.replace(await text(pathOf("projects", name), this.signal));
       say(this.aboutFile, this.projects?.get(name) ?? "");
     } catch (error) {
       if (!left(error)) this.verdict.replaceChildren(refusal(error));

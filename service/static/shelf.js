@@ -1,7 +1,7 @@
 // The shelf: all runs, whoever started them, and those that were deleted.
 
 import { announce, button, capital, el, link, refusal, say, table } from "./dom.js";
-import { ask, bare, every, left, remove } from "./api.js";
+import { ask, bare, every, left, pathOf, remove } from "./api.js";
 import { actions } from "./run_actions.js";
 import { AT_REST, bestTuning, stateGlyph, stateWords, when } from "./words.js";
 
@@ -98,7 +98,7 @@ class Shelf {
     const back = async () => {
       this.refused.replaceChildren();
       try {
-        const { run } = await bare(`removed/${name}/restore`);
+        const { run } = await bare(pathOf("removed", name, "restore"));
         announce(`Run ${run} is back on the shelf.`);
         this.deleted.querySelector("summary").focus();
         await this.changed();
@@ -124,7 +124,7 @@ class Row {
     this.layouts = el("span");
     this.begun = el("span");
     this.acts = actions(run.id, changed, async () => {
-      const { removed } = await remove(`runs/${run.id}`);
+      const { removed } = await remove(pathOf("runs", run.id));
       announce(`Run ${removed} is deleted; it can be brought back from the deleted runs below.`);
       document.querySelector("h1")?.focus();
     });
