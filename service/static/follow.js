@@ -54,7 +54,7 @@ export function follow(id, signal, told) {
     try {
       const error = await whyRefused(path, signal);
       if (source || signal.aborted) return undefined;
-      const gone = error?.status === 404;
+      const gone = [404, 422].includes(error?.status); // no such run, or no name of one
       line(gone ? `${capital(error.message)}.` : `${capital(error?.message ?? "the connection is lost or refused")}; ${OLD}`);
       if (gone) {
         over = true;
