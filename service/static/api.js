@@ -2,6 +2,9 @@
 
 export const API = "api/v1/";
 
+/** A path from its parts, each of which may hold any sign. */
+export const pathOf = (...parts) => parts.map((each) => encodeURIComponent(each)).join("/");
+
 /** A refusal: `status` (0: the service was not reached), `message` in plain words, `problems` with path and line. */
 export class Refused extends Error {
   constructor(status, message, problems = []) {
@@ -37,6 +40,21 @@ async function refused(answer) {
     return new Refused(answer.status, problem.detail || problem.title, problem.problems);
   } catch {
     return new Refused(answer.status, `the service answered ${answer.status}, and no more`);
+  }
+}
+
+/** Why a stream is refused, which its EventSource does not tell; null where it is not, or is not reached. */
+export async function whyRefused(path, signal) {
+  const inner = new AbortController();
+  signal.addEventListener("abort", () => inner.abort(), { signal: inner.signal });
+  try {
+    const answer = await fetch(API + path, { signal: inner.signal });
+    return answer.ok ? null : await refused(answer);
+  } catch (error) {
+    if (signal.aborted) throw error;
+    return null;
+  } finally {
+    inner.abort();
   }
 }
 

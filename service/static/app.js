@@ -1,6 +1,6 @@
 // The page: which view stands in it, by the address behind the #; and the token, where the service asks for one.
 
-import { announce, el, field, refusal } from "./dom.js";
+import { el, field, refusal } from "./dom.js";
 import { put } from "./api.js";
 import { pins } from "./pins.js";
 import { showBeside } from "./beside.js";
@@ -45,7 +45,6 @@ function show(focus) {
     else each.removeAttribute("aria-current");
   }
   document.title = `${[...parts].reverse().join(", ") || title} – Holewright`;
-  announce("");
   view(main, leaving.signal, ...parts);
   if (focus) focusHeading();
 }

@@ -1,7 +1,7 @@
 // Layouts that are pinned, side by side: figures, every note, and their sheets.
 
 import { button, el, link, refusal, table } from "./dom.js";
-import { API, ask, left, text } from "./api.js";
+import { API, ask, left, pathOf, text } from "./api.js";
 import { sheetOf } from "./layout.js";
 import { marks, MARKS, widest } from "./notes.js";
 import { pins, unpin } from "./pins.js";
@@ -18,7 +18,7 @@ export function showBeside(main, signal) {
     if (focused) main.querySelector(".pinned button")?.focus();
   };
   const inner = new AbortController();
-  signal.addEventListener("abort", () => inner.abort());
+  signal.addEventListener("abort", () => inner.abort(), { signal: inner.signal });
   document.addEventListener("pins", () => {
     inner.abort();
     again();
@@ -123,8 +123,8 @@ async function draw(column, name, at, signal) {
   const tag = el("p", {}, el("span", { class: `tag mark-${MARKS[at]}` }, MARKS[at].toUpperCase()), " ", name);
   try {
     let [run, layout] = name.split("/");
-    layout ??= best(await ask(`runs/${run}/front`, { signal }));
-    column.replaceChildren(tag, sheetOf(await text(`runs/${run}/layouts/${layout}/sheet`, signal)));
+    layout ??= best(await ask(pathOf("runs", run, "front"), { signal }));
+    column.replaceChildren(tag, sheetOf(await text(pathOf("runs", run, "layouts", layout, "sheet"), signal)));
   } catch (error) {
     if (!left(error)) column.replaceChildren(tag, refusal(error));
   }

@@ -1,7 +1,7 @@
 // Other conditions: a layout's notes in other air or at another pitch, and how it lies under another hand.
 
 import { cautions, choices, el, field, refusal, table } from "./dom.js";
-import { ask, cautionsOf, left, put } from "./api.js";
+import { ask, cautionsOf, left, pathOf, put } from "./api.js";
 import { marks, widest } from "./notes.js";
 import { figure, signed } from "./words.js";
 
@@ -54,7 +54,7 @@ export class Conditions {
     this.go.disabled = true;
     this.result.replaceChildren(el("p", {}, "Working it out…"));
     try {
-      const found = await put(`runs/${this.run}/layouts/${this.record.id}/prediction`, body, this.signal);
+      const found = await put(pathOf("runs", this.run, "layouts", this.record.id, "prediction"), body, this.signal);
       this.result.replaceChildren(...this.told(found));
     } catch (error) {
       if (!left(error)) this.result.replaceChildren(refusal(error));

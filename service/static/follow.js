@@ -1,17 +1,26 @@
 // Following a run by server-sent events, through breaks of the connection. A tab that nobody looks at lets go of its
 // connection, for a browser has but few to one service.
 
-import { ask, left } from "./api.js";
+import { API, left, pathOf, whyRefused } from "./api.js";
+import { capital } from "./dom.js";
 
 const AGAIN_MS = 4000;
+const WELCOME_MS = 6000;
+const OLD = "trying again. What is shown may be old.";
 
 /** Follow a run while the view stands: told.moment(moment), told.gone(), told.line(words about the connection). */
 export function follow(id, signal, told) {
+  const path = pathOf("runs", id, "events");
   let source = null;
   let timer = 0;
+  let welcome = 0;
   let lost = false;
   let over = false;
 
+  const line = (words) => {
+    clearTimeout(welcome);
+    told.line(words);
+  };
   const close = () => {
     clearTimeout(timer);
     source?.close();
@@ -20,9 +29,12 @@ export function follow(id, signal, told) {
   const open = () => {
     close();
     if (over || signal.aborted || document.hidden) return;
-    source = new EventSource(`api/v1/runs/${encodeURIComponent(id)}/events`);
+    source = new EventSource(API + path);
     source.addEventListener("open", () => {
-      if (lost) told.line("Connected again.");
+      if (lost) {
+        line("Connected again.");
+        welcome = setTimeout(() => line(""), WELCOME_MS);
+      }
       lost = false;
     });
     source.addEventListener("moment", (event) => told.moment(JSON.parse(event.data)));
@@ -36,23 +48,28 @@ export function follow(id, signal, told) {
   const broken = async () => {
     lost = true;
     const refusedForGood = source?.readyState === EventSource.CLOSED;
-    told.line("The connection is lost; trying again. What is shown may be old.");
-    if (!refusedForGood) return;
+    if (!refusedForGood) return line(`The connection is lost; ${OLD}`);
     close();
     timer = setTimeout(open, AGAIN_MS);
     try {
-      await ask(`runs/${encodeURIComponent(id)}`, { signal });
-    } catch (error) {
-      if (left(error) || error.status === 0) return;
-      told.line(`${error.message}.`);
-      if (error.status === 404) {
+      const error = await whyRefused(path, signal);
+      if (source || signal.aborted) return undefined;
+      const gone = [404, 422].includes(error?.status); // no such run, or no name of one
+      line(gone ? `${capital(error.message)}.` : `${capital(error?.message ?? "the connection is lost or refused")}; ${OLD}`);
+      if (gone) {
         over = true;
         close();
       }
+    } catch (error) {
+      if (!left(error)) throw error;
     }
+    return undefined;
   };
   document.addEventListener("visibilitychange", () => (document.hidden ? close() : open()), { signal });
   window.addEventListener("pagehide", close, { signal });
-  signal.addEventListener("abort", close);
+  signal.addEventListener("abort", () => {
+    clearTimeout(welcome);
+    close();
+  });
   open();
 }

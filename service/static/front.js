@@ -1,7 +1,7 @@
 // The front of a run: drawn, to pick a dot from, and as a table; both lead to the layout.
 
 import { announce, button, drawnByService, el, link, refusal, say, table } from "./dom.js";
-import { ask, left, text } from "./api.js";
+import { ask, left, pathOf, text } from "./api.js";
 import { pinButton } from "./pins.js";
 import { counted, spaced } from "./words.js";
 
@@ -36,8 +36,8 @@ export class Front {
 
   async fetch() {
     try {
-      const record = await ask(`runs/${this.run}/front`, { signal: this.signal });
-      const drawing = record.feasible ? await text(`runs/${this.run}/front/figure`, this.signal) : "";
+      const record = await ask(pathOf("runs", this.run, "front"), { signal: this.signal });
+      const drawing = record.feasible ? await text(pathOf("runs", this.run, "front", "figure"), this.signal) : "";
       this.show(record, drawing);
     } catch (error) {
       if (left(error) || error.status === 404) return;

@@ -1,7 +1,7 @@
 // A layout: its sheet, what it does in other air and under another hand, and its file for CAD.
 
 import { capital, cautions, drawnByService, el, link, refusal } from "./dom.js";
-import { API, ask, cautionsOf, left, text } from "./api.js";
+import { API, ask, cautionsOf, left, pathOf, text } from "./api.js";
 import { Conditions } from "./conditions.js";
 import { pinButton } from "./pins.js";
 
@@ -24,12 +24,12 @@ export function showLayout(main, signal, run, id) {
 async function fill({ run, id, signal, sheet, beside, away, conditions }) {
   try {
     const [record, drawing] = await Promise.all([
-      ask(`runs/${run}/layouts/${id}`, { signal }), text(`runs/${run}/layouts/${id}/sheet`, signal),
+      ask(pathOf("runs", run, "layouts", id), { signal }), text(pathOf("runs", run, "layouts", id, "sheet"), signal),
     ]);
     sheet.replaceChildren(sheetOf(drawing));
     conditions.append(...new Conditions(run, record, signal).parts());
     away.append(...(await takeAway(run, id, record)));
-    neighbours(beside, run, id, await ask(`runs/${run}/front`, { signal }));
+    neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
   } catch (error) {
     if (!left(error)) sheet.replaceChildren(refusal(error));
   }
@@ -44,7 +44,7 @@ export function sheetOf(drawing) {
 
 async function takeAway(run, id, record) {
   const said = await cautionsOf();
-  const file = `${API}runs/${run}/files/layouts/${id}.json`;
+  const file = API + pathOf("runs", run, "files", "layouts", `${id}.json`);
   return [
     el("h2", {}, "Into CAD"),
     el("p", {}, link(`Layout ${id} as JSON`, file, { download: "", class: "download" }), ": every size in millimetres, angles in degrees, from the reed end along the centre line."),

@@ -1,10 +1,10 @@
 // Lower notes: what it costs to carry an instrument on below its lowest note, three ways.
 
 import { announce, button, capital, cautions, choices, el, field, link, refusal, say, table } from "./dom.js";
-import { API, ask, bare, every, left, put, remove } from "./api.js";
+import { API, ask, bare, every, left, pathOf, put, remove } from "./api.js";
 import { pins } from "./pins.js";
 import { draft, ProjectForm } from "./project_form.js";
-import { AT_REST, figure, signed, stateGlyph, stateWords, when } from "./words.js";
+import { AT_REST, extensionWords, figure, signed, stateGlyph, when } from "./words.js";
 
 const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes wider" };
 
@@ -74,24 +74,26 @@ function list(place, signal) {
       const now = JSON.stringify(found);
       if (now === shown) return;
       shown = now;
-      const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(stateWords(asRun(each))), when(each.asked)]);
+      const rows = found.map((each) => [link(each.id, `#/low/${each.id}`), each.present, each.extended, capital(extensionWords(each)), when(each.asked)]);
       place.replaceChildren(found.length ? table("Worked out so far", ["extension", "present", "extended", "state", "asked"], rows) : "");
     } catch (error) {
-      if (!left(error)) place.replaceChildren(refusal(error));
+      if (left(error)) return;
+      shown = "";
+      place.replaceChildren(refusal(error));
     }
   };
   every(20, signal, look)();
 }
 
-const asRun = (each) => ({ ...each, trials_done: each.ways, ended_by: "worked out" });
-
 export function showExtension(main, signal, id) {
   const state = el("p", { class: "state" });
+  const lost = el("div");
   const trouble = el("div");
   const result = el("div");
   let rests = false;
   let drawn = false;
   const attempt = async (act) => {
+    trouble.replaceChildren();
     try {
       await act();
     } catch (error) {
@@ -99,31 +101,33 @@ export function showExtension(main, signal, id) {
     }
     look();
   };
-  const cancel = button("Cancel", () => attempt(() => bare(`extensions/${id}/cancel`)));
+  const cancel = button("Cancel", () => attempt(() => bare(pathOf("extensions", id, "cancel"))));
   const away = button("Delete", () => attempt(async () => {
-    await remove(`extensions/${id}`);
+    await remove(pathOf("extensions", id));
     location.hash = "#/low";
     announce("The extension is deleted; it can be brought back from the shelf's deleted runs.");
   }));
   const look = every(() => (rests ? 60 : 3), signal, async () => {
     try {
-      const found = await ask(`extensions/${id}`, { signal });
+      const found = await ask(pathOf("extensions", id), { signal });
       rests = AT_REST.includes(found.state);
       cancel.hidden = rests;
       away.hidden = !rests;
-      const ways = found.state === "running" || found.state === "starting" ? ` ${found.ways} of 3 ways are solved.` : "";
-      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${stateWords(asRun(found))}.${ways} ${found.message}`.trim());
+      say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${extensionWords(found)}. ${found.message}`.trim());
       if (found.state === "ended" && !drawn) {
-        result.replaceChildren(...outcome(await ask(`extensions/${id}/record`, { signal }), id));
+        result.replaceChildren(...outcome(await ask(pathOf("extensions", id, "record"), { signal }), id));
         drawn = true;
         announce("The extension is worked out.");
       }
+      lost.replaceChildren();
     } catch (error) {
-      if (!left(error)) trouble.replaceChildren(refusal(error));
+      if (left(error)) return;
+      const told = refusal(error);
+      if (told.textContent !== lost.textContent) lost.replaceChildren(told);
     }
   });
   main.append(el("p", { class: "trail" }, link("Lower notes", "#/low"), " / "), el("h1", {}, id), state,
-    el("p", { class: "acts" }, cancel, away), trouble, result);
+    el("p", { class: "acts" }, cancel, away), lost, trouble, result);
   look();
 }
 
@@ -146,7 +150,7 @@ function outcome(record, id) {
     el("ul", {}, ways.map((way) => el("li", {}, `${capital(way.sentence)}.`))),
     table("What the lower notes cost", heads, rows),
     el("p", {}, `New notes: ${record.new_notes.join(", ")}.`),
-    el("p", { class: "acts" }, link("As a page, to print or keep", `${API}extensions/${id}/page`, { target: "_blank", rel: "noopener" })),
+    el("p", { class: "acts" }, link("As a page, to print or keep", API + pathOf("extensions", id, "page"), { target: "_blank", rel: "noopener" })),
     notes(ways),
     cautions("Before anything is printed, drilled or glued", record.cautions),
   ].filter(Boolean);

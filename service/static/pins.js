@@ -40,22 +40,24 @@ export function pinButton(name, what) {
       keep([...kept, name]);
       announce(`${what} is pinned; ${kept.length + 1} of ${MOST}.`);
     }
-  }, { class: "pin" });
-  const refresh = () => {
-    if (!made.isConnected && made.dataset.seen) return document.removeEventListener("pins", refresh);
-    if (made.isConnected) made.dataset.seen = "yes";
-    const kept = pins();
-    const held = kept.includes(name);
-    made.textContent = held ? "Unpin" : "Pin";
-    made.setAttribute("aria-label", `${held ? "Unpin" : "Pin"} ${what}`);
-    made.disabled = !held && kept.length >= MOST;
-    made.title = made.disabled ? `${MOST} are pinned already` : "";
-    return undefined;
-  };
-  document.addEventListener("pins", refresh);
-  refresh();
+  }, { class: "pin", "data-pin": name, "data-what": what });
+  refresh(made, pins());
   return made;
 }
+
+function refresh(made, kept) {
+  const { pin, what } = made.dataset;
+  const held = kept.includes(pin);
+  made.textContent = held ? "Unpin" : "Pin";
+  made.setAttribute("aria-label", `${held ? "Unpin" : "Pin"} ${what}`);
+  made.disabled = !held && kept.length >= MOST;
+  made.title = made.disabled ? `${MOST} are pinned already` : "";
+}
+
+document.addEventListener("pins", () => {
+  const kept = pins();
+  for (const made of document.querySelectorAll("[data-pin]")) refresh(made, kept);
+});
 
 window.addEventListener("storage", (event) => {
   if (event.key === KEY) document.dispatchEvent(new CustomEvent("pins"));

@@ -2,7 +2,7 @@
 // typed is kept by the browser's tab, through reloads and refusals.
 
 import { button, capital, cautions, choices, el, field, link, refusal, say } from "./dom.js";
-import { ask, cautionsOf, left, put, text } from "./api.js";
+import { ask, cautionsOf, left, pathOf, put, text } from "./api.js";
 import { Editor } from "./editor.js";
 import { counted } from "./words.js";
 
@@ -40,7 +40,7 @@ export class ProjectForm {
     this.editor = new Editor(() => this.edited());
     this.offered = choices([{ value: "", words: "choose one" }], { id: "offered", on: { change: () => this.take() } });
     this.file = el("input", { id: "project-file", type: "file", accept: ".toml,text/plain", on: { change: () => this.upload() } });
-    this.hand = choices([{ value: "", words: "the project's own" }], { id: "hand", on: { change: () => this.edited() } });
+    this.hand = choices([{ value: "", words: "the project's own" }], { id: "hand", on: { change: () => this.chooseHand() } });
     this.undo = button("Bring back what stood here before", () => this.bringBack(), { hidden: true });
     this.aboutFile = el("p", { class: "help" });
     this.aboutHand = el("p", { class: "help" });
@@ -50,7 +50,8 @@ export class ProjectForm {
     this.told = el("details", { class: "drawer", hidden: true }, el("summary", {}, "What the project says"), this.summary);
     this.care = el("div");
     this.editor.text = kept.project ?? "";
-    this.wantedHand = kept.hand ?? "";
+    this.wantedHand = kept.hand ?? ""; // chosen before, until the list of hands has come
+    this.lostHand = "";
     signal.addEventListener("abort", () => {
       clearTimeout(this.timer);
       this.checking?.abort();
@@ -63,8 +64,8 @@ export class ProjectForm {
 
   /** What the service is sent. */
   get sent() {
-    const hand = this.hand.value;
-    return { project: this.editor.text, ...(hand ? { hand } : {}) };
+    const { project, hand } = this.values;
+    return { project, ...(hand ? { hand } : {}) };
   }
 
   parts(title) {
@@ -82,6 +83,7 @@ export class ProjectForm {
 
   async begin() {
     if (this.editor.text) this.check();
+    if (this.wantedHand) say(this.aboutHand, `Chosen before: ${this.wantedHand}.`);
     try {
       const [projects, hands, said] = await Promise.all([
         ask("projects", { signal: this.signal }), ask("hands", { signal: this.signal }), cautionsOf(),
@@ -90,24 +92,38 @@ export class ProjectForm {
       this.hands = new Map(hands.map((each) => [each.name, each.about]));
       this.offered.append(...projects.map((each) => el("option", { value: each.name }, each.name)));
       this.hand.append(...hands.map((each) => el("option", { value: each.name }, each.about.split(";")[0])));
-      if (this.hands.has(this.wantedHand)) this.hand.value = this.wantedHand;
-      this.wantedHand = "";
-      this.tellHand();
+      this.takeWantedHand();
       this.care.replaceChildren(cautions("Hands", said.hands) ?? "");
     } catch (error) {
       if (!left(error)) this.verdict.replaceChildren(refusal(error));
     }
   }
 
+  /** Choose the hand that was chosen before, or say that it is gone. */
+  takeWantedHand() {
+    const wanted = this.wantedHand;
+    this.wantedHand = "";
+    if (this.hands.has(wanted)) this.hand.value = wanted;
+    else if (wanted) this.lostHand = `The hand that was chosen before, ${wanted}, is no longer offered; choose again.`;
+    this.tellHand();
+    if (wanted && this.editor.text) this.check();
+  }
+
+  chooseHand() {
+    this.lostHand = "";
+    this.edited();
+  }
+
   tellHand() {
-    say(this.aboutHand, this.hands?.get(this.hand.value) ?? "");
+    if (this.wantedHand) return;
+    say(this.aboutHand, this.lostHand || (this.hands?.get(this.hand.value) ?? ""));
   }
 
   async take() {
     const name = this.offered.value;
     if (!name) return;
     try {
-      this.replace(await text(`projects/${encodeURIComponent(name)}`, this.signal));
+      this.replace(await text(pathOf("projects", name), this.signal));
       say(this.aboutFile, this.projects?.get(name) ?? "");
     } catch (error) {
       if (!left(error)) this.verdict.replaceChildren(refusal(error));

@@ -1,7 +1,7 @@
 // A run: its progress as it comes, its front to pick from, and what may be taken away.
 
 import { announce, capital, cautions, el, link, refusal, say } from "./dom.js";
-import { API, ask, cautionsOf, left, remove } from "./api.js";
+import { API, ask, cautionsOf, left, pathOf, remove } from "./api.js";
 import { follow } from "./follow.js";
 import { Front } from "./front.js";
 import { pinButton } from "./pins.js";
@@ -42,7 +42,7 @@ class RunView {
     this.front = new Front(id, signal);
     this.away = el("section", { "aria-label": "take away" });
     this.acts = actions(id, () => this.glance(), async () => {
-      const { removed } = await remove(`runs/${id}`);
+      const { removed } = await remove(pathOf("runs", id));
       location.hash = "#/";
       announce(`Run ${removed} is deleted; it can be brought back from the shelf.`);
     });
@@ -73,7 +73,7 @@ class RunView {
 
   async glance() {
     try {
-      this.showState(await ask(`runs/${this.id}`, { signal: this.signal }));
+      this.showState(await ask(pathOf("runs", this.id), { signal: this.signal }));
     } catch (error) {
       if (!left(error)) say(this.line, `${capital(error.message)}.`);
     }
@@ -147,7 +147,7 @@ class RunView {
   }
 
   async takeAway() {
-    const run = `${API}runs/${this.id}`;
+    const run = API + pathOf("runs", this.id);
     this.files = el("ul", { class: "plain" });
     const drawer = el("details", { class: "drawer" }, el("summary", {}, "Single files"), this.files);
     drawer.addEventListener("toggle", () => drawer.open && this.listFiles());
@@ -173,8 +173,8 @@ class RunView {
 
   async listFiles() {
     try {
-      const found = await ask(`runs/${this.id}/files`, { signal: this.signal });
-      this.files.replaceChildren(...found.map((each) => el("li", {}, link(each.name, `${API}runs/${this.id}/files/${each.name.split("/").map(encodeURIComponent).join("/")}`, { download: "" }), ` ${size(each.bytes)}`)));
+      const found = await ask(pathOf("runs", this.id, "files"), { signal: this.signal });
+      this.files.replaceChildren(...found.map((each) => el("li", {}, link(each.name, API + pathOf("runs", this.id, "files", ...each.name.split("/")), { download: "" }), ` ${size(each.bytes)}`)));
     } catch (error) {
       if (!left(error)) this.files.replaceChildren(el("li", {}, refusal(error)));
     }

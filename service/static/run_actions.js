@@ -1,7 +1,7 @@
 // What can be done with a run in its present state: cancel, go on, delete.
 
 import { announce, button, el, field, refusal } from "./dom.js";
-import { bare, put } from "./api.js";
+import { bare, pathOf, put } from "./api.js";
 import { AT_REST } from "./words.js";
 
 /** Buttons for a run: `place`, and `update(run)`, which shows those that its state allows. */
@@ -17,7 +17,7 @@ export function actions(id, changed, deleteIt) {
     await changed();
   };
   const cancel = button("Cancel", () => attempt(async () => {
-    await bare(`runs/${id}/cancel`);
+    await bare(pathOf("runs", id, "cancel"));
     announce(`Run ${id} was asked to end; what it found stays.`);
   }), { "aria-label": `Cancel ${id}` });
   const more = button("Go on", () => {
@@ -28,7 +28,7 @@ export function actions(id, changed, deleteIt) {
   const away = button("Delete", () => attempt(deleteIt), { "aria-label": `Delete ${id}` });
   const form = goOn(id, async (limits) => {
     await attempt(async () => {
-      await put(`runs/${id}/resume`, limits);
+      await put(pathOf("runs", id, "resume"), limits);
       announce(`Run ${id} goes on when its turn comes.`);
       form.hidden = true;
       more.setAttribute("aria-expanded", "false");

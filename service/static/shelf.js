@@ -1,7 +1,7 @@
 // The shelf: all runs, whoever started them, and those that were deleted.
 
 import { announce, button, capital, el, link, refusal, say, table } from "./dom.js";
-import { ask, bare, every, left, remove } from "./api.js";
+import { ask, bare, every, left, pathOf, remove } from "./api.js";
 import { actions } from "./run_actions.js";
 import { AT_REST, bestTuning, stateGlyph, stateWords, when } from "./words.js";
 
@@ -30,7 +30,8 @@ class Shelf {
     this.place = el("div", {}, el("p", {}, "Looking…"));
     this.more = button("Show older runs", () => this.older(), { hidden: true });
     this.names = el("ul", { class: "plain" });
-    this.deleted = el("details", { class: "drawer" }, el("summary", {}, "Deleted runs"), this.names);
+    this.refused = el("div");
+    this.deleted = el("details", { class: "drawer" }, el("summary", {}, "Deleted runs"), this.refused, this.names);
     this.deleted.addEventListener("toggle", () => this.deleted.open && this.showDeleted());
     this.look = every(() => (this.busy ? 3 : 20), signal, () => this.refresh());
   }
@@ -63,7 +64,7 @@ class Shelf {
   }
 
   build(runs) {
-    this.rows = new Map(runs.map((run) => [run.id, new Row(run, () => this.changed())]));
+    this.rows = new Map(runs.map((run) => [run.id, this.rows.get(run.id) ?? new Row(run, () => this.changed())]));
     if (!runs.length) {
       this.place.replaceChildren(
         el("p", {}, "The shelf is empty. ", link("Begin a run", "#/new"), ": choose a project, and the search does the rest."),
@@ -72,9 +73,10 @@ class Shelf {
     }
     const heads = ["run", "instrument", "state", { words: "best tuning", figures: true }, { words: "trials", figures: true },
       { words: "layouts", figures: true }, "begun", "to do"];
-    const focused = document.activeElement?.closest("[data-run]")?.dataset.run;
+    const active = document.activeElement;
+    const focused = active?.closest("[data-run]")?.dataset.run;
     this.place.replaceChildren(table("Runs, the latest first", heads, [...this.rows.values()].map((row) => row.cells()), { class: "shelf" }));
-    if (focused) this.place.querySelector(`[data-run="${CSS.escape(focused)}"] a`)?.focus();
+    if (focused) (active.isConnected ? active : this.place.querySelector("tbody a")).focus({ preventScroll: true });
   }
 
   async changed() {
@@ -94,13 +96,14 @@ class Shelf {
 
   deletedRun(name) {
     const back = async () => {
+      this.refused.replaceChildren();
       try {
-        const { run } = await bare(`removed/${name}/restore`);
+        const { run } = await bare(pathOf("removed", name, "restore"));
         announce(`Run ${run} is back on the shelf.`);
         this.deleted.querySelector("summary").focus();
         await this.changed();
       } catch (error) {
-        this.trouble.replaceChildren(refusal(error));
+        this.refused.replaceChildren(refusal(error));
       }
     };
     return el("li", {}, el("span", { class: "name" }, name), " ", button("Bring back", back, { "aria-label": `Bring back ${name}` }));
@@ -121,7 +124,7 @@ class Row {
     this.layouts = el("span");
     this.begun = el("span");
     this.acts = actions(run.id, changed, async () => {
-      const { removed } = await remove(`runs/${run.id}`);
+      const { removed } = await remove(pathOf("runs", run.id));
       announce(`Run ${removed} is deleted; it can be brought back from the deleted runs below.`);
       document.querySelector("h1")?.focus();
     });

@@ -9,6 +9,9 @@ const ENDED = {
   interrupt: "it was told to end",
   termination: "it was told to end",
 };
+const EXTENDING = {
+  waiting: "waits for its turn", starting: "starting", running: "working it out", ended: "worked out", stopped: "stopped",
+};
 const GLYPHS = { waiting: "○", starting: "◐", running: "●", ended: "◉", stopped: "◌", failed: "✕" };
 
 export const spaced = (name) => name.replaceAll("_", " ");
@@ -52,6 +55,9 @@ export function stateWords(run) {
   if (run.state === "stopped") return run.trials_done ? "stopped short" : "never begun";
   return "failed";
 }
+
+/** The same for an extension. */
+export const extensionWords = (extension) => EXTENDING[extension.state] ?? "failed";
 
 export const stateGlyph = (run) => GLYPHS[run.state] ?? "";
 
