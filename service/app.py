@@ -168,6 +168,19 @@ def _answer_faults(app: FastAPI) -> None:
         return problem_response(500, "a fault of the service; its log says more", headers=HEADERS)  # beyond the guard
 
 
+SAID = {
+    "extra_forbidden": "there is no such key; the OpenAPI document lists those there are",
+    "missing": "is missing",
+    "model_attributes_type": "must be a JSON object, sent with `Content-Type: application/json`",
+    "string_pattern_mismatch": "is not the name of a run or a layout",
+    "finite_number": "must be a finite number",
+}
+"""What is said in place of the validator's words."""
+
+
 def _finding(error: dict[str, Any]) -> Finding:
     place = [str(part) for part in error["loc"] if part not in ("body",)]
+    said = SAID.get(error["type"])
+    if said is not None:
+        return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {said}")
     return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {error['msg']}")

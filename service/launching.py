@@ -39,15 +39,16 @@ def command(folder: Path, ticket: Ticket) -> list[str]:
 
 
 def launch(folder: Path, ticket: Ticket) -> subprocess.Popen[bytes]:
-    """Start what a ticket asks for; it outlives this process."""
+    """Start what a ticket asks for; it outlives this process. Folders that happen to be here lend it no code."""
     environment = {name: value for name, value in os.environ.items() if name not in SECRET}
     with (folder / LOG).open("wb") as log:
         return subprocess.Popen(
-            [sys.executable, "-c", COMMAND, *command(folder, ticket)],
+            [sys.executable, "-P", "-c", COMMAND, *command(folder, ticket)],
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=subprocess.STDOUT,
             env=environment,
+            cwd=folder,
             start_new_session=True,
         )
 

@@ -10,12 +10,14 @@ import pytest
 from made_records import layout, run_folder
 from served import PROJECTS, with_ticket
 
+import optimizer
+from service import launching
 from service import queue as queue_module
 from service.queue import Queue
 from service.serve_command import _with_token
 from service.settings import Settings
 from service.shelf import Shelf
-from service.tickets import read_ticket, write_ticket
+from service.tickets import new_ticket, read_ticket, write_ticket
 from service.tokens import digest_of, new_token
 
 
@@ -107,3 +109,14 @@ def test_a_service_that_goes_by_a_name_asks_for_a_token(tmp_path, monkeypatch, c
     settings = _with_token(Settings(results=tmp_path, projects=PROJECTS, names=("shelf.example",)), False)
     shown = capsys.readouterr().out.split()[-1]
     assert settings.token_digest == digest_of(shown)
+
+
+def test_a_folder_that_the_service_was_started_in_lends_its_searches_no_code(tmp_path, monkeypatch):
+    trap = tmp_path / "here"
+    (trap / "optimizer").mkdir(parents=True)
+    (trap / "optimizer" / "__init__.py").write_text("")
+    monkeypatch.chdir(trap)
+    monkeypatch.setattr(launching, "COMMAND", "import optimizer; print(optimizer.__file__)")
+    folder = run_folder(tmp_path / "run", [layout()])
+    assert launching.launch(folder, new_ticket(trials=1)).wait(60) == 0
+    assert (folder / launching.LOG).read_text().strip() == optimizer.__file__
