@@ -6,6 +6,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 import traceback
 from contextlib import suppress
 from dataclasses import replace
@@ -151,7 +152,15 @@ class Queue:
                 write_ticket(folder, ticket.model_copy(update={"state": "done"}))
 
     def remove(self, name: str) -> str:
-        """Move a run or extension at rest to the removed ones; the name it has there."""
+        """Move a run or extension at rest to the removed ones; the name it has there.
+
+        A search says that it has ended before its process has closed everything; that is waited for.
+        """
+        deadline = time.monotonic() + self.settings.closing_seconds
+        while self.shelf.state(name) in AT_REST and writer(self.shelf.place(name)) is not None:
+            if time.monotonic() > deadline:
+                break
+            time.sleep(0.1)
         with self._lock:
             if self.shelf.state(name) == "waiting":
                 self.cancel(name)

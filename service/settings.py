@@ -16,6 +16,7 @@ class Settings:
     running_most, waiting_most : searches at once, and runs waiting for their turn
     body_bytes_most : largest request; body_seconds : how long it may take to arrive
     work_seconds : how long checking, predicting and comparing may take
+    closing_seconds : how long a deletion waits for a search's process to close
     minutes_most, workers_most : what one run may ask for
     """
 
@@ -31,6 +32,7 @@ class Settings:
     body_seconds: float = 20.0
     followers_most: int = 500
     work_seconds: float = 90.0
+    closing_seconds: float = 20.0
     minutes_most: float = 20_160.0
     workers_most: int = 1024
 

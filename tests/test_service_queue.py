@@ -162,7 +162,7 @@ def waiting(tmp_path, monkeypatch):
     """A queue over three runs that wait; in place of searches stands a command that notes its environment."""
     monkeypatch.setattr(launching, "COMMAND", "import os, sys; print(dict(os.environ), sys.argv); sys.exit('no room')")
     monkeypatch.setenv("HOLEWRIGHT_TOKEN", "the token")
-    settings = Settings(results=tmp_path, projects=PROJECTS, running_most=1)
+    settings = Settings(results=tmp_path, projects=PROJECTS, running_most=1, closing_seconds=0.2)
     for place, name in enumerate(("second", "first", "third")):
         folder = run_folder(tmp_path / name, [layout()])
         with_ticket(folder, state="waiting", order=[2.0, 1.0, 3.0][place], trials=5, workers=1)
