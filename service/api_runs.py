@@ -126,20 +126,19 @@ def _listed(here: Parts, state: State | None, limit: int, offset: int) -> RunLis
     else:
         found = [each for name in names if (each := here.shelf.summary(name)).state == state]
         total, chosen = len(found), found[offset : offset + limit]
-    if any(each.state == "waiting" for each in chosen):
-        place = {name: number for number, name in enumerate(here.queue.waiting())}
-        chosen = [_placed(each, place) for each in chosen]
-    return RunList(total=total, runs=chosen)
+    return RunList(total=total, runs=_placed(here, chosen))
 
 
-def _placed(summary: RunSummary, place: dict[str, int]) -> RunSummary:
-    return summary.model_copy(update={"waiting_before": place.get(summary.id)})
+def _placed(here: Parts, runs: list[RunSummary]) -> list[RunSummary]:
+    """The runs, those that wait with how many wait before them; looked for only where one does."""
+    if all(each.state != "waiting" for each in runs):
+        return runs
+    place = {name: number for number, name in enumerate(here.queue.waiting())}
+    return [each.model_copy(update={"waiting_before": place.get(each.id)}) for each in runs]
 
 
 def _summary(here: Parts, run: str) -> RunSummary:
-    found = here.shelf.summary(run)
-    waits = found.state == "waiting"
-    return _placed(found, {name: number for number, name in enumerate(here.queue.waiting())}) if waits else found
+    return _placed(here, [here.shelf.summary(run)])[0]
 
 
 @router.get("/runs/{run}", operation_id="get_run")

@@ -11,6 +11,7 @@ from optimizer.compare_page import compare_page
 from optimizer.comparison import Candidate, ComparisonError, compared
 from optimizer.front_plot import Dot, front_panels
 from optimizer.hand_fit import fit
+from optimizer.hand_model import Hand
 from optimizer.objective_names import UNITS
 from optimizer.printed_mass import DENSITY_G_PER_CM3
 from optimizer.project import AirState
@@ -127,10 +128,7 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
     )
 
 
-def _under(record: LayoutRecord, hand: object) -> OtherHand:
-    from optimizer.hand_model import Hand
-
-    assert isinstance(hand, Hand)
+def _under(record: LayoutRecord, hand: Hand) -> OtherHand:
     found = fit(record, hand)
     return OtherHand(
         name=found.name, source=found.source, reach=found.reach, troubles=found.troubles, remarks=found.remarks

@@ -22,22 +22,12 @@ export function showLow(main, signal) {
   const trouble = el("div");
   const listed = el("div");
   const submit = el("button", { type: "submit", class: "main" }, "Work out what it costs");
-  const send = async (event) => {
-    event.preventDefault();
-    submit.disabled = true;
-    trouble.replaceChildren(el("p", { role: "status" }, "Being put in the queue…"));
+  const send = form.sender(submit, trouble, () => "Being put in the queue…", async () => {
     const more = { present: present.value.trim(), minutes: Number(minutes.value), redrill: Number(redrill.value) };
     if (keepPieces.value) more.keep = Number(keepPieces.value);
-    try {
-      const made = await put("extensions", { ...form.sent, ...more }, signal);
-      location.hash = `#/low/${made.id}`;
-    } catch (error) {
-      if (left(error)) return;
-      trouble.replaceChildren(refusal(error));
-      if (error.problems.some((each) => each.line)) form.refuse(error);
-    }
-    submit.disabled = false;
-  };
+    const made = await put("extensions", { ...form.sent, ...more }, signal);
+    location.hash = `#/low/${made.id}`;
+  });
   main.append(
     el("h1", {}, "Lower notes"),
     el("p", {}, "What an instrument that is already printed loses when it is carried on to lower notes: printed anew, with its upper pieces kept, or with a few of their holes drilled wider."),

@@ -179,6 +179,23 @@ export class ProjectForm {
     return undefined;
   }
 
+  /** What a form with this project does when it is sent: say so, send, and show a refusal, also at its lines. */
+  sender(submit, trouble, saying, send) {
+    return async (event) => {
+      event.preventDefault();
+      submit.disabled = true;
+      trouble.replaceChildren(el("p", { role: "status" }, saying()));
+      try {
+        await send();
+      } catch (error) {
+        if (left(error)) return;
+        trouble.replaceChildren(refusal(error));
+        if (error.problems.some((each) => each.line)) this.refuse(error);
+      }
+      submit.disabled = false;
+    };
+  }
+
   refuse(error) {
     this.told.hidden = true;
     const count = error.problems.length ? `: ${counted(error.problems.length, "thing")} to mend` : "";

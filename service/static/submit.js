@@ -1,7 +1,7 @@
 // A new run: a project, a hand, and how long to search.
 
-import { announce, button, el, field, refusal } from "./dom.js";
-import { aboutService, left, put } from "./api.js";
+import { announce, button, el, field } from "./dom.js";
+import { aboutService, put } from "./api.js";
 import { draft, ProjectForm } from "./project_form.js";
 
 const NUMBERS = ["minutes", "trials", "idle_minutes", "workers", "seed"];
@@ -15,21 +15,12 @@ export function showNew(main, signal) {
   const trouble = el("div");
   const room = button("Look for limits that conflict", () => form.check(true));
   const submit = el("button", { type: "submit", class: "main" }, "Put it in the queue");
-  const send = async (event) => {
-    event.preventDefault();
-    submit.disabled = true;
-    trouble.replaceChildren(el("p", { role: "status" }, limits.anyway.checked ? "Being put in the queue…" : "Limits that conflict are looked for first; this may take a minute…"));
-    try {
-      const run = await put("runs", { ...form.sent, ...limits.sent }, signal);
-      location.hash = `#/run/${run.id}`;
-      announce(`Run ${run.id} is in the queue.`);
-    } catch (error) {
-      if (left(error)) return;
-      trouble.replaceChildren(refusal(error));
-      if (error.problems.some((each) => each.line)) form.refuse(error);
-    }
-    submit.disabled = false;
-  };
+  const saying = () => limits.anyway.checked ? "Being put in the queue…" : "Limits that conflict are looked for first; this may take a minute…";
+  const send = form.sender(submit, trouble, saying, async () => {
+    const run = await put("runs", { ...form.sent, ...limits.sent }, signal);
+    location.hash = `#/run/${run.id}`;
+    announce(`Run ${run.id} is in the queue.`);
+  });
   main.append(
     el("h1", {}, "New run"),
     el("form", { on: { submit: send } }, ...form.parts("Project"), limits.place, trouble, el("p", { class: "acts" }, submit, room)),
