@@ -35,7 +35,7 @@ pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the p
 
 PROJECTS = Path(__file__).parent.parent / "configs"
 AXE = (Path(axe_core.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
-DEMO, TRIALS = "meadow-pipe.toml", 30
+DEMO, TRIALS = "meadow-pipe.toml", 90
 PATIENT_MS = 300_000
 
 
@@ -234,7 +234,7 @@ def test_a_layout_is_picked_from_the_plot_and_by_keyboard(desk, service, searche
     assert now != first
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(f"/layout/{now}$"))
-    assert page.evaluate("document.activeElement.tagName") == "H1"
+    page.wait_for_function("document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
     assert page.evaluate("document.activeElement.textContent") == f"Layout {now}"
     page.wait_for_selector("section.layout svg.body")
     assert page.locator("section.layout").count() == 1
