@@ -10,8 +10,7 @@ resonance by about 1 % of its loss shift.
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
-from jax.typing import ArrayLike
+import numpy as np
 
 from acoustics.arrays import Array
 
@@ -45,33 +44,33 @@ class Air(NamedTuple):
     gamma: Array
 
 
-def saturation_pressure(temperature_degC: ArrayLike) -> Array:
+def saturation_pressure(temperature_degC: Array) -> Array:
     """Saturation vapour pressure of water [Pa]; Giacomo 1982 (CIPM-1981), 0 to 40 degC."""
-    kelvin = jnp.asarray(temperature_degC) + 273.15
-    return jnp.exp(1.2378847e-5 * kelvin**2 - 1.9121316e-2 * kelvin + 33.93711047 - 6343.1645 / kelvin)
+    kelvin = temperature_degC + 273.15
+    return np.exp(1.2378847e-5 * kelvin**2 - 1.9121316e-2 * kelvin + 33.93711047 - 6343.1645 / kelvin)
 
 
-def water_fraction(temperature_degC: ArrayLike, humidity: ArrayLike, pressure: ArrayLike = STANDARD_PRESSURE) -> Array:
+def water_fraction(temperature_degC: Array, humidity: Array, pressure: Array = STANDARD_PRESSURE) -> Array:
     """Mole fraction of water vapour [1] at relative humidity 0 to 1; Giacomo 1982."""
-    theta = jnp.asarray(temperature_degC)
-    enhancement = 1.00062 + 3.14e-8 * jnp.asarray(pressure) + 5.6e-7 * theta**2
-    return jnp.asarray(humidity) * enhancement * saturation_pressure(theta) / jnp.asarray(pressure)
+    theta = temperature_degC
+    enhancement = 1.00062 + 3.14e-8 * pressure + 5.6e-7 * theta**2
+    return humidity * enhancement * saturation_pressure(theta) / pressure
 
 
 def air(
-    temperature_degC: ArrayLike,
-    humidity: ArrayLike = 0.0,
-    co2: ArrayLike = OUTDOOR_CO2,
-    pressure: ArrayLike = STANDARD_PRESSURE,
+    temperature_degC: Array,
+    humidity: Array = 0.0,
+    co2: Array = OUTDOOR_CO2,
+    pressure: Array = STANDARD_PRESSURE,
 ) -> Air:
     """Air at a temperature [degC], relative humidity [0 to 1], CO2 mole fraction [1] and pressure [Pa].
 
     Validity: see `VALIDITY`. Source: module docstring.
     """
-    theta = jnp.asarray(temperature_degC, dtype=float)
+    theta = temperature_degC
     kelvin = theta + 273.15
     water = water_fraction(theta, humidity, pressure)
-    extra_co2 = jnp.asarray(co2) - OUTDOOR_CO2
+    extra_co2 = co2 - OUTDOOR_CO2
     mass, heat = _MOLAR_MASS, _MOLAR_HEAT_OVER_R
     mass_shift = (
         water * (mass["water"] - mass["dry"])
@@ -79,9 +78,9 @@ def air(
     ) / mass["dry"]
     heat_over_r = heat["dry"] + water * (heat["water"] - heat["dry"]) + extra_co2 * (heat["co2"] - heat["dry"])
     gamma_ratio = heat_over_r / (heat_over_r - 1.0) / (heat["dry"] / (heat["dry"] - 1.0))
-    density = 1.2929 * 273.15 / kelvin * jnp.asarray(pressure) / STANDARD_PRESSURE * (1.0 + mass_shift)
+    density = 1.2929 * 273.15 / kelvin * pressure / STANDARD_PRESSURE * (1.0 + mass_shift)
     return Air(
-        c=331.45 * jnp.sqrt(kelvin / 273.15 * gamma_ratio / (1.0 + mass_shift)),
+        c=331.45 * np.sqrt(kelvin / 273.15 * gamma_ratio / (1.0 + mass_shift)),
         rho=density,
         viscosity=1.708e-5 * (1.0 + 0.0029 * theta),
         conductivity=5.77e-3 * 4.184 * (1.0 + 0.0033 * theta),

@@ -12,13 +12,11 @@ about 10 degrees; a segment that widens by at most `SLICE_RATIO` keeps the loss 
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
-from jax.typing import ArrayLike
 
 from acoustics.air import Air
 from acoustics.arrays import Array
-from acoustics.complexes import cosh_sinh, reciprocal
+from acoustics.duals import value_of
 from acoustics.losses import propagation
 
 SLICE_RATIO = 1.2
@@ -43,23 +41,28 @@ class Matrix(NamedTuple):
     D: Array
 
 
-def interval_line(bore: Bore, s: ArrayLike) -> tuple[Array, Array, Array]:
+def interval_of(bore: Bore, s: Array) -> np.ndarray:
+    """Number of the interval between two bore points that s lies in, of the shape of s; one that is no step."""
+    found = np.searchsorted(value_of(bore.position), value_of(s), side="right") - 1
+    return np.clip(found, 0, bore.position.size - 2)
+
+
+def interval_line(bore: Bore, s: Array) -> tuple[Array, Array, Array]:
     """Straight line of the bore at s: start position [m], start radius [m], slope [1], each of the shape of s.
 
     Before the first and beyond the last point the nearest line goes on.
     """
-    s = jnp.asarray(s)
-    index = jnp.clip(jnp.searchsorted(bore.position, s, side="right") - 1, 0, bore.position.size - 2)
+    index = interval_of(bore, s)
     length = bore.position[index + 1] - bore.position[index]
     rise = bore.radius[index + 1] - bore.radius[index]
-    slope = jnp.where(length > 0.0, rise / jnp.where(length > 0.0, length, 1.0), 0.0)
+    slope = np.where(length > 0.0, rise / np.where(length > 0.0, length, 1.0), 0.0)
     return bore.position[index], bore.radius[index], slope
 
 
-def radius_at(bore: Bore, s: ArrayLike) -> Array:
+def radius_at(bore: Bore, s: Array) -> Array:
     """Bore radius [m] at position s [m], any shape."""
     start, radius, slope = interval_line(bore, s)
-    return radius + slope * (jnp.asarray(s) - start)
+    return radius + slope * (s - start)
 
 
 def slice_positions(bore: Bore, ratio: float = SLICE_RATIO) -> np.ndarray:
@@ -82,17 +85,19 @@ def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, l
     no case divides by zero.
     """
     r2 = r1 + slope * length
-    stretch = jnp.sqrt(1.0 + 0.5 * slope**2)
+    stretch = np.sqrt(1.0 + 0.5 * slope**2)
     mid = 0.5 * (r1 + r2)
     gamma, z_mid = propagation(f, mid, air, lossless)
     z1 = z_mid * (mid / r1) ** 2
-    cosh, sinh = cosh_sinh(gamma * (length * stretch))
+    grown = np.exp(gamma * (length * stretch))
+    shrunk = 1.0 / grown
+    cosh, sinh = 0.5 * (grown + shrunk), 0.5 * (grown - shrunk)
     growth = r2 / r1
-    u = slope / (stretch * r1) * reciprocal(gamma)
+    u = slope / (stretch * r1) / gamma
     return Matrix(
         A=growth * cosh - u * sinh,
         B=z1 * sinh / growth,
-        C=(growth * sinh + (growth - 1.0) * u * cosh - u**2 * sinh) * reciprocal(z1),
+        C=(growth * sinh + (growth - 1.0) * u * cosh - u * u * sinh) / z1,
         D=(cosh + u * sinh) / growth,
     )
 
@@ -105,8 +110,8 @@ def step_inertance(bore: Bore, s: Array, air: Air) -> Array:
     plane waves on both sides.
     """
     sides = radius_at(bore, s - STEP_REACH), radius_at(bore, s + STEP_REACH)
-    small, large = jnp.minimum(*sides), jnp.maximum(*sides)
+    small, large = np.minimum(*sides), np.maximum(*sides)
     ratio = small / large
-    gap = jnp.maximum(1.0 - ratio, STEP_LEAST)
-    factor = gap**2 * (0.8217 - 0.54 * jnp.log(gap)) / jnp.pi
-    return jnp.where(ratio < 1.0 - STEP_LEAST, air.rho * factor / small, 0.0)
+    gap = np.maximum(1.0 - ratio, STEP_LEAST)
+    factor = gap**2 * (0.8217 - 0.54 * np.log(gap)) / np.pi
+    return np.where(ratio < 1.0 - STEP_LEAST, air.rho * factor / small, 0.0)

@@ -28,7 +28,6 @@ surface.
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
@@ -64,10 +63,10 @@ def opening_pairs(openings: Openings) -> Pairs:
     """Pairs in the order of `np.triu_indices(P, 1)`."""
     one, other = np.triu_indices(openings.position.size, 1)
     along = openings.position[one] - openings.position[other]
-    turn = jnp.mod(openings.azimuth[one] - openings.azimuth[other] + jnp.pi, 2.0 * jnp.pi) - jnp.pi
+    turn = np.mod(openings.azimuth[one] - openings.azimuth[other] + np.pi, 2.0 * np.pi) - np.pi
     radius = 0.5 * (openings.body_radius[one] + openings.body_radius[other])
-    around = jnp.where(_with_bell(openings.position.size), 0.0, turn * radius)
-    return Pairs(jnp.sqrt(along**2 + around**2 + 1e-8), turn, radius)
+    around = np.where(_with_bell(openings.position.size), 0.0, turn * radius)
+    return Pairs(np.sqrt(along**2 + around**2 + 1e-8), turn, radius)
 
 
 def _with_bell(size: int) -> np.ndarray:
@@ -82,8 +81,8 @@ def body_power(kr: Array) -> tuple[Array, Array]:
 
     Orders 0 and 1 of the Fourier solution, averaged over the axial wavenumbers.
     """
-    x_squared = jnp.minimum(kr, KR_MOST) ** 2 * 2.0 / 3.0
-    ring = 1.0 - x_squared * (0.5 * jnp.log(0.25 * x_squared) + EULER_GAMMA - 0.5)
+    x_squared = np.minimum(kr, KR_MOST) ** 2 * 2.0 / 3.0
+    ring = 1.0 - x_squared * (0.5 * np.log(0.25 * x_squared) + EULER_GAMMA - 0.5)
     return 1.0 / ring, 2.0 * x_squared
 
 
@@ -94,18 +93,18 @@ def mutual_impedance(f: Array, openings: Openings, c: Array, rho: Array) -> Arra
     """
     size = openings.position.size
     with_bell, pairs = _with_bell(size), opening_pairs(openings)
-    k = 2.0 * jnp.pi * f / c
+    k = 2.0 * np.pi * f / c
     kd, kr = k * pairs.apart, k * pairs.radius
     around, dipole = body_power(kr)
-    dipole = jnp.where(with_bell, 0.0, dipole * jnp.cos(pairs.turn))
-    sine, cosine = jnp.sin(kd) / kd, jnp.cos(kd)
+    dipole = np.where(with_bell, 0.0, dipole * np.cos(pairs.turn))
+    sine, cosine = np.sin(kd) / kd, np.cos(kd)
     resistance = around * sine + dipole * 3.0 * (sine - cosine) / kd**2
-    gain = 1.0 + jnp.where(with_bell, 0.0, BODY_GAIN * jnp.exp(-pairs.apart / (BODY_RANGE * pairs.radius)))
+    gain = 1.0 + np.where(with_bell, 0.0, BODY_GAIN * np.exp(-pairs.apart / (BODY_RANGE * pairs.radius)))
     reactance = gain * cosine / kd + DIPOLE_LAG * dipole * sine * kd / (kd**2 + DIPOLE_CORE * kr**2)
     round_hole, dipole_hole = body_power(k * openings.body_radius[:-1])
-    own = jnp.append(round_hole + dipole_hole - 1.0, 0.0)
-    entries = jnp.concatenate([own + 0j, resistance + 1j * reactance])
-    return rho * c * k**2 / (4.0 * jnp.pi) * entries[_places(size)]
+    own = np.append(round_hole + dipole_hole - 1.0, 0.0)
+    entries = np.concatenate([own + 0j, resistance + 1j * reactance])
+    return rho * c * k**2 / (4.0 * np.pi) * entries[_places(size)]
 
 
 def _places(size: int) -> np.ndarray:
@@ -125,6 +124,6 @@ def added_impedance(outflow: Array, response: Array, mutual: Array) -> Array:
     response : (P, P) outflow per outside pressure at constant input flow, chain alone [m3/(Pa s)]
     mutual : (P, P) [Pa s/m3]
     """
-    flow = jnp.linalg.solve(jnp.eye(outflow.size) - response @ mutual, outflow)
+    flow = np.linalg.solve(np.eye(outflow.size) - response @ mutual, outflow)
     added: Array = outflow @ (mutual @ flow)
     return added

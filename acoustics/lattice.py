@@ -4,7 +4,7 @@ Below the cutoff the open holes turn the wave back; above it sound escapes along
 of Musical Acoustics*, 1976). Validity: hole spacing and chimney short against the wavelength.
 """
 
-import jax.numpy as jnp
+import numpy as np
 
 from acoustics.arrays import Array
 
@@ -22,10 +22,10 @@ def local_cutoff(
     c / (2 pi) (b/a) / sqrt(spacing t_e): low-frequency limit of the lossless lattice; Benade 1976, with the exact
     coefficient 1/(2 pi sqrt 2) for half spacings where he rounds to 0.11.
     """
-    return c / (2.0 * jnp.pi) * hole_radius / bore_radius / jnp.sqrt(spacing * effective_height)
+    return c / (2.0 * np.pi) * hole_radius / bore_radius / np.sqrt(spacing * effective_height)
 
 
 def bends(sequence: Array) -> Array:
     """Second differences (n - 2,) of the logarithm of a sequence (n,): 0 where it runs in even ratios."""
-    log = jnp.log(sequence)
+    log = np.log(sequence)
     return log[2:] - 2.0 * log[1:-1] + log[:-2]

@@ -9,8 +9,7 @@
 | hanging_disk_dalmont2001 | pad above a hole | same (from memory) | within 12 % from gap 0.2 b, 0.03 b from 0.75 b |
 """
 
-import jax.numpy as jnp
-from jax.typing import ArrayLike
+import numpy as np
 
 from acoustics.arrays import Array
 
@@ -18,18 +17,18 @@ UNFLANGED_LENGTH = 0.6133  # Levine & Schwinger 1948, low-frequency end correcti
 FLANGED_LENGTH = 0.8216  # Nomura, Yamamura & Inawashiro 1960, infinite flange
 
 
-def flanged_length(radius: ArrayLike, outer_radius: ArrayLike) -> Array:
+def flanged_length(radius: Array, outer_radius: Array) -> Array:
     """Low-frequency end correction over radius [1] of a tube end with a wall; Dalmont et al. 2001 (from memory).
 
     Parameters
     ----------
     radius, outer_radius : inner and outer radius of the tube end [m], outer >= inner
     """
-    ratio = jnp.asarray(radius) / jnp.asarray(outer_radius)
+    ratio = radius / outer_radius
     return FLANGED_LENGTH + ratio * (UNFLANGED_LENGTH - FLANGED_LENGTH) + 0.057 * ratio * (1.0 - ratio**5)
 
 
-def end_reflection(ka: ArrayLike, length_over_radius: ArrayLike = UNFLANGED_LENGTH) -> Array:
+def end_reflection(ka: Array, length_over_radius: Array = UNFLANGED_LENGTH) -> Array:
     """Pressure reflection coefficient R [1] of an open tube end at its mouth.
 
     Parameters
@@ -41,43 +40,43 @@ def end_reflection(ka: ArrayLike, length_over_radius: ArrayLike = UNFLANGED_LENG
     Mallaroni & Norris, J. Sound Vib. 322 (2009) 255, non-causal fits (from memory; |R| within 0.003 and the length
     within 0.007 a of Levine & Schwinger's integrals for ka < 2).
     """
-    ka = jnp.asarray(ka)
+    ka = ka
     x = ka**2
     magnitude = (1.0 + 0.800 * x) / (1.0 + 1.300 * x + 0.266 * x**2 + 0.0263 * x**3)
-    length = jnp.asarray(length_over_radius) * (1.0 + 0.0599 * x) / (1.0 + 0.238 * x - 0.0153 * x**2 + 0.00150 * x**3)
-    return -magnitude * jnp.exp(-2j * ka * length)
+    length = length_over_radius * (1.0 + 0.0599 * x) / (1.0 + 0.238 * x - 0.0153 * x**2 + 0.00150 * x**3)
+    return -magnitude * np.exp(-2j * ka * length)
 
 
-def end_impedance(f: ArrayLike, radius: ArrayLike, outer_radius: ArrayLike, c: ArrayLike, rho: ArrayLike) -> Array:
+def end_impedance(f: Array, radius: Array, outer_radius: Array, c: Array, rho: Array) -> Array:
     """Radiation impedance [Pa s/m3] of the bell end: radius and outer_radius [m], f [Hz]."""
-    radius = jnp.asarray(radius)
-    ka = 2.0 * jnp.pi * jnp.asarray(f) / jnp.asarray(c) * radius
+    radius = radius
+    ka = 2.0 * np.pi * f / c * radius
     reflection = end_reflection(ka, flanged_length(radius, outer_radius))
-    return jnp.asarray(rho) * jnp.asarray(c) / (jnp.pi * radius**2) * (1.0 + reflection) / (1.0 - reflection)
+    return rho * c / (np.pi * radius**2) * (1.0 + reflection) / (1.0 - reflection)
 
 
-def bell_centre(radius: ArrayLike, outer_radius: ArrayLike) -> Array:
+def bell_centre(radius: Array, outer_radius: Array) -> Array:
     """Distance [m] from a bell end, outwards, of the point from which its sound spreads at low frequency.
 
     By reciprocity it lies where a slow stream along the body would have the pressure found inside the mouth. Fit to
     the potential flow past a blunt tube, within 0.006 of the outer radius; for a thin wall it equals the length
     correction, 0.6133 of the radius.
     """
-    outer = jnp.asarray(outer_radius)
-    return outer * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (jnp.asarray(radius) / outer) ** 2.75)
+    outer = outer_radius
+    return outer * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (radius / outer) ** 2.75)
 
 
-def hole_length(hole_radius: ArrayLike, body_radius: ArrayLike) -> Array:
+def hole_length(hole_radius: Array, body_radius: Array) -> Array:
     """Outer length correction [m] of an open hole flush in a round body of outer radius body_radius [m].
 
     b (0.835 - 0.47 (b/R)^0.8): the form of Dalmont, Nederveen & Joly, J. Sound Vib. 244 (2001) 505, who give 0.822;
     the constant is moved by 0.013 to finite-element values (twelve cases, b/R 0.15 to 0.72, within 0.009 b).
     """
-    b = jnp.asarray(hole_radius)
-    return b * (0.835 - 0.47 * (b / jnp.asarray(body_radius)) ** 0.8)
+    b = hole_radius
+    return b * (0.835 - 0.47 * (b / body_radius) ** 0.8)
 
 
-def pad_length(hole_radius: ArrayLike, rim_width: ArrayLike, pad_radius: ArrayLike, gap: ArrayLike) -> Array:
+def pad_length(hole_radius: Array, rim_width: Array, pad_radius: Array, gap: Array) -> Array:
     """Extra outer length [m] of an open hole under a rigid disk; Dalmont, Nederveen & Joly 2001 (from memory).
 
     Parameters
@@ -85,9 +84,9 @@ def pad_length(hole_radius: ArrayLike, rim_width: ArrayLike, pad_radius: ArrayLi
     hole_radius, rim_width, pad_radius : hole, width of the rim around it, disk radius [m]
     gap : distance from rim to disk [m]; gap <= 0 means there is no disk, and the length is 0
     """
-    b = jnp.asarray(hole_radius)
-    present = jnp.asarray(gap) > 0.0
-    h = jnp.where(present, gap, 1.0)
-    pad = jnp.where(present, pad_radius, 1.0)
-    near = 3.5 * (h / b) ** 0.8 * (h / b + 3.0 * jnp.asarray(rim_width) / b) ** -0.4
-    return jnp.where(present, b / (near + 30.0 * (h / pad) ** 2.6), 0.0)
+    b = hole_radius
+    present = gap > 0.0
+    h = np.where(present, gap, 1.0)
+    pad = np.where(present, pad_radius, 1.0)
+    near = 3.5 * (h / b) ** 0.8 * (h / b + 3.0 * rim_width / b) ** -0.4
+    return np.where(present, b / (near + 30.0 * (h / pad) ** 2.6), 0.0)

@@ -9,11 +9,12 @@ pieces (staple, crook tip) belong in the bore table. Reed compliance flattens, m
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
+import numpy as np
 
 from acoustics.air import Air
 from acoustics.arrays import Array
-from acoustics.complexes import cosh_sinh, reciprocal
+from acoustics.bore import Matrix
+from acoustics.duals import value_of
 from acoustics.losses import propagation
 
 
@@ -36,6 +37,25 @@ class Reed(NamedTuple):
     damping: Array
 
 
+def cavity_matrix(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Matrix:
+    """Transfer matrix of the cavity from the reed to the entry of the bore, shape of f [Hz]."""
+    if np.isinf(value_of(reed.cavity_radius)):
+        return Matrix(1.0, 0.0, 2j * np.pi * f * (reed.volume / (air.rho * air.c**2)), 1.0)
+    radius = reed.cavity_radius
+    gamma, z_c = propagation(f, radius, air, lossless)
+    grown = np.exp(gamma * (reed.volume / (np.pi * radius**2)))
+    shrunk = 1.0 / grown
+    cosh, sinh = 0.5 * (grown + shrunk), 0.5 * (grown - shrunk)
+    return Matrix(cosh, z_c * sinh, sinh / z_c, cosh)
+
+
+def yielding_admittance(f: Array, reed: Reed, air: Air) -> Array:
+    """Admittance [m3/(Pa s)] of the yielding reed itself, shape of f [Hz]: a damped oscillator beside the cavity."""
+    ratio = f / reed.resonance_hz
+    yielding = reed.compliance_volume / (1.0 - ratio * ratio + 1j * ratio * reed.damping)
+    return 2j * np.pi * f / (air.rho * air.c**2) * yielding
+
+
 def seen_from_reed(bore: Array, f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
     """Admittance [m3/(Pa s)] at the reed, of reed, cavity and bore together.
 
@@ -43,20 +63,12 @@ def seen_from_reed(bore: Array, f: Array, reed: Reed, air: Air, lossless: bool =
     ----------
     bore : admittance of the bore at its entry [m3/(Pa s)], broadcasts with f [Hz]
 
-    The cavity lies between the entry of the bore and the reed; the reed is a damped oscillator beside it.
+    The cavity lies between the entry of the bore and the reed; the reed is beside it.
     """
-    stiffness = air.rho * air.c**2
-    ratio = f / reed.resonance_hz
-    yielding = reed.compliance_volume / (1.0 - ratio**2 + 1j * ratio * reed.damping)
-    lumped = jnp.isinf(reed.cavity_radius)
-    radius = jnp.where(lumped, 1.0, reed.cavity_radius)
-    gamma, z_c = propagation(f, radius, air, lossless)
-    cosh, sinh = cosh_sinh(gamma * (reed.volume / (jnp.pi * radius**2)))
-    line = (bore * cosh + sinh * reciprocal(z_c)) * reciprocal(cosh + z_c * bore * sinh)
-    cavity = jnp.where(lumped, bore + 2j * jnp.pi * f / stiffness * reed.volume, line)
-    return cavity + 2j * jnp.pi * f / stiffness * yielding
+    a, b, c, d = cavity_matrix(f, reed, air, lossless)
+    return (c + d * bore) / (a + b * bore) + yielding_admittance(f, reed, air)
 
 
 def reed_admittance(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] of reed and cavity alone at f () [Hz], the bore stopped."""
-    return seen_from_reed(jnp.zeros(()), f, reed, air, lossless)
+    """Admittance [m3/(Pa s)] of reed and cavity alone at f [Hz], the bore stopped."""
+    return seen_from_reed(0.0, f, reed, air, lossless)

@@ -18,8 +18,7 @@
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
-from jax.typing import ArrayLike
+import numpy as np
 
 from acoustics.air import Air
 from acoustics.arrays import Array
@@ -48,33 +47,33 @@ class Holes(NamedTuple):
     lid_absorption: Array
 
 
-def matching_length(hole_radius: ArrayLike, delta: ArrayLike) -> Array:
+def matching_length(hole_radius: Array, delta: Array) -> Array:
     """Length [m] of the volume between the hole's cylinder and the curved bore; Nederveen et al. 1998, eq. 39."""
-    delta = jnp.asarray(delta)
-    return jnp.asarray(hole_radius) * delta / 8.0 * (1.0 + 0.207 * delta**3)
+    delta = delta
+    return hole_radius * delta / 8.0 * (1.0 + 0.207 * delta**3)
 
 
-def inner_length(hole_radius: ArrayLike, delta: ArrayLike, ka: ArrayLike = 0.0) -> Array:
+def inner_length(hole_radius: Array, delta: Array, ka: Array = 0.0) -> Array:
     """Inner length correction t_i [m]: the inertia of the flow bending from bore into hole."""
-    delta = jnp.asarray(delta)
+    delta = delta
     static = 0.8219 + delta * (-0.1684 + delta * (-1.2904 + delta * (1.7218 + delta * (-1.3373 + delta * 0.4136))))
-    return jnp.asarray(hole_radius) * static * (1.0 + jnp.exp(4.72 * delta - 3.13) * jnp.asarray(ka) ** 2)
+    return hole_radius * static * (1.0 + np.exp(4.72 * delta - 3.13) * ka ** 2)
 
 
-def series_length(hole_radius: ArrayLike, delta: ArrayLike, chimney_height: ArrayLike, openness: ArrayLike) -> Array:
+def series_length(hole_radius: Array, delta: Array, chimney_height: Array, openness: Array) -> Array:
     """Series length t_a [m] (negative) in Z_a = j k t_a rho c / (pi a^2).
 
     A closed hole uses the closed fit; a fully open one the mean of the closed fit and the fit for a pressure-release
     top, which is where radiating holes fall.
     """
-    b, delta = jnp.asarray(hole_radius), jnp.asarray(delta)
+    b, delta = hole_radius, delta
     matching = matching_length(b, delta)
-    height = jnp.asarray(chimney_height)
-    closed_height = jnp.tanh(1.8412 * (height + 0.975 * matching) / b)
-    open_height = jnp.tanh(1.8412 * (height + 1.212 * matching) / b)
+    height = chimney_height
+    closed_height = np.tanh(1.8412 * (height + 0.975 * matching) / b)
+    open_height = np.tanh(1.8412 * (height + 1.212 * matching) / b)
     closed = 1.0 / ((1.8935 + 0.1018 * delta) / closed_height + 1.4326 - 0.0162 * delta + 0.0831 * delta**2)
     released = 1.0 / ((2.0223 + 0.1951 * delta) * open_height + 1.2969 - 0.0486 * delta + 0.0248 * delta**2)
-    share = 0.5 * jnp.asarray(openness)
+    share = 0.5 * openness
     return -b * delta**2 * ((1.0 - share) * closed + share * released)
 
 
@@ -82,7 +81,7 @@ def _fok(ratio: Array) -> Array:
     """End-correction factor of an orifice of radius ratio in a tube; Fok 1941 as given by Melling 1973 (memory)."""
     series = 1.0 - 1.40925 * ratio + 0.33818 * ratio**3 + 0.06793 * ratio**5
     series = series - 0.02287 * ratio**6 + 0.03015 * ratio**7 - 0.01641 * ratio**8
-    return jnp.maximum(series, 0.0)
+    return np.maximum(series, 0.0)
 
 
 def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> Array:
@@ -91,28 +90,31 @@ def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> 
     The heat is Cremer's (1948) at normal incidence. A lid that absorbs the share A of the energy striking it has
     the admittance (1 - r)/(1 + r) of that of the air, r^2 = 1 - A.
     """
-    area = jnp.pi * holes.top_radius**2 / (air.rho * air.c)
-    volume = 2j * jnp.pi * f / air.c * holes.lid_recess
+    area = np.pi * holes.top_radius**2 / (air.rho * air.c)
+    volume = 2j * np.pi * f / air.c * holes.lid_recess
     if lossless:
         return area * volume
-    layer = jnp.sqrt(2j * jnp.pi * f * air.conductivity / (air.rho * air.heat_capacity))
-    reflected = jnp.sqrt(1.0 - holes.lid_absorption)
+    layer = np.sqrt(2j * np.pi * f * air.conductivity / (air.rho * air.heat_capacity))
+    reflected = np.sqrt(1.0 - holes.lid_absorption)
     return area * (volume + (air.gamma - 1.0) / air.c * layer + (1.0 - reflected) / (1.0 + reflected))
 
 
-def top_admittance(f: Array, holes: Holes, openness: ArrayLike, air: Air) -> Array:
+def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
     """Admittance [m3/(Pa s)] of the air above each chimney, radiation with pad: 0 when closed.
 
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     """
-    k = 2.0 * jnp.pi * f / air.c
-    some = jnp.asarray(openness) > 0.0
-    mouth = holes.top_radius * jnp.sqrt(jnp.where(some, openness, 1.0))
-    inside = jnp.pi / 4.0 * mouth * _fok(mouth / holes.top_radius)
+    some = np.asarray(openness) > 0.0
+    if not some.any():
+        return 0.0
+    k = 2.0 * np.pi * f / air.c
+    share = np.sqrt(np.where(some, openness, 1.0))
+    mouth = holes.top_radius * share
+    inside = np.pi / 4.0 * mouth * _fok(share)
     outside = hole_length(mouth, holes.body_radius)
     outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
-    impedance = air.rho * air.c / (jnp.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
-    return jnp.where(some, 1.0 / impedance, 0.0)
+    impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
+    return np.where(some, 1.0 / impedance, 0.0) if not some.all() else 1.0 / impedance
 
 
 class Port(NamedTuple):
@@ -129,7 +131,7 @@ class Port(NamedTuple):
 
 
 def hole_ports(
-    f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air, lossless: bool = False
+    f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False
 ) -> Port:
     """Each hole as a port: inner length, lossy chimney with its matching length, top.
 
@@ -137,20 +139,20 @@ def hole_ports(
     the open part of Y over A + B Y: what the closed part of a lid takes up as heat does not come out.
     """
     delta = holes.radius / bore_radius
-    k = 2.0 * jnp.pi * f / air.c
+    k = 2.0 * np.pi * f / air.c
     length = holes.chimney_height + matching_length(holes.radius, delta)
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
     outside = top_admittance(f, holes, openness, air)
-    lid = lid_admittance(f, holes, air, lossless) * (1.0 - jnp.asarray(openness))
-    top = outside + lid
-    inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (jnp.pi * holes.radius**2)
+    closed = 1.0 - np.asarray(openness)
+    top = outside + lid_admittance(f, holes, air, lossless) * closed if closed.any() else outside
+    inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (np.pi * holes.radius**2)
     gain = chimney.A + inner * chimney.C
     pressure = gain + (chimney.B + inner * chimney.D) * top
     return Port((chimney.C + chimney.D * top) / pressure, outside / pressure, gain)
 
 
-def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: ArrayLike, air: Air) -> Array:
+def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air) -> Array:
     """Series impedance Z_a [Pa s/m3] of each hole, shape (H,)."""
     length = series_length(holes.radius, holes.radius / bore_radius, holes.chimney_height, openness)
-    return 1j * 2.0 * jnp.pi * f * air.rho / (jnp.pi * bore_radius**2) * length
+    return 1j * 2.0 * np.pi * f * air.rho / (np.pi * bore_radius**2) * length
