@@ -1,0 +1,116 @@
+"""The compiled kernel: whole charts on batches of ducts, in C, for the processor at hand. See `charts` for the reference.
+
+`chart.h` holds the network, `elements.h` the elements, written by `generate` from the formulas of this package when the
+kernel is built. It may be absent: then `at_hand` says so, and NumPy does the work.
+"""
+
+import ctypes
+import os
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from acoustics.arrays import Floats
+from acoustics.chain import Chain
+from acoustics.charts import Found, Notes
+
+LEAST_PIVOT = 1e-8
+"""Elimination without pivoting is trusted down to this square of a pivot over the largest entry below it."""
+
+SWITCH = "HOLEWRIGHT_KERNEL"
+"""Environment variable: `off` leaves the kernel out, a variant's name picks that one."""
+
+
+class _Chart(ctypes.Structure):
+    """`Chart` of kernel.h."""
+
+    _fields_ = [
+        *((name, ctypes.c_int32) for name in ("notes", "padded", "holes", "levels", "nodes")),
+        *((name, ctypes.c_void_p) for name in ("level", "which", "used", "node", "f", "weight", "station")),
+    ]
+
+
+@cache
+def variants() -> tuple[str, ...]:
+    """Variants of the kernel that this processor runs, best last; none where it was not built."""
+    try:
+        from acoustics.kernel import _kernel
+    except ImportError:
+        return ()
+    return tuple(_kernel.variants())
+
+
+def at_hand() -> str | None:
+    """The variant in use; None where NumPy does the work."""
+    wanted, known = os.environ.get(SWITCH, ""), variants()
+    if wanted == "off" or not known:
+        return None
+    return wanted if wanted in known else known[-1]
+
+
+@cache
+def _library() -> ctypes.CDLL:
+    from acoustics.kernel import _kernel
+
+    return ctypes.CDLL(_kernel.__file__)
+
+
+def _function(name: str, variant: str, result: Any) -> Any:
+    found = getattr(_library(), f"{name}_{variant}")
+    found.restype = result
+    return found
+
+
+class Prepared:
+    """A chart laid out for a variant; holds the arrays that the kernel reads."""
+
+    def __init__(self, notes: Notes, variant: str) -> None:
+        count, holes = notes.openness.shape
+        width = _function("chart_width", variant, ctypes.c_int)()
+        self.padded = -(-count // width) * width
+        fill = np.minimum(np.arange(self.padded), count - 1)
+        f, weights = notes.f.reshape(2, count)[:, fill], notes.weights.reshape(-1, 2, count)[:, :, fill]
+        used = np.array([[np.any(row == level) for level in range(notes.levels.size)] for row in notes.which.T], np.int32)
+        self.arrays = {
+            "level": notes.levels.astype(float),
+            "which": notes.which[fill].T.astype(float),
+            "used": used.reshape(holes, -1),
+            "node": notes.nodes,
+            "f": f,
+            "weight": weights,
+            "station": np.zeros(max(holes, 1), np.int32),
+        }
+        self.arrays = {name: _aligned(row) for name, row in self.arrays.items()}
+        self.chart = _Chart(count, self.padded, holes, notes.levels.size, notes.nodes.size)
+        for name, row in self.arrays.items():
+            setattr(self.chart, name, row.ctypes.data)
+
+
+def _aligned(row: Any) -> Any:
+    """The same array, contiguous, at an address that vectors can be loaded from."""
+    row = np.ascontiguousarray(row)
+    room = np.empty(row.nbytes + 64, np.uint8)
+    begin = -room.ctypes.data % 64
+    found = room[begin : begin + row.nbytes].view(row.dtype).reshape(row.shape)
+    found[...] = row
+    return found
+
+
+def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, variant: str) -> tuple[Found, Floats]:
+    """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N)."""
+    prepared = Prepared(notes, variant)
+    vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)
+    shape = (len(vector), len(notes.openness))
+    error, alone, least = (np.empty(shape) for _ in range(3))
+    slope = np.empty((*shape, chain.sizes.count)) if slopes else None
+    stations = chain.sizes.stations
+    chart = ctypes.byref(prepared.chart)
+    size = _function("chart_memory", variant, ctypes.c_size_t)(chart, stations, int(slopes))
+    memory = _aligned(np.empty(size, np.uint8))
+    pointers = [ctypes.c_void_p(row.ctypes.data) if row is not None else None for row in (error, alone, slope, least)]
+    _function("chart_errors", variant, None)(
+        chart, len(vector), *(ctypes.c_void_p(row.ctypes.data) for row in (vector, hole)), stations, int(slopes),
+        int(interaction), ctypes.c_void_p(memory.ctypes.data), *pointers,
+    )  # fmt: skip
+    return Found(error, alone, slope), least
