@@ -6,12 +6,13 @@ kernel is built. It may be absent: then `at_hand` says so, and NumPy does the wo
 
 import ctypes
 import os
-from functools import cache
+import threading
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
 
-from acoustics.arrays import Floats
+from acoustics.arrays import Complexes, Floats
 from acoustics.chain import Chain
 from acoustics.charts import Found, Notes
 
@@ -63,7 +64,7 @@ def _function(name: str, variant: str, result: Any) -> Any:
 
 
 class Prepared:
-    """A chart laid out for a variant; holds the arrays that the kernel reads."""
+    """A chart laid out for a variant: the arrays that the kernel reads, and room for it to work in, for one thread."""
 
     def __init__(self, notes: Notes, variant: str) -> None:
         count, holes = notes.openness.shape
@@ -85,6 +86,46 @@ class Prepared:
         self.chart = _Chart(count, self.padded, holes, notes.levels.size, notes.nodes.size)
         for name, row in self.arrays.items():
             setattr(self.chart, name, row.ctypes.data)
+        self.chart_memory = _function("chart_memory", variant, ctypes.c_size_t)
+        self.chart_errors = _function("chart_errors", variant, None)
+        self.memory = _aligned(np.empty(0, np.uint8))
+
+    def room(self, stations: int, slopes: bool) -> int:
+        """Address of memory to work in."""
+        size = self.chart_memory(ctypes.byref(self.chart), stations, int(slopes))
+        if self.memory.size < size:
+            self.memory = _aligned(np.empty(size, np.uint8))
+        return int(self.memory.ctypes.data)
+
+
+@lru_cache(maxsize=64)
+def _prepared(notes: Notes, variant: str, thread: int) -> Prepared:
+    return Prepared(notes, variant)
+
+
+def admittances(
+    chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str
+) -> tuple[Complexes, Floats]:
+    """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and the least pivots (n,)."""
+    width = _function("chart_width", variant, ctypes.c_int)()
+    padded = -(-f.size // width) * width
+    fill = np.minimum(np.arange(padded), f.size - 1)
+    levels, which = np.unique(openness, return_inverse=True)
+    rows = [levels, which.reshape(openness.shape)[:, fill].astype(float), np.ones(1), f[fill], chain.vector]
+    level, which, node, f_all, vector = (_aligned(np.ascontiguousarray(row, float)) for row in rows)
+    hole, used = np.ascontiguousarray(chain.hole, np.int32), np.ones(max(openness.shape[0] * levels.size, 1), np.int32)
+    chart = _Chart(f.size, padded, openness.shape[0], levels.size, 1)
+    known = {"level": level, "which": which, "used": used, "node": node, "f": f_all, "weight": node, "station": used}
+    for name, row in known.items():
+        setattr(chart, name, row.ctypes.data)
+    chart_of_one = _Chart(width, width, openness.shape[0], levels.size, 1)
+    size = _function("chart_memory", variant, ctypes.c_size_t)(ctypes.byref(chart_of_one), chain.sizes.stations, 0)
+    memory, found, least = _aligned(np.empty(size, np.uint8)), np.empty(f.size, complex), np.empty(f.size)
+    _function("admittances", variant, None)(
+        ctypes.byref(chart), *(ctypes.c_void_p(row.ctypes.data) for row in (vector, hole)), chain.sizes.stations,
+        int(interaction), *(ctypes.c_void_p(row.ctypes.data) for row in (memory, found, least)),
+    )  # fmt: skip
+    return found, least
 
 
 def _aligned(row: Any) -> Any:
@@ -99,18 +140,15 @@ def _aligned(row: Any) -> Any:
 
 def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, variant: str) -> tuple[Found, Floats]:
     """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N)."""
-    prepared = Prepared(notes, variant)
+    prepared = _prepared(notes, variant, threading.get_ident())
     vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)
     shape = (len(vector), len(notes.openness))
     error, alone, least = (np.empty(shape) for _ in range(3))
     slope = np.empty((*shape, chain.sizes.count)) if slopes else None
     stations = chain.sizes.stations
-    chart = ctypes.byref(prepared.chart)
-    size = _function("chart_memory", variant, ctypes.c_size_t)(chart, stations, int(slopes))
-    memory = _aligned(np.empty(size, np.uint8))
     pointers = [ctypes.c_void_p(row.ctypes.data) if row is not None else None for row in (error, alone, slope, least)]
-    _function("chart_errors", variant, None)(
-        chart, len(vector), *(ctypes.c_void_p(row.ctypes.data) for row in (vector, hole)), stations, int(slopes),
-        int(interaction), ctypes.c_void_p(memory.ctypes.data), *pointers,
+    prepared.chart_errors(
+        ctypes.byref(prepared.chart), len(vector), *(ctypes.c_void_p(row.ctypes.data) for row in (vector, hole)),
+        stations, int(slopes), int(interaction), ctypes.c_void_p(prepared.room(stations, slopes)), *pointers,
     )  # fmt: skip
     return Found(error, alone, slope), least
