@@ -8,6 +8,7 @@ import ctypes
 import os
 import threading
 from functools import cache, lru_cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -33,13 +34,23 @@ class _Chart(ctypes.Structure):
 
 
 @cache
+def _library() -> ctypes.CDLL | None:
+    """The compiled library beside this file, where it was built."""
+    for place in Path(__file__).parent.glob("_kernel*"):
+        if place.suffix in (".so", ".pyd", ".dll", ".dylib"):
+            try:
+                return ctypes.CDLL(str(place))
+            except OSError:  # built for another machine
+                continue
+    return None
+
+
+@cache
 def variants() -> tuple[str, ...]:
     """Variants of the kernel that this processor runs, best last; none where it was not built."""
-    try:
-        from acoustics.kernel import _kernel
-    except ImportError:
-        return ()
-    return tuple(_kernel.variants())
+    library = _library()
+    found = 0 if library is None else int(library.kernel_variants())
+    return tuple(name for bit, name in enumerate(("plain", "avx2", "avx512")) if found >> bit & 1)
 
 
 def at_hand() -> str | None:
@@ -48,13 +59,6 @@ def at_hand() -> str | None:
     if wanted == "off" or not known:
         return None
     return wanted if wanted in known else known[-1]
-
-
-@cache
-def _library() -> ctypes.CDLL:
-    from acoustics.kernel import _kernel
-
-    return ctypes.CDLL(_kernel.__file__)
 
 
 def _function(name: str, variant: str, result: Any) -> Any:

@@ -4,12 +4,13 @@ Each formula is called once with `Symbol`s in place of arrays: they note what is
 graph of real operations, slopes by each number included (forward mode, as in `duals`; numbers that a node does not
 depend on cost nothing). Equal nodes are one. What does not depend on frequency is written apart, to be worked out once.
 
-Run `python -m acoustics.kernel.generate` after a change of a formula; a test holds the file to the formulas.
+`build` runs this when the package is installed: after a change of a formula, install again.
 """
 
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -18,7 +19,6 @@ import numpy as np
 
 from acoustics import elements
 
-PLACE = Path(__file__).with_name("elements.h")
 Node: TypeAlias = int
 WRITTEN = {
     "add": "{} + {}", "sub": "{} - {}", "mul": "{} * {}", "div": "{} / {}", "neg": "-{}", "sqrt": "v_sqrt({})",
@@ -479,10 +479,10 @@ def all_elements() -> list[Element]:
 
 def text() -> str:
     """The whole of `elements.h`."""
-    head = "/* Written by acoustics/kernel/generate.py from the formulas in acoustics/elements.py. Do not edit. */\n"
+    head = "/* Written by acoustics/kernel/generate.py from the formulas in acoustics/elements.py. */\n"
     parts = [_written(element, slopes) for element in all_elements() for slopes in (False, True)]
     return "\n".join([head, *parts, ""])
 
 
 if __name__ == "__main__":
-    PLACE.write_text(text())
+    Path(sys.argv[1]).write_text(text())
