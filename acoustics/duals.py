@@ -60,8 +60,10 @@ class Dual:
         return len(self.value)
 
     def __getitem__(self, index: Any) -> Dual:
+        if isinstance(index, np.ndarray) and index.dtype.kind == "i":
+            return Dual(self.value[index], _full(self).take(index, axis=1))
         within = index if isinstance(index, tuple) else (index,)
-        return Dual(self.value[index], self.slope[(slice(None), *within)])
+        return Dual(self.value[index], _full(self)[(slice(None), *within)])
 
     def reshape(self, *shape: Any) -> Dual:
         value = self.value.reshape(*shape)
@@ -98,7 +100,7 @@ class Dual:
     def __mul__(self, other: Any) -> Dual:
         if isinstance(other, Dual):
             value = self.value * other.value
-            return Dual(value, _raised(self, value.ndim) * other.value + _raised(other, value.ndim) * self.value)
+            return chained(value, (other.value, self), (self.value, other))
         value = self.value * other
         return Dual(value, _raised(self, value.ndim) * other)
 
@@ -122,6 +124,9 @@ class Dual:
         if exponent == 2:
             return self._by(self.value * self.value, 2.0 * self.value)
         return self._by(self.value**exponent, exponent * self.value ** (exponent - 1))
+
+    def __matmul__(self, matrix: NDArray[Any]) -> Dual:
+        return Dual(self.value @ matrix, _full(self) @ matrix)
 
     def _by(self, value: Any, rate: Any) -> Dual:
         """A function of this alone: its value, and its slope by this."""
@@ -190,6 +195,17 @@ def _full(item: Dual) -> NDArray[Any]:
 
 def _count(items: Sequence[Any]) -> int:
     return next(item.slope.shape[0] for item in items if isinstance(item, Dual))
+
+
+def chained(value: Any, *links: tuple[Any, Any]) -> Any:
+    """A value whose rates of change by some numbers are known, by the chain rule: each link is (rate, number), of
+    shapes that broadcast with the value's; the value by itself where none of the numbers is a dual."""
+    slope = None
+    for rate, item in links:
+        if isinstance(item, Dual):
+            part = _raised(item, value.ndim) * rate
+            slope = part if slope is None else slope + part
+    return value if slope is None else Dual(value, slope)
 
 
 def with_rate(rate: Callable[[Any, Any], Any]) -> Callable[[Fn], Fn]:
