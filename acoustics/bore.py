@@ -43,24 +43,32 @@ class Matrix(NamedTuple):
 
 def interval_of(bore: Bore, s: Array) -> np.ndarray:
     """Number of the interval between two bore points that s lies in, of the shape of s; one that is no step."""
-    found = np.searchsorted(value_of(bore.position), value_of(s), side="right") - 1
-    return np.clip(found, 0, bore.position.size - 2)
+    points, places = value_of(bore.position), value_of(s)
+    if points.ndim == 1:
+        found = np.searchsorted(points, places, side="right")
+    else:
+        found = np.sum(points[..., None, :] <= places[..., :, None], axis=-1)
+    return np.clip(found - 1, 0, points.shape[-1] - 2)
 
 
 def interval_line(bore: Bore, s: Array) -> tuple[Array, Array, Array]:
     """Straight line of the bore at s: start position [m], start radius [m], slope [1], each of the shape of s.
 
-    Before the first and beyond the last point the nearest line goes on.
+    Before the first and beyond the last point the nearest line goes on. Of a batch of bores (B, K), s is (B, any).
     """
     index = interval_of(bore, s)
-    length = bore.position[index + 1] - bore.position[index]
-    rise = bore.radius[index + 1] - bore.radius[index]
+    start, radius = _picked(bore.position, index), _picked(bore.radius, index)
+    length, rise = _picked(bore.position, index + 1) - start, _picked(bore.radius, index + 1) - radius
     slope = np.where(length > 0.0, rise / np.where(length > 0.0, length, 1.0), 0.0)
-    return bore.position[index], bore.radius[index], slope
+    return start, radius, slope
+
+
+def _picked(row: Array, index: np.ndarray) -> Array:
+    return row[index] if row.ndim == 1 else np.take_along_axis(row, index, axis=-1)
 
 
 def radius_at(bore: Bore, s: Array) -> Array:
-    """Bore radius [m] at position s [m], any shape."""
+    """Bore radius [m] at position s [m], any shape; of a batch of bores (B, K), s is (B, any)."""
     start, radius, slope = interval_line(bore, s)
     return radius + slope * (s - start)
 

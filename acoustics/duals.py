@@ -381,6 +381,14 @@ def _max(item: Any, axis: int | None = None, keepdims: bool = False) -> Any:
     return _extreme(item if axis is not None else item.reshape(-1), np.argmax, axis or 0, keepdims)
 
 
+@_rule(np.take_along_axis)
+def _take_along_axis(item: Any, index: Any, axis: int) -> Any:
+    if axis >= 0:
+        raise NotImplementedError("along an axis counted from the last")
+    slope = np.take_along_axis(_full(item), np.broadcast_to(index, (item.slope.shape[0], *index.shape)), axis=axis)
+    return Dual(np.take_along_axis(item.value, index, axis=axis), slope)
+
+
 @_rule(np.shape)
 def _shape(item: Any) -> Any:
     return item.value.shape

@@ -7,15 +7,14 @@ as such data usually come; frequencies in hertz.
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import jax
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.bore import Bore, slice_positions
-from acoustics.network import Climate, Duct, air_at
+from acoustics.network import Climate, Duct, air_at, as_arrays
 from acoustics.reed import Reed
-from acoustics.resonances import Spectrum, admittance_grid, spectrum
+from acoustics.resonances import Spectrum, spectrum
+from acoustics.scan import admittance_grid
 from acoustics.toneholes import Holes, matching_length
 
 MM = 1e-3
@@ -63,9 +62,9 @@ class PlainDuct:
     def input_impedance(self, f: Sequence[float]) -> Floats:
         """Z_in over rho c / S of the input at f (F,) [Hz]: complex (F,)."""
         grid = np.asarray(f, float)[None, :]
-        admittance = np.asarray(admittance_grid(self.duct, self.openness, grid, lossless=self.lossless))
-        entry = air_at(self.duct, jnp.asarray(0.0))
-        plane = float(entry.rho * entry.c) / (np.pi * float(self.duct.bore.radius[0]) ** 2)
+        admittance = admittance_grid(self.duct, self.openness, grid, self.lossless)
+        entry = air_at(self.duct, np.zeros(1))
+        plane = float(entry.rho[0] * entry.c[0]) / (np.pi * float(self.duct.bore.radius[0]) ** 2)
         return np.asarray(1.0 / admittance[0] / plane)
 
 
@@ -78,14 +77,14 @@ def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound
     closed = np.array([hole["state"] == "closed" for hole in holes], bool)
     lid = np.asarray(matching_length(radius, radius / np.maximum(body, 1e-9))) if len(holes) else radius
     pads = [hole.get("pad") or {} for hole in holes]
-    bore = Bore(jnp.asarray(inner[:, 0] * MM), jnp.asarray(inner[:, 1] * MM))
+    bore = Bore(np.asarray(inner[:, 0] * MM), np.asarray(inner[:, 1] * MM))
     kelvin_share = (sound_speed / 331.45) ** 2
     theta = 273.15 * (kelvin_share - 1.0)
     duct = Duct(
         bore=bore,
-        slices=jnp.asarray(slice_positions(bore)),
-        end_position=jnp.asarray(inner[-1, 0] * MM),
-        end_wall=jnp.asarray((wall[-1, 1] - inner[-1, 1]) * MM),
+        slices=np.asarray(slice_positions(bore)),
+        end_position=np.asarray(inner[-1, 0] * MM),
+        end_wall=np.asarray((wall[-1, 1] - inner[-1, 1]) * MM),
         holes=Holes(
             position=position * MM,
             azimuth=np.zeros(len(holes)),
@@ -99,8 +98,7 @@ def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound
             lid_recess=np.zeros(len(holes)),
             lid_absorption=np.zeros(len(holes)),
         ),
-        reed=Reed(jnp.zeros(()), jnp.asarray(np.inf), jnp.zeros(()), jnp.asarray(np.inf), jnp.zeros(())),
+        reed=Reed(np.zeros(()), np.asarray(np.inf), np.zeros(()), np.asarray(np.inf), np.zeros(())),
         climate=Climate(theta, theta),
     )
-    converted: Duct = jax.tree.map(lambda value: jnp.asarray(value, float), duct)
-    return converted
+    return as_arrays(duct)

@@ -6,78 +6,28 @@ yields; lip and breath move a real note by some cents around it, and reed inerti
 
 Two ways to it:
 
-* `tuning_error_cents`: one Newton step on the phase of the input reflectance at the wanted frequency. Smooth, cheap,
+* `tuning_error_cents`, `note_errors`: one Newton step on the phase of the input reflectance at the wanted frequency. Smooth, cheap,
   defined even far away; exact where it is zero. This is what a search follows.
 * `spectrum`: all resonances up to a limit, bracketed on a grid and polished. This is what a result is judged by.
 """
 
 from typing import NamedTuple
 
-import jax
-import jax.numpy as jnp
 import numpy as np
 
-from acoustics.arrays import Array
-from acoustics.network import (
-    Duct,
-    input_admittance,
-    input_impedances,
-    most_open,
-    reference_admittance,
-    reflectance,
-    with_reed,
-)
-from acoustics.staging import staged
+from acoustics.arrays import Floats
+from acoustics.chain import Chain, chain_of
+from acoustics.charts import notes_of
+from acoustics.duals import Dual, value_of
+from acoustics.network import Duct, as_arrays, moving, split_by_field
+from acoustics.scan import admittance_grid, chain_susceptances
+from acoustics.tiers import errors_of
 
 CENTS_PER_OCTAVE = 1200.0
-SECANT_CENTS = 0.1
-POLISH_BLOCK = 64
 MOST_STEPS = 40
 SLOPE_STEP = 1e-6
 SETTLED = 2e-10
 WIDEN_CENTS = 40.0
-
-
-def tuning_error_cents(duct: Duct, openness: Array, f_target: Array, lossless: bool = False) -> Array:
-    """How far the resonance nearest in phase lies above the target [cents], shape (); positive is sharp.
-
-    Parameters
-    ----------
-    openness : (H,); f_target : () [Hz]
-
-    The phase of the reflectance falls through zero at each resonance, so the error is
-    phase / -(d phase / d cents), the slope taken between two frequencies a tenth of a cent to either side. (An exact
-    slope would make every gradient a second derivative, three times dearer to compile and no nearer the zero.) What
-    external interaction adds to the admittance is taken from the upper of the two: it does not change over 0.2 cent.
-    Differentiable in every field of the duct.
-    """
-    return _errors(duct, openness, f_target, lossless)[0]
-
-
-def _errors(
-    duct: Duct, openness: Array, f_target: Array, lossless: bool, most: int | None = None
-) -> tuple[Array, Array]:
-    """Error of the whole, and of the chain without external interaction, both () [cents]; most open holes of all."""
-    f = around(f_target)
-    chain, whole = input_impedances(duct, openness, f, lossless, most)
-    alone, added = 1.0 / chain, 1.0 / whole - 1.0 / chain[-1]
-    whole_error, alone_error = (
-        phase_error(duct, with_reed(duct, bore, f, lossless), f) for bore in (alone + added, alone)
-    )
-    return whole_error, alone_error
-
-
-def around(f: Array) -> Array:
-    """The two frequencies (2,) of the secant."""
-    return f * 2.0 ** (jnp.array([-SECANT_CENTS, SECANT_CENTS]) / CENTS_PER_OCTAVE)
-
-
-def phase_error(duct: Duct, admittance: Array, f: Array) -> Array:
-    """Error (...) [cents] from the admittance (2, ...) at `around` the target; sound where the phase wraps, too."""
-    below, above = reflectance(admittance, reference_admittance(duct, f))
-    phase, fall = jnp.angle(below + above), jnp.angle(below * jnp.conj(above))
-    error: Array = 2.0 * SECANT_CENTS * phase / fall
-    return error
 
 
 class NoteErrors(NamedTuple):
@@ -86,63 +36,75 @@ class NoteErrors(NamedTuple):
     The slopes are a Duct whose fields have a leading (N,), in cents per SI unit of the field.
     """
 
-    error: Array
-    interaction: Array
+    error: Floats
+    interaction: Floats
     slope: Duct
 
 
-def note_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: bool = True) -> NoteErrors:
-    """Errors and slopes of fingerings openness (N, H) at targets (N,) [Hz]; see `tuning_error_cents`.
+def note_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> NoteErrors:
+    """Errors and slopes by every number of the duct, of fingerings openness (N, H) at targets (N,) [Hz].
 
-    Without `interaction` they are those of the plain chain. openness is data, not traced.
+    Without `interaction` they are those of the plain chain; see `tuning_error_cents`.
     """
-    found: NoteErrors = _note_errors(duct, openness, f_target, interaction=interaction, most=most_open(openness))
-    return found
+    free = moving(duct)
+    found, alone = _moved_errors(free, openness, f_target, interaction)
+    return NoteErrors(found.value, found.value - alone, split_by_field(duct, found.slope))
 
 
-@staged(static=("interaction", "most"))
-def _note_errors(duct: Duct, openness: Array, f_target: Array, *, interaction: bool, most: int) -> NoteErrors:
-    def errors(part: Duct, state: Array, target: Array) -> tuple[Array, Array]:
-        whole, alone = _errors(part, state, target, False, most)
-        return (whole if interaction else alone), alone
-
-    def one(state: Array, target: Array) -> NoteErrors:
-        (error, alone), slope = jax.value_and_grad(errors, has_aux=True)(duct, state, target)
-        return NoteErrors(error, error - alone, slope)
-
-    return jax.vmap(one)(openness, f_target)
+def moved_errors(duct: Duct, openness: Floats, f_target: Floats) -> Dual:
+    """Errors (N,) [cents] with slopes (P, N), of a duct some of whose fields are duals by P numbers."""
+    return _moved_errors(duct, openness, f_target, True)[0]
 
 
-def chart_errors(duct: Duct, openness: np.ndarray, f_target: Array, interaction: bool = True) -> Array:
+def _moved_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool) -> tuple[Dual, Floats]:
+    chain = chain_of(as_arrays(duct))
+    plain = chain._replace(vector=value_of(chain.vector))
+    found = errors_of(_one(plain), notes_of(openness, f_target), True, interaction)
+    assert found.slope is not None
+    return Dual(found.error[0], chain.vector.slope @ found.slope[0].T), found.alone[0]
+
+
+def _one(chain: Chain) -> Chain:
+    """A chain as a batch of one."""
+    return chain._replace(vector=chain.vector[None], hole=chain.hole[None])
+
+
+def chart_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> Floats:
     """Errors (N,) [cents] of fingerings openness (N, H) at targets (N,) [Hz], without slopes; see `note_errors`."""
-    errors: Array = _chart_errors(duct, openness, f_target, interaction=interaction, most=most_open(openness))
-    return errors
+    chain = chain_of(as_arrays(duct))
+    return errors_of(_one(chain), notes_of(openness, f_target), False, interaction).error[0]
 
 
-@staged(static=("interaction", "most"))
-def _chart_errors(duct: Duct, openness: Array, f_target: Array, *, interaction: bool, most: int) -> Array:
-    def one(state: Array, target: Array) -> Array:
-        whole, alone = _errors(duct, state, target, False, most)
-        return whole if interaction else alone
+def tuning_error_cents(duct: Duct, openness: Floats, f_target: float) -> float:
+    """How far the resonance nearest in phase lies above the target [cents]; positive is sharp.
 
-    return jax.vmap(one)(openness, f_target)
+    Parameters
+    ----------
+    openness : (H,); f_target : [Hz]
 
-
-def batch_errors(ducts: Duct, openness: np.ndarray, f_target: Array) -> Array:
-    """Errors (B, N) [cents] of a batch of ducts whose every field has a leading (B,), each with its own targets.
-
-    openness (N, H), f_target (B, N) [Hz]; see `chart_errors`
+    The phase of the reflectance falls through zero at each resonance, so the error is
+    phase / -(d phase / d cents), the slope taken between two frequencies a tenth of a cent to either side. What
+    external interaction adds to the admittance is taken from the upper of the two: it does not change over 0.2 cent.
     """
-    errors: Array = _batch_errors(ducts, openness, f_target, most=most_open(openness))
-    return errors
+    return float(chart_errors(duct, np.asarray(openness, float)[None], np.array([f_target]))[0])
 
 
-@staged(static=("most",))
-def _batch_errors(ducts: Duct, openness: Array, f_target: Array, *, most: int) -> Array:
-    def one(duct: Duct, state: Array, target: Array) -> Array:
-        return _errors(duct, state, target, False, most)[0]
+def batch_errors(ducts: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> Floats:
+    """Errors (B, N) [cents] of a batch of ducts whose every field has a leading (B,).
 
-    return jax.vmap(jax.vmap(one, (None, 0, 0)), (0, None, 0))(ducts, openness, f_target)
+    openness (N, H); f_target (N,) [Hz], or (B, N), each duct with its own; see `chart_errors`
+    """
+    chain = chain_of(as_arrays(ducts))
+    targets = np.asarray(f_target, float)
+    if targets.ndim == 1:
+        return errors_of(chain, notes_of(openness, targets), False, interaction).error
+    each = range(len(chain.vector))
+    rows = [errors_of(_single(chain, i), notes_of(openness, targets[i]), False, interaction).error[0] for i in each]
+    return np.array(rows).reshape(targets.shape)
+
+
+def _single(chain: Chain, number: int) -> Chain:
+    return chain._replace(vector=chain.vector[number : number + 1], hole=chain.hole[number : number + 1])
 
 
 def lowest_hz(target: np.ndarray, register: np.ndarray) -> float:
@@ -163,27 +125,6 @@ class Spectrum(NamedTuple):
     height: np.ndarray
     quality: np.ndarray
     number: np.ndarray
-
-
-@staged(static=("lossless",))
-def admittance_grid(duct: Duct, openness: Array, f: Array, *, lossless: bool = False) -> Array:
-    """Input admittance, shape (N, F), for openness (N, H) and frequencies f (N, F) [Hz]."""
-
-    def one(state: Array, frequency: Array) -> Array:
-        return input_admittance(duct, state, frequency, lossless)
-
-    return jax.vmap(jax.vmap(one, (None, 0)))(openness, f)
-
-
-@staged(static=("lossless",))
-def _chain_grid(duct: Duct, openness: Array, f: Array, *, lossless: bool) -> Array:
-    """Im Y of the chain without external interaction (N, F), for openness (N, H) at f (F,) [Hz]."""
-
-    def one(state: Array, frequency: Array) -> Array:
-        chain, _ = input_impedances(duct, state, frequency[None], lossless)
-        return with_reed(duct, 1.0 / chain[0], frequency, lossless).imag
-
-    return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(openness, f)
 
 
 def spectrum(
@@ -207,7 +148,7 @@ def spectrum(
     count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
-    susceptance = np.asarray(_chain_grid(duct, openness, f, lossless=lossless))
+    susceptance = chain_susceptances(duct, openness, f, lossless)
     upward = (susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0)
     rows, cells = np.nonzero(upward)
     number = np.cumsum(upward, axis=1)[rows, cells]
@@ -242,36 +183,26 @@ def _of_row(
 
 
 def _polish(
-    duct: Duct, openness: np.ndarray, rows: np.ndarray, low: np.ndarray, high: np.ndarray, lossless: bool
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    duct: Duct, openness: Floats, rows: np.ndarray, low: Floats, high: Floats, lossless: bool
+) -> tuple[Floats, Floats, Floats]:
     """Newton on Im Y inside each bracket, falling back to bisection: frequency, |Z| and Q, each (rows,).
 
-    Brackets are worked off in blocks of one size, so that one shape is compiled.
+    A bracket that has settled is worked no further.
     """
-    count = -(-rows.size // POLISH_BLOCK) * POLISH_BLOCK
-    padded = np.resize(np.arange(rows.size), count)
-    found = [
-        _polish_block(duct, openness[rows[block]], low[block], high[block], lossless)
-        for block in padded.reshape(-1, POLISH_BLOCK)
-    ]
-    f, value, slope = (np.concatenate(parts)[: rows.size] for parts in zip(*found, strict=True))
-    return f, np.abs(1.0 / value), 0.5 * f * slope / value.real
-
-
-def _polish_block(
-    duct: Duct, states: np.ndarray, low: np.ndarray, high: np.ndarray, lossless: bool
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Resonance frequency, admittance there and slope of Im Y per hertz, each (block,)."""
-    f = np.sqrt(low * high)
+    f, slope, value = np.sqrt(low * high), np.zeros(rows.size), np.zeros(rows.size, complex)
+    left = np.arange(rows.size)
     for _ in range(MOST_STEPS):
-        pair = f[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
-        sides = np.asarray(admittance_grid(duct, states, pair, lossless=lossless))
-        value, slope = sides.mean(axis=1), (sides[:, 1] - sides[:, 0]).imag / (2.0 * SLOPE_STEP * f)
-        low, high = np.where(value.imag < 0.0, f, low), np.where(value.imag < 0.0, high, f)
-        newton = f - value.imag / slope
-        moved = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high))
-        settled = np.max(np.abs(moved / f - 1.0)) < SETTLED
-        f = moved
-        if settled:
+        here = f[left]
+        pair = here[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
+        sides = admittance_grid(duct, openness[rows[left]], pair, lossless)
+        now, rise = sides.mean(axis=1), (sides[:, 1] - sides[:, 0]).imag / (2.0 * SLOPE_STEP * here)
+        low[left] = np.where(now.imag < 0.0, here, low[left])
+        high[left] = np.where(now.imag < 0.0, high[left], here)
+        newton = here - now.imag / np.where(rise == 0.0, 1.0, rise)
+        inside = (newton >= low[left]) & (newton <= high[left])
+        f[left] = np.where(inside, newton, 0.5 * (low[left] + high[left]))
+        value[left], slope[left] = now, rise
+        left = left[np.abs(f[left] / here - 1.0) >= SETTLED]
+        if left.size == 0:
             break
-    return f, value, slope
+    return f, np.abs(1.0 / value), 0.5 * f * slope / value.real

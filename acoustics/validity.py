@@ -7,10 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.arrays import Array
 from acoustics.bore import radius_at
-from acoustics.network import Duct, air_at
-from acoustics.staging import staged
+from acoustics.network import Duct, air_at, as_arrays
 
 
 class Range(NamedTuple):
@@ -43,8 +41,10 @@ DUCT_RANGES = {
 
 def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: float) -> list[str]:
     """Sentences for every formula whose checked range the duct leaves between its lowest and highest note [Hz]."""
+    duct = as_arrays(duct)
     holes = duct.holes
-    bore, end, speed = map(np.asarray, _sizes(duct))
+    place = duct.end_position[None]
+    bore, end, speed = radius_at(duct.bore, holes.position), radius_at(duct.bore, place)[0], air_at(duct, place).c[0]
     k = 2.0 * np.pi * f_highest / float(speed)
     b, gap = np.asarray(holes.radius), np.asarray(holes.pad_gap)
     padded = gap > 0.0
@@ -64,13 +64,6 @@ def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: 
         for name, value in zip(hole_names, row, strict=True)
     ]
     return [sentence for sentence in [*found, *_duct_sentences(duct, k, float(end), f_lowest, f_highest)] if sentence]
-
-
-@staged()
-def _sizes(duct: Duct) -> tuple[Array, Array, Array]:
-    """Bore radius at the holes (H,) and at the end [m], speed of sound at the end [m/s]."""
-    end = duct.end_position
-    return radius_at(duct.bore, duct.holes.position), radius_at(duct.bore, end), air_at(duct, end).c
 
 
 def _duct_sentences(duct: Duct, k: float, end: float, f_lowest: float, f_highest: float) -> list[str]:
