@@ -17,7 +17,7 @@ from acoustics.duals import chained, value_of
 from optimizer.geometry import Fixed, Geometry, fixed_of, measured
 from optimizer.hand import straight_line
 from optimizer.kept import once
-from optimizer.key_places import KeyPlan, Places, around, key_plans, picked, straight
+from optimizer.key_places import KeyPlan, Places, around, key_plans, picked, straight, turned
 from optimizer.layout import Layout, layout_bounds, numbers_of, with_numbers
 from optimizer.limits import NEVER_MM
 from optimizer.mechanics import pad_gives_mm
@@ -171,8 +171,8 @@ class AxleTable:
         keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
         start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
         twisted = np.sqrt((pad.position - start.position) ** 2 + 1e-6)
-        touch_arm = np.maximum(around(start, start._replace(azimuth=azimuth)), keywork.touch_arm_min_mm)
-        pad_arm = np.maximum(around(pad, pad._replace(azimuth=azimuth)), at.beside_pad_mm[self._hole])
+        touch_arm = np.maximum(turned(start, azimuth), keywork.touch_arm_min_mm)
+        pad_arm = np.maximum(turned(pad, azimuth), at.beside_pad_mm[self._hole])
         gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm)
         length = straight_line(twisted, around(start, pad))
         return Levers(length, touch_arm, pad_arm, twisted, gives, gives + self._play, at.pads.lift_mm[self._hole])
@@ -227,7 +227,7 @@ class AxleTable:
     def _half_widths(self, at: Geometry) -> tuple[Array, Array]:
         """How near the middle of a post may come to that of a hole (H,) and of a joint (J,) [mm]."""
         post = self._keywork.post_diameter_mm
-        return 0.5 * (at.cover_mm + post), 0.5 * (at.joints.length + post)
+        return 0.5 * (at.cover_mm + post), 0.5 * (at.joint_length + post)
 
 
 def _room_to_holes(feet: Places, holes: Places, half: Array) -> Array:

@@ -21,22 +21,28 @@ class BoreLines:
 
     def radius_at(self, place: Array) -> Array:
         """Radius [mm] at places of any shape [mm]."""
-        line = np.searchsorted(self._joined, value_of(place), side="right")
-        return place * self._slope[line] + self._start[line]
+        return self._on(self._line(place), place)
 
     def narrowest(self, low: Array, high: Array) -> Array:
-        """Least radius [mm] between places low and high, any shape [mm]."""
-        ends = np.minimum(self.radius_at(low), self.radius_at(high))
-        inside = self._inside(low, high)
-        return np.minimum(ends, np.min(np.where(inside, self._radius, np.inf), axis=-1)) if inside.any() else ends
+        """Least radius [mm] between places low and high (J,) [mm]."""
+        return self._extreme(low, high, np.minimum)
 
     def widest(self, low: Array, high: Array) -> Array:
-        """Greatest radius [mm] between places low and high, any shape [mm]."""
-        ends = np.maximum(self.radius_at(low), self.radius_at(high))
-        inside = self._inside(low, high)
-        return np.maximum(ends, np.max(np.where(inside, self._radius, 0.0), axis=-1)) if inside.any() else ends
+        """Greatest radius [mm] between places low and high (J,) [mm]."""
+        return self._extreme(low, high, np.maximum)
 
-    def _inside(self, low: Array, high: Array) -> np.ndarray:
-        """Which points of the bore lie between (..., K)."""
-        low, high = (np.asarray(value_of(side))[..., None] for side in (low, high))
-        return (self._place > low) & (self._place < high)
+    def _line(self, place: Array) -> np.ndarray:
+        return np.searchsorted(self._joined, value_of(place), side="right")
+
+    def _on(self, line: np.ndarray, place: Array) -> Array:
+        return place * self._slope[line] + self._start[line]
+
+    def _extreme(self, low: Array, high: Array, pick: np.ufunc) -> Array:
+        """At one end of each stretch, or at a point of the bore within it."""
+        first, last = self._line(low), self._line(high)
+        found = pick(self._on(first, low), self._on(last, high))
+        if (last > first).any():
+            low, high, ends = (value_of(side)[..., None] for side in (low, high, found))
+            within = (self._place > low) & (self._place < high)
+            found = pick(found, pick.reduce(np.where(within, self._radius, ends), axis=-1))
+        return found

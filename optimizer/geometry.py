@@ -11,7 +11,7 @@
 | holes | places (H,) on the body's surface | mm, rad |
 | touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
 | pair_ways, pair_distances | (P,) between the touches of finger pairs | mm |
-| joints | sizes (J,) of the joints | mm |
+| joints, joint_length | sizes (J,) of the joints | mm |
 | joint_used | (J,) whether the body has this joint | |
 
 Everything is worked out alike for arrays and for duals, with slopes.
@@ -137,6 +137,11 @@ class Geometry:
     def joints(self) -> JointSizes:
         rules = self.fixed.joints
         return NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.layout.bore_scale)
+
+    @cached_property
+    def joint_length(self) -> Array:
+        rules = self.fixed.joints
+        return np.zeros(0) if rules is None else rules.length(self.layout.joint_mm, self.layout.bore_scale)
 
     @cached_property
     def joint_used(self) -> np.ndarray:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.duals import chained, value_of
+from acoustics.duals import Dual, chained, value_of
 from optimizer.hand_model import PAIRS, PALM, Hand, PairLimits, pair_limits, palm_offset_mm
 from optimizer.layout import Layout
 from optimizer.project import Project
@@ -82,7 +82,8 @@ def straight_line(*ways: Array) -> Array:
     """Straight distance [mm] over ways at right angles to each other; smooth, and so 1e-6 mm at the least."""
     values = [value_of(way) for way in ways]
     length = np.sqrt(sum(value * value for value in values) + 1e-12)
-    return chained(length, *((value / length, way) for value, way in zip(values, ways, strict=True)))
+    links = [(value / length, way) for value, way in zip(values, ways, strict=True) if isinstance(way, Dual)]
+    return chained(length, *links)
 
 
 def wrapped(azimuth_rad: Array) -> Array:

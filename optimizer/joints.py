@@ -19,6 +19,8 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.duals import Dual, chained, slopes_of, value_of, variables
+from acoustics.duals import Dual, chained, slopes_of, value_of, variables
 from optimizer.body import BodySections
 from optimizer.bore_lines import BoreLines
 
@@ -53,26 +55,44 @@ class JointRules:
         self._given = np.array([tenon is not None for tenon in tenons], bool)
         self._tenon = np.array([tenon or 0.0 for tenon in tenons])
 
+    def length(self, place: Array, scale: Array | float) -> Array:
+        """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""
+        return self._long(self._outside(place, self._settled(place, scale), scale))
+
+    def length(self, place: Array, scale: Array | float) -> Array:
+        """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""
+        return self._long(self._outside(place, self._settled(place, scale), scale))
+
     def sizes(self, place: Array, scale: Array | float) -> JointSizes:
         """Sizes of joints with their middles at places (J,) [mm], in a bore of this scale."""
-        section, length = self.section, self._length
-        for _ in range(ROUNDS - 1):
-            length = self._long(self._outside(place, length, scale))
+        section, length = self.section, self._settled(place, scale)
         bore, body = self.extremes(place, length, scale)
         tenon = self._outside(place, length, scale)
         socket = tenon + 2.0 * section.radial_clearance_mm
         outer = np.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
         return JointSizes(self._long(tenon), bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
 
+    def _settled(self, place: Array, scale: Array | float) -> Array:
+        """Length (J,) [mm] before the last round. Its slopes are those of what the rounds lead to: of a fixed point
+        L = f(L, u), dL/du = f_u / (1 - f_L)."""
+        at, by, length = value_of(place), value_of(scale), self._length
+        for _ in range(ROUNDS - 1):
+            length = self._long(self._outside(at, length, by))
+        if not (isinstance(place, Dual) or isinstance(scale, Dual)):
+            return length
+        places, scales, lengths = variables([at, np.full(at.shape, by), length])
+        by_place, by_scale, by_length = slopes_of(self._long(self._outside(places, lengths, scales)), 3)
+        return chained(length, (by_place / (1.0 - by_length), place), (by_scale / (1.0 - by_length), scale))
+
     def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
         """Widest bore and thinnest body [mm] of joints (J,) that are so long."""
         return self._bore(place, length, scale), self._body(place, length, scale)
 
     def _bore(self, place: Array, length: Array, scale: Array | float) -> Array:
-        return 2.0 * scale * self.bore.widest(place - 0.5 * length, place + 0.5 * length)
+        return self.bore.widest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale)
 
     def _body(self, place: Array, length: Array, scale: Array | float) -> Array:
-        return 2.0 * scale * self.bore.narrowest(place - 0.5 * length, place + 0.5 * length) + 2.0 * self.wall_mm
+        return self.bore.narrowest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale) + 2.0 * self.wall_mm
 
     def _outside(self, place: Array, length: Array, scale: Array | float) -> Array:
         """Outer diameter of the tenons (J,) [mm] of joints that are so long."""
@@ -85,5 +105,5 @@ class JointRules:
 
     def _long(self, tenon: Array) -> Array:
         """Length [mm] of joints with tenons of these diameters (J,)."""
-        wanted = np.maximum(self.section.tenon_length_per_diameter * tenon, self.section.joint_mm)
+        wanted = np.maximum(tenon * self.section.tenon_length_per_diameter, self.section.joint_mm)
         return np.where(self._made, self._length, wanted) if self._made.any() else wanted

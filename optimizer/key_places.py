@@ -139,9 +139,14 @@ def joined(first: Places, second: Places) -> Places:
     return Places(*(np.concatenate(values) for values in zip(first, second, strict=True)))
 
 
+def turned(place: Places, azimuth_rad: Array) -> Array:
+    """Way round the body from places to azimuths [mm], along its surface, the shorter way."""
+    return np.abs(wrapped(azimuth_rad - place.azimuth)) * place.radius
+
+
 def around(first: Places, second: Places) -> Array:
     """Way round the body between places [mm], along its surface, the shorter way."""
-    return np.abs(wrapped(second.azimuth - first.azimuth)) * 0.5 * (first.radius + second.radius)
+    return np.abs(wrapped(second.azimuth - first.azimuth)) * (0.5 * (first.radius + second.radius))
 
 
 def straight(first: Places, second: Places) -> Array:

@@ -6,11 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.arrays import Array, leaves, map_arrays
-from acoustics.charts import chain_errors
-from acoustics.duals import Dual, slopes_of, value_of
+from acoustics.arrays import Array, map_arrays
+from acoustics.duals import slopes_of, value_of
 from acoustics.network import Duct
-from acoustics.resonances import note_errors
+from acoustics.resonances import batch_errors, chart_errors, moved_errors
 from optimizer.chart import openness_matrix
 from optimizer.choices import Choices, choice_arrays, lines_played, plain_choices
 from optimizer.constraints import build_constraints
@@ -126,31 +125,13 @@ class Problem:
     def screen(self, points: np.ndarray) -> np.ndarray:
         """How far out of tune points (B, n) are, roughly (B,) [cents]: with the plain choices, without interaction."""
         ducts = map_arrays(lambda *rows: np.stack(rows), *map(self.duct_at, points))
-        errors = chain_errors(ducts, self.openness, self.f_target)
+        errors = batch_errors(ducts, self.openness, self.f_target, interaction=False)
         share = self.weight / np.sum(self.weight)
         return np.asarray(np.sqrt(np.clip(errors, -SCREEN_CENTS, SCREEN_CENTS) ** 2 @ share))
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
         """Values at x (n,) and their Jacobians (rows, n)."""
         at = Geometry(self.parametrisation.moving(x, self.choice), self.constraints.fixed)
-        duct = self._sounding(at)
-        found = note_errors(map_arrays(value_of, duct), self.openness, self.f_target)
-        smooth = self._smooth(at)
-        values = (found.error, *map(value_of, smooth))
-        slopes = (_by_x(found.slope, duct, x.size), *(slopes_of(item, x.size).T for item in smooth))
-        return Evaluation(*values), Evaluation(*slopes)
-
-
-def _by_x(slope: Duct, duct: Duct, count: int) -> np.ndarray:
-    """Slopes by a duct's numbers (N, ...) to slopes by x (N, n). Fields that no x moves are passed over: some are
-    infinite, and have no slope."""
-    rows = len(slope.end_position)
-    pairs = [
-        (rise.reshape(rows, -1), moved.slope.reshape(count, -1))
-        for rise, moved in zip(leaves(slope), leaves(duct), strict=True)
-        if isinstance(moved, Dual)
-    ]
-    if not pairs:
-        return np.zeros((rows, count))
-    by_duct, by_x = (np.concatenate(side, axis=1) for side in zip(*pairs, strict=True))
-    return by_duct @ by_x.T
+        errors = (moved_errors if at.sloped else chart_errors)(self._sounding(at), self.openness, self.f_target)
+        found = (errors, *self._smooth(at))
+        return Evaluation(*map(value_of, found)), Evaluation(*(slopes_of(item, x.size).T for item in found))

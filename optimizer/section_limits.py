@@ -26,7 +26,7 @@ def piece_ends(at: Geometry) -> Array:
 
 def piece_spans(at: Geometry) -> tuple[Array, Array]:
     """Where each piece begins and ends [mm], half a joint beyond each jointed end (J + 1,)."""
-    ends, half = at.once(piece_ends), 0.5 * at.joints.length * at.joint_used
+    ends, half = at.once(piece_ends), 0.5 * at.joint_length * at.joint_used
     return ends[:-1] - np.concatenate([[0.0], half]), ends[1:] + np.concatenate([half, [0.0]])
 
 
@@ -136,7 +136,7 @@ def joints(project: Project) -> Family:
     def values(at: Geometry) -> Array:
         place, used = at.layout.joint_mm, at.joint_used
         zone, side = at.layout.choice.joint_zone, 2.0 * at.layout.choice.joint_above - 1.0
-        half = 0.5 * (at.joints.length[:, None] + at.cover_mm)
+        half = 0.5 * (at.joint_length[:, None] + at.cover_mm)
         apart = (at.layout.position_mm - place[:, None]) * side
         lacking = (half - apart + clear).reshape(-1)
         held = used & ~made

@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 
 from acoustics.arrays import map_arrays
-from acoustics.resonances import cut_susceptances, lowest_hz
+from acoustics.resonances import lowest_hz
+from acoustics.scan import cut_susceptances
 from optimizer.geometry import measured
 from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, with_numbers
 from optimizer.problem import Problem
