@@ -31,7 +31,7 @@ class Dual:
     __hash__ = None  # type: ignore[assignment]
 
     def __init__(self, value: Any, slope: Any) -> None:
-        self.value: NDArray[Any] = np.asarray(value)
+        self.value: NDArray[Any] = value if type(value) is np.ndarray else np.asarray(value)
         self.slope: NDArray[Any] = slope
 
     # shape
@@ -110,9 +110,7 @@ class Dual:
         if isinstance(other, Dual):
             inverse = 1.0 / other.value
             value = self.value * inverse
-            return Dual(
-                value, (_raised(self, value.ndim) - _raised(other, value.ndim) * value) * inverse
-            )
+            return Dual(value, (_raised(self, value.ndim) - _raised(other, value.ndim) * value) * inverse)
         return self * (1.0 / np.asarray(other))
 
     def __rtruediv__(self, other: Any) -> Dual:
@@ -229,7 +227,7 @@ def _pick(chosen: Any, one: Any, other: Any) -> Any:
     count = _count([one, other])
     value = np.where(chosen, value_of(one), value_of(other))
     sides = [_raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
-    slope = np.where(chosen, *sides)
+    slope = sides[0] if isinstance(one, Dual) and np.all(chosen) else np.where(chosen, *sides)
     return Dual(value, slope if slope.ndim == value.ndim + 1 else np.broadcast_to(slope, (count, *value.shape)))
 
 
@@ -241,11 +239,11 @@ def _alone(function: Any, rate: Callable[[Any, Any], Any]) -> Callable[[Dual], D
     return rule
 
 
-def _maximum(one: Any, other: Any) -> Dual:
+def _maximum(one: Any, other: Any) -> Any:
     return _pick(value_of(one) >= value_of(other), one, other)
 
 
-def _minimum(one: Any, other: Any) -> Dual:
+def _minimum(one: Any, other: Any) -> Any:
     return _pick(value_of(one) <= value_of(other), one, other)
 
 

@@ -29,8 +29,8 @@ SHIFT_MM = 4.0
 CROWDED_MM = 0.1
 """Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
 
-LEAST_SHARE = 1e-17
-"""What counts for less in a smooth minimum is no part of its slope."""
+NOWHERE_NEAR = 40.0
+"""What lies further off than so many times that is left out: e to the power of -40 is no part of a double's 1."""
 
 ARM_MOST = 0.95
 """An axle beside a pad wider than the body turns at most this far: arm over the body's diameter."""
@@ -66,6 +66,16 @@ class Posts(NamedTuple):
     feet: Places
     to_holes: Array
     to_joints: Array
+
+
+class Settled(NamedTuple):
+    """Where posts have most room: they themselves, how far each is shifted outward (2 K,) [mm], the room it has by a
+    smooth minimum (2 K,) [mm], and the share of each hole and joint in that (2 K, H + J)."""
+
+    posts: Posts
+    shift: Floats
+    least: Floats
+    share: Floats
 
 
 class Levers(NamedTuple):
@@ -134,18 +144,19 @@ class AxleTable:
     """Plans of axles as arrays (K,), and those that stand on posts of their own (S,)."""
 
     def __init__(self, fixed: Fixed, plans: Sequence[AxlePlan], standing: Sequence[AxlePlan]) -> None:
-        keywork, key_numbers = fixed.project.keywork, {plan.key.id: n for n, plan in enumerate(key_plans(fixed.project))}
-        self._keywork, self._outer = keywork, np.array([axle.holes[0] for axle in plans], int)
-        self._key = np.array([key_numbers[axle.plan.key.id] for axle in plans], int)
+        self._keywork, self._azimuth, keys = fixed.project.keywork, fixed.azimuth, key_plans(fixed.project)
+        self._outer = np.array([axle.holes[0] for axle in plans], int)
+        self._key = np.array([keys.index(axle.plan) for axle in plans], int)
         free = np.array([axle.azimuth is None for axle in plans], bool)
-        self._origin = np.where(free, fixed.azimuth[self._outer], [axle.azimuth or 0.0 for axle in plans])
+        self._origin = np.where(free, self._azimuth[self._outer], [axle.azimuth or 0.0 for axle in plans])
         self._side = np.array([axle.side for axle in plans]) * free
-        self._arms = _padded_rows([(*axle.holes, fixed.azimuth.size + n) for axle, n in zip(plans, self._key)])
+        touches = self._azimuth.size + self._key
+        self._arms = _padded_rows([(*axle.holes, touch) for axle, touch in zip(plans, touches, strict=True)])
         self._axle, self._hole = lever_rows(plans)
         linked = np.array([not axle.plan.key.pressed for axle in plans], bool)[self._axle]
-        self._play = 2.0 * keywork.pivot_play_mm + keywork.link_play_mm * linked
+        self._play = 2.0 * self._keywork.pivot_play_mm + self._keywork.link_play_mm * linked
         self._standing = np.array([plans.index(axle) for axle in standing], int)
-        most = keywork.post_shift_max_mm
+        most = self._keywork.post_shift_max_mm
         shifts = np.linspace(0.0, most, 1 + int(np.ceil(most / SHIFT_MM)))
         self._outward = np.repeat([-1.0, 1.0], len(standing))[:, None] * shifts
 
@@ -179,13 +190,13 @@ class AxleTable:
 
     def posts(self, at: Geometry) -> Posts:
         """The posts, each shifted outward to that one of its places where it has most room: values alone."""
-        return at.once(self._settled)[0]
+        return at.once(self._settled).posts
 
     def post_lacks(self, at: Geometry) -> Array:
         """How much each post (2 S,) lacks of the room it needs [mm]; no slope leads to another of its places."""
-        _, shift, least = at.once(self._settled)
+        least = at.once(self._settled).least
         if at.sloped:
-            least = chained(least, (1.0, self._near_room(at, shift, least)))
+            least = chained(least, (1.0, self._near_room(at)))
         return self._keywork.post_clearance_mm - least
 
     def _ends_of_posts(self, at: Geometry) -> tuple[Array, Array]:
@@ -194,8 +205,8 @@ class AxleTable:
         azimuth = found.azimuth[some]
         return np.concatenate([found.reed_mm[some], found.bell_mm[some]]), np.concatenate([azimuth, azimuth])
 
-    def _settled(self, at: Geometry) -> tuple[Posts, Floats, Floats]:
-        """The posts, how far each is shifted outward and the room it has there, each (2 S,) [mm]: values alone."""
+    def _settled(self, at: Geometry) -> Settled:
+        """Where each post has most room: values alone."""
         ends, azimuth = map(value_of, at.once(self._ends_of_posts))
         position = ends[:, None] + self._outward
         feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
@@ -203,26 +214,26 @@ class AxleTable:
         half, half_joint = map(value_of, at.once(self._half_widths))
         to_holes = _room_to_holes(Places(*(values[..., None] for values in feet)), holes, half)
         to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
-        least = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
+        least, share = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
         best = np.arange(len(ends)), np.argmax(least, axis=1)
         foot = Places(position[best], azimuth, feet.radius[best])
-        return Posts(foot, to_holes[best], to_joints[best]), self._outward[best], least[best]
+        return Settled(Posts(foot, to_holes[best], to_joints[best]), self._outward[best], least[best], share[best])
 
-    def _near_room(self, at: Geometry, shift: Floats, least: Floats) -> Array:
-        """Room of each post (2 S,) [mm] as the mean over all that stands nearest, weighted as in a smooth minimum's
-        slope; what has no weight is left out."""
-        posts = at.once(self._settled)[0]
-        share = [np.exp((least[:, None] - room) / CROWDED_MM) for room in posts[1:]]
-        (post, hole), (other, joint) = (np.nonzero(each > LEAST_SHARE) for each in share)
+    def _near_room(self, at: Geometry) -> Array:
+        """Room of each post (2 S,) [mm] as the mean over what stands near it, by shares as in a smooth minimum's slope;
+        what has no share is left out."""
+        settled, count = at.once(self._settled), self._azimuth.size
+        (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
         ends, azimuth = at.once(self._ends_of_posts)
-        position = ends + shift
+        position = ends + settled.shift
         feet = Places(position, azimuth, at.body_radius_at(position))
         half, half_joint = at.once(self._half_widths)
         to_holes = _room_to_holes(picked(feet, post), picked(at.holes, hole), half[hole])
         to_joints = _room_to_joints(position[other], at.layout.joint_mm[joint], half_joint[joint])
-        weight = np.concatenate([share[0][post, hole], share[1][other, joint]])
-        of_post = np.concatenate([post, other])[:, None] == np.arange(len(least))
-        return np.concatenate([to_holes, to_joints]) @ (weight[:, None] * of_post)
+        of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
+        share = np.zeros((of.size, len(settled.share)))
+        share[np.arange(of.size), of] = settled.share[of, near]
+        return np.concatenate([to_holes, to_joints]) @ share
 
     def _half_widths(self, at: Geometry) -> tuple[Array, Array]:
         """How near the middle of a post may come to that of a hole (H,) and of a joint (J,) [mm]."""
@@ -238,10 +249,13 @@ def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
     return np.sqrt((position - place) ** 2 + 1e-6) - half
 
 
-def smooth_least(room: Floats) -> Floats:
-    """The least of the last axis, by a smooth minimum."""
+def smooth_least(room: Floats) -> tuple[Floats, Floats]:
+    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes."""
     least = np.min(room, axis=-1, keepdims=True)
-    return np.asarray(least[..., 0] - CROWDED_MM * np.log(np.sum(np.exp((least - room) / CROWDED_MM), axis=-1)))
+    beyond = (room - least) / CROWDED_MM
+    weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)
+    whole = np.sum(weight, axis=-1, keepdims=True)
+    return (least - CROWDED_MM * np.log(whole))[..., 0], weight / whole
 
 
 def _padded_rows(rows: Sequence[tuple[int, ...]]) -> np.ndarray:

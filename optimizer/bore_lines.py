@@ -32,7 +32,8 @@ class BoreLines:
         return self._extreme(low, high, np.maximum)
 
     def _line(self, place: Array) -> np.ndarray:
-        return np.searchsorted(self._joined, value_of(place), side="right")
+        line: np.ndarray = np.searchsorted(self._joined, value_of(place), side="right")
+        return line
 
     def _on(self, line: np.ndarray, place: Array) -> Array:
         return place * self._slope[line] + self._start[line]

@@ -20,7 +20,6 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.duals import Dual, chained, slopes_of, value_of, variables
-from acoustics.duals import Dual, chained, slopes_of, value_of, variables
 from optimizer.body import BodySections
 from optimizer.bore_lines import BoreLines
 
@@ -54,10 +53,6 @@ class JointRules:
         tenons = [made[n].tenon_mm if n in made else None for n in numbers]
         self._given = np.array([tenon is not None for tenon in tenons], bool)
         self._tenon = np.array([tenon or 0.0 for tenon in tenons])
-
-    def length(self, place: Array, scale: Array | float) -> Array:
-        """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""
-        return self._long(self._outside(place, self._settled(place, scale), scale))
 
     def length(self, place: Array, scale: Array | float) -> Array:
         """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""

@@ -113,10 +113,8 @@ class KeyTable:
         self.count = len(plans)
         self._anchor = np.tile(np.array([rest.anchor for rest in rests], int), 2)
         self._turn = azimuth_rad[self._anchor] + np.radians([rest.turn_deg for rest in rests] * 2)
-        along, across = (np.array([[getattr(item, name) for item in (rest, plan)] for rest, plan in zip(rests, plans)])
-                         .reshape(-1, 2) for name in ("along_mm", "across_mm"))
-        self._along = np.concatenate([along.sum(axis=1), along[:, 0]])
-        self._across = np.concatenate([across.sum(axis=1), across[:, 0]])
+        self._along = np.array([*(p.rest.along_mm + p.along_mm for p in plans), *(rest.along_mm for rest in rests)])
+        self._across = np.array([*(p.rest.across_mm + p.across_mm for p in plans), *(rest.across_mm for rest in rests)])
 
     def places(self, touch_mm: Array, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
         """Where the touch of each plan lies (K,), and where its finger rests (K,).

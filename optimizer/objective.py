@@ -42,7 +42,7 @@ class Evenness:
         self._groups = [group for group in (self._row, shut) if group.size > 2]
 
     def bends(self, at: Geometry) -> Array:
-        """Bends of hole diameter, among holes of one rest state, and of the lattice cutoff of the holes at rest open."""
+        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open."""
         parts = [bends(at.layout.diameter_mm[group]) for group in self._groups]
         if self._row.size > 4:
             parts.append(bends(at.once(self.cutoffs)))

@@ -12,7 +12,7 @@ from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 from optimizer.geometry import Geometry
 from optimizer.layout import Layout, top_ratios
-from optimizer.project import AirState, BoreSection, Project, ReedSection
+from optimizer.project import AirState, BoreSection, ReedSection
 from optimizer.records import ReedRecord
 
 MM = 1e-3
