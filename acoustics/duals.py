@@ -31,7 +31,7 @@ class Dual:
     __hash__ = None  # type: ignore[assignment]
 
     def __init__(self, value: Any, slope: Any) -> None:
-        self.value: NDArray[Any] = np.asarray(value)
+        self.value: NDArray[Any] = value if type(value) is np.ndarray else np.asarray(value)
         self.slope: NDArray[Any] = slope
 
     # shape
@@ -60,8 +60,10 @@ class Dual:
         return len(self.value)
 
     def __getitem__(self, index: Any) -> Dual:
+        if isinstance(index, np.ndarray) and index.dtype.kind == "i":
+            return Dual(self.value[index], _full(self).take(index, axis=1))
         within = index if isinstance(index, tuple) else (index,)
-        return Dual(self.value[index], self.slope[(slice(None), *within)])
+        return Dual(self.value[index], _full(self)[(slice(None), *within)])
 
     def reshape(self, *shape: Any) -> Dual:
         value = self.value.reshape(*shape)
@@ -98,7 +100,7 @@ class Dual:
     def __mul__(self, other: Any) -> Dual:
         if isinstance(other, Dual):
             value = self.value * other.value
-            return Dual(value, _raised(self, value.ndim) * other.value + _raised(other, value.ndim) * self.value)
+            return chained(value, (other.value, self), (self.value, other))
         value = self.value * other
         return Dual(value, _raised(self, value.ndim) * other)
 
@@ -108,9 +110,7 @@ class Dual:
         if isinstance(other, Dual):
             inverse = 1.0 / other.value
             value = self.value * inverse
-            return Dual(
-                value, (_raised(self, value.ndim) - _raised(other, value.ndim) * value) * inverse
-            )
+            return Dual(value, (_raised(self, value.ndim) - _raised(other, value.ndim) * value) * inverse)
         return self * (1.0 / np.asarray(other))
 
     def __rtruediv__(self, other: Any) -> Dual:
@@ -122,6 +122,9 @@ class Dual:
         if exponent == 2:
             return self.by(self.value * self.value, 2.0 * self.value)
         return self.by(self.value**exponent, exponent * self.value ** (exponent - 1))
+
+    def __matmul__(self, matrix: NDArray[Any]) -> Dual:
+        return Dual(self.value @ matrix, _full(self) @ matrix)
 
     def by(self, value: Any, rate: Any) -> Dual:
         """A function of this alone: its value, and its slope by this."""
@@ -197,6 +200,17 @@ def _count(items: Sequence[Any]) -> int:
     return next(item.slope.shape[0] for item in items if isinstance(item, Dual))
 
 
+def chained(value: Any, *links: tuple[Any, Any]) -> Any:
+    """A value whose rates of change by some numbers are known, by the chain rule: each link is (rate, number), of
+    shapes that broadcast with the value's; the value by itself where none of the numbers is a dual."""
+    slope = None
+    for rate, item in links:
+        if isinstance(item, Dual):
+            part = _raised(item, value.ndim) * rate
+            slope = part if slope is None else slope + part
+    return value if slope is None else Dual(value, slope)
+
+
 def with_rate(rate: Callable[[Any, Any], Any]) -> Callable[[Fn], Fn]:
     """Give a function of one array its slope in closed form: rate(argument, result)."""
 
@@ -215,7 +229,7 @@ def _pick(chosen: Any, one: Any, other: Any) -> Any:
     count = _count([one, other])
     value = np.where(chosen, value_of(one), value_of(other))
     sides = [_raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
-    slope = np.where(chosen, *sides)
+    slope = sides[0] if isinstance(one, Dual) and np.all(chosen) else np.where(chosen, *sides)
     return Dual(value, slope if slope.ndim == value.ndim + 1 else np.broadcast_to(slope, (count, *value.shape)))
 
 
@@ -227,11 +241,11 @@ def _alone(function: Any, rate: Callable[[Any, Any], Any]) -> Callable[[Dual], D
     return rule
 
 
-def _maximum(one: Any, other: Any) -> Dual:
+def _maximum(one: Any, other: Any) -> Any:
     return _pick(value_of(one) >= value_of(other), one, other)
 
 
-def _minimum(one: Any, other: Any) -> Dual:
+def _minimum(one: Any, other: Any) -> Any:
     return _pick(value_of(one) <= value_of(other), one, other)
 
 

@@ -1,10 +1,12 @@
 """Limits of levers and axles: length, motion lost on the way to the pad, posts clear of everything."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.axles import AxlePlan, axle_plans, lever_rows, levers, post_lacks, with_posts
-from optimizer.layout import Layout
+from optimizer.axles import AxlePlan, axle_plans, axle_table, lever_rows, with_posts
+from optimizer.geometry import Geometry
 from optimizer.limits import NO_FAMILY, Constraint, Family
 from optimizer.project import Project
 
@@ -23,7 +25,8 @@ def lever_limits(project: Project) -> Family:
         )
         for (plan, hole), limit in zip(named, limits, strict=True)
     ]
-    return items, lambda layout: levers(layout, project, plans).length - limits
+    table = axle_table(project)
+    return items, lambda at: at.once(table.levers).length - limits
 
 
 def lost_motion(project: Project) -> Family:
@@ -41,8 +44,10 @@ def lost_motion(project: Project) -> Family:
         for plan, hole in _named(project, plans)
     ]
 
-    def values(layout: Layout) -> Array:
-        found = levers(layout, project, plans)
+    table = axle_table(project)
+
+    def values(at: Geometry) -> Array:
+        found = at.once(table.levers)
         return found.lost - share * found.opening
 
     return items, values
@@ -59,8 +64,8 @@ def post_limits(project: Project) -> Family:
         for end in ("reed", "bell")
         for plan in plans
     ]
-    return items, lambda layout: post_lacks(layout, project, plans)
+    return items, axle_table(project).post_lacks
 
 
-def _named(project: Project, plans: list[AxlePlan]) -> list[tuple[AxlePlan, str]]:
+def _named(project: Project, plans: Sequence[AxlePlan]) -> list[tuple[AxlePlan, str]]:
     return [(plans[axle], project.holes[hole].id) for axle, hole in zip(*lever_rows(plans), strict=True)]

@@ -15,7 +15,6 @@ import numpy as np
 
 from optimizer.chart import ChartNote
 from optimizer.choices import Choices, open_covers, plain_choices
-from optimizer.compiled_code import keep_compiled_code
 from optimizer.layout import Choice
 from optimizer.project import Project
 from optimizer.project_file import LoadedProject
@@ -239,6 +238,5 @@ def _relief(member: Member) -> str:
 
 def conflict_lines(loaded: LoadedProject) -> list[str]:
     """What stands in the way of every layout of a project, in plain sentences; nothing where one keeps all limits."""
-    keep_compiled_code()
     verdict = verdict_on(loaded)
     return [] if verdict.room else sentences_of(verdict)

@@ -1,14 +1,15 @@
 """Named constraints g(layout) <= 0, all in millimetres, each with the sentence that explains it when it binds.
 
-Constraints are grouped in families; a family computes all its values at once, so the compiled problem stays small.
+Constraints are grouped in families; a family computes all its values at once, from one layout measured for all.
 """
 
 from dataclasses import dataclass
 
-import jax.numpy as jnp
+import numpy as np
 
 from acoustics.arrays import Array
 from optimizer import axle_limits, finger_limits, hole_limits, key_limits, section_limits
+from optimizer.geometry import Fixed, Geometry, fixed_of
 from optimizer.layout import Layout
 from optimizer.limits import Constraint, Values
 from optimizer.project import Project
@@ -47,10 +48,15 @@ class ConstraintSet:
 
     items: tuple[Constraint, ...]
     families: tuple[Values, ...]
+    fixed: Fixed
 
     def values(self, layout: Layout) -> Array:
         """g (m,) [mm]."""
-        return jnp.concatenate([jnp.atleast_1d(family(layout)) for family in self.families] or [jnp.zeros(0)])
+        return self.broken_by(Geometry(layout, self.fixed))
+
+    def broken_by(self, at: Geometry) -> Array:
+        """g (m,) [mm] of a layout that is measured already."""
+        return np.concatenate([family(at) for family in self.families]) if self.families else np.zeros(0)
 
 
 def build_constraints(project: Project) -> ConstraintSet:
@@ -62,4 +68,4 @@ def build_constraints(project: Project) -> ConstraintSet:
         if found:
             items += found
             families.append(values)
-    return ConstraintSet(tuple(items), tuple(families))
+    return ConstraintSet(tuple(items), tuple(families), fixed_of(project))

@@ -13,10 +13,9 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-import jax
 import numpy as np
 
-from acoustics.arrays import Array, Floats
+from acoustics.arrays import Array, Floats, leaves, map_arrays
 from acoustics.network import Duct
 from optimizer.project import Uncertainty
 
@@ -50,11 +49,11 @@ class Deviations(NamedTuple):
 
 def deviations(duct: Duct, stated: Uncertainty, crook_end_mm: float = 0.0, ids: Sequence[str] = ()) -> Deviations:
     """All deviations of a duct; ids : names of its holes, default their numbers."""
-    still: Duct = jax.tree.map(lambda value: np.zeros(np.shape(value)), duct)
+    still: Duct = map_arrays(lambda value: np.zeros(np.shape(value)), duct)
     known = ids or [str(number + 1) for number in range(np.size(duct.holes.radius))]
     rows = [*_of_holes(still, stated, known), *_of_the_whole(still, duct, stated, crook_end_mm)]
     names, kinds, moves = zip(*rows, strict=True)
-    return Deviations(names, kinds, jax.tree.map(lambda *parts: np.stack(parts), *moves))
+    return Deviations(names, kinds, map_arrays(lambda *parts: np.stack(parts), *moves))
 
 
 def _of_holes(still: Duct, stated: Uncertainty, ids: Sequence[str]) -> Iterator[tuple[str, str, Duct]]:
@@ -77,7 +76,7 @@ def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, crook_end_mm: fl
     moved = {
         "bore_diameter_mm": still._replace(bore=still.bore._replace(radius=wider)),
         "shrinkage_percent": _grown(still, duct, 0.01 * stated.shrinkage_percent, crook_end_mm * MM),
-        "temperature_degC": still._replace(climate=jax.tree.map(np.asarray, warmer)),
+        "temperature_degC": still._replace(climate=map_arrays(np.asarray, warmer)),
         "reed_volume_percent": still._replace(reed=still.reed._replace(volume=volume)),
     }
     for kind, word in AS_A_WHOLE.items():
@@ -113,7 +112,7 @@ def by_deviation(slope: Duct, found: Deviations) -> Floats:
     Fields that nothing moves are passed over: some are infinite, and have no slope.
     """
     total = np.zeros((len(np.asarray(slope.end_position)), len(found.names)))
-    for rise, moved in zip(jax.tree.leaves(slope), jax.tree.leaves(found.direction), strict=True):
+    for rise, moved in zip(leaves(slope), leaves(found.direction), strict=True):
         if np.any(moved):
             total += np.asarray(rise).reshape(len(total), -1) @ moved.reshape(len(found.names), -1).T
     return total
@@ -125,5 +124,5 @@ def moved_ducts(duct: Duct, found: Deviations, draws: Floats) -> Duct:
     def moved(value: Array, by: Floats) -> Floats:
         return np.asarray(value) + np.tensordot(draws, by, axes=1)
 
-    batch: Duct = jax.tree.map(moved, duct, found.direction)
+    batch: Duct = map_arrays(moved, duct, found.direction)
     return batch

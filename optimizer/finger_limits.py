@@ -1,12 +1,11 @@
 """Limits of the hands: reach, room and order of fingers, the gap between hands, thumbs."""
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_holes, finger_pairs, pair_distances, pair_spacings, touch_position
-from optimizer.layout import Layout
-from optimizer.limits import NO_FAMILY, Constraint, Family, body_radius_mm, split
+from optimizer.geometry import Geometry
+from optimizer.hand import finger_holes, finger_pairs, straight_line
+from optimizer.limits import NO_FAMILY, Constraint, Family, split
 from optimizer.project import FINGERS, Project
 
 
@@ -21,7 +20,7 @@ def reach(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda layout: pair_distances(layout, project, body_radius_mm(layout, project), pairs) - working
+    return items, lambda at: at.pair_distances - working
 
 
 def finger_order(project: Project) -> Family:
@@ -34,10 +33,11 @@ def finger_order(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda layout: touch_position(layout)[upper] - touch_position(layout)[lower]
+    return items, lambda at: at.touch_mm[upper] - at.touch_mm[lower]
 
 
 def finger_room(project: Project) -> Family:
+    near = np.array([pair.neighbours for pair in finger_pairs(project)], bool)
     pairs = [pair for pair in finger_pairs(project) if pair.neighbours]
     least = project.hand.spacing_min_mm
     items = [
@@ -47,7 +47,7 @@ def finger_room(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda layout: least - pair_spacings(layout, project, body_radius_mm(layout, project), pairs)
+    return items, lambda at: least - straight_line(*at.pair_ways)[near]
 
 
 def hand_gap(project: Project) -> Family:
@@ -64,7 +64,7 @@ def hand_gap(project: Project) -> Family:
     gap, names = project.hand.hand_gap_min_mm, [project.holes[index].by for index in (upper, lower)]
     sentence = f"the hands have {gap:g} mm between {names[0]} and {names[1]}, so they do not collide"
     items = [Constraint(f"hand_gap.{names[0]}-{names[1]}", sentence)]
-    return items, lambda layout: gap - (touch_position(layout)[lower] - touch_position(layout)[upper])
+    return items, lambda at: np.atleast_1d(gap - (at.touch_mm[lower] - at.touch_mm[upper]))
 
 
 def thumbs(project: Project) -> Family:
@@ -77,8 +77,7 @@ def thumbs(project: Project) -> Family:
         Constraint(f"thumb.{a}-{b}", f"the thumb {a} stays within {limit:g} mm of {b} along the body") for a, b in names
     ]
 
-    def values(layout: Layout) -> Array:
-        touch = touch_position(layout)
-        return jnp.sqrt((touch[thumb] - touch[index]) ** 2 + 1e-6) - limit
+    def values(at: Geometry) -> Array:
+        return np.sqrt((at.touch_mm[thumb] - at.touch_mm[index]) ** 2 + 1e-6) - limit
 
     return items, values

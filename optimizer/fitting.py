@@ -12,7 +12,6 @@ import numpy as np
 
 from optimizer.assemble import assemble
 from optimizer.choices import Choices, plain_choices
-from optimizer.compiled_code import keep_compiled_code, make_room_for_code
 from optimizer.problem import Problem
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord
@@ -40,14 +39,12 @@ class Solved(NamedTuple):
 
 
 class Fitting:
-    """A project compiled once, solved from one start after another.
+    """A project, solved from one start after another.
 
     offset_mm : per hole id, how far a plate's touch may lie from its hole where that is less than the project allows
     """
 
     def __init__(self, loaded: LoadedProject, offset_mm: Mapping[str, float] | None = None) -> None:
-        keep_compiled_code()
-        make_room_for_code()
         self.problem = Problem(loaded)
         if offset_mm:
             self._narrow(offset_mm)

@@ -8,12 +8,14 @@ themselves; a pair's distance counts the way across from there. Touches of bare 
 lies `touch_offset_mm` toward the bell. How high a touch stands above the body is left out.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.duals import Dual, chained, value_of
 from optimizer.hand_model import PAIRS, PALM, Hand, PairLimits, pair_limits, palm_offset_mm
 from optimizer.layout import Layout
 from optimizer.project import Project
@@ -73,13 +75,20 @@ def hand_pairs(under: dict[str, int], hand: Hand) -> list[FingerPair]:
 
 def touch_position(layout: Layout) -> Array:
     """Position of each hole's touch along the body (H,) [mm]; a bare finger lies on its hole."""
-    return layout.position_mm + layout.choice.plate * layout.touch_offset_mm
+    return layout.position_mm + layout.touch_offset_mm * layout.choice.plate
 
 
-def space_distance(along: Array, azimuth_rad: Array, radius: Array) -> Array:
-    """Straight distance [mm] between points on a round body: offsets along and around it, mean radius [mm]."""
-    chord = 2.0 * radius * jnp.sin(azimuth_rad / 2.0)
-    return jnp.sqrt(along**2 + chord**2 + 1e-12)
+def straight_line(*ways: Array) -> Array:
+    """Straight distance [mm] over ways at right angles to each other; smooth, and so 1e-6 mm at the least."""
+    values = [value_of(way) for way in ways]
+    length = np.sqrt(sum(value * value for value in values) + 1e-12)
+    links = [(value / length, way) for value, way in zip(values, ways, strict=True) if isinstance(way, Dual)]
+    return chained(length, *links)
+
+
+def wrapped(azimuth_rad: Array) -> Array:
+    """The same turn between -pi and pi."""
+    return np.remainder(azimuth_rad + np.pi, 2.0 * np.pi) - np.pi
 
 
 def reach_distance(along: Array, azimuth_rad: Array, upper: Array, lower: Array, natural: Array) -> Array:
@@ -92,38 +101,43 @@ def reach_distance(along: Array, azimuth_rad: Array, upper: Array, lower: Array,
     upper, lower : body radius at each [mm]
     natural : how far round, clockwise, the lower finger lands by itself [mm]
     """
-    turn = jnp.mod(azimuth_rad + np.pi, 2.0 * np.pi) - np.pi
-    across = 2.0 * jnp.sqrt(upper * lower) * jnp.sin(turn / 2.0)
-    return jnp.sqrt(along**2 + (lower - upper) ** 2 + (across - natural) ** 2 + 1e-12)
+    across = np.sqrt(upper * lower) * np.sin(0.5 * wrapped(azimuth_rad)) * 2.0
+    return straight_line(along, lower - upper, across - natural)
 
 
-def pair_distances(layout: Layout, project: Project, body_radius_mm: Array, pairs: list[FingerPair]) -> Array:
-    """What each finger pair must reach (P,) [mm]; body_radius_mm (H,) is the outer radius at each hole."""
-    natural = np.array([pair.natural_mm for pair in pairs])
-    return _distances(layout, project, body_radius_mm, pairs, natural)
+class PairWays(NamedTuple):
+    """Ways from each pair's upper touch to its lower one (P,) [mm]: along the body, outward, and across it."""
+
+    along: Array
+    outward: Array
+    across: Array
 
 
-def pair_spacings(layout: Layout, project: Project, body_radius_mm: Array, pairs: list[FingerPair]) -> Array:
-    """Straight distance between the touches of each pair (P,) [mm]."""
-    return _distances(layout, project, body_radius_mm, pairs, np.zeros(len(pairs)))
+class PairTable:
+    """Finger pairs as arrays (P,): what no layout changes of their reach."""
 
+    def __init__(self, pairs: Sequence[FingerPair], azimuth_rad: np.ndarray) -> None:
+        self.upper = np.array([pair.upper for pair in pairs], int)
+        self.lower = np.array([pair.lower for pair in pairs], int)
+        self.natural_mm = np.array([pair.natural_mm for pair in pairs])
+        self.comfortable_mm = np.array([pair.comfortable_mm for pair in pairs])
+        self.working_mm = np.array([pair.working_mm for pair in pairs])
+        self._chord = 2.0 * np.sin(0.5 * wrapped(azimuth_rad[self.lower] - azimuth_rad[self.upper]))
 
-def _distances(layout: Layout, project: Project, radius: Array, pairs: list[FingerPair], natural: np.ndarray) -> Array:
-    if not pairs:
-        return jnp.zeros(0)
-    upper = np.array([pair.upper for pair in pairs])
-    lower = np.array([pair.lower for pair in pairs])
-    touch = touch_position(layout)
-    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
-    along, turn = touch[lower] - touch[upper], azimuth[lower] - azimuth[upper]
-    return reach_distance(along, turn, radius[upper], radius[lower], natural)
+    def ways(self, touch_mm: Array, body_radius_mm: Array) -> PairWays:
+        """Ways between touches at places (H,) on a body of radius (H,) at each hole [mm]."""
+        upper, lower = body_radius_mm[self.upper], body_radius_mm[self.lower]
+        along = touch_mm[self.lower] - touch_mm[self.upper]
+        return PairWays(along, lower - upper, np.sqrt(upper * lower) * self._chord)
 
+    def distances(self, ways: PairWays) -> Array:
+        """What each finger pair must reach (P,) [mm]."""
+        return straight_line(ways.along, ways.outward, ways.across - self.natural_mm)
 
-def strains(distances: Array, pairs: list[FingerPair]) -> Array:
-    """How far each pair (P,) goes beyond comfortable, 1 at the working limit; never negative."""
-    comfortable = np.array([pair.comfortable_mm for pair in pairs])
-    working = np.array([pair.working_mm for pair in pairs])
-    return jnp.maximum(distances - comfortable, 0.0) / jnp.maximum(working - comfortable, 0.1)
+    def strains(self, distances: Array) -> Array:
+        """How far each pair (P,) goes beyond comfortable, 1 at the working limit; never negative."""
+        leeway = np.maximum(self.working_mm - self.comfortable_mm, 0.1)
+        return np.maximum(distances - self.comfortable_mm, 0.0) / leeway
 
 
 def finger_anchor(finger: str, project: Project) -> tuple[int, float] | None:

@@ -5,9 +5,9 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.geometry import Geometry
 from optimizer.hand_model import seal_limit_mm
-from optimizer.layout import Layout, padded, top_diameter_mm
-from optimizer.limits import Constraint, Family, bore_radius_mm, crowding, in_force, near_pairs, split
+from optimizer.limits import Constraint, Crowding, Family, in_force, near_pairs, split
 from optimizer.project import Hole, Project
 
 
@@ -20,7 +20,7 @@ def order(project: Project) -> Family:
         Constraint(f"order.{ids[i]}-{ids[j]}", f"{ids[j]} lies nearer the reed than {ids[i]}, as listed")
         for i, j in pairs
     ]
-    return items, lambda layout: layout.position_mm[upper] - layout.position_mm[lower]
+    return items, lambda at: at.layout.position_mm[upper] - at.layout.position_mm[lower]
 
 
 def webs(project: Project) -> Family:
@@ -34,6 +34,7 @@ def webs(project: Project) -> Family:
         if not (cups_need_more and _always_padded(holes[i], holes[j]) and holes[i].azimuth_deg == holes[j].azimuth_deg)
     ]
     web = keywork.web_min_mm
+    crowding = Crowding(holes, pairs, web)
     items = [
         Constraint(
             f"web.{holes[i].id}-{holes[j].id}",
@@ -41,11 +42,7 @@ def webs(project: Project) -> Family:
         )
         for i, j in pairs
     ]
-
-    def values(layout: Layout) -> Array:
-        return crowding(layout, project, pairs, layout.diameter_mm, bore_radius_mm(layout, project), web)
-
-    return items, values
+    return items, lambda at: crowding.lacking(at.layout.position_mm, at.layout.diameter_mm, at.bore_radius)
 
 
 def _always_padded(*holes: Hole) -> bool:
@@ -64,7 +61,11 @@ def bell_margins(project: Project) -> Family:
         )
         for i in chosen
     ]
-    return items, lambda layout: layout.position_mm[index] + share * layout.diameter_mm[index] - layout.end_mm
+
+    def values(at: Geometry) -> Array:
+        return at.layout.position_mm[index] + share * at.layout.diameter_mm[index] - at.layout.end_mm
+
+    return items, values
 
 
 def bore_limits(project: Project) -> Family:
@@ -76,7 +77,7 @@ def bore_limits(project: Project) -> Family:
         Constraint(f"bore.{project.holes[i].id}", f"{project.holes[i].id} is no wider than the bore where it stands")
         for i in chosen
     ]
-    return items, lambda layout: (layout.diameter_mm - 2.0 * bore_radius_mm(layout, project))[index]
+    return items, lambda at: at.layout.diameter_mm[index] - 2.0 * at.bore_radius[index]
 
 
 def crook_limits(project: Project) -> Family:
@@ -92,7 +93,7 @@ def crook_limits(project: Project) -> Family:
         Constraint(f"crook.{project.holes[i].id}", f"{project.holes[i].id} stands on the body, beyond {end:g} mm")
         for i in chosen
     ]
-    return items, lambda layout: (end + 0.5 * layout.diameter_mm - layout.position_mm)[index]
+    return items, lambda at: 0.5 * at.layout.diameter_mm[index] + end - at.layout.position_mm[index]
 
 
 def seals(project: Project) -> Family:
@@ -107,7 +108,4 @@ def seals(project: Project) -> Family:
         for i, limit in zip(bare, limits, strict=True)
     ]
 
-    def values(layout: Layout) -> Array:
-        return in_force(top_diameter_mm(layout, project)[index] - limits, ~padded(layout, project)[index])
-
-    return items, values
+    return items, lambda at: in_force(at.top_mm[index] - limits, ~at.shut[index])

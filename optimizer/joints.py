@@ -16,14 +16,12 @@ Rules: `body.BodySections`, common practice, no source.
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.bore import Bore, radius_at
+from acoustics.duals import Dual, chained, slopes_of, value_of, variables
 from optimizer.body import BodySections
-from optimizer.layout import Layout
-from optimizer.project import Project
+from optimizer.bore_lines import BoreLines
 
 ROUNDS = 5
 """Length and diameter follow from each other; each round leaves a cone's slope, a fiftieth, of the error."""
@@ -41,47 +39,66 @@ class JointSizes(NamedTuple):
     socket_outer: Array
 
 
-def bore_extremes_mm(layout: Layout, project: Project, low: Array, high: Array) -> tuple[Array, Array]:
-    """Narrowest and widest bore diameter between places low and high, any shape [mm]: at the ends or a point within."""
-    points = np.array(project.bore.points_mm)[:-1]
-    whole = np.array(project.bore.points_mm)
-    radius = jnp.asarray(whole[:, 1] / 2) * layout.bore_scale
-    profile = Bore(jnp.asarray(whole[:, 0]), radius)
-    low, high = jnp.asarray(low), jnp.asarray(high)
-    ends = jnp.stack([radius_at(profile, low), radius_at(profile, high)])
-    inside = (points[:, 0] > low[..., None]) & (points[:, 0] < high[..., None])
-    least = jnp.min(jnp.where(inside, radius[:-1], jnp.inf), axis=-1, initial=jnp.inf)
-    most = jnp.max(jnp.where(inside, radius[:-1], 0.0), axis=-1, initial=0.0)
-    return 2.0 * jnp.minimum(jnp.min(ends, axis=0), least), 2.0 * jnp.maximum(jnp.max(ends, axis=0), most)
+NO_JOINTS = JointSizes(*[np.zeros(0)] * 7)
 
 
-def joint_sizes(layout: Layout, project: Project) -> JointSizes:
-    """Sizes of the joints of a layout (J,) [mm]; differentiable. Joints already made keep length and tenon."""
-    section = project.sections
-    if section is None:
-        return JointSizes(*[jnp.zeros(0)] * 7)
-    place = jnp.asarray(layout.joint_mm, float)
-    made = section.locked_joints
-    locked = np.array([number in made for number in range(place.size)], bool)
-    lengths = np.array([made[n].length_mm if n in made else section.joint_mm for n in range(place.size)])
-    tenons = np.array([made[n].tenon_mm or np.nan if n in made else np.nan for n in range(place.size)])
-    length = jnp.asarray(lengths, float)
-    for _ in range(ROUNDS):
-        bore, tenon, body = _tenon(layout, project, section, place, length)
-        tenon = jnp.where(np.isnan(tenons), tenon, np.nan_to_num(tenons))
-        wanted = jnp.maximum(section.joint_mm, section.tenon_length_per_diameter * tenon)
-        length = jnp.where(locked, lengths, wanted)
-    socket = tenon + 2.0 * section.radial_clearance_mm
-    outer = jnp.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
-    return JointSizes(length, bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
+class JointRules:
+    """How the joints of a project follow from its bore and wall. Joints already made keep length and tenon."""
 
+    def __init__(self, section: BodySections, bore: BoreLines, wall_mm: float) -> None:
+        self.section, self.bore, self.wall_mm = section, bore, wall_mm
+        made, numbers = section.locked_joints, range(section.joints[1])
+        self._made = np.array([number in made for number in numbers], bool)
+        self._length = np.array([made[n].length_mm if n in made else section.joint_mm for n in numbers])
+        tenons = [made[n].tenon_mm if n in made else None for n in numbers]
+        self._given = np.array([tenon is not None for tenon in tenons], bool)
+        self._tenon = np.array([tenon or 0.0 for tenon in tenons])
 
-def _tenon(
-    layout: Layout, project: Project, section: BodySections, place: Array, length: Array
-) -> tuple[Array, Array, Array]:
-    """Widest bore, tenon and thinnest body [mm] of joints (J,) that are so long."""
-    narrow, wide = bore_extremes_mm(layout, project, place - 0.5 * length, place + 0.5 * length)
-    body = narrow + 2.0 * project.bore.wall_mm
-    if section.socket_ring:
-        return wide, wide + 2.0 * section.tenon_wall_mm, body
-    return wide, body - 2.0 * (section.socket_wall_mm + section.radial_clearance_mm), body
+    def length(self, place: Array, scale: Array | float) -> Array:
+        """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""
+        return self._long(self._outside(place, self._settled(place, scale), scale))
+
+    def sizes(self, place: Array, scale: Array | float) -> JointSizes:
+        """Sizes of joints with their middles at places (J,) [mm], in a bore of this scale."""
+        section, length = self.section, self._settled(place, scale)
+        bore, body = self.extremes(place, length, scale)
+        tenon = self._outside(place, length, scale)
+        socket = tenon + 2.0 * section.radial_clearance_mm
+        outer = np.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
+        return JointSizes(self._long(tenon), bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
+
+    def _settled(self, place: Array, scale: Array | float) -> Array:
+        """Length (J,) [mm] before the last round. Its slopes are those of what the rounds lead to: of a fixed point
+        L = f(L, u), dL/du = f_u / (1 - f_L)."""
+        at, by, length = value_of(place), value_of(scale), self._length
+        for _ in range(ROUNDS - 1):
+            length = self._long(self._outside(at, length, by))
+        if not (isinstance(place, Dual) or isinstance(scale, Dual)):
+            return length
+        places, scales, lengths = variables([at, np.full(at.shape, by), length])
+        by_place, by_scale, by_length = slopes_of(self._long(self._outside(places, lengths, scales)), 3)
+        return chained(length, (by_place / (1.0 - by_length), place), (by_scale / (1.0 - by_length), scale))
+
+    def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
+        """Widest bore and thinnest body [mm] of joints (J,) that are so long."""
+        return self._bore(place, length, scale), self._body(place, length, scale)
+
+    def _bore(self, place: Array, length: Array, scale: Array | float) -> Array:
+        return self.bore.widest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale)
+
+    def _body(self, place: Array, length: Array, scale: Array | float) -> Array:
+        return self.bore.narrowest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale) + 2.0 * self.wall_mm
+
+    def _outside(self, place: Array, length: Array, scale: Array | float) -> Array:
+        """Outer diameter of the tenons (J,) [mm] of joints that are so long."""
+        section = self.section
+        if section.socket_ring:
+            tenon = self._bore(place, length, scale) + 2.0 * section.tenon_wall_mm
+        else:
+            tenon = self._body(place, length, scale) - 2.0 * (section.socket_wall_mm + section.radial_clearance_mm)
+        return np.where(self._given, self._tenon, tenon) if self._given.any() else tenon
+
+    def _long(self, tenon: Array) -> Array:
+        """Length [mm] of joints with tenons of these diameters (J,)."""
+        wanted = np.maximum(tenon * self.section.tenon_length_per_diameter, self.section.joint_mm)
+        return np.where(self._made, self._length, wanted) if self._made.any() else wanted

@@ -2,16 +2,14 @@
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_holes, reach_distance, touch_position
+from optimizer.geometry import Geometry
+from optimizer.hand import finger_holes, reach_distance
 from optimizer.hand_model import PALM, pair_limits, palm_offset_mm
-from optimizer.key_places import Places, hole_places, key_plans, picked, rests, straight, touches
-from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout, padded, top_diameter_mm
-from optimizer.limits import Constraint, Family, body_radius_mm, crowding, in_force, near_pairs, split
+from optimizer.key_places import joined, key_plans, picked, straight
+from optimizer.limits import Constraint, Crowding, Family, in_force, near_pairs, split
 from optimizer.project import Project
 
 
@@ -20,7 +18,7 @@ def cups(project: Project) -> Family:
     holes, keywork = project.holes, project.keywork
     pairs = [(i, j) for i, j in near_pairs(project) if holes[i].padded or holes[j].padded]
     clear = keywork.cup_clearance_mm
-    first, second = split(pairs)
+    crowding, (first, second) = Crowding(holes, pairs, clear), split(pairs)
     items = [
         Constraint(
             f"cups.{holes[i].id}-{holes[j].id}",
@@ -29,18 +27,11 @@ def cups(project: Project) -> Family:
         for i, j in pairs
     ]
 
-    def values(layout: Layout) -> Array:
-        width, shut = cover_widths(layout, project), padded(layout, project)
-        lacking = crowding(layout, project, pairs, width, body_radius_mm(layout, project), clear)
-        return in_force(lacking, shut[first] | shut[second])
+    def values(at: Geometry) -> Array:
+        lacking = crowding.lacking(at.layout.position_mm, at.cover_mm, at.body_radius)
+        return in_force(lacking, at.shut[first] | at.shut[second])
 
     return items, values
-
-
-def cover_widths(layout: Layout, project: Project) -> Array:
-    """Width of what lies over each hole (H,) [mm]: a cup, or a bare finger."""
-    cups = pad_sizes(top_diameter_mm(layout, project), project.keywork).cup_diameter_mm
-    return jnp.where(padded(layout, project), cups, project.hand.finger_breadth_mm)
 
 
 class TouchReach(NamedTuple):
@@ -73,22 +64,20 @@ def touch_reaches(project: Project) -> list[TouchReach]:
     return found
 
 
-def touch_distances(layout: Layout, project: Project) -> Array:
-    """How far the finger must reach for each of `touch_reaches` [mm]."""
-    plans, table = key_plans(project), touch_reaches(project)
-    if not table:
-        return jnp.zeros(0)
-    at = touches(layout, project, plans)
-    resting = rests(layout, project, plans)
-    of_holes = hole_places(layout, project)._replace(position=touch_position(layout))
-    found = []
-    for row in table:
-        touch = Places(*(values[row.plan] for values in at))
-        origin, place = (resting, row.plan) if row.hole is None else (of_holes, row.hole)
-        start = Places(*(values[place] for values in origin))
-        turn, natural = touch.azimuth - start.azimuth, jnp.asarray(row.natural_mm)
-        found.append(reach_distance(touch.position - start.position, turn, start.radius, touch.radius, natural))
-    return jnp.stack(found)
+class ReachTable:
+    """Some of `touch_reaches` as arrays (R,)."""
+
+    def __init__(self, table: list[TouchReach], plans: int) -> None:
+        self._plan = np.array([row.plan for row in table], int)
+        self._origin = np.array([row.plan if row.hole is None else plans + row.hole for row in table], int)
+        self._natural = np.array([row.natural_mm for row in table])
+
+    def distances(self, at: Geometry) -> Array:
+        """How far the finger must reach for each (R,) [mm]."""
+        origins = joined(at.rests, at.holes._replace(position=at.touch_mm))
+        start, touch = picked(origins, self._origin), picked(at.touches, self._plan)
+        along, turn = touch.position - start.position, touch.azimuth - start.azimuth
+        return reach_distance(along, turn, start.radius, touch.radius, self._natural)
 
 
 def touch_reach(project: Project) -> Family:
@@ -100,8 +89,8 @@ def touch_reach(project: Project) -> Family:
         origin = f"where {row.origin} rests" if row.hole is None else row.origin
         sentence = f"{key.touch} reaches the touch of {key.id}, at most {row.limit_mm:.4g} mm from {origin}"
         items.append(Constraint(f"touch_reach.{key.id}-{row.origin}", sentence))
-    limits = np.array([row.limit_mm for row in table])
-    return items, lambda layout: touch_distances(layout, project) - limits
+    limits, reach = np.array([row.limit_mm for row in table]), ReachTable(table, len(plans))
+    return items, lambda at: reach.distances(at) - limits
 
 
 def touch_room(project: Project) -> Family:
@@ -121,9 +110,4 @@ def touch_room(project: Project) -> Family:
         )
         for i, j in pairs
     ]
-
-    def values(layout: Layout) -> Array:
-        at = touches(layout, project, plans)
-        return least - straight(picked(at, upper), picked(at, lower))
-
-    return items, values
+    return items, lambda at: least - straight(picked(at.touches, upper), picked(at.touches, lower))

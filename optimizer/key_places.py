@@ -8,17 +8,15 @@ finger rests. Like the touches of holes, those of keys are points on the body's 
 """
 
 import math
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_anchor, finger_holes, touch_position
+from optimizer.hand import finger_anchor, finger_holes, straight_line, wrapped
 from optimizer.hand_model import PALM, pair_limits, palm_offset_mm
 from optimizer.kept import once
-from optimizer.layout import Layout
-from optimizer.limits import body_radius_at
 from optimizer.linkage import keys_under
 from optimizer.project import Key, Project
 
@@ -86,9 +84,10 @@ def drawn_in_mm(project: Project, finger: str, across_mm: float) -> float:
 
 
 @once
-def key_plans(project: Project) -> list[KeyPlan]:
+def key_plans(project: Project) -> tuple[KeyPlan, ...]:
     """Every key whose finger has a place, in the project's order."""
-    plans, under = [], finger_holes(project)
+    plans: list[KeyPlan] = []
+    under = finger_holes(project)
     for key in project.keys:
         rest = finger_rest(key.touch, project)
         if rest is None:
@@ -103,52 +102,52 @@ def key_plans(project: Project) -> list[KeyPlan]:
             along -= drawn_in_mm(project, key.touch, across)
         along = along if key.touch_along_mm is None else key.touch_along_mm
         plans.append(KeyPlan(key, rest, along, across))
-    return plans
+    return tuple(plans)
 
 
-def rests(layout: Layout, project: Project, plans: list[KeyPlan]) -> Places:
-    """Where the finger of each plan rests (K,)."""
-    nothing = np.zeros(len(plans))
-    return _places(layout, project, plans, nothing, nothing)
+class KeyTable:
+    """Plans of keys as arrays (K,): what no layout changes of where their touches lie."""
+
+    def __init__(self, plans: Sequence[KeyPlan], azimuth_rad: np.ndarray) -> None:
+        rests = [plan.rest for plan in plans]
+        self.count = len(plans)
+        self._anchor = np.tile(np.array([rest.anchor for rest in rests], int), 2)
+        self._turn = azimuth_rad[self._anchor] + np.radians([rest.turn_deg for rest in rests] * 2)
+        self._along = np.array([*(p.rest.along_mm + p.along_mm for p in plans), *(rest.along_mm for rest in rests)])
+        self._across = np.array([*(p.rest.across_mm + p.across_mm for p in plans), *(rest.across_mm for rest in rests)])
+
+    def places(self, touch_mm: Array, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
+        """Where the touch of each plan lies (K,), and where its finger rests (K,).
+
+        touch_mm : (H,) positions of the holes' touches; body_radius_at : the body's radius [mm] at places
+        """
+        position = touch_mm[self._anchor] + self._along
+        radius = body_radius_at(position)
+        both = Places(position, self._across / radius + self._turn, radius)
+        return picked(both, slice(None, self.count)), picked(both, slice(self.count, None))
 
 
-def touches(layout: Layout, project: Project, plans: list[KeyPlan]) -> Places:
-    """Where the touch of each plan lies (K,)."""
-    along, across = (np.array([getattr(plan, name) for plan in plans]) for name in ("along_mm", "across_mm"))
-    return _places(layout, project, plans, along, across)
-
-
-def _places(layout: Layout, project: Project, plans: list[KeyPlan], along: Array, across: Array) -> Places:
-    anchor = np.array([plan.rest.anchor for plan in plans], int)
-    turn = np.radians([project.holes[plan.rest.anchor].azimuth_deg + plan.rest.turn_deg for plan in plans])
-    position = touch_position(layout)[anchor] + along + np.array([plan.rest.along_mm for plan in plans])
-    radius = body_radius_at(position, layout, project)
-    return Places(position, turn + (across + np.array([plan.rest.across_mm for plan in plans])) / radius, radius)
-
-
-def hole_places(layout: Layout, project: Project) -> Places:
-    """The holes themselves on the body's surface (H,)."""
-    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
-    return Places(layout.position_mm, azimuth, body_radius_at(layout.position_mm, layout, project))
-
-
-def picked(places: Places, index: np.ndarray) -> Places:
+def picked(places: Places, index: np.ndarray | slice) -> Places:
     """Some of the places."""
-    return Places(places.position[index], places.azimuth[index], places.radius[index])
+    return Places(*(values[index] for values in places))
 
 
-def wrapped(azimuth_rad: Array) -> Array:
-    """The same turn between -pi and pi."""
-    return jnp.mod(azimuth_rad + np.pi, 2.0 * np.pi) - np.pi
+def joined(first: Places, second: Places) -> Places:
+    """All places of both."""
+    return Places(*(np.concatenate(values) for values in zip(first, second, strict=True)))
+
+
+def turned(place: Places, azimuth_rad: Array) -> Array:
+    """Way round the body from places to azimuths [mm], along its surface, the shorter way."""
+    return np.abs(wrapped(azimuth_rad - place.azimuth)) * place.radius
 
 
 def around(first: Places, second: Places) -> Array:
     """Way round the body between places [mm], along its surface, the shorter way."""
-    return jnp.abs(wrapped(second.azimuth - first.azimuth)) * 0.5 * (first.radius + second.radius)
+    return np.abs(wrapped(second.azimuth - first.azimuth)) * (0.5 * (first.radius + second.radius))
 
 
 def straight(first: Places, second: Places) -> Array:
     """Straight distance between places [mm]."""
-    chord = 2.0 * jnp.sqrt(first.radius * second.radius) * jnp.sin((second.azimuth - first.azimuth) / 2.0)
-    along, outward = second.position - first.position, second.radius - first.radius
-    return jnp.sqrt(along**2 + outward**2 + chord**2 + 1e-12)
+    chord = np.sqrt(first.radius * second.radius) * np.sin(0.5 * (second.azimuth - first.azimuth)) * 2.0
+    return straight_line(second.position - first.position, second.radius - first.radius, chord)

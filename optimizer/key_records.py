@@ -1,11 +1,12 @@
 """Keys of a finished layout as records."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from acoustics.arrays import Array
-from optimizer.axles import AxlePlan, Levers, Posts, axle_plans, lever_rows, levers, posts, with_posts
-from optimizer.kept import compiled_once
-from optimizer.key_places import Places, touches
+from optimizer.axles import AxlePlan, Levers, Posts, axle_plans, axle_table, lever_rows, with_posts
+from optimizer.geometry import measured
+from optimizer.key_places import Places
 from optimizer.key_record import AxleRecord, KeyRecord, LeverRecord, PostRecord
 from optimizer.layout import Layout
 from optimizer.project import Project
@@ -34,18 +35,15 @@ def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
     return records
 
 
-@compiled_once
-def _placed(project: Project, layout: Layout) -> tuple[Places, Levers, Posts | None]:
+def _placed(project: Project, layout: Layout) -> tuple[Places, Levers, Posts]:
     """Touches and levers of all keys, posts of those that have their own."""
-    plans = axle_plans(project)
-    standing = with_posts(plans)
-    at = touches(layout, project, [axle.plan for axle in plans])
-    return at, levers(layout, project, plans), posts(layout, project, standing) if standing else None
+    at, table = measured(layout, project), axle_table(project)
+    return at.touches, table.levers(at), table.posts(at)
 
 
-def degrees(azimuth_rad: Array) -> float:
+def degrees(azimuth_rad: float) -> float:
     """An azimuth [degrees], above -180 and up to 180, rounded to 0.01."""
-    return 180.0 - round(float(np.mod(180.0 - np.degrees(float(azimuth_rad)), 360.0)), 2)
+    return 180.0 - round(float(np.mod(180.0 - np.degrees(azimuth_rad), 360.0)), 2)
 
 
 def _touch_fields(at: Places, number: int) -> dict[str, object]:
@@ -55,7 +53,7 @@ def _touch_fields(at: Places, number: int) -> dict[str, object]:
     }
 
 
-def _lever_records(project: Project, plans: list[AxlePlan], spans: Levers, number: int) -> list[LeverRecord]:
+def _lever_records(project: Project, plans: Sequence[AxlePlan], spans: Levers, number: int) -> list[LeverRecord]:
     keywork = project.keywork
     rows = enumerate(zip(*lever_rows(plans), strict=True))
     return [

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
+import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.keywork_model import Keywork
@@ -20,9 +20,8 @@ class Pad(NamedTuple):
 
 def pad_sizes(diameter_mm: Array, keywork: Keywork) -> Pad:
     """Closure sizes for hole diameters [mm] of any shape."""
-    diameter = jnp.asarray(diameter_mm)
-    rim = keywork.seat_rim_mm + keywork.seat_rim_per_diameter * diameter
-    seat = diameter + 2.0 * rim
+    rim = diameter_mm * keywork.seat_rim_per_diameter + keywork.seat_rim_mm
+    seat = diameter_mm + 2.0 * rim
     pad = seat + keywork.pad_overlap_mm
-    lift = jnp.maximum(keywork.lift_per_diameter * diameter, keywork.lift_min_mm)
+    lift = np.maximum(diameter_mm * keywork.lift_per_diameter, keywork.lift_min_mm)
     return Pad(rim, seat, pad, pad + keywork.cup_wall_mm, lift)

@@ -9,12 +9,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.duals import Dual
 from optimizer.project import Project
 
 STEP = {
@@ -122,7 +123,7 @@ def fixed_choice(project: Project) -> Choice:
 
 def padded(layout: Layout, project: Project) -> Array:
     """Which holes (H,) a pad closes, not a fingertip."""
-    return np.array([hole.by == "key" for hole in project.holes]) | (jnp.asarray(layout.choice.plate) > 0.5)
+    return np.array([hole.by == "key" for hole in project.holes]) | (layout.choice.plate > 0.5)
 
 
 def top_ratios(project: Project) -> np.ndarray:
@@ -166,14 +167,29 @@ class Parametrisation:
     names: tuple[str, ...]
     slots: tuple[tuple[str, np.ndarray, np.ndarray], ...]
 
-    def layout(self, x: Array, choice: Choice | None = None) -> Layout:
-        """The layout that x stands for; differentiable. choice: default that of a project that leaves none open."""
-        fields = {name: jnp.asarray(value) for name, value in numbers_of(self.lowest).items()}
+    def layout(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
+        """The layout that x (n,) stands for; choice: default that of a project that leaves none open."""
+        fields = {name: np.array(value, float) for name, value in numbers_of(self.lowest).items()}
         for name, entries, places in self.slots:
-            value = x[places] * STEP[name]
-            fields[name] = fields[name].at[entries].set(value) if fields[name].ndim else value[0]
-        chosen = self.lowest.choice if choice is None else choice
-        return with_numbers(self.lowest, fields)._replace(choice=chosen)
+            fields[name].reshape(-1)[entries] = x[places] * STEP[name]
+        return with_numbers(self.lowest, fields)._replace(choice=self.lowest.choice if choice is None else choice)
+
+    def moving(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
+        """The same layout, each of its free fields with its slopes by x."""
+        layout = self.layout(x, choice)
+        slopes = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
+        return with_numbers(layout, slopes)
+
+    @cached_property
+    def _slopes(self) -> dict[str, np.ndarray]:
+        """Slopes by x (n, ...) of the fields that it moves: the same wherever x is."""
+        found = {}
+        for name, entries, places in self.slots:
+            shape = np.shape(getattr(self.lowest, name))
+            slope = np.zeros((self.low.size, *shape))
+            slope.reshape(self.low.size, -1)[places, entries] = STEP[name]
+            found[name] = slope
+        return found
 
     def encode(self, layout: Layout) -> np.ndarray:
         """The vector x of a layout, clipped to the bounds."""

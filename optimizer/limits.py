@@ -1,18 +1,16 @@
-"""Geometry that several limits share: radii at the holes, close pairs, and what a limit is made of."""
+"""What a limit is made of, and what several kinds of limits share."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.bore import Bore, radius_at
-from optimizer.hand import space_distance
+from optimizer.geometry import Geometry
+from optimizer.hand import straight_line
 from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout
-from optimizer.project import Project
+from optimizer.project import Hole, Project
 
 
 @dataclass(frozen=True)
@@ -23,40 +21,18 @@ class Constraint:
     sentence: str
 
 
-Values: TypeAlias = Callable[[Layout], Array]
+Values: TypeAlias = Callable[[Geometry], Array]
 Family: TypeAlias = tuple[list[Constraint], Values]
 """Constraints of one kind, and the function that gives all their values (m,) [mm], feasible at <= 0."""
 
-NO_FAMILY: Family = ([], lambda layout: jnp.zeros(0))
-
-
-def bore_radius_at(position_mm: Array, layout: Layout, project: Project) -> Array:
-    """Bore radius [mm] at positions of any shape."""
-    points = np.array(project.bore.points_mm)
-    radius = jnp.asarray(points[:, 1] / 2) * layout.bore_scale
-    return radius_at(Bore(jnp.asarray(points[:, 0]), radius), position_mm)
-
-
-def body_radius_at(position_mm: Array, layout: Layout, project: Project) -> Array:
-    """Outer radius of the body [mm] at positions of any shape."""
-    return bore_radius_at(position_mm, layout, project) + project.bore.wall_mm
-
-
-def bore_radius_mm(layout: Layout, project: Project) -> Array:
-    """Bore radius at each hole (H,) [mm]."""
-    return bore_radius_at(layout.position_mm, layout, project)
-
-
-def body_radius_mm(layout: Layout, project: Project) -> Array:
-    """Outer radius of the body at each hole (H,) [mm]."""
-    return bore_radius_mm(layout, project) + project.bore.wall_mm
+NO_FAMILY: Family = ([], lambda at: np.zeros(0))
 
 
 def near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
     holes, keywork = project.holes, project.keywork
     widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
-    cups = np.maximum(np.asarray(pad_sizes(widest, keywork).cup_diameter_mm), project.hand.finger_breadth_mm)
+    cups = np.maximum(pad_sizes(widest, keywork).cup_diameter_mm, project.hand.finger_breadth_mm)
     pairs = []
     for i, first in enumerate(holes):
         for j in range(i + 1, len(holes)):
@@ -68,26 +44,32 @@ def near_pairs(project: Project) -> list[tuple[int, int]]:
     return pairs
 
 
-def crowding(
-    layout: Layout, project: Project, pairs: list[tuple[int, int]], width: Array, radius: Array, room: float
-) -> Array:
-    """How much pairs of holes (Q,) lack [mm]: room and half of both widths (H,), less their distance at radius (H,)."""
-    first, second = split(pairs)
-    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
-    along = layout.position_mm[second] - layout.position_mm[first]
-    distance = space_distance(along, azimuth[second] - azimuth[first], 0.5 * (radius[first] + radius[second]))
-    return room + 0.5 * (width[first] + width[second]) - distance
+class Crowding:
+    """How much pairs of holes lack of the room between them."""
+
+    def __init__(self, holes: Sequence[Hole], pairs: list[tuple[int, int]], room_mm: float) -> None:
+        self.first, self.second = split(pairs)
+        self.room_mm = room_mm
+        azimuth = np.radians([hole.azimuth_deg for hole in holes])
+        self._chord = np.sin(0.5 * (azimuth[self.second] - azimuth[self.first]))
+
+    def lacking(self, position: Array, width: Array, radius: Array) -> Array:
+        """Room and half of both widths (H,) [mm], less the straight distance at radius (H,): (Q,) [mm]."""
+        first, second = self.first, self.second
+        half, chord = 0.5 * (width[first] + width[second]), (radius[first] + radius[second]) * self._chord
+        return half + self.room_mm - straight_line(position[second] - position[first], chord)
 
 
 NEVER_MM = -1e4
 """Value of a limit that a layout's choices put out of force."""
 
 
-def in_force(values: Array, wanted: Array) -> Array:
+def in_force(values: Array, wanted: np.ndarray) -> Array:
     """Values of limits (m,) [mm], those not wanted (m,) put out of force."""
-    return jnp.where(wanted, values, NEVER_MM)
+    return values if wanted.all() else np.where(wanted, values, NEVER_MM)
 
 
 def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
+    """The first and the second of each pair."""
     table = np.array(pairs, int).reshape(-1, 2)
     return table[:, 0], table[:, 1]

@@ -63,13 +63,14 @@ def span_of_sag_mm(force: float, sag: float, stock: Stock) -> float:
 def pad_gives_mm(force: float, touch_arm: Array, pad_arm: Array, axle: Array, stock: Stock, arm: Arm) -> Array:
     """How far the pad lags behind its touch [mm]: what the finger loses, counted at the pad.
 
+    Twist turns the pad's arm; either arm bends by the cube of its length, the touch's under the finger's force, which
+    shows at the pad by the ratio of the arms, the pad's under that force by the same ratio: a b^2 and b a^2 in all.
+
     Parameters
     ----------
     force : of the finger on the touch [N]
     touch_arm, pad_arm : from axle to touch and to pad [mm]; axle : stretch between them that is twisted [mm]
     """
-    torque = force * touch_arm
-    twisted = twist_rad(torque, axle, stock) * pad_arm
-    at_touch = bending_mm(force, touch_arm, *arm) * pad_arm / touch_arm
-    at_pad = bending_mm(torque / pad_arm, pad_arm, *arm)
-    return twisted + at_touch + at_pad
+    twisted = axle * twist_rad(1.0, 1.0, stock)
+    bent = (touch_arm + pad_arm) * bending_mm(1.0, 1.0, *arm)
+    return touch_arm * pad_arm * (twisted + bent) * force

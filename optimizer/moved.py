@@ -1,4 +1,4 @@
-"""The same problem with limits tightened, or with some of its numbers held: nothing is compiled anew for either."""
+"""The same problem with limits tightened, or with some of its numbers held."""
 
 from dataclasses import replace
 

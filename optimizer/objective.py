@@ -11,15 +11,13 @@
 
 from collections.abc import Sequence
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
 from acoustics.radiation import hole_length
 from acoustics.toneholes import inner_length
-from optimizer.layout import Layout, top_ratios
-from optimizer.limits import body_radius_mm, bore_radius_mm
+from optimizer.geometry import Geometry
 from optimizer.project import Hole, Project
 
 NOMINAL_SOUND_SPEED = 345.0
@@ -35,26 +33,29 @@ def _in_row(hole: Hole) -> bool:
     return hole.role == "tone" and hole.by != "LT"
 
 
-def layout_bends(layout: Layout, project: Project) -> Array:
-    """Bends of hole diameter, among holes of one rest state, and of the lattice cutoff of the holes at rest open."""
-    row = open_row(project)
-    shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
-    parts = [bends(layout.diameter_mm[group]) for group in (row, shut) if group.size > 2]
-    if row.size > 4:
-        parts.append(bends(lattice_cutoffs(layout, project)))
-    return jnp.concatenate(parts) if parts else jnp.zeros(0)
+class Evenness:
+    """How evenly hole size and lattice cutoff run along the scale, of the layouts of one project."""
 
+    def __init__(self, project: Project) -> None:
+        self._row = open_row(project)
+        shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
+        self._groups = [group for group in (self._row, shut) if group.size > 2]
 
-def lattice_cutoffs(layout: Layout, project: Project) -> Array:
-    """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
-    row = open_row(project)
-    inner = row[1:-1]
-    bore = bore_radius_mm(layout, project) * 1e-3
-    body = body_radius_mm(layout, project) * 1e-3
-    hole = layout.diameter_mm * 0.5e-3
-    spacing = (layout.position_mm[row[:-2]] - layout.position_mm[row[2:]]) * 0.5e-3
-    height = layout.chimney_mm * 1e-3 + inner_length(hole, hole / bore) + hole_length(hole * top_ratios(project), body)
-    return local_cutoff(jnp.maximum(spacing, 1e-3), bore[inner], hole[inner], height[inner], NOMINAL_SOUND_SPEED)
+    def bends(self, at: Geometry) -> Array:
+        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open."""
+        parts = [bends(at.layout.diameter_mm[group]) for group in self._groups]
+        if self._row.size > 4:
+            parts.append(bends(at.once(self.cutoffs)))
+        return np.concatenate(parts) if parts else np.zeros(0)
+
+    def cutoffs(self, at: Geometry) -> Array:
+        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
+        row, inner = self._row, self._row[1:-1]
+        bore, body = at.bore_radius[inner] * 1e-3, at.body_radius[inner] * 1e-3
+        hole, top = at.layout.diameter_mm[inner] * 0.5e-3, at.top_mm[inner] * 0.5e-3
+        spacing = (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]]) * 0.5e-3
+        height = at.layout.chimney_mm[inner] * 1e-3 + inner_length(hole, hole / bore) + hole_length(top, body)
+        return local_cutoff(np.maximum(spacing, 1e-3), bore, hole, height, NOMINAL_SOUND_SPEED)
 
 
 def figures(

@@ -18,8 +18,6 @@ Result = TypeVar("Result")
 ONE_THREAD = {
     "OMP_NUM_THREADS": "1",
     "OPENBLAS_NUM_THREADS": "1",
-    "XLA_FLAGS": "--xla_cpu_multi_thread_eigen=false intra_op_parallelism_threads=1",
-    "TF_CPP_MIN_LOG_LEVEL": "3",
 }
 """A worker has one core."""
 
@@ -42,7 +40,7 @@ def _begin() -> None:
 
 
 class Processes:
-    """Some processes that stay, and keep what they compiled, until the block ends; with one, this very process."""
+    """Some processes that stay until the block ends; with one, this very process."""
 
     def __init__(self, pool: ProcessPoolExecutor | None) -> None:
         self._pool = pool

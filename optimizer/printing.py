@@ -9,10 +9,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from acoustics.arrays import Array
 from optimizer.body import BodySections, Points, bore_between
-from optimizer.joints import JointSizes, bore_extremes_mm, joint_sizes
-from optimizer.kept import compiled_once
+from optimizer.geometry import Geometry, measured
+from optimizer.joints import JointSizes
 from optimizer.layout import Layout
 from optimizer.piece_record import (
     HolePrint,
@@ -51,11 +50,11 @@ def piece_records(
     section = project.sections
     if section is None:
         return []
-    held = holes_of_pieces(layout, project)
-    meets, wide = map(np.asarray, _ends_and_diameters(project, layout))
+    at = measured(layout, project)
+    held, meets, wide = holes_of_pieces(at), piece_ends(at), piece_diameters(at)
     ends = [round(float(end), 2) for end in meets[: len(held)]]
     ends.append(round(float(layout.end_mm), 2))
-    joints = joint_records(section, layout, recorded_sizes(layout, project))
+    joints = joint_records(section, layout, recorded_sizes(at))
     locked = {piece.piece for piece in section.locked}
     pieces = []
     for number, ids in enumerate(held):
@@ -81,40 +80,26 @@ def piece_records(
     return pieces
 
 
-@compiled_once
-def _ends_and_diameters(project: Project, layout: Layout) -> tuple[Array, Array]:
-    return piece_ends(layout, project), piece_diameters(layout, project)
-
-
-@compiled_once
-def _joint_sizes(project: Project, layout: Layout) -> JointSizes:
-    return joint_sizes(layout, project)
-
-
-@compiled_once
-def _bore_extremes(project: Project, layout: Layout, half_mm: Array) -> tuple[Array, Array]:
-    return bore_extremes_mm(layout, project, layout.joint_mm - half_mm, layout.joint_mm + half_mm)
-
-
-def recorded_sizes(layout: Layout, project: Project) -> JointSizes:
+def recorded_sizes(at: Geometry) -> JointSizes:
     """Sizes of the joints, bore and body taken over their lengths as recorded, so that a joint locked repeats them."""
-    sizes = _joint_sizes(project, layout)
-    half = np.array([0.5 * _up(length) for length in np.asarray(sizes.length)])
-    narrow, wide = _bore_extremes(project, layout, half)
-    return sizes._replace(bore=wide, body=narrow + 2.0 * project.bore.wall_mm)
+    rules, sizes = at.fixed.joints, at.joints
+    if rules is None:
+        return sizes
+    lengths = np.array([_up(length) for length in sizes.length])
+    bore, body = rules.extremes(at.layout.joint_mm, lengths, at.layout.bore_scale)
+    return sizes._replace(bore=bore, body=body)
 
 
 def joint_records(section: BodySections, layout: Layout, sizes: JointSizes) -> list[JointRecord]:
     """The joints that a layout uses, rounded as they are to be drawn: lengths up, diameters to 0.01 mm."""
-    columns = JointSizes(*(np.asarray(column, float) for column in sizes))
     used = int(np.sum(np.asarray(layout.choice.joint_used) > 0.5))
     return [
-        _joint_record(section, float(layout.joint_mm[n]), n, JointSizes(*(column[n] for column in columns)))
+        _joint_record(section, float(layout.joint_mm[n]), n, JointSizes(*(column[n] for column in sizes)))
         for n in range(used)
     ]
 
 
-def _up(value: Array) -> float:
+def _up(value: float) -> float:
     """The next hundredth of a millimetre."""
     return math.ceil(float(value) * 100.0 - 1e-6) / 100.0
 

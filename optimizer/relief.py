@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer import cautions
-from optimizer.compiled_code import SOURCE_MARK, mark_of
 from optimizer.fit_records import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.fitting import Fitting, solved_until
+from optimizer.marks import SOURCE_MARK, mark_of
 from optimizer.parallel import Processes
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord

@@ -11,17 +11,13 @@ near its start; a violation left over means that no way was found, not that ther
 | limits g | (m + 2n,): constraints, then low ends of ranges, then high ends | mm |
 """
 
-from collections.abc import Callable
 from typing import Any, NamedTuple
 
-import jax
 import numpy as np
 import piqp
 
-from acoustics.arrays import Array
-from acoustics.staging import staged
+from acoustics.duals import slopes_of, value_of
 from optimizer.choices import Choices, choice_arrays
-from optimizer.compiled_code import mark_of
 from optimizer.constraints import build_constraints
 from optimizer.layout import STEP, Choice, Layout, key_of, layout_bounds, numbers_of, parametrise, with_numbers
 from optimizer.project import Project
@@ -54,7 +50,7 @@ class Rest(NamedTuple):
 
 
 class Room:
-    """The limits of a project as one function of x, compiled.
+    """The limits of a project as one function of x.
 
     Attributes
     ----------
@@ -74,12 +70,6 @@ class Room:
         ranges = [f"range.{name}" for name in self.coding.names]
         self.names = [item.name for item in items] + ranges * 2
         self.sentences = [item.sentence for item in items] + [self._range_sentence(i) for i in range(len(steps))] * 2
-        self._compiled: Callable[[np.ndarray, Choice], tuple[Array, Array]] = staged(closes_over=mark_of(project))(
-            lambda x, choice: (self._values(x, choice), jax.jacfwd(self._values)(x, choice))
-        )
-
-    def _values(self, x: Array, choice: Choice) -> Array:
-        return self.constraints.values(self.coding.layout(x, choice))
 
     def _range_sentence(self, number: int) -> str:
         name, low, high = self.coding.names[number], self.low[number], self.high[number]
@@ -87,7 +77,8 @@ class Room:
 
     def limits(self, x: np.ndarray, choice: Choice) -> tuple[np.ndarray, np.ndarray]:
         """All limits at x (n,): values (m + 2n,) [mm] and slopes by x (m + 2n, n)."""
-        values, slopes = map(np.asarray, self._compiled(x, choice))
+        found = self.constraints.values(self.coding.moving(x, choice))
+        values, slopes = value_of(found), slopes_of(found, x.size).T
         ends = np.concatenate([(self.low - x) * self.step, (x - self.high) * self.step])
         return np.concatenate([values, ends]), np.vstack([slopes, -np.diag(self.step), np.diag(self.step)])
 

@@ -18,7 +18,7 @@ from optimizer.records import LayoutRecord, read_record, write_record, write_tex
 from optimizer.run_records import FrontEntry, FrontRecord, ProgressRecord, RunRecord
 
 NOTE_SECONDS = 2.0
-PACKAGES = ("holewright", "jax", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
+PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
 def now() -> str:

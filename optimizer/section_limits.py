@@ -5,50 +5,46 @@ count from the reed. Which holes lie on which side of a joint is decided before 
 the limit is a smooth one: the joint keeps to its gap, and the solve moves gap and joint.
 """
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.joints import bore_extremes_mm, joint_sizes
-from optimizer.key_limits import cover_widths
-from optimizer.layout import Layout
+from optimizer.geometry import Geometry
 from optimizer.limits import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project import Project
 
 
-def piece_ends(layout: Layout, project: Project) -> Array:
+def piece_ends(at: Geometry) -> Array:
     """Where the pieces meet [mm]: the crook's end, the joints' middles, the bell end (J + 2,).
 
     Joints that are not used lie at the bell end.
     """
-    joints = jnp.where(jnp.asarray(layout.choice.joint_used) > 0.5, layout.joint_mm, layout.end_mm)
-    return jnp.concatenate([jnp.array([project.bore.crook_end_mm]), joints, jnp.reshape(layout.end_mm, (1,))])
+    joints = at.layout.joint_mm
+    if not at.joint_used.all():
+        joints = np.where(at.joint_used, joints, at.layout.end_mm)
+    return np.concatenate([[at.project.bore.crook_end_mm], joints, np.atleast_1d(at.layout.end_mm)])
 
 
-def piece_spans(layout: Layout, project: Project) -> tuple[Array, Array]:
+def piece_spans(at: Geometry) -> tuple[Array, Array]:
     """Where each piece begins and ends [mm], half a joint beyond each jointed end (J + 1,)."""
-    ends = piece_ends(layout, project)
-    half = 0.5 * joint_sizes(layout, project).length * (jnp.asarray(layout.choice.joint_used) > 0.5)
-    return ends[:-1] - jnp.concatenate([jnp.zeros(1), half]), ends[1:] + jnp.concatenate([half, jnp.zeros(1)])
+    ends, half = at.once(piece_ends), 0.5 * at.joint_length * at.joint_used
+    return ends[:-1] - np.concatenate([[0.0], half]), ends[1:] + np.concatenate([half, [0.0]])
 
 
-def _exist(layout: Layout) -> Array:
+def _exist(at: Geometry) -> np.ndarray:
     """Which pieces (J + 1,) there are."""
-    return jnp.concatenate([jnp.ones(1), jnp.asarray(layout.choice.joint_used)]) > 0.5
+    return np.concatenate([[True], at.joint_used])
 
 
-def piece_lengths(layout: Layout, project: Project) -> Array:
+def piece_lengths(at: Geometry) -> Array:
     """Length of each piece [mm], half a joint added at each jointed end (J + 1,); 0 for none."""
-    if project.sections is None:
-        return jnp.zeros(0)
-    begin, end = piece_spans(layout, project)
-    return jnp.where(_exist(layout), end - begin, 0.0)
+    begin, end = at.once(piece_spans)
+    return np.where(_exist(at), end - begin, 0.0)
 
 
-def piece_diameters(layout: Layout, project: Project) -> Array:
+def piece_diameters(at: Geometry) -> Array:
     """Widest place of each piece [mm]: its body, or the ring around its socket (J + 1,). Raised seats are left out."""
-    widest = bore_extremes_mm(layout, project, *piece_spans(layout, project))[1] + 2.0 * project.bore.wall_mm
-    return jnp.maximum(widest, jnp.concatenate([jnp.zeros(1), joint_sizes(layout, project).socket_outer]))
+    widest = 2.0 * (at.fixed.bore.widest(*at.once(piece_spans)) * at.layout.bore_scale + at.project.bore.wall_mm)
+    return np.maximum(widest, np.concatenate([[0.0], at.joints.socket_outer]))
 
 
 def pieces(project: Project) -> Family:
@@ -66,10 +62,9 @@ def pieces(project: Project) -> Family:
     ]
     new = _not_printed(project)
 
-    def values(layout: Layout) -> Array:
-        lengths = piece_lengths(layout, project)
-        wanted = _exist(layout) & new
-        return in_force(jnp.concatenate([lengths - most, least - lengths]), jnp.tile(wanted, 2))
+    def values(at: Geometry) -> Array:
+        lengths, wanted = piece_lengths(at), _exist(at) & new
+        return in_force(np.concatenate([lengths - most, least - lengths]), np.concatenate([wanted, wanted]))
 
     return items, values
 
@@ -91,7 +86,7 @@ def piece_widths(project: Project) -> Family:
         for n in range(1, section.joints[1] + 2)
     ]
     new = _not_printed(project)
-    return items, lambda layout: in_force(piece_diameters(layout, project) - most, _exist(layout) & new)
+    return items, lambda at: in_force(piece_diameters(at) - most, _exist(at) & new)
 
 
 def _widest_mm(project: Project) -> float:
@@ -116,12 +111,7 @@ def tenon_walls(project: Project) -> Family:
         for n in range(1, section.joints[1] + 1)
     ]  # fmt: skip
     made = np.array([number in section.locked_joints for number in range(section.joints[1])])
-
-    def values(layout: Layout) -> Array:
-        used = (jnp.asarray(layout.choice.joint_used) > 0.5) & ~made
-        return in_force(least - joint_sizes(layout, project).tenon_wall, used)
-
-    return items, values
+    return items, lambda at: in_force(least - at.joints.tenon_wall, at.joint_used & ~made)
 
 
 def joints(project: Project) -> Family:
@@ -143,26 +133,23 @@ def joints(project: Project) -> Family:
         ),
     ]
 
-    def values(layout: Layout) -> Array:
-        used = jnp.asarray(layout.choice.joint_used) > 0.5
-        zone, side = jnp.asarray(layout.choice.joint_zone), 2.0 * jnp.asarray(layout.choice.joint_above) - 1.0
-        half = 0.5 * (joint_sizes(layout, project).length[:, None] + cover_widths(layout, project)[None, :])
-        apart = side * (layout.position_mm[None, :] - layout.joint_mm[:, None])
-        lacking = clear + half - apart
-        outside = jnp.concatenate([zone[:, 0] - layout.joint_mm, layout.joint_mm - zone[:, 1]])
+    def values(at: Geometry) -> Array:
+        place, used = at.layout.joint_mm, at.joint_used
+        zone, side = at.layout.choice.joint_zone, 2.0 * at.layout.choice.joint_above - 1.0
+        half = 0.5 * (at.joint_length[:, None] + at.cover_mm)
+        apart = (at.layout.position_mm - place[:, None]) * side
+        lacking = (half - apart + clear).reshape(-1)
         held = used & ~made
-        return in_force(
-            jnp.concatenate([outside, lacking.ravel()]), jnp.concatenate([held, held, (used[:, None] & open_).ravel()])
-        )
+        wanted = np.concatenate([held, held, (used[:, None] & open_).reshape(-1)])
+        return in_force(np.concatenate([zone[:, 0] - place, place - zone[:, 1], lacking]), wanted)
 
     return items, values
 
 
-def holes_of_pieces(layout: Layout, project: Project) -> list[list[str]]:
+def holes_of_pieces(at: Geometry) -> list[list[str]]:
     """Ids of the holes on each piece that there is, counted from the reed; holes of the crook are on none."""
-    ends = np.asarray(piece_ends(layout, project))
-    count = 1 + int(np.sum(np.asarray(layout.choice.joint_used) > 0.5))
-    position = np.asarray(layout.position_mm)
+    ends, position = at.once(piece_ends), at.layout.position_mm
+    count = 1 + int(np.sum(at.joint_used))
     piece = np.where(position < ends[0], -1, np.searchsorted(ends[1:count], position, side="right"))
-    ids = np.array([hole.id for hole in project.holes])
+    ids = np.array([hole.id for hole in at.project.holes])
     return [list(ids[piece == number]) for number in range(count)]

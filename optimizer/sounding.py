@@ -2,18 +2,17 @@
 
 from typing import NamedTuple, cast
 
-import jax
-import jax.numpy as jnp
 import numpy as np
 
-from acoustics.arrays import Array
+from acoustics.arrays import Array, map_arrays
 from acoustics.bore import Bore, radius_at, slice_positions
+from acoustics.duals import Dual
 from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
-from optimizer.keywork import pad_sizes
-from optimizer.layout import Layout, padded, top_diameter_mm, top_ratios
-from optimizer.project import AirState, BoreSection, Project, ReedSection
+from optimizer.geometry import Geometry
+from optimizer.layout import Layout, top_ratios
+from optimizer.project import AirState, BoreSection, ReedSection
 from optimizer.records import ReedRecord
 
 MM = 1e-3
@@ -41,27 +40,26 @@ def climate_of(air: AirState) -> Climate:
     return Climate(air.reed_degC, air.bell_degC, air.humidity_percent / 100.0, air.co2_percent / 100.0, reach)
 
 
-def fittings(layout: Layout, project: Project) -> Fittings:
+def fittings(at: Geometry) -> Fittings:
     """Fittings of a layout's holes: pads where a pad closes them, else the bare wall around them."""
-    shut = padded(layout, project)
-    pad = pad_sizes(top_diameter_mm(layout, project), project.keywork)
+    project, pad, shut = at.project, at.pads, at.shut
     return Fittings(
         np.array([hole.azimuth_deg for hole in project.holes]),
         top_ratios(project),
-        jnp.where(shut, pad.rim_mm, project.bore.wall_mm),
-        jnp.where(shut, pad.pad_diameter_mm, 0.0),
-        jnp.where(shut, pad.lift_mm, 0.0),
-        jnp.where(shut, project.keywork.pad_recess_mm, 0.0),
-        jnp.where(shut, project.keywork.pad_absorption, 0.0),
+        np.where(shut, pad.rim_mm, project.bore.wall_mm),
+        np.where(shut, pad.pad_diameter_mm, 0.0),
+        np.where(shut, pad.lift_mm, 0.0),
+        np.where(shut, project.keywork.pad_recess_mm, 0.0),
+        np.where(shut, project.keywork.pad_absorption, 0.0),
     )
 
 
 def make_duct(
     layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection | ReedRecord, climate: Climate
 ) -> Duct:
-    """The duct of a layout; differentiable in layout and fitting."""
+    """The duct of a layout; with slopes where the layout has them."""
     points = np.array(bore.points_mm) * MM
-    profile = Bore(jnp.asarray(points[:, 0]), jnp.asarray(points[:, 1] / 2) * layout.bore_scale)
+    profile = Bore(points[:, 0], points[:, 1] / 2 * layout.bore_scale)
     longest = points.copy()
     last_slope = (points[-1, 1] - points[-2, 1]) / (points[-1, 0] - points[-2, 0])
     longest[-1, 0] = max(bore.end_span_mm[1] * MM, points[-1, 0])
@@ -69,7 +67,7 @@ def make_duct(
     position = layout.position_mm * MM
     holes = Holes(
         position=position,
-        azimuth=jnp.radians(fitting.azimuth_deg),
+        azimuth=np.radians(fitting.azimuth_deg),
         radius=layout.diameter_mm * MM / 2,
         top_radius=layout.diameter_mm * fitting.top_ratio * MM / 2,
         chimney_height=layout.chimney_mm * MM,
@@ -82,11 +80,15 @@ def make_duct(
     )
     lips = Reed(
         layout.reed_volume_cm3 * CM3,
-        jnp.asarray(np.inf if reed.cavity_diameter_mm is None else reed.cavity_diameter_mm * MM / 2),
-        jnp.asarray(reed.compliance_cm3 * CM3),
-        jnp.asarray(np.inf if reed.resonance_hz is None else reed.resonance_hz),
-        jnp.asarray(reed.damping),
+        np.inf if reed.cavity_diameter_mm is None else reed.cavity_diameter_mm * MM / 2,
+        reed.compliance_cm3 * CM3,
+        np.inf if reed.resonance_hz is None else reed.resonance_hz,
+        reed.damping,
     )
     slices = slice_positions(Bore(longest[:, 0], longest[:, 1] / 2))
-    duct = Duct(profile, jnp.asarray(slices), layout.end_mm * MM, jnp.asarray(bore.wall_mm * MM), holes, lips, climate)
-    return cast(Duct, jax.tree.map(lambda value: jnp.asarray(value, float), duct))
+    duct = Duct(profile, slices, layout.end_mm * MM, bore.wall_mm * MM, holes, lips, climate)
+    return cast(Duct, map_arrays(_as_floats, duct))
+
+
+def _as_floats(value: Array) -> Array:
+    return value if isinstance(value, Dual) else np.asarray(value, float)

@@ -8,16 +8,13 @@ than the bore only counts as an end further down.
 from collections.abc import Mapping
 from typing import Any
 
-import jax
-import jax.numpy as jnp
 import numpy as np
 
-from acoustics.arrays import Array
-from acoustics.network import Duct, input_impedances, with_reed
+from acoustics.arrays import map_arrays
 from acoustics.resonances import lowest_hz
-from acoustics.staging import staged
+from acoustics.scan import cut_susceptances
+from optimizer.geometry import measured
 from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, with_numbers
-from optimizer.limits import bore_radius_mm
 from optimizer.problem import Problem
 
 CUTS = 120
@@ -42,12 +39,12 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
     Resonances of the cut bore fall as the cut moves away from the reed; they are tabulated over `CUTS` cuts and
     interpolated, clipped to the bore.
     """
-    duct = problem.duct_of(middle_layout(layout_bounds(problem.project)))
-    duct = duct._replace(holes=jax.tree.map(lambda row: row[:0], duct.holes))
+    duct = problem.duct(middle_layout(layout_bounds(problem.project)))
+    duct = duct._replace(holes=map_arrays(lambda row: row[:0], duct.holes))
     cuts = np.linspace(0.1, 1.0, CUTS) * float(duct.end_position)
     low, high = np.log2(lowest_hz(f, register)), np.log2(f.max()) + 0.3
     octaves = np.linspace(low, high, int(np.ceil((high - low) / STEP_OCTAVES)) + 1)
-    values = np.asarray(_susceptances(duct, jnp.asarray(cuts), jnp.asarray(2.0**octaves)))
+    values = cut_susceptances(duct, cuts, 2.0**octaves)
     rising = (values[:, :-1] < 0.0) & (values[:, 1:] >= 0.0)
     share = values[:, :-1] / np.where(rising, values[:, :-1] - values[:, 1:], 1.0)
     crossing = octaves[:-1] + share * np.diff(octaves)
@@ -61,18 +58,6 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
             mine = register == mode
             places[mine] = np.interp(-np.log2(f[mine]), -pitch[has], 1e3 * cuts[has])
     return places
-
-
-@staged()
-def _susceptances(duct: Duct, cuts: Array, f: Array) -> Array:
-    """Im Y (C, F) of a duct without holes, ended at each cut (C,) [m], at f (F,) [Hz]."""
-
-    def one(cut: Array, frequency: Array) -> Array:
-        moved = duct._replace(end_position=cut)
-        chain, _ = input_impedances(moved, jnp.zeros(0), frequency[None])
-        return with_reed(moved, 1.0 / chain[0], frequency).imag
-
-    return jax.vmap(jax.vmap(one, (None, 0)), (0, None))(cuts, f)
 
 
 def first_open_notes(problem: Problem) -> dict[int, int]:
@@ -98,7 +83,7 @@ class Starts:
         self.problem = problem
         self.bounds = layout_bounds(problem.project)
         plain = middle_layout(self.bounds)._replace(bore_scale=1.0)
-        self.bore_mm = 2.0 * np.asarray(bore_radius_mm(plain, problem.project))
+        self.bore_mm = 2.0 * measured(plain, problem.project).bore_radius
         lines = first_open_notes(problem)
         self.holes = np.array(list(lines), int)
         chosen = np.array(list(lines.values()), int)

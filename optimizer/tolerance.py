@@ -11,7 +11,6 @@ from collections.abc import Callable
 from statistics import NormalDist
 from typing import NamedTuple
 
-import jax
 import numpy as np
 
 from acoustics.arrays import Floats
@@ -70,7 +69,7 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
     quality = np.array([note.quality or np.inf for note in notes], float)
     ids = [hole.id for hole in record.holes]
     may = deviations(duct, stated or record.reference.uncertainty, record.bore.crook_end_mm, ids)
-    found: NoteErrors = jax.tree.map(np.asarray, note_errors(duct, openness, frequency))
+    found = note_errors(duct, openness, frequency)
     return Sensitivity(
         duct,
         notes,
@@ -107,17 +106,17 @@ def shifts(
     layout: Sensitivity, may: Deviations, draws: Floats, told: Callable[[int, int], None] | None = None
 ) -> Floats:
     """How far each note's resonance lies above the layout's own (B, N) [cents] for draws (B, K) of some deviations, in
-    blocks of one size, so that one shape is compiled."""
+    blocks that keep memory small."""
     found = []
     for begin in range(0, len(draws), BLOCK):
         block = draws[begin : begin + BLOCK]
-        ducts = moved_ducts(layout.duct, may, np.resize(block, (BLOCK, draws.shape[1])))
+        ducts = moved_ducts(layout.duct, may, block)
         _must_be_holes(ducts)
-        cents = np.zeros((BLOCK, len(layout.notes)))
+        cents = np.zeros((len(block), len(layout.notes)))
         for _ in range(STEPS):
             target = layout.frequency * 2.0 ** (cents / CENTS_PER_OCTAVE)
             cents = cents + np.asarray(batch_errors(ducts, layout.openness, target))
-        found.append(cents[: len(block)])
+        found.append(cents)
         if told is not None:
             told(begin + len(block), len(draws))
     return np.concatenate(found)

@@ -11,7 +11,6 @@ import numpy as np
 from optimizer import cautions
 from optimizer.chosen import chosen_layout
 from optimizer.commands import Complain, Files, show_and_write
-from optimizer.compiled_code import keep_compiled_code
 from optimizer.deviations import AS_A_WHOLE, PER_HOLE
 from optimizer.objective import robustness
 from optimizer.progress import clock
@@ -44,7 +43,6 @@ def run_tolerance(options: argparse.Namespace, complain: Complain) -> int:
     problems = _option_problems(options)
     if problems:
         return complain("options to mend", problems)
-    keep_compiled_code()
     try:
         record = chosen_layout(options.path, options.layout, feasible=True)
         found = tolerance(record, options.samples, options.seed, options.within, options.worth, _Progress())

@@ -7,7 +7,6 @@ import numpy as np
 
 from optimizer.assemble import assemble
 from optimizer.choices import Choices, plain_choices
-from optimizer.compiled_code import keep_compiled_code
 from optimizer.problem import Problem
 from optimizer.project_file import parse_project
 from optimizer.proposals import Proposal
@@ -28,15 +27,14 @@ class Result:
 
 
 class Solver:
-    """A project compiled once, at the first proposal, solving one proposal after another."""
+    """A project read once, at the first proposal, solving one proposal after another."""
 
     def __init__(self, text: str, source: str) -> None:
         self.text, self.source = text, source
 
     @cached_property
     def problem(self) -> Problem:
-        """The compiled project."""
-        keep_compiled_code()
+        """The project as a solver sees it."""
         return Problem(parse_project(self.text, self.source))
 
     @cached_property

@@ -16,7 +16,6 @@ share of an effect, by kind of element, from the comparison with finite elements
 
 from typing import NamedTuple
 
-import jax
 import numpy as np
 
 from acoustics.arrays import Floats
@@ -50,7 +49,7 @@ def note_spread(
 
     crook_end_mm : where the body begins, which is what shrinks
     """
-    found: NoteErrors = jax.tree.map(np.asarray, note_errors(duct, openness, frequency))
+    found = note_errors(duct, openness, frequency)
     return spread_of(found, duct, openness, quality, deviations(duct, stated, crook_end_mm))
 
 

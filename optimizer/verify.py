@@ -5,7 +5,6 @@ Works from the record alone, so that a layout means the same on any machine.
 
 from typing import NamedTuple
 
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.arrays import Array, Floats
@@ -53,25 +52,25 @@ class Fingerings(NamedTuple):
 def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState) -> Duct:
     """The duct of saved geometry."""
     column: dict[str, Array] = {
-        name: jnp.array([getattr(hole, name) for hole in holes], float)
+        name: np.array([getattr(hole, name) for hole in holes], float)
         for name in ("position_mm", "diameter_mm", "chimney_mm")
     }
     layout = Layout(
         column["position_mm"],
         column["diameter_mm"],
         column["chimney_mm"],
-        touch_offset_mm=jnp.zeros(len(holes)),
-        end_mm=jnp.asarray(bore.points_mm[-1][0]),
-        reed_volume_cm3=jnp.asarray(reed.volume_cm3),
+        touch_offset_mm=np.zeros(len(holes)),
+        end_mm=np.asarray(bore.points_mm[-1][0]),
+        reed_volume_cm3=np.asarray(reed.volume_cm3),
     )
     fitting = Fittings(
-        jnp.array([hole.azimuth_deg for hole in holes]),
-        jnp.array([hole.top_diameter_mm / hole.diameter_mm for hole in holes]),
-        jnp.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
-        jnp.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
-        jnp.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
-        jnp.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),
-        jnp.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.azimuth_deg for hole in holes]),
+        np.array([hole.top_diameter_mm / hole.diameter_mm for hole in holes]),
+        np.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
+        np.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
     return make_duct(layout, fitting, section, reed, climate_of(air))

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from optimizer.chosen import front_of
-from optimizer.compiled_code import SOURCE_MARK, mark_of
 from optimizer.fit_records import ReliefsRecord
 from optimizer.hand_file import hand_taken_in, read_hand
+from optimizer.marks import SOURCE_MARK, mark_of
 from optimizer.parallel import processes
 from optimizer.progress import clock
 from optimizer.project import Project

@@ -102,10 +102,8 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
     RefusedError
         404 when the layout went, 422 for a hand that cannot be used or a layout without a playable geometry
     """
-    from optimizer.compiled_code import keep_compiled_code
     from optimizer.verify import predict
 
-    keep_compiled_code()
     record = _layout(layout)
     hand = hand_of(projects, asked.hand, asked.hand_text)
     degrees = {"reed_degC": asked.reed_degC, "bell_degC": asked.bell_degC}

@@ -11,34 +11,14 @@ from optimizer.parallel import ONE_THREAD
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None, max_examples=40)
 settings.load_profile("repeatable")
 
-os.environ["XLA_FLAGS"] = ONE_THREAD["XLA_FLAGS"]
-"""Tests run side by side, one core each; and what is compiled with a worker's flags serves workers, too."""
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _compiled_code_stays_here(tmp_path_factory):
-    """Tests, and all that they start, share what they compile, in a folder that goes away, one for a whole session."""
-    from optimizer.compiled_code import keep_compiled_code
-
-    base = tmp_path_factory.getbasetemp()
-    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "compiled"
-    folder.mkdir(exist_ok=True)
-    os.environ["JAX_COMPILATION_CACHE_DIR"] = str(folder)
-    keep_compiled_code()
-    os.environ.pop("RAY_ADDRESS", None)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _room_for_compiled_code():
-    """A long run of tests compiles more than one process may hold."""
-    from optimizer.compiled_code import make_room_for_code
-
-    make_room_for_code()
+os.environ |= ONE_THREAD
+"""Tests run side by side, one core each."""
+os.environ.pop("RAY_ADDRESS", None)
 
 
 @pytest.fixture(scope="session")
 def problem():
-    """The practice pipe, compiled once for all tests."""
+    """The practice pipe, for all tests."""
     from shelf import PIPE, pipe
 
     from optimizer.problem import Problem

@@ -16,9 +16,10 @@ from test_constraints import layout_of, turned
 
 from optimizer.axle_limits import lost_motion, post_limits
 from optimizer.axle_sides import made_axles, made_sides, settled_sides
-from optimizer.axles import axle_plans, axles, levers, posts, room_beside_pad, with_posts
-from optimizer.key_limits import touch_distances, touch_reaches, touch_room
-from optimizer.key_places import drawn_in_mm, key_plans, side_by_side, touches
+from optimizer.axles import axle_plans, axle_table, with_posts
+from optimizer.geometry import measured
+from optimizer.key_limits import ReachTable, touch_reaches, touch_room
+from optimizer.key_places import drawn_in_mm, key_plans, side_by_side
 from optimizer.key_records import degrees, key_records
 from optimizer.keywork_model import Keywork
 from optimizer.locking import Extended, LockError, with_locked, with_sides
@@ -98,7 +99,7 @@ def test_touches_of_one_finger_lie_side_by_side(finger, on_hole, expected):
 def test_a_little_finger_touches_below_the_ring_finger_toward_the_palm():
     # L3 at 260.25; 25 mm on, and 15 mm of the surface of radius 15 toward the left palm: one radian anticlockwise.
     project, layout = keyed(LITTLE)
-    at = touches(layout, project, key_plans(project))
+    at = measured(layout, project).touches
     assert float(at.position[0]) == pytest.approx(285.25, abs=1e-9)
     assert float(at.azimuth[0]) == pytest.approx(-1.0, abs=1e-9)
 
@@ -113,21 +114,25 @@ def test_a_thumb_without_a_hole_rests_opposite_the_index_finger():
 def test_a_key_may_say_where_its_touch_lies():
     text = changed('touch = "LT", opens', 'touch = "LT", touch_along_mm = -20, touch_across_mm = 15, opens', KEYED)
     project, layout = keyed(text)
-    at = touches(layout, project, key_plans(project))
+    at = measured(layout, project).touches
     assert float(at.position[1]) == pytest.approx(190.0, abs=1e-9)
     assert float(at.azimuth[1]) == pytest.approx(math.pi + 1.0, abs=1e-9)
     # 20 along, and the chord of one radian, 30 sin 0.5 = 14.3828: 24.6345 from the thumb's hole.
-    assert float(touch_distances(layout, project)[0]) == pytest.approx(24.6345, abs=1e-3)
+    assert reached(project, layout)["LT"] == pytest.approx(24.6345, abs=1e-3)
+
+
+def reached(project, layout):
+    """How far the finger must reach for the touch that is counted from each finger [mm]."""
+    rows = touch_reaches(project)
+    distances = ReachTable(rows, len(key_plans(project))).distances(measured(layout, project))
+    return dict(zip([row.origin for row in rows], distances, strict=True))
 
 
 def test_a_little_finger_must_reach_its_touch_from_ring_and_index_finger():
     # From L3: along 25, across the chord 2 x 15 sin 0.5 = 14.3828 of the 15 mm that it takes anyway: 25.0076.
     # From L1, which touches at 215: along 70.25: 70.2527.
     project, layout = keyed(LITTLE)
-    found = dict(
-        zip([row.origin for row in touch_reaches(project)], np.asarray(touch_distances(layout, project)), strict=True)
-    )
-    assert found == pytest.approx({"L3": 25.0076, "L1": 70.2527, "LT": 14.0}, abs=1e-3)
+    assert reached(project, layout) == pytest.approx({"L3": 25.0076, "L1": 70.2527, "LT": 14.0}, abs=1e-3)
 
 
 def test_two_touches_under_one_finger_need_room():
@@ -135,7 +140,7 @@ def test_two_touches_under_one_finger_need_room():
     project, layout = keyed(TWO)
     items, values = touch_room(project)
     assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
-    assert float(values(layout)[0]) == pytest.approx(11.0 - 13.4974, abs=1e-3)
+    assert float(values(measured(layout, project))[0]) == pytest.approx(11.0 - 13.4974, abs=1e-3)
 
 
 # Axles, levers, posts.
@@ -147,10 +152,11 @@ def test_an_axle_lies_beside_its_pad_and_ends_beyond_its_arms():
     project, layout = keyed()
     plans = with_posts(axle_plans(project))
     assert [plan.plan.key.id for plan in plans] == ["octave"]
-    assert float(room_beside_pad(layout, project)[7]) == pytest.approx(7.44, abs=1e-9)
-    found = axles(layout, project, plans)
-    assert abs(float(found.azimuth[0])) == pytest.approx(2 * math.asin(7.44 / 30), abs=1e-9)
-    assert (float(found.reed_mm[0]), float(found.bell_mm[0])) == pytest.approx((94.0, 202.0), abs=1e-9)
+    assert float(measured(layout, project).beside_pad_mm[7]) == pytest.approx(7.44, abs=1e-9)
+    found = axle_table(project).axles(measured(layout, project))
+    row = axle_plans(project).index(plans[0])
+    assert abs(float(found.azimuth[row])) == pytest.approx(2 * math.asin(7.44 / 30), abs=1e-9)
+    assert (float(found.reed_mm[row]), float(found.bell_mm[row])) == pytest.approx((94.0, 202.0), abs=1e-9)
 
 
 def test_an_axle_is_never_shorter_than_the_project_says():
@@ -159,8 +165,8 @@ def test_an_axle_is_never_shorter_than_the_project_says():
     text = changed("lever_max_mm = 140", "touch_along_mm = -110", KEYED) + "\n[keywork]\ntouch_reach_mm = 200\n"
     project = pipe(text).project
     moved = layout_of(positions={"v1": 102.0}, text=text)
-    found = axles(moved, project, with_posts(axle_plans(project)))
-    assert (float(found.reed_mm[0]), float(found.bell_mm[0])) == pytest.approx((91.0, 111.0), abs=1e-9)
+    found = axle_table(project).axles(measured(moved, project))
+    assert (float(found.reed_mm[1]), float(found.bell_mm[1])) == pytest.approx((91.0, 111.0), abs=1e-9)
 
 
 def test_levers_and_what_they_lose():
@@ -170,7 +176,7 @@ def test_levers_and_what_they_lose():
     # 15^3 / 8e6 = 4.21875e-4, at the pad x 10.79121 / 15 = 3.03503e-4; pad arm 15 x 10.79121^2 / 8e6 = 2.18344e-4.
     # With 2 pivots of 0.05 and a link's 0.2: 0.3049.
     project, layout = keyed()
-    found = levers(layout, project, axle_plans(project))
+    found = axle_table(project).levers(measured(layout, project))
     assert float(found.length[0]) == pytest.approx(55.0, abs=1e-6)
     assert float(found.pad_arm[0]) == pytest.approx(10.79121, abs=1e-4)
     assert float(found.touch_arm[0]) == pytest.approx(15.0, abs=1e-9)
@@ -190,7 +196,7 @@ def test_a_thin_rod_breaks_the_limit_and_says_so():
     items, values = lost_motion(project)
     row = [item.name for item in items].index("lost_motion.octave-v1")
     bends = 39.6054**2 * 7.51846 / 8e6 + 39.6054 * 7.51846**2 / 8e6
-    assert float(values(layout)[row]) == pytest.approx(0.236580 + bends + 0.1 - 0.25, abs=1e-4)
+    assert float(values(measured(layout, project))[row]) == pytest.approx(0.236580 + bends + 0.1 - 0.25, abs=1e-4)
     assert "10 % of the opening of v1" in items[row].sentence
 
 
@@ -200,7 +206,7 @@ def test_a_post_is_told_from_what_stands_nearest():
     text = changed('touch = "LT", opens', 'touch = "LT", axle_deg = 0, opens', KEYED)
     project, layout = keyed(text + "\n[keywork]\npost_shift_max_mm = 0\npost_clearance_mm = 3\n")
     items, values = post_limits(project)
-    assert float(values(layout)[1]) == pytest.approx(0.5, abs=1e-3)
+    assert float(values(measured(layout, project))[1]) == pytest.approx(0.5, abs=1e-3)
     axle = key_records(project, layout)[2].axle
     assert axle is not None
     assert (axle.posts[-1].nearest, axle.posts[-1].room_mm) == ("h6", 2.5)
@@ -215,7 +221,8 @@ def test_a_post_keeps_clear_of_a_joint():
     project, _ = keyed(text)
     layout = layout_of(positions={"h6": 240.0, "h7": 210.0}, text=text)
     choice = layout.choice._replace(joint_used=np.ones(1))
-    found = posts(layout._replace(joint_mm=np.array([222.0]), choice=choice), project, with_posts(axle_plans(project)))
+    jointed = layout._replace(joint_mm=np.array([222.0]), choice=choice)
+    found = axle_table(project).posts(measured(jointed, project))
     assert float(found.to_joints[1, 0]) == pytest.approx(7.1, abs=1e-3)
 
 
@@ -287,14 +294,14 @@ def test_mirrored_hands_have_mirrored_keys():
 
 def key_places(text):
     project, layout = keyed(text)
-    at = touches(layout, project, key_plans(project))
+    at = measured(layout, project).touches
     return np.asarray(at.position), np.asarray(at.azimuth)
 
 
 def test_the_opening_of_a_pad_reaches_the_acoustics():
     # A wider hole opens further: 0.34 of it, at least 2.5; bare holes have no pad.
     project, layout = keyed()
-    lift = np.asarray(fittings(layout, project).lift_mm)
+    lift = np.asarray(fittings(measured(layout, project)).lift_mm)
     assert lift == pytest.approx([0.34 * 12, 0, 0.34 * 10, 0.34 * 8, 0, 0, 0, 2.5], abs=1e-9)
 
 
@@ -339,7 +346,7 @@ def test_the_defaults_are_a_brass_tube():
 
 
 def test_a_keyless_pipe_has_no_axles():
-    assert axle_plans(pipe(PIPE).project) == []
+    assert axle_plans(pipe(PIPE).project) == ()
 
 
 def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_as_the_hand_asks():
@@ -363,7 +370,7 @@ def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_a
 def test_a_key_says_on_which_side_its_axle_lies(side, sign):
     # The link's pad lies in front, its axle 2 asin(10.56 / 30) = 0.719414 rad from it.
     project, layout = keyed(changed('touch = "R1", moved_by', f'touch = "R1", axle_side = "{side}", moved_by', KEYED))
-    found = axles(layout, project, axle_plans(project))
+    found = axle_table(project).axles(measured(layout, project))
     assert float(found.azimuth[0]) == pytest.approx(sign * 0.719414, abs=1e-5)
 
 

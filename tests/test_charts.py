@@ -5,10 +5,10 @@ from pathlib import Path
 import jax
 import numpy as np
 import pytest
+from acoustics.complexes import cosh_sinh, reciprocal, root
 from ducts import make_duct, make_holes
 
 from acoustics.charts import chain_errors
-from acoustics.complexes import cosh_sinh, reciprocal, root
 from acoustics.resonances import chart_errors
 from optimizer.problem import Problem
 from optimizer.project_file import load_project

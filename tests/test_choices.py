@@ -7,6 +7,7 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.choices import Choices, choice_arrays, lines_played, open_covers, optional_notes, plain_choices
 from optimizer.constraints import build_constraints
+from optimizer.geometry import measured
 from optimizer.layout import layout_bounds, padded, with_numbers
 from optimizer.limits import NEVER_MM
 from optimizer.problem import Problem
@@ -98,8 +99,8 @@ def test_pieces_are_measured_with_half_a_joint_at_each_jointed_end():
     choice, _ = choice_arrays(project, Choices(joints=(0.5,)), position)
     numbers = {"position_mm": position, "joint_mm": np.array([150.0, 0.0]), "end_mm": np.array(320.0)}
     layout = with_numbers(low, numbers)._replace(choice=choice)
-    assert np.asarray(piece_lengths(layout, project)).tolist() == [158.0, 178.0, 0.0]
-    assert holes_of_pieces(layout, project) == [["g4"], ["g1", "g2", "g3"]]
+    assert piece_lengths(measured(layout, project)).tolist() == [158.0, 178.0, 0.0]
+    assert holes_of_pieces(measured(layout, project)) == [["g4"], ["g1", "g2", "g3"]]
     found = build_constraints(project)
     values = {item.name: float(g) for item, g in zip(found.items, found.values(layout), strict=True)}
     assert values["piece_long.1"] == pytest.approx(158 - 200)

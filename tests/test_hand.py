@@ -10,12 +10,11 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.hand import (
     FingerPair,
+    PairTable,
     finger_anchor,
     finger_holes,
     finger_pairs,
-    pair_distances,
-    space_distance,
-    strains,
+    reach_distance,
     touch_position,
 )
 from optimizer.hand_model import PairLimits
@@ -23,7 +22,7 @@ from optimizer.layout import layout_bounds
 
 
 def distance(along, degrees, radius):
-    return float(space_distance(np.array(along), np.radians(degrees), np.array(radius)))
+    return float(reach_distance(along, math.radians(degrees), radius, radius, 0.0))
 
 
 @pytest.mark.parametrize(
@@ -86,6 +85,13 @@ def layout_at(project, positions, offsets=None):
     return low._replace(position_mm=np.array(positions, float), touch_offset_mm=offsets)
 
 
+def distances(project, layout, radius, pairs=None):
+    """What the finger pairs of a layout must reach on a body of these radii at its holes."""
+    azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
+    table = PairTable(finger_pairs(project) if pairs is None else pairs, azimuth)
+    return table.distances(table.ways(touch_position(layout), radius))
+
+
 def test_a_plates_touch_lies_toward_the_bell_of_its_hole():
     project = pipe(KEYED).project
     layout = layout_at(project, [500, 430, 400, 350, 260.25, 215, 210, 100], [0, 0, 6, 0, 0, 0, 0, 0])
@@ -96,8 +102,7 @@ def test_pair_distances_on_a_straight_body():
     # L3 at 260.25 and L1 at 215: 45.25; R2 at 430 and R1's plate touched 6 beyond 400: 24.
     project = pipe(KEYED).project
     layout = layout_at(project, [500, 430, 400, 350, 260.25, 215, 210, 100], [0, 0, 6, 0, 0, 0, 0, 0])
-    found = pair_distances(layout, project, np.full(8, 15.0), finger_pairs(project))
-    assert np.asarray(found) == pytest.approx([45.25, 24.0], abs=1e-9)
+    assert distances(project, layout, np.full(8, 15.0)) == pytest.approx([45.25, 24.0], abs=1e-9)
 
 
 def test_pair_distances_across_a_body_that_widens():
@@ -112,13 +117,13 @@ def test_pair_distances_across_a_body_that_widens():
     ).project
     layout = layout_at(project, [500, 430, 400, 350, 260, 240, 210, 100])
     radius = np.array([20, 19, 18, 17, 16, 14, 12, 10.0])
-    assert float(pair_distances(layout, project, radius, finger_pairs(project))[0]) == pytest.approx(628**0.5, abs=1e-9)
+    assert distances(project, layout, radius)[0] == pytest.approx(628**0.5, abs=1e-9)
 
 
 def test_no_pairs_no_distances():
     project = pipe(KEYED).project
     layout = layout_at(project, [500, 430, 400, 350, 260.25, 215, 210, 100])
-    assert pair_distances(layout, project, np.full(8, 15.0), []).shape == (0,)
+    assert distances(project, layout, np.full(8, 15.0), []).shape == (0,)
 
 
 PAIR = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 31.0, 38.0, 4.0, "estimate"), True)
@@ -129,13 +134,13 @@ PAIR = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 31.0, 38.0, 4.0, "estimate"
     [(10.0, 0.0), (25.0, 0.0), (28.0, 0.5), (31.0, 1.0), (34.0, 1.5)],  # linear over the 6 mm from 25 to 31
 )
 def test_strain_runs_from_comfortable_to_the_working_limit(spacing, strain):
-    assert float(strains(np.array([spacing]), [PAIR])[0]) == pytest.approx(strain, abs=1e-12)
+    assert PairTable([PAIR], np.zeros(2)).strains(np.array([spacing]))[0] == pytest.approx(strain, abs=1e-12)
 
 
 def test_a_hand_without_leeway_still_has_a_finite_strain():
     # Comfortable and limit alike: the strain counts tenths of a millimetre.
     rigid = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 25.0, 30.0, 4.0, "estimate"), True)
-    assert float(strains(np.array([25.05]), [rigid])[0]) == pytest.approx(0.5, abs=1e-9)
+    assert PairTable([rigid], np.zeros(2)).strains(np.array([25.05]))[0] == pytest.approx(0.5, abs=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from optimizer.assemble import assemble
 from optimizer.choices import Choices, choice_arrays
 from optimizer.cli import main
 from optimizer.constraints import build_constraints
-from optimizer.joints import bore_extremes_mm, joint_sizes
+from optimizer.geometry import measured
 from optimizer.layout import layout_bounds, with_numbers
 from optimizer.limits import NEVER_MM
 from optimizer.locking import LockError, locked_text, with_locked
@@ -97,7 +97,7 @@ def test_a_tenon_follows_from_bore_and_wall():
     # which 0.8 is 14.51 < 16, so 16 long. Socket + 2 x 0.2 = 18.53939, outside + 2 x 3 = 24.53939. Body at 142:
     # 4 + 17 x 142/330 + 8 = 19.31515, thinner than that, so a ring.
     project, layout = placed(PIECES, 150.0)
-    found = joint_sizes(layout, project)
+    found = measured(layout, project).joints
     expected = [16.0, 12.1393939, 19.3151515, 18.1393939, 3.0, 18.5393939, 24.5393939]
     assert [float(column[0]) for column in found] == pytest.approx(expected, abs=1e-6)
 
@@ -106,18 +106,18 @@ def test_a_wide_tenon_is_longer():
     # At 250 with length L: bore 4 + k (250 + L/2), k = 17/330; L = 0.8 (10 + 250 k + k L/2), so
     # L = 0.8 (10 + 12.878788) / (1 - 0.4 k) = 18.3030303 / 0.97939394 = 18.688119.
     project, layout = placed(PIECES, 250.0)
-    found = joint_sizes(layout, project)
+    found = measured(layout, project).joints
     assert float(found.length[0]) == pytest.approx(18.688119, abs=1e-5)
     assert float(found.length[0]) == pytest.approx(0.8 * float(found.tenon[0]), rel=1e-6)
     # Each piece has half of it: 250 + 9.344 and 70 + 9.344.
-    assert np.asarray(piece_lengths(layout, project)) == pytest.approx([259.344059, 79.344059], abs=1e-5)
+    assert piece_lengths(measured(layout, project)) == pytest.approx([259.344059, 79.344059], abs=1e-5)
 
 
 def test_without_a_ring_the_tenon_is_what_the_body_leaves():
     # Body at 142 is 19.31515; less 2 x (3 + 0.2) = 12.91515; bore at 158 is 12.13939: a wall of 0.38788, 2.11 too thin.
     text = changed("joint_mm = 16", "joint_mm = 16\nsocket_ring = false", PIECES)
     project, layout = placed(text, 150.0)
-    found = joint_sizes(layout, project)
+    found = measured(layout, project).joints
     assert float(found.tenon[0]) == pytest.approx(12.9151515, abs=1e-6)
     assert float(found.socket_outer[0]) == pytest.approx(19.3151515, abs=1e-6)
     limits = build_constraints(project)
@@ -125,7 +125,7 @@ def test_without_a_ring_the_tenon_is_what_the_body_leaves():
     assert values["tenon_wall.1"] == pytest.approx(2.5 - 0.3878788, abs=1e-6)
     # A wall of 7 mm leaves 3 mm more all round.
     project, layout = placed(changed("wall_mm = 4.0", "wall_mm = 7.0", text), 150.0)
-    assert float(joint_sizes(layout, project).tenon_wall[0]) == pytest.approx(3.3878788, abs=1e-6)
+    assert float(measured(layout, project).joints.tenon_wall[0]) == pytest.approx(3.3878788, abs=1e-6)
 
 
 def test_a_step_or_bulge_within_a_joint_counts():
@@ -133,18 +133,18 @@ def test_a_step_or_bulge_within_a_joint_counts():
     text = changed("[[0, 4.0], [330, 21.0]]", "[[0, 12.0], [145, 16.0], [155, 8.0], [330, 21.0]]", PIECES)
     project, layout = placed(text, 150.0)
     low, high = np.array([142.0, 200.0]), np.array([158.0, 201.0])
-    narrow, wide = bore_extremes_mm(layout, project, low, high)
+    bore = measured(layout, project).fixed.bore
     # At 200 and 201: 8 + 13/175 x 45 and x 46.
-    assert np.asarray(narrow) == pytest.approx([8.0, 8 + 13 * 45 / 175], abs=1e-9)
-    assert np.asarray(wide) == pytest.approx([16.0, 8 + 13 * 46 / 175], abs=1e-9)
-    assert float(joint_sizes(layout, project).tenon[0]) == pytest.approx(22.0, abs=1e-9)
+    assert 2.0 * bore.narrowest(low, high) == pytest.approx([8.0, 8 + 13 * 45 / 175], abs=1e-9)
+    assert 2.0 * bore.widest(low, high) == pytest.approx([16.0, 8 + 13 * 46 / 175], abs=1e-9)
+    assert float(measured(layout, project).joints.tenon[0]) == pytest.approx(22.0, abs=1e-9)
 
 
 def test_a_piece_is_as_wide_as_its_body_or_its_socket():
     # Joint at 150: piece 1 ends at 158 with a body of 12.13939 + 8. Bell at 170: the second piece's body there is
     # 4 + 17 x 170/330 + 8 = 20.75758, but the ring around its socket 24.53939.
     project, layout = placed(PIECES, 150.0, end=170.0)
-    assert np.asarray(piece_diameters(layout, project)) == pytest.approx([20.1393939, 24.5393939], abs=1e-6)
+    assert piece_diameters(measured(layout, project)) == pytest.approx([20.1393939, 24.5393939], abs=1e-6)
 
 
 def test_a_joint_keeps_five_millimetres_from_what_lies_over_a_hole():
@@ -178,7 +178,10 @@ def test_a_hole_in_the_crook_is_on_no_piece():
     position = np.array([260.0, 210.0, 185.0, 120.0, 30.0])
     choice, _ = choice_arrays(project, Choices(joints=(0.5,)), position, [150.0])
     numbers = {"position_mm": position, "joint_mm": np.array([150.0]), "end_mm": np.array(320.0)}
-    assert holes_of_pieces(with_numbers(low, numbers)._replace(choice=choice), project) == [["g4"], ["g1", "g2", "g3"]]
+    assert holes_of_pieces(measured(with_numbers(low, numbers)._replace(choice=choice), project)) == [
+        ["g4"],
+        ["g1", "g2", "g3"],
+    ]
 
 
 # printed sizes

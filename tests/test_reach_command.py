@@ -16,11 +16,11 @@ from shelf import PIPE, pipe
 
 from optimizer import hand_commands
 from optimizer.cli import main
-from optimizer.compiled_code import SOURCE_MARK, mark_of
 from optimizer.fit_records import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.hand_drawing import hands_svg
 from optimizer.hand_fit import fit, reach_sentence, saved_fit, strain
 from optimizer.hand_model import Hand
+from optimizer.marks import SOURCE_MARK, mark_of
 from optimizer.records import LayoutRecord, ReachRecord, read_record, write_record
 from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
 from optimizer.show_reach import verdict

@@ -3,12 +3,12 @@
 import copy
 import json
 
-import jax
 import numpy as np
 import pytest
 from scipy import stats
 from shelf import PIPE, pipe
 
+from acoustics.arrays import map_arrays
 from acoustics.plain_duct import PlainDuct
 from acoustics.resonances import note_errors, spectrum
 from optimizer.assemble import assemble
@@ -56,7 +56,7 @@ def slope_of(kind, value):
     plain = tube()
     found = note_errors(plain.duct, plain.openness, np.array([first_hz(plain)]))
     may = deviations(plain.duct, Uncertainty(**NOTHING | {kind: value}))
-    return float(np.sum(by_deviation(jax.tree.map(np.asarray, found.slope), may)))
+    return float(np.sum(by_deviation(found.slope, may)))
 
 
 def cents(f, other):
@@ -89,7 +89,7 @@ def test_the_crook_does_not_shrink_and_pads_do_not_either():
     duct = tube().duct
     may = deviations(duct, Uncertainty(**NOTHING | {"shrinkage_percent": 0.5}), crook_end_mm=100.0)
     row = may.names.index("shrinkage")
-    moved = jax.tree.map(lambda value: 1e3 * value[row], may.direction)
+    moved = map_arrays(lambda value: 1e3 * value[row], may.direction)
     assert moved.holes.position == pytest.approx([1.0])
     assert moved.holes.radius == pytest.approx([0.005 * 3.5])
     assert moved.holes.chimney_height == pytest.approx([0.005 * 4.0])
@@ -125,7 +125,7 @@ def test_each_draw_lies_on_its_own_resonance(record, layout, drawn):
     # The moved duct's spectrum, bracketed and polished, against the two steps from the layout's resonance.
     draws, found = drawn
     row = int(np.argmax(np.max(np.abs(found - layout.cents), axis=1)))
-    duct = jax.tree.map(lambda value: value[0], moved_ducts(layout.duct, layout.may, draws[row : row + 1]))
+    duct = map_arrays(lambda value: value[0], moved_ducts(layout.duct, layout.may, draws[row : row + 1]))
     spectra = spectrum(duct, layout.openness, 150.0, 2000.0, near=layout.frequency)
     for note, place, heard in zip(record.notes, found[row], spectra, strict=True):
         nearest = heard.frequency[np.argmin(np.abs(heard.frequency - note.frequency_hz))]

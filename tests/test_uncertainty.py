@@ -1,12 +1,11 @@
 """How sure a prediction is, against drawing the uncertain numbers at random."""
 
-import jax
-import jax.numpy as jnp
 import numpy as np
 import pytest
 from shelf import PIPE, pipe
 
-from acoustics.resonances import tuning_error_cents
+from acoustics.arrays import map_arrays
+from acoustics.resonances import batch_errors
 from optimizer.cli import main
 from optimizer.project import Uncertainty
 from optimizer.uncertainty import note_spread
@@ -39,7 +38,7 @@ def test_a_printers_tolerance_stands_for_what_is_not_stated(capsys, tmp_path):
 
 @pytest.fixture(scope="module")
 def duct(problem, outcome):
-    return problem.duct(problem.parametrisation.layout(jnp.asarray(outcome.x)))
+    return problem.duct(problem.layout(outcome.x))
 
 
 @pytest.fixture(scope="module")
@@ -61,14 +60,14 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
     bore, warmth, reed, size = (chance.standard_normal(draws) for _ in range(4))
 
     def grown(part, size):
-        return jax.tree.map(lambda value: value * (1.0 + 0.01 * STATED.shrinkage_percent * size), part)
+        return map_arrays(lambda value: value * (1.0 + 0.01 * STATED.shrinkage_percent * size), part)
 
-    def errors(width, height, place, bore, warmth, reed, size):
+    def drawn(width, height, place, bore, warmth, reed, size):
         # The pipe has no crook, no pads and no azimuth, so that all of its lengths grow alike.
         holes, climate = grown(duct.holes, size), duct.climate
         pipe_bore = grown(duct.bore, size)
         wider = 0.5 * STATED.hole_diameter_mm * MM * width
-        drawn = duct._replace(
+        return duct._replace(
             bore=pipe_bore._replace(radius=pipe_bore.radius + 0.5 * STATED.bore_diameter_mm * MM * bore),
             slices=grown(duct.slices, size),
             end_position=grown(duct.end_position, size),
@@ -85,9 +84,10 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
             ),
             reed=duct.reed._replace(volume=duct.reed.volume * (1.0 + 0.01 * STATED.reed_volume_percent * reed)),
         )
-        return jax.vmap(lambda state, f: tuning_error_cents(drawn, state, f))(problem.openness, problem.f_target)
 
-    found = np.asarray(jax.jit(jax.vmap(errors))(*normal.values(), bore, warmth, reed, size))
+    ducts = [drawn(*numbers) for numbers in zip(*normal.values(), bore, warmth, reed, size, strict=True)]
+    batch = map_arrays(lambda *rows: np.stack(rows), *ducts)
+    found = batch_errors(batch, problem.openness, problem.f_target)
     stated = spread(STATED)
     assert found.std(axis=0) == pytest.approx(np.sqrt(stated.making**2 + stated.playing**2), rel=0.15)
 
