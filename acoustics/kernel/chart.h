@@ -23,8 +23,8 @@ typedef struct {
 
 /* Everything that is worked out on the way, in one block of memory that a batch uses again and again. */
 typedef struct {
-    double *segment, *segment_slope;  /* [M][8][K], [M][6][8][K] */
-    double *hole, *hole_slope;        /* [L][H][7][K], [L][H][13][7][K] */
+    double *segment, *segment_slope;  /* [M][8][K], [M][K][8][6] */
+    double *hole, *hole_slope;        /* [L][H][7][K], [L][H][K][7][13] */
     V *part;                          /* [M][8][columns]: A B C D at the notes */
     V *half, *shunt;                  /* [H][columns], [H][2][columns] */
     V *transfer, *gain;               /* [H][2][vectors] at the upper frequency */
@@ -79,15 +79,20 @@ static size_t lay_out(Work *work, const Chart *chart, int M, int vectors, int sl
     return used;
 }
 
-/* One element at every node, for W of its kind at a time: values [rows][columns][K] of each, numbers in rows of `many`. */
-#define ELEMENT_AT_NODES(name, given, many, into)                                                                  \
+/* One element at every node, for W of its kind at a time: values [many][columns][K], slopes [many][K][columns][numbers]. */
+#define ELEMENT_AT_NODES(name, given, many, value, slope)                                                           \
     do {                                                                                                            \
-        V kept[name##_kept], out[name##_rows * name##_columns];                                                     \
+        enum { columns = name##_columns, numbers = name##_rows - 1 };                                               \
+        V kept[name##_kept], out[name##_rows * columns];                                                            \
         name##_once(given, kept);                                                                                   \
         for (int k = 0; k < K; k++) {                                                                               \
             name##_at(kept, v_all(chart->node[k]), out);                                                            \
             for (int i = 0; i < (many); i++)                                                                        \
-                for (int r = 0; r < name##_rows * name##_columns; r++) into;                                        \
+                for (int r = 0; r < columns; r++) {                                                                 \
+                    double *by = (slope) + (((size_t)i * K + k) * columns + r) * numbers;                           \
+                    (value)[((size_t)i * columns + r) * K + k] = ((const double *)(out + r))[i];                    \
+                    for (int p = 0; p < numbers; p++) by[p] = ((const double *)(out + (p + 1) * columns + r))[i];   \
+                }                                                                                                   \
         }                                                                                                           \
     } while (0)
 
@@ -108,15 +113,11 @@ static __attribute__((noinline)) void NAME(segments)(const Chart *chart, Work *w
         for (int n = 0; n < 4; n++) given[n] = lanes_of(rows + n * M, first, M);
         given[4] = v_all(vector[0]);
         given[5] = v_all(vector[1]);
-        if (slopes)
-            ELEMENT_AT_NODES(segment_slopes, given, many,
-                if (r < 8) work->segment[((size_t)(first + i) * 8 + r) * K + k] = out[r][i];
-                else work->segment_slope[((size_t)(first + i) * 48 + r - 8) * K + k] = out[r][i]);
-        else
-            ELEMENT_AT_NODES(segment_values, given, many, work->segment[((size_t)(first + i) * 8 + r) * K + k] = out[r][i]);
+        double *value = work->segment + (size_t)first * 8 * K, *slope = work->segment_slope + (size_t)first * 48 * K;
+        if (slopes) ELEMENT_AT_NODES(segment_slopes, given, many, value, slope);
+        else ELEMENT_AT_NODES(segment_values, given, many, value, slope);
     }
 }
-
 
 #define HOLES_OF(kind)                                                                                              \
     static __attribute__((noinline)) void NAME(kind##s)(                                                            \
@@ -125,12 +126,8 @@ static __attribute__((noinline)) void NAME(segments)(const Chart *chart, Work *w
         const int K = chart->nodes, H = chart->holes;                                                               \
         double *value = work->hole + (size_t)(l * H + first) * HOLE_PARTS * K;                                      \
         double *slope = work->hole_slope + (size_t)(l * H + first) * 13 * HOLE_PARTS * K;                           \
-        if (slopes)                                                                                                 \
-            ELEMENT_AT_NODES(kind##_slopes, given, many,                                                            \
-                if (r < HOLE_PARTS) value[((size_t)i * HOLE_PARTS + r) * K + k] = out[r][i];                         \
-                else slope[((size_t)i * 13 * HOLE_PARTS + r - HOLE_PARTS) * K + k] = out[r][i]);                     \
-        else                                                                                                        \
-            ELEMENT_AT_NODES(kind##_values, given, many, value[((size_t)i * HOLE_PARTS + r) * K + k] = out[r][i]);   \
+        if (slopes) ELEMENT_AT_NODES(kind##_slopes, given, many, value, slope);                                     \
+        else ELEMENT_AT_NODES(kind##_values, given, many, value, slope);                                            \
     }
 
 HOLES_OF(closed_hole)
@@ -492,30 +489,28 @@ typedef struct {
     const int32_t *hole;
 } Notes;
 
-/* Re(sum over both columns and nodes): adds to into[n] what slopes [numbers][rows][K] make of Q [rows][K]. */
-static INLINE void contract(const double *slope, int numbers, int stride, int rows, int K, const V *Q, V *into, int step)
-{
-    for (int n = 0; n < numbers; n++) {
-        const double *at = slope + (size_t)n * stride;
-        V a = v_all(0.0), b = a;
-        int k = 0;
-        for (; k + 2 <= rows * K; k += 2) {
-            a += v_all(at[k]) * Q[k];
-            b += v_all(at[k + 1]) * Q[k + 1];
-        }
-        if (k < rows * K) a += v_all(at[k]) * Q[k];
-        into[(size_t)n * step] += a + b;
+/* Adds to into[numbers] what an element's slopes make of weights at both frequencies: at every node, rows of its parts,
+ * real and imaginary, from slopes [K][parts][numbers]; low and high [rows], with imaginary parts negative, so that products
+ * are real parts. The nodes' shares lie `step` apart. */
+#define GATHER(name, rows, parts, numbers, both)                                                                    \
+    static INLINE void name(const double *slope, int K, const V *low, const V *high, const V *at, int step, V *into) \
+    {                                                                                                               \
+        V sum[numbers];                                                                                             \
+        _Pragma("GCC unroll 16") for (int n = 0; n < numbers; n++) sum[n] = into[n];                                \
+        for (int k = 0; k < K; k++, slope += parts * numbers, at += step) {                                         \
+            const V up = at[step / 2];                                                                              \
+            _Pragma("GCC unroll 8") for (int r = 0; r < rows; r++) {                                                \
+                V q = high[r] * up;                                                                                 \
+                if (both) q += low[r] * at[0];                                                                      \
+                _Pragma("GCC unroll 16") for (int n = 0; n < numbers; n++) sum[n] += v_all(slope[r * numbers + n]) * q; \
+            }                                                                                                       \
+        }                                                                                                           \
+        _Pragma("GCC unroll 16") for (int n = 0; n < numbers; n++) into[n] = sum[n];                                \
     }
-}
 
-static INLINE void spread(C g, const V *weight, int columns, int c, int K, V *re, V *im)
-{
-    for (int k = 0; k < K; k++) {
-        const V w = weight[(size_t)k * columns + c];
-        re[k] += g.re * w;
-        im[k] -= g.im * w;
-    }
-}
+GATHER(gather_segment, 8, 8, 6, 1)
+GATHER(gather_shunt, 2, HOLE_PARTS, 13, 1)
+GATHER(gather_outside, 4, HOLE_PARTS, 13, 0)
 
 static __attribute__((noinline)) void NAME(slopes_of_bore)(const Chart *chart, Work *work, const Notes *n)
 {
@@ -523,8 +518,7 @@ static __attribute__((noinline)) void NAME(slopes_of_bore)(const Chart *chart, W
     const V *weight = (const V *)chart->weight, *f = (const V *)chart->f;
     const size_t step_at = 2 + 4 * (size_t)M;
     for (int m = 0; m < M; m++) {
-        V Q[8 * K];
-        memset(Q, 0, sizeof Q);
+        V by[2][8];
         C y[2], series = c_of(v_all(0.0), v_all(0.0));
         V by_series = v_all(0.0);
         for (int side = 0; side < 2; side++) {
@@ -546,15 +540,14 @@ static __attribute__((noinline)) void NAME(slopes_of_bore)(const Chart *chart, W
                 y[1] = c_fms(n->whole, c_mul(node, node), y[1]);
                 series = c_fma(n->whole, c_add(c_mul(u1, u1), c_mul(beyond, beyond)), series);
             }
-            spread(ga, weight, columns, c, K, Q, Q + K);
-            spread(c_scale(f[c], gb), weight, columns, c, K, Q + 2 * K, Q + 3 * K);
-            spread(c_scale(f[c], gc), weight, columns, c, K, Q + 4 * K, Q + 5 * K);
-            spread(gd, weight, columns, c, K, Q + 6 * K, Q + 7 * K);
+            V *to = by[side];
+            to[0] = ga.re, to[1] = -ga.im, to[2] = f[c] * gb.re, to[3] = -f[c] * gb.im;
+            to[4] = f[c] * gc.re, to[5] = -f[c] * gc.im, to[6] = gd.re, to[7] = -gd.im;
             by_series -= series.im * f[c]; /* Re(j f g) */
         }
         V by_number[6];
         for (int p = 0; p < 6; p++) by_number[p] = v_all(0.0);
-        contract(work->segment_slope + (size_t)m * 48 * K, 6, 8 * K, 8, K, Q, by_number, 1);
+        gather_segment(work->segment_slope + (size_t)m * 48 * K, K, by[0], by[1], weight + j, columns, by_number);
         for (int p = 0; p < 4; p++) work->slope[(2 + (size_t)p * M + m) * vectors + j] += by_number[p];
         for (int p = 0; p < 2; p++) work->slope[(size_t)p * vectors + j] += by_number[4 + p];
         if (n->hole[m] < 0) work->slope[(step_at + m) * vectors + j] += v_all(M_PI) * by_series;
@@ -594,22 +587,20 @@ static __attribute__((noinline)) void NAME(slopes_of_holes)(const Chart *chart, 
             if (!any) continue;
             const V mask = v_pick(here, v_all(1.0), v_all(0.0));
             const int open = chart->level[l] > 0.0;
-            V Q[6 * K];
-            memset(Q, 0, sizeof Q);
+            V by[2][2];
             for (int side = 0; side < 2; side++) {
                 const int c = side * vectors + j;
                 const V scale = mask * (open ? (V)(v_all(1.0) / f[c]) : (V)f[c]);
-                spread(c_scale(scale, by_shunt[side]), weight, columns, c, K, Q, Q + K);
+                by[side][0] = scale * by_shunt[side].re, by[side][1] = -scale * by_shunt[side].im;
             }
             const double *slope = work->hole_slope + (size_t)(l * H + h) * 13 * HOLE_PARTS * K;
+            gather_shunt(slope, K, by[0], by[1], weight + j, columns, by_number);
             if (open && n->interaction) {
-                const int c = vectors + j;
-                spread(c_scale(mask / f[c], transfer), weight, columns, c, K, Q + 2 * K, Q + 3 * K);
-                spread(c_scale(mask, loading), weight, columns, c, K, Q + 4 * K, Q + 5 * K);
-                contract(slope, 13, HOLE_PARTS * K, 6, K, Q, by_number, 1);
-            } else
-                contract(slope, 13, HOLE_PARTS * K, 2, K, Q, by_number, 1);
-            for (int p = 0; p < 13; p++) by_number[p] += mask * by_series * v_all(slope[((size_t)p * HOLE_PARTS + 6) * K]);
+                const V scale = mask / f[vectors + j];
+                const V up[4] = {scale * transfer.re, -scale * transfer.im, mask * loading.re, -mask * loading.im};
+                gather_outside(slope + 26, K, up, up, weight + j, columns, by_number);
+            }
+            for (int p = 0; p < 13; p++) by_number[p] += mask * by_series * v_all(slope[6 * 13 + p]);
         }
         for (int p = 0; p < 11; p++) work->slope[(hole_at + (size_t)p * H + h) * vectors + j] += by_number[p];
         for (int p = 0; p < 2; p++) work->slope[(size_t)p * vectors + j] += by_number[11 + p];
