@@ -14,6 +14,8 @@ that always works; `kernel` does the same compiled.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -49,8 +51,9 @@ NODES_PER_OCTAVE = 2.0
 MARGIN = 1.01
 
 
-class Notes(NamedTuple):
-    """A chart as data.
+@dataclass(frozen=True, eq=False)
+class Notes:
+    """A chart as data; one object for each chart, see `notes_of`.
 
     openness (N, H); levels (L,) ascending and which of them each hole has, which (N, H); nodes (K,) [Hz]; f (2 N,) [Hz]
     and the share of each node there, weights (K, 2 N)
@@ -80,10 +83,16 @@ def around(f: Floats) -> Floats:
 
 
 def notes_of(openness: Floats, f_target: Floats) -> Notes:
-    """The data of fingerings openness (N, H) at targets (N,) [Hz]."""
-    openness = np.asarray(openness, float)
+    """The data of fingerings openness (N, H) at targets (N,) [Hz]; the same object for the same chart."""
+    openness, f_target = np.asarray(openness, float), np.asarray(f_target, float)
+    return _notes(openness.shape, openness.tobytes(), f_target.tobytes())
+
+
+@lru_cache(maxsize=64)
+def _notes(shape: tuple[int, ...], states: bytes, targets: bytes) -> Notes:
+    openness, f_target = np.frombuffer(states).reshape(shape), np.frombuffer(targets)
     levels, index = np.unique(openness, return_inverse=True)
-    f = around(np.asarray(f_target, float)).ravel()
+    f = around(f_target).ravel()
     low, high = np.sqrt(f.min() / MARGIN), np.sqrt(f.max() * MARGIN)
     count = int(np.ceil(NODES + NODES_PER_OCTAVE * 2.0 * np.log2(high / low)))
     place = np.cos((np.arange(count) + 0.5) * np.pi / count)

@@ -120,15 +120,20 @@ class Dual:
 
     def __pow__(self, exponent: float) -> Dual:
         if exponent == 2:
-            return self._by(self.value * self.value, 2.0 * self.value)
-        return self._by(self.value**exponent, exponent * self.value ** (exponent - 1))
+            return self.by(self.value * self.value, 2.0 * self.value)
+        return self.by(self.value**exponent, exponent * self.value ** (exponent - 1))
 
     def __matmul__(self, matrix: NDArray[Any]) -> Dual:
         return Dual(self.value @ matrix, _full(self) @ matrix)
 
-    def _by(self, value: Any, rate: Any) -> Dual:
+    def by(self, value: Any, rate: Any) -> Dual:
         """A function of this alone: its value, and its slope by this."""
         return Dual(value, self.slope * rate)
+
+    def rated(self, function: Callable[[Any], Any], rate: Callable[[Any, Any], Any]) -> Dual:
+        """A function of this whose slope is rate(argument, result)."""
+        value = function(self.value)
+        return self.by(value, rate(self.value, value))
 
     # comparisons are those of the values
 
@@ -211,10 +216,7 @@ def with_rate(rate: Callable[[Any, Any], Any]) -> Callable[[Fn], Fn]:
 
     def decorate(function: Fn) -> Fn:
         def call(argument: Any) -> Any:
-            if not isinstance(argument, Dual):
-                return function(argument)
-            value = function(argument.value)
-            return argument._by(value, rate(argument.value, value))
+            return argument.rated(function, rate) if hasattr(argument, "rated") else function(argument)
 
         call.__doc__, call.__name__ = function.__doc__, function.__name__
         return call  # type: ignore[return-value]
@@ -234,7 +236,7 @@ def _pick(chosen: Any, one: Any, other: Any) -> Any:
 def _alone(function: Any, rate: Callable[[Any, Any], Any]) -> Callable[[Dual], Dual]:
     def rule(item: Dual) -> Dual:
         value = function(item.value)
-        return item._by(value, rate(item.value, value))
+        return item.by(value, rate(item.value, value))
 
     return rule
 
@@ -270,7 +272,7 @@ _UFUNCS: dict[Any, Callable[..., Any]] = {
     np.less_equal: lambda one, other: value_of(one) <= value_of(other),
     np.isinf: lambda item: np.isinf(item.value),
     np.isnan: lambda item: np.isnan(item.value),
-    np.square: lambda item: item._by(item.value * item.value, 2.0 * item.value),
+    np.square: lambda item: item.by(item.value * item.value, 2.0 * item.value),
     np.sqrt: _alone(np.sqrt, lambda x, y: 0.5 / y),
     np.exp: _alone(np.exp, lambda x, y: y),
     np.expm1: _alone(np.expm1, lambda x, y: y + 1.0),

@@ -57,7 +57,7 @@ def hole_element(
     here = air(theta, humidity, co2)
     port = hole_ports(f, holes, bore_radius, openness, here, lossless)
     half = 0.5 * series_impedance(1.0, holes, bore_radius, openness, here).imag
-    scale = np.where(np.asarray(openness) > 0.0, f, 1.0 / f)
+    scale = np.where(openness > 0.0, f, 1.0 / f)
     return HoleElement(port.admittance * scale, port.transfer * f, port.gain, half)
 
 

@@ -8,6 +8,7 @@
 
 import numpy as np
 
+from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
 from acoustics.chain import Chain, chain_of
 from acoustics.bore import interval_line, radius_at, step_inertance
@@ -85,8 +86,18 @@ def admittance_grid(duct: Duct, openness: Floats, f: Floats, lossless: bool = Fa
     """
     chain, columns = chain_of(as_arrays(duct)), f.ravel()
     states = np.repeat(np.asarray(openness, float), f.shape[1], axis=0).T
-    bore = 1.0 / _impedances(chain, states, columns, lossless)[1]
-    return _at_lips(chain, bore, columns, lossless).reshape(f.shape)
+    if lossless or kernel.at_hand() is None or not columns.size:
+        return _admittances(chain, states, columns, lossless).reshape(f.shape)
+    found, least = kernel.admittances(chain, states, columns, True, str(kernel.at_hand()))
+    doubtful = ~(least > kernel.LEAST_PIVOT) | ~np.isfinite(found)
+    if np.any(doubtful):
+        found[doubtful] = _admittances(chain, states[:, doubtful], columns[doubtful], False)
+    return found.reshape(f.shape)
+
+
+def _admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> Complexes:
+    """The same in NumPy (n,), for openness (H, n) at f (n,) [Hz]."""
+    return _at_lips(chain, 1.0 / _impedances(chain, openness, f, lossless)[1], f, lossless)
 
 
 def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool = False) -> Floats:

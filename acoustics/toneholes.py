@@ -104,8 +104,8 @@ def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
 
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     """
-    some = np.asarray(openness) > 0.0
-    if not some.any():
+    some = openness > 0.0
+    if not np.any(some):
         return 0.0
     k = 2.0 * np.pi * f / air.c
     share = np.sqrt(np.where(some, openness, 1.0))
@@ -114,7 +114,7 @@ def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
     outside = hole_length(mouth, holes.body_radius)
     outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
     impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
-    return np.where(some, 1.0 / impedance, 0.0) if not some.all() else 1.0 / impedance
+    return 1.0 / impedance if np.all(some) else np.where(some, 1.0 / impedance, 0.0)
 
 
 class Port(NamedTuple):
@@ -144,8 +144,8 @@ def hole_ports(
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
     outside = top_admittance(f, holes, openness, air)
-    closed = 1.0 - np.asarray(openness)
-    top = outside + lid_admittance(f, holes, air, lossless) * closed if closed.any() else outside
+    closed = 1.0 - openness
+    top = outside + lid_admittance(f, holes, air, lossless) * closed if np.any(closed) else outside
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (np.pi * holes.radius**2)
     gain = chimney.A + inner * chimney.C
     pressure = gain + (chimney.B + inner * chimney.D) * top

@@ -1,0 +1,25 @@
+"""Setuptools' build backend, which asks for a C compiler from the package index where the machine has none."""
+
+from typing import Any
+
+from build import compiler
+from setuptools import build_meta
+from setuptools.build_meta import build_editable, build_sdist, build_wheel, get_requires_for_build_sdist
+from setuptools.build_meta import prepare_metadata_for_build_editable, prepare_metadata_for_build_wheel
+
+__all__ = [
+    "build_editable", "build_sdist", "build_wheel", "get_requires_for_build_editable", "get_requires_for_build_sdist",
+    "get_requires_for_build_wheel", "prepare_metadata_for_build_editable", "prepare_metadata_for_build_wheel",
+]  # fmt: skip
+
+COMPILER = "ziglang>=0.13"
+
+
+def get_requires_for_build_wheel(config_settings: Any = None) -> list[str]:
+    """What a wheel needs to be built."""
+    return [*build_meta.get_requires_for_build_wheel(config_settings), *([] if compiler() else [COMPILER])]
+
+
+def get_requires_for_build_editable(config_settings: Any = None) -> list[str]:
+    """What an editable installation needs to be built."""
+    return [*build_meta.get_requires_for_build_editable(config_settings), *([] if compiler() else [COMPILER])]
