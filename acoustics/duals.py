@@ -224,12 +224,15 @@ def with_rate(rate: Callable[[Any, Any], Any]) -> Callable[[Fn], Fn]:
     return decorate
 
 
-def _pick(chosen: Any, one: Any, other: Any) -> Any:
-    """one where chosen, else other."""
-    count = _count([one, other])
-    value = np.where(chosen, value_of(one), value_of(other))
+def _pick(chosen: Any, one: Any, other: Any, value: Any = None) -> Any:
+    """one where chosen, else other; value: what that comes to, where it is known."""
+    if value is None:
+        value = np.where(chosen, value_of(one), value_of(other))
+    if isinstance(one, Dual) and np.all(chosen):
+        return Dual(value, _raised(one, value.ndim))
     sides = [_raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
-    slope = sides[0] if isinstance(one, Dual) and np.all(chosen) else np.where(chosen, *sides)
+    slope = np.where(chosen, *sides)
+    count = _count([one, other])
     return Dual(value, slope if slope.ndim == value.ndim + 1 else np.broadcast_to(slope, (count, *value.shape)))
 
 
@@ -242,11 +245,13 @@ def _alone(function: Any, rate: Callable[[Any, Any], Any]) -> Callable[[Dual], D
 
 
 def _maximum(one: Any, other: Any) -> Any:
-    return _pick(value_of(one) >= value_of(other), one, other)
+    first, second = value_of(one), value_of(other)
+    return _pick(first >= second, one, other, np.maximum(first, second))
 
 
 def _minimum(one: Any, other: Any) -> Any:
-    return _pick(value_of(one) <= value_of(other), one, other)
+    first, second = value_of(one), value_of(other)
+    return _pick(first <= second, one, other, np.minimum(first, second))
 
 
 def _power(base: Any, exponent: Any) -> Any:
