@@ -179,7 +179,8 @@ class Parametrisation:
     def moving(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
         """The same layout, each of its free fields with its slopes by x."""
         layout = self.layout(x, choice)
-        return layout._replace(**{name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()})
+        free: dict[str, Any] = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
+        return layout._replace(**free)
 
     @cached_property
     def _slopes(self) -> dict[str, np.ndarray]:

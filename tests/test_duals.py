@@ -6,8 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
-from acoustics import duals
-from acoustics.duals import Dual, chained, slopes_of, value_of, variables, with_rate
+from acoustics.duals import FUNCTIONS, UFUNCS, Dual, chained, slopes_of, value_of, variables, with_rate
 
 STEP = 1e-6
 DIRECTIONS = 3
@@ -49,8 +48,8 @@ OTHERS = (np.power, np.remainder)
 
 
 def test_every_rule_is_looked_at_here():
-    assert set(duals._UFUNCS) == {*ALONE, *PAIRED, *COMPARED, *TOLD, *OTHERS}
-    assert set(duals._FUNCTIONS) == {*(function for function, _, _ in SHAPED.values()), np.shape, np.ndim, np.size}
+    assert set(UFUNCS) == {*ALONE, *PAIRED, *COMPARED, *TOLD, *OTHERS}
+    assert set(FUNCTIONS) == {*(function for function, _, _ in SHAPED.values()), np.shape, np.ndim, np.size}
 
 
 @pytest.mark.parametrize("function", ALONE, ids=lambda one: one.__name__)
