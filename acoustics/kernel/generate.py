@@ -401,7 +401,7 @@ def _written(element: Element, slopes: bool) -> str:
     """C of an element: what does not depend on frequency (`_once`), and the rest (`_at`)."""
     graph, rows = element.graph, element.rows(slopes)
     outputs = [node for row in rows for node in row]
-    needed = _needed(graph, outputs)
+    needed = needed_by(graph, outputs)
     moving = _depending_on_f(graph)
     across = [
         node for node in sorted(needed)
@@ -420,7 +420,8 @@ def _written(element: Element, slopes: bool) -> str:
     return "\n".join(line for line in [*lines, "}"] if line)
 
 
-def _needed(graph: Graph, outputs: Sequence[Node]) -> set[Node]:
+def needed_by(graph: Graph, outputs: Sequence[Node]) -> set[Node]:
+    """All nodes that outputs are worked out from, themselves included."""
     found, open_ = set(), list(outputs)
     while open_:
         node = open_.pop()
