@@ -1,9 +1,9 @@
 """How long the acoustics take: every tier side by side, values and slopes, one duct and batches, one core and all.
 
 Run on an idle machine: `.venv/bin/python tests/benchmarks/evaluation.py`. Prints whole charts of the tenor a second,
-with external interaction, as ratios to the NumPy tier of the same run; what a chart costs a solve; and how far the kernel is
-from this core's limit: operations counted in the formulas and in the network, at the speed of the core's own matrix
-product and exponential function.
+with external interaction, as ratios to the NumPy tier of the same run; what a chart costs a solve; and how far the
+kernel is from this core's limit: operations counted in the formulas and in the network, at the speed of the core's own
+matrix product and exponential function.
 """
 
 import argparse
@@ -79,7 +79,6 @@ def tier_table(chain: Chain, notes: Notes, batches: list[int]) -> None:
     print(f"{'numpy':<16}{1:>14}{1 / base[0]:>12.0f}{1:>8}{1 / base[1]:>16.0f}{1:>8}")
     for variant in kernel.variants():
         for count in batches:
-            few = part(chain, count)
             found = [kernel_seconds(part(chain, count), notes, slopes, variant) for slopes in (False, True)]
             cells = "".join(
                 f"{1 / took:>{wide}.0f}{first / took:>8.1f}"
@@ -150,9 +149,7 @@ def main() -> None:
     print(f"errors with slopes by the {points.shape[1]} free numbers, from the duct on: {1e3 * took:.2f} ms")
     if kernel.variants():
         best, few = kernel.variants()[-1], part(chain, min(64, max(batches)))
-        print(
-            f"all {os.cpu_count()} cores, kernel-{best}, {len(few.vector)} at once: {all_cores(few, notes, best):.0f} /s"
-        )
+        print(f"all cores, kernel-{best}, {len(few.vector)} at once: {all_cores(few, notes, best):.0f} /s")
     flops, functions = limit(chain, notes)
     square, row = np.ones((400, 400)), np.linspace(0.1, 1.0, 4096)
     rate = 2.0 * 400**3 / seconds(lambda: square @ square)
