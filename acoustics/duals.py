@@ -100,7 +100,7 @@ class Dual:
     def __mul__(self, other: Any) -> Dual:
         if isinstance(other, Dual):
             value = self.value * other.value
-            return chained(value, (other.value, self), (self.value, other))
+            return Dual(value, _raised(self, value.ndim) * other.value + _raised(other, value.ndim) * self.value)
         value = self.value * other
         return Dual(value, _raised(self, value.ndim) * other)
 
@@ -197,7 +197,7 @@ def _full(item: Dual) -> NDArray[Any]:
 
 
 def _count(items: Sequence[Any]) -> int:
-    return next(item.slope.shape[0] for item in items if isinstance(item, Dual))
+    return next(len(item.slope) for item in items if isinstance(item, Dual))
 
 
 def chained(value: Any, *links: tuple[Any, Any]) -> Any:
@@ -228,7 +228,7 @@ def _pick(chosen: Any, one: Any, other: Any) -> Any:
     """one where chosen, else other."""
     count = _count([one, other])
     value = np.where(chosen, value_of(one), value_of(other))
-    sides = [_raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
+    sides: list[Any] = [_raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
     slope = sides[0] if isinstance(one, Dual) and np.all(chosen) else np.where(chosen, *sides)
     return Dual(value, slope if slope.ndim == value.ndim + 1 else np.broadcast_to(slope, (count, *value.shape)))
 
@@ -254,7 +254,8 @@ def _power(base: Any, exponent: Any) -> Any:
 
 
 def _times(one: Any, other: Any) -> Dual:
-    return one * other if isinstance(one, Dual) else other.__rmul__(one)
+    found: Dual = one * other if isinstance(one, Dual) else other.__rmul__(one)
+    return found
 
 
 _UFUNCS: dict[Any, Callable[..., Any]] = {
