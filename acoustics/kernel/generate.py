@@ -128,9 +128,8 @@ class Plain:
     def __sub__(self, other: Any) -> Plain:
         g, other = self.graph, self._of(other)
         if other.im is None:
-            im = self.im
-        else:
-            im = g.neg(other.im) if self.im is None else g.sub(self.im, other.im)
+            return Plain(g, g.sub(self.re, other.re), self.im)
+        im = g.neg(other.im) if self.im is None else g.sub(self.im, other.im)
         return Plain(g, g.sub(self.re, other.re), im)
 
     def __mul__(self, other: Any) -> Plain:
@@ -240,7 +239,7 @@ class Symbol:
         return Symbol(self.value - value, _joined(self.slopes, {number: -slope for number, slope in slopes.items()}))
 
     def __rsub__(self, other: Any) -> Symbol:
-        return -self + other
+        return (-self).__add__(other)
 
     def __mul__(self, other: Any) -> Symbol:
         value, slopes = self._with(other)
@@ -361,12 +360,16 @@ class Element:
     def __init__(
         self, name: str, numbers: int, formula: Callable[..., Any], constants: int = 0, real: bool = False
     ) -> None:
-        self.name, self.numbers, self.constants, self.graph = name, numbers, constants, Graph()
+        self.name, self.numbers, self.graph = name, numbers, Graph()
         one = self.graph.constant(1.0)
         given = [
-            Symbol(Plain(self.graph, self.graph.note("input", k)), {k: Plain(self.graph, one)} if k < numbers else {}, k >= numbers)
+            Symbol(
+                Plain(self.graph, self.graph.note("input", k)),
+                {k: Plain(self.graph, one)} if k < numbers else {},
+                positive=k >= numbers,
+            )
             for k in range(numbers + constants)
-        ]  # fmt: skip
+        ]
         f = Symbol(Plain(self.graph, self.graph.note("f")), {}, positive=True)
         found = formula(f, *given)
         flat = list(_flat(found))
@@ -403,14 +406,11 @@ def _written(element: Element, slopes: bool) -> str:
     outputs = [node for row in rows for node in row]
     needed = needed_by(graph, outputs)
     moving = _depending_on_f(graph)
-    across = [
-        node for node in sorted(needed)
-        if not moving[node] and graph.nodes[node][0] != "constant"
-        and (node in outputs or any(moving[user] and node in graph.nodes[user][1:] for user in needed if graph.nodes[user][0] not in ("constant", "input")))
-    ]  # fmt: skip
+    across = _kept(graph, outputs, needed, moving)
     slot = {node: number for number, node in enumerate(across)}
     name = f"{element.name}_{'slopes' if slopes else 'values'}"
-    lines = [f"enum {{ {name}_kept = {max(len(across), 1)}, {name}_rows = {len(rows)}, {name}_columns = {len(rows[0])} }};"]
+    sizes = {"kept": max(len(across), 1), "rows": len(rows), "columns": len(rows[0])}
+    lines = [f"enum {{ {', '.join(f'{name}_{key} = {size}' for key, size in sizes.items())} }};"]
     lines += [f"static INLINE void {name}_once(const V *restrict in, V *restrict kept)", "{"]
     lines += [_line(graph, node, {}) for node in sorted(needed) if not moving[node]]
     lines += [f"    kept[{slot[node]}] = {_word(graph, node, {})};" for node in across]
@@ -418,6 +418,15 @@ def _written(element: Element, slopes: bool) -> str:
     lines += [_line(graph, node, slot) for node in sorted(needed) if moving[node] and graph.nodes[node] != ("f",)]
     lines += [f"    out[{number}] = {_word(graph, node, slot)};" for number, node in enumerate(outputs)]
     return "\n".join(line for line in [*lines, "}"] if line)
+
+
+def _kept(graph: Graph, outputs: list[Node], needed: set[Node], moving: list[bool]) -> list[Node]:
+    """Nodes that do not depend on frequency, but that what does so, or the outputs, are made of."""
+    used = {
+        node for user in needed if moving[user] and graph.nodes[user][0] in WRITTEN for node in graph.nodes[user][1:]
+    }
+    still = [node for node in sorted(needed) if not moving[node] and graph.nodes[node][0] != "constant"]
+    return [node for node in still if node in used or node in outputs]
 
 
 def needed_by(graph: Graph, outputs: Sequence[Node]) -> set[Node]:
@@ -462,13 +471,21 @@ def _bell_pair(*given: Any) -> Any:
     return elements.pair_element(*given, with_bell=True)
 
 
+def _open_hole(*given: Any) -> Any:
+    return elements.hole_element(*given, openness=1.0)
+
+
+def _part_hole(*given: Any) -> Any:
+    return elements.hole_element(*given[:-1], openness=given[-1])
+
+
 def all_elements() -> list[Element]:
     """Every element of the kernel."""
     return [
         Element("segment", 6, elements.segment_element),
         Element("closed_hole", 13, elements.hole_element, real=True),
-        Element("open_hole", 13, lambda *given: elements.hole_element(*given, openness=1.0), real=True),
-        Element("part_hole", 13, elements.hole_element, constants=1, real=True),
+        Element("open_hole", 13, _open_hole, real=True),
+        Element("part_hole", 13, _part_hole, constants=1, real=True),
         Element("bell", 5, elements.bell_element),
         Element("reed", 10, elements.reed_element, real=True),
         Element("lumped_reed", 10, _lumped, real=True),
