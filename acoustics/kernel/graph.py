@@ -1,8 +1,8 @@
 """Formulas as graphs of real operations: what `generate` writes as C.
 
-A `Symbol` takes NumPy's operators and functions as an array or a `Dual` does, and notes them instead of doing them, with
-its slopes by each of an element's numbers (forward mode; numbers that a node does not depend on cost nothing). Equal
-nodes are one. Complex values are pairs of real nodes.
+A `Symbol` takes NumPy's operators and functions as an array or a `Dual` does, and notes them instead of doing them,
+with its slopes by each of an element's numbers (forward mode; numbers that a node does not depend on cost nothing).
+Equal nodes are one. Complex values are pairs of real nodes.
 """
 
 from __future__ import annotations
