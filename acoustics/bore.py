@@ -48,7 +48,8 @@ def interval_of(bore: Bore, s: Array) -> np.ndarray:
         found = np.searchsorted(points, places, side="right")
     else:
         found = np.sum(points[..., None, :] <= places[..., :, None], axis=-1)
-    return np.clip(found - 1, 0, points.shape[-1] - 2)
+    clipped: np.ndarray = np.clip(found - 1, 0, points.shape[-1] - 2)
+    return clipped
 
 
 def interval_line(bore: Bore, s: Array) -> tuple[Array, Array, Array]:

@@ -49,11 +49,12 @@ class Sizes(NamedTuple):
         """Shape of each part: rows of numbers, and columns where there are many of a kind."""
         m, h = self.stations, self.holes
         return {
-            "air": (2,), "segment": (4, m), "step": (m,), "hole": (11, h), "bell": (3,), "opening": (3, h + 1), "reed": (8,)
+            "air": (2,), "segment": (4, m), "step": (m,), "hole": (11, h), "bell": (3,), "opening": (3, h + 1),
+            "reed": (8,),
         }  # fmt: skip
 
     @property
-    def count(self) -> int:
+    def numbers(self) -> int:
         """Length of the vector."""
         return int(self.parts["reed"].stop)
 
@@ -68,7 +69,7 @@ def _parts(sizes: Sizes) -> dict[str, slice]:
 
 
 class Chain(NamedTuple):
-    """A duct's elements: vector (..., sizes.count), and the hole at each station (..., M), -1 where there is none."""
+    """A duct's elements: vector (..., sizes.numbers), and the hole at each station (..., M), -1 where there is none."""
 
     vector: Array
     hole: np.ndarray
@@ -77,6 +78,12 @@ class Chain(NamedTuple):
     def part(self, name: str) -> Array:
         """One part of the vector, in its shape; of a single duct."""
         return self.vector[self.sizes.parts[name]].reshape(self.sizes.shapes[name])
+
+    def given(self, name: str) -> list[Array]:
+        """What a formula of `elements` is given after the frequency: the numbers of a part, each a column where there
+        are many of a kind, then the air's."""
+        rows = self.part(name)
+        return [*(rows if rows.ndim == 1 else rows[..., None]), *self.part("air")]
 
 
 def chain_of(duct: Duct) -> Chain:

@@ -68,7 +68,7 @@ class Notes:
 
 
 class Found(NamedTuple):
-    """Errors (N,) [cents], of the chain without interaction (N,), and slopes (N, count) by the chain's vector, or None."""
+    """Errors (N,) [cents], those without interaction (N,), and slopes (N, numbers) by the chain's vector."""
 
     error: Floats
     alone: Floats
@@ -117,11 +117,11 @@ def chart_errors(chain: Chain, notes: Notes, slopes: bool, with_interaction: boo
         slope = None
         if slopes:
             weight = -_admittance_weights(parts.reed, plain) * plain**2
-            slope = _Gradient(chain, notes, parts).collected(slopes_of_chain(fields, weight), plain, weight * 0.0 + 1.0)
+            slope = _Gradient(chain, notes, parts).collected(slopes_of_chain(fields, weight), plain)
         return Found(alone, alone, slope)
     upper = slice(count, None)
-    above = type(fields)(*(item[..., upper] for item in fields))
-    outside = interaction(network.columns(upper), above, value_of(parts.mutual), (notes.openness > 0.0).T)
+    opened = (notes.openness > 0.0).T
+    outside = interaction(network.columns(upper), fields.columns(upper), parts.mutual, opened)
     whole = 1.0 / (impedance[upper] + outside.added)
     admittance = np.concatenate([plain[:count] + whole - plain[upper], whole])
     error = _error(parts.reed, admittance)
@@ -150,35 +150,18 @@ def _free(numbers: Sequence[Array], slopes: bool) -> Sequence[Any]:
 
 
 def _elements(chain: Chain, notes: Notes, slopes: bool) -> _Parts:
-    humidity, co2 = chain.part("air")
     f, upper = notes.nodes, notes.f[len(notes.openness) :]
-    rows = np.broadcast_arrays(*(row[:, None] for row in chain.part("segment")), humidity, co2)
-    segment = segment_element(f, *_free(rows, slopes))
-    rows = np.broadcast_arrays(*(row[:, None] for row in chain.part("hole")), humidity, co2)
-    free = _free(rows, slopes)
+    segment = segment_element(f, *_free(np.broadcast_arrays(*chain.given("segment")), slopes))
+    free = _free(np.broadcast_arrays(*chain.given("hole")), slopes)
     holes = [hole_element(f, *free, openness=float(level)) for level in notes.levels]
-    bell = chain.part("bell")
-    reed = reed_element(notes.f, *_free([*chain.part("reed"), humidity, co2], slopes))
-    load = bell_element(notes.f, *_free([*bell, humidity, co2], slopes))
-    along, turn, radius = _pairs(chain)
-    air = [bell[2], humidity, co2]
-    single = along.size - along_with_bell(chain)
-    pairs = pair_element(upper, *_free(_spread(along[:single], turn[:single], radius[:single], *air), slopes))
-    with_bell = pair_element(
-        upper, *_free(_spread(along[single:], turn[single:], radius[single:], *air), slopes), with_bell=True
-    )
-    own = own_element(upper, *_free(_spread(chain.part("opening")[2, :-1], *air), slopes))
+    load = bell_element(notes.f, *_free(chain.given("bell"), slopes))
+    reed = reed_element(notes.f, *_free(chain.given("reed"), slopes))
+    among, with_the_bell, alone = outside_numbers(chain)
+    pairs = pair_element(upper, *_free(np.broadcast_arrays(*among), slopes))
+    with_bell = pair_element(upper, *_free(np.broadcast_arrays(*with_the_bell), slopes), with_bell=True)
+    own = own_element(upper, *_free(np.broadcast_arrays(*alone), slopes))
     mutual = mutual_matrix(value_of(pairs), value_of(with_bell), value_of(own))
     return _Parts(segment, holes, load, reed, mutual, pairs, with_bell, own)
-
-
-def _spread(*numbers: Any) -> list[Floats]:
-    return np.broadcast_arrays(*(np.atleast_1d(number)[:, None] for number in numbers))  # type: ignore[return-value]
-
-
-def along_with_bell(chain: Chain) -> int:
-    """How many pairs have the bell: one for each hole."""
-    return chain.sizes.holes
 
 
 def pair_table(holes: int) -> tuple[np.ndarray, np.ndarray]:
@@ -188,11 +171,15 @@ def pair_table(holes: int) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate([one, every]), np.concatenate([other, np.full(holes, holes)])
 
 
-def _pairs(chain: Chain) -> tuple[Floats, Floats, Floats]:
-    """Distance along the body, turn and mean radius of every pair (Q,)."""
-    position, azimuth, radius = chain.part("opening")
+def outside_numbers(chain: Chain) -> tuple[list[Array], list[Array], list[Array]]:
+    """Numbers of the elements outside, each a column, then the air's there: of every two holes, of each hole with the
+    bell, in the order of `pair_table`, and of each hole alone."""
+    position, azimuth, radius = (row[:, None] for row in chain.part("opening"))
     one, other = pair_table(chain.sizes.holes)
-    return position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (radius[one] + radius[other])
+    air = [chain.part("bell")[2], *chain.part("air")]
+    numbers = (position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (radius[one] + radius[other]))
+    single = one.size - chain.sizes.holes
+    return [*(row[:single] for row in numbers), *air], [*(row[single:] for row in numbers), *air], [radius[:-1], *air]
 
 
 def mutual_matrix(pairs: Complexes, with_bell: Complexes, own: Complexes) -> Complexes:
@@ -259,9 +246,8 @@ def _reflection_weights(reflection: Complexes) -> Complexes:
     below, above = np.split(reflection, 2)
     both = below + above
     phase, fall = np.angle(both), np.angle(below * np.conj(above))
-    found: Complexes = -2j * SECANT_CENTS * np.concatenate(
-        [1.0 / (both * fall) - phase / fall**2 / below, 1.0 / (both * fall) + phase / fall**2 / above]
-    )
+    common, share = 1.0 / (both * fall), phase / fall**2
+    found: Complexes = -2j * SECANT_CENTS * np.concatenate([common - share / below, common + share / above])
     return found
 
 
@@ -282,22 +268,20 @@ def _admittance_weights(reed: ReedElement, bore: Complexes) -> Complexes:
 def _slope_of_whole(
     chain: Chain, notes: Notes, parts: _Parts, network: Network, fields: Any, outside: Outside, bore: Complexes
 ) -> Floats:
-    """Slopes (N, count): those of the chain at both frequencies, whose difference the secant takes, and of the whole."""
+    """Slopes (N, numbers): of the chain at both frequencies, whose difference the secant takes, and of the whole."""
     count = len(notes.openness)
     below, above = np.split(_admittance_weights(parts.reed, bore), 2)
     plain = fields.U_in / fields.p_in
     alone = np.concatenate([-below, below]) * plain**2
     weight = -(below + above) * bore[count:] ** 2
     upper = slice(count, None)
-    total, bell = driven(
-        network.columns(upper), type(fields)(*(item[..., upper] for item in fields)), outside
-    )
+    total, bell = driven(network.columns(upper), fields.columns(upper), outside)
     first = slopes_of_chain(fields, alone)
     second = slopes_of_whole(total, bell, weight)
     summed = Slopes(*_added(first, second, upper))
     gradient = _Gradient(chain, notes, parts)
     gradient.add_interaction(network, total, outside, weight)
-    return gradient.collected(summed, bore, np.ones(1))
+    return gradient.collected(summed, bore)
 
 
 def _added(first: Slopes, second: Slopes, upper: slice) -> list[Any]:
@@ -310,16 +294,16 @@ def _added(first: Slopes, second: Slopes, upper: slice) -> list[Any]:
 
 
 class _Gradient:
-    """Gathers slopes of all notes by the chain's vector (N, count)."""
+    """Gathers slopes of all notes by the chain's vector (N, numbers)."""
 
     def __init__(self, chain: Chain, notes: Notes, parts: _Parts) -> None:
         self.chain, self.notes, self.parts = chain, notes, parts
-        self.rows = np.zeros((len(notes.openness), chain.sizes.count))
+        self.rows = np.zeros((len(notes.openness), chain.sizes.numbers))
         self.levels = _levels(notes)
         self.transfer: Complexes | None = None
         self.gain: Complexes | None = None
 
-    def collected(self, slopes: Slopes, bore: Complexes, _: Any) -> Floats:
+    def collected(self, slopes: Slopes, bore: Complexes) -> Floats:
         """All of them, with what the chain's elements, the bell and the reed contribute."""
         self._add_segments(slopes)
         self._add_holes(slopes)
@@ -342,11 +326,12 @@ class _Gradient:
 
     def _add_segments(self, slopes: Slopes) -> None:
         f = self.notes.f
-        total = 0.0
-        for slope, element, scale in zip(slopes.segment, self.parts.segment, (1.0, f, f, 1.0), strict=True):
+        total: Any = 0.0
+        scales: tuple[Any, ...] = (1.0, f, f, 1.0)
+        for slope, element, scale in zip(slopes.segment, self.parts.segment, scales, strict=True):
             at_nodes = self._to_nodes(slope * scale)
             total = total + np.real(at_nodes @ element.slope.transpose(1, 2, 0))
-        by_number = np.moveaxis(total, -1, 0).transpose(0, 1, 2)  # (6, M, N)
+        by_number = np.moveaxis(total, -1, 0)  # (6, M, N)
         self._into("segment", by_number[:4], by_number[4:].sum(axis=1))
         step = np.real(1j * np.pi * f * slopes.half_series) * (self.chain.hole < 0)[:, None]
         self.rows[:, self.chain.sizes.parts["step"]] += step.reshape(len(step), 2, -1).sum(axis=1).T
@@ -361,7 +346,7 @@ class _Gradient:
         total = np.zeros((13, holes, len(self.rows)))
         for level, element, played in zip(self.notes.levels, self.parts.holes, self.levels, strict=True):
             by_f, to_f = _scales(self.notes, level)
-            total += np.einsum("hn,ph->phn", series * played, element.half_series.slope[..., 0])
+            total += element.half_series.slope[..., 0][:, :, None] * (series * played)
             total += self._at_nodes(shunt * by_f * np.tile(played, 2), element.shunt.slope)
             if self.transfer is not None and level > 0.0:
                 total += self._at_nodes(self._upper(self.transfer * played) * to_f, element.transfer.slope)
@@ -404,7 +389,7 @@ class _Gradient:
         holes = self.chain.sizes.holes
         one, other = pair_table(holes)
         product = 2.0 * weight * outflow[one] * outflow[other]
-        single = one.size - along_with_bell(self.chain)
+        single = one.size - holes
         self._add_pairs(one[:single], other[:single], np.real(product[:single] * self.parts.pairs.slope))
         self._add_pairs(one[single:], other[single:], np.real(product[single:] * self.parts.pairs_with_bell.slope))
         own = np.real(weight * outflow[:-1] ** 2 * self.parts.own.slope)

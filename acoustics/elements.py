@@ -28,7 +28,7 @@ from acoustics.toneholes import Holes, hole_ports, series_impedance
 
 def segment_element(
     f: Array, radius: Array, length: Array, slope: Array, theta: Array, humidity: Array, co2: Array,
-    lossless: bool = False,
+    *, lossless: bool = False,
 ) -> Matrix:  # fmt: skip
     """A, B/f, C/f, D of a straight-walled piece of bore."""
     a, b, c, d = segment_matrix(f, radius, length, slope, air(theta, humidity, co2), lossless)
@@ -47,7 +47,7 @@ class HoleElement(NamedTuple):
 def hole_element(
     f: Array, radius: Array, bore_radius: Array, top_radius: Array, chimney_height: Array, body_radius: Array,
     rim_width: Array, pad_radius: Array, pad_gap: Array, lid_recess: Array, lid_absorption: Array, theta: Array,
-    humidity: Array, co2: Array, openness: Array = 0.0, lossless: bool = False,
+    humidity: Array, co2: Array, *, openness: Array = 0.0, lossless: bool = False,
 ) -> HoleElement:  # fmt: skip
     """A hole at an openness, one for all or one for each."""
     holes = Holes(
@@ -77,7 +77,7 @@ class ReedElement(NamedTuple):
 
 def reed_element(
     f: Array, volume: Array, cavity_radius: Array, compliance_volume: Array, resonance_hz: Array, damping: Array,
-    theta: Array, entry: Array, taper: Array, humidity: Array, co2: Array, lossless: bool = False,
+    theta: Array, entry: Array, taper: Array, humidity: Array, co2: Array, *, lossless: bool = False,
 ) -> ReedElement:  # fmt: skip
     """What stands at the input; entry radius and mean taper of the bore make the reference.
 
@@ -93,7 +93,7 @@ def reed_element(
 
 def pair_element(
     f: Array, along: Array, turn: Array, radius: Array, theta: Array, humidity: Array, co2: Array,
-    with_bell: bool = False,
+    *, with_bell: bool = False,
 ) -> Array:  # fmt: skip
     """Mutual radiation impedance [Pa s/m3] of two openings; see `interaction.pair_impedance`."""
     outside = air(theta, humidity, co2)

@@ -25,11 +25,11 @@ class Climate(NamedTuple):
     length, to the bell's at the end.
     """
 
-    reed_degC: Array | float
-    bell_degC: Array | float
-    humidity: Array | float = 0.0
-    co2: Array | float = OUTDOOR_CO2
-    warming_length: Array | float = np.inf
+    reed_degC: Array
+    bell_degC: Array
+    humidity: Array = 0.0
+    co2: Array = OUTDOOR_CO2
+    warming_length: Array = np.inf
 
 
 class Duct(NamedTuple):

@@ -14,7 +14,7 @@ from acoustics.bore import Bore, slice_positions
 from acoustics.network import Climate, Duct, air_at, as_arrays
 from acoustics.reed import Reed
 from acoustics.resonances import Spectrum, spectrum
-from acoustics.scan import admittance_grid
+from acoustics.scan import input_admittance
 from acoustics.toneholes import Holes, matching_length
 
 MM = 1e-3
@@ -61,11 +61,10 @@ class PlainDuct:
 
     def input_impedance(self, f: Sequence[float]) -> Floats:
         """Z_in over rho c / S of the input at f (F,) [Hz]: complex (F,)."""
-        grid = np.asarray(f, float)[None, :]
-        admittance = admittance_grid(self.duct, self.openness, grid, self.lossless)
+        admittance = input_admittance(self.duct, self.openness[0], np.asarray(f, float), self.lossless)
         entry = air_at(self.duct, np.zeros(1))
         plane = float(entry.rho[0] * entry.c[0]) / (np.pi * float(self.duct.bore.radius[0]) ** 2)
-        return np.asarray(1.0 / admittance[0] / plane)
+        return np.asarray(1.0 / admittance / plane)
 
 
 def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound_speed: float) -> Duct:

@@ -40,7 +40,6 @@ def end_reflection(ka: Array, length_over_radius: Array = UNFLANGED_LENGTH) -> A
     Mallaroni & Norris, J. Sound Vib. 322 (2009) 255, non-causal fits (from memory; |R| within 0.003 and the length
     within 0.007 a of Levine & Schwinger's integrals for ka < 2).
     """
-    ka = ka
     x = ka**2
     magnitude = (1.0 + 0.800 * x) / (1.0 + 1.300 * x + 0.266 * x**2 + 0.0263 * x**3)
     length = length_over_radius * (1.0 + 0.0599 * x) / (1.0 + 0.238 * x - 0.0153 * x**2 + 0.00150 * x**3)
@@ -49,7 +48,6 @@ def end_reflection(ka: Array, length_over_radius: Array = UNFLANGED_LENGTH) -> A
 
 def end_impedance(f: Array, radius: Array, outer_radius: Array, c: Array, rho: Array) -> Array:
     """Radiation impedance [Pa s/m3] of the bell end: radius and outer_radius [m], f [Hz]."""
-    radius = radius
     ka = 2.0 * np.pi * f / c * radius
     reflection = end_reflection(ka, flanged_length(radius, outer_radius))
     return rho * c / (np.pi * radius**2) * (1.0 + reflection) / (1.0 - reflection)
@@ -62,8 +60,7 @@ def bell_centre(radius: Array, outer_radius: Array) -> Array:
     the potential flow past a blunt tube, within 0.006 of the outer radius; for a thin wall it equals the length
     correction, 0.6133 of the radius.
     """
-    outer = outer_radius
-    return outer * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (radius / outer) ** 2.75)
+    return outer_radius * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (radius / outer_radius) ** 2.75)
 
 
 def hole_length(hole_radius: Array, body_radius: Array) -> Array:

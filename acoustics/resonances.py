@@ -6,8 +6,8 @@ yields; lip and breath move a real note by some cents around it, and reed inerti
 
 Two ways to it:
 
-* `tuning_error_cents`, `note_errors`: one Newton step on the phase of the input reflectance at the wanted frequency. Smooth, cheap,
-  defined even far away; exact where it is zero. This is what a search follows.
+* `tuning_error_cents`, `note_errors`: one Newton step on the phase of the input reflectance at the wanted frequency.
+  Smooth, cheap, defined even far away; exact where it is zero. This is what a search follows.
 * `spectrum`: all resonances up to a limit, bracketed on a grid and polished. This is what a result is judged by.
 """
 
@@ -72,7 +72,8 @@ def _one(chain: Chain) -> Chain:
 def chart_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> Floats:
     """Errors (N,) [cents] of fingerings openness (N, H) at targets (N,) [Hz], without slopes; see `note_errors`."""
     chain = chain_of(as_arrays(duct))
-    return errors_of(_one(chain), notes_of(openness, f_target), False, interaction).error[0]
+    found: Floats = errors_of(_one(chain), notes_of(openness, f_target), False, interaction).error[0]
+    return found
 
 
 def tuning_error_cents(duct: Duct, openness: Floats, f_target: float) -> float:

@@ -10,9 +10,9 @@ import numpy as np
 
 from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
-from acoustics.chain import Chain, chain_of
 from acoustics.bore import interval_line, radius_at, step_inertance
-from acoustics.charts import mutual_matrix, pair_table
+from acoustics.chain import Chain, chain_of
+from acoustics.charts import mutual_matrix, outside_numbers
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
 from acoustics.network import Duct, air_at, as_arrays, temperature_at
 from acoustics.sweeps import Network, interaction, sweep_to_reed
@@ -20,26 +20,21 @@ from acoustics.sweeps import Network, interaction, sweep_to_reed
 
 def network_at(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Network:
     """The chain at f (n,) [Hz], every column with its own openness (H, n)."""
-    humidity, co2 = chain.part("air")
-    a, b, c, d = segment_element(f, *(row[:, None] for row in chain.part("segment")), humidity, co2, lossless)
-    numbers = [row[:, None] for row in chain.part("hole")]
-    port = hole_element(f, *numbers, humidity, co2, openness=openness, lossless=lossless)
-    shape = (chain.sizes.stations, f.size)
-    series, shunt = np.zeros(shape), np.zeros(shape, complex)
-    series += np.pi * chain.part("step")[:, None]
+    a, b, c, d = segment_element(f, *chain.given("segment"), lossless=lossless)
+    port = hole_element(f, *chain.given("hole"), openness=openness, lossless=lossless)
+    shunt = np.zeros((chain.sizes.stations, f.size), complex)
+    series = np.zeros(shunt.shape) + np.pi * chain.part("step")[:, None]
     placed, at = chain.hole >= 0, chain.hole[chain.hole >= 0]
     scale = np.where(openness > 0.0, 1.0 / f, f)
     if at.size:
         series[placed] = np.broadcast_to(port.half_series, openness.shape)[at]
         shunt[placed] = (port.shunt * scale)[at]
     transfer, gain = (np.broadcast_to(item, openness.shape) for item in (port.transfer / f, port.gain))
-    load = bell_element(f, *chain.part("bell"), humidity, co2)
-    return Network((a, b * f, c * f, d), chain.hole, 1j * f * series, shunt, transfer, gain, load)
+    load, half_series = bell_element(f, *chain.given("bell")), np.asarray(1j * f * series)
+    return Network((a, b * f, c * f, d), chain.hole, half_series, shunt, transfer, gain, load)
 
 
-def input_impedances(
-    duct: Duct, openness: Floats, f: Floats, lossless: bool = False
-) -> tuple[Complexes, Complexes]:
+def input_impedances(duct: Duct, openness: Floats, f: Floats, lossless: bool = False) -> tuple[Complexes, Complexes]:
     """Input impedance of the bore without the reed [Pa s/m3]: of the chain alone, and with external interaction.
 
     openness : (H, n) 0 closed, 1 open, between: open share of the hole's area; f : (n,) [Hz]; both results (n,)
@@ -56,15 +51,9 @@ def _impedances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> tu
 
 def _mutual_at(chain: Chain, f: Floats) -> Complexes:
     """Mutual radiation impedances (n, P, P)."""
-    humidity, co2 = chain.part("air")
-    air = (chain.part("bell")[2], humidity, co2)
-    position, azimuth, radius = (row[:, None] for row in chain.part("opening"))
-    one, other = pair_table(chain.sizes.holes)
-    single = one.size - chain.sizes.holes
-    numbers = (position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (radius[one] + radius[other]))
-    pairs = pair_element(f, *(row[:single] for row in numbers), *air)
-    with_bell = pair_element(f, *(row[single:] for row in numbers), *air, with_bell=True)
-    return mutual_matrix(pairs, with_bell, own_element(f, radius[:-1], *air))
+    among, with_the_bell, alone = outside_numbers(chain)
+    pairs, with_bell = pair_element(f, *among), pair_element(f, *with_the_bell, with_bell=True)
+    return mutual_matrix(pairs, with_bell, own_element(f, *alone))
 
 
 def with_reed(duct: Duct, bore: Complexes, f: Floats, lossless: bool = False) -> Complexes:
@@ -73,7 +62,7 @@ def with_reed(duct: Duct, bore: Complexes, f: Floats, lossless: bool = False) ->
 
 
 def _at_lips(chain: Chain, bore: Complexes, f: Floats, lossless: bool) -> Complexes:
-    reed = reed_element(f, *chain.part("reed"), *chain.part("air"), lossless)
+    reed = reed_element(f, *chain.given("reed"), lossless=lossless)
     a, b, c, d = reed.cavity
     found: Complexes = (c + d * bore) / (a + b * bore) + reed.yielding
     return found
@@ -95,6 +84,13 @@ def admittance_grid(duct: Duct, openness: Floats, f: Floats, lossless: bool = Fa
     return found.reshape(f.shape)
 
 
+def input_admittance(duct: Duct, openness: Floats, f: Floats | float, lossless: bool = False) -> Complexes:
+    """The same of one fingering, openness (H,), at f [Hz] of any shape, which the result has too."""
+    grid = np.asarray(f, float)
+    rows = admittance_grid(duct, np.asarray(openness, float)[None], grid.reshape(1, -1), lossless)
+    return rows.reshape(grid.shape)
+
+
 def _admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> Complexes:
     """The same in NumPy (n,), for openness (H, n) at f (n,) [Hz]."""
     return _at_lips(chain, 1.0 / _impedances(chain, openness, f, lossless)[1], f, lossless)
@@ -106,17 +102,16 @@ def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool =
     Elements are worked out once for each frequency, holes once for each openness.
     """
     chain = chain_of(as_arrays(duct))
-    humidity, co2 = chain.part("air")
     levels, which = np.unique(np.asarray(openness, float), return_inverse=True)
     which = which.reshape(np.shape(openness))
-    numbers = [row[:, None] for row in chain.part("hole")]
-    ports = [hole_element(f, *numbers, humidity, co2, float(level), lossless) for level in levels]
+    numbers = chain.given("hole")
+    ports = [hole_element(f, *numbers, openness=float(level), lossless=lossless) for level in levels]
     shunt = [port.shunt * (1.0 / f if level > 0.0 else f) for port, level in zip(ports, levels, strict=True)]
     shunts = np.array(shunt).reshape(len(levels), chain.sizes.holes, f.size)
     halves = np.array([port.half_series[:, 0] for port in ports]).reshape(len(levels), chain.sizes.holes)
-    segment = segment_element(f, *(row[:, None] for row in chain.part("segment")), humidity, co2, lossless)
+    segment = segment_element(f, *chain.given("segment"), lossless=lossless)
     a, b, c, d = segment.A, segment.B * f, segment.C * f, segment.D
-    p: Array = bell_element(f, *chain.part("bell"), humidity, co2)
+    p: Array = bell_element(f, *chain.given("bell"))
     flow: Array = np.ones_like(p)
     steps = chain.part("step")
     for m in range(chain.sizes.stations - 1, -1, -1):
@@ -140,14 +135,14 @@ def cut_susceptances(duct: Duct, cuts: Floats, f: Floats) -> Floats:
     """
     duct = as_arrays(duct)
     chain = chain_of(duct)
-    humidity, co2 = chain.part("air")
+    air = list(chain.part("air"))
     places = np.unique(np.concatenate([[0.0], duct.slices[duct.slices < duct.end_position], cuts]))
     middle = 0.5 * (places[:-1] + places[1:])
     start, radius, slope = interval_line(duct.bore, middle)
     numbers = (radius + slope * (places[:-1] - start), np.diff(places), slope, temperature_at(duct, middle))
-    segment = segment_element(f, *(row[:, None] for row in numbers), humidity, co2)
+    segment = segment_element(f, *[*(row[:, None] for row in numbers), *air])
     ends = radius_at(duct.bore, cuts), radius_at(duct.bore, cuts) + duct.end_wall, temperature_at(duct, cuts)
-    loads = bell_element(f, *(row[:, None] for row in ends), humidity, co2)
+    loads = bell_element(f, *[*(row[:, None] for row in ends), *air])
     steps = step_inertance(duct.bore, places, air_at(duct, places))
     a, b, c, d = segment.A, segment.B * f, segment.C * f, segment.D
     whole: tuple[Array, ...] = (np.ones(f.size), np.zeros(f.size), np.zeros(f.size), np.ones(f.size))

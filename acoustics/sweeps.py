@@ -1,10 +1,10 @@
 """A chain of elements solved by sweeps: input impedance with external interaction, and how every element moves it.
 
-The chain runs from the bell to the reed; only pressure and flow (p, U) are carried along. A second sweep, from the reed,
-gives with the first the chain's response between any two openings (a ladder's Green's function is the product of the two
-sweeps). With the mutual radiation impedances that makes one small linear system a column. A third sweep, with the
-pressures found outside as sources, gives the fields of the whole; by reciprocity their products are the slopes of the
-input impedance by everything the chain is made of.
+The chain runs from the bell to the reed; only pressure and flow (p, U) are carried along. A second sweep, from the
+reed, gives with the first the chain's response between any two openings (a ladder's Green's function is the product of
+the two sweeps). With the mutual radiation impedances that makes one small linear system a column. A third sweep, with
+the pressures found outside as sources, gives the fields of the whole; by reciprocity their products are the slopes of
+the input impedance by everything the chain is made of.
 
 With side 1 toward the reed, fields of unit input flow, and e the pressure outside an opening:
 
@@ -17,7 +17,8 @@ With side 1 toward the reed, fields of unit input flow, and e the pressure outsi
 | series reactance on either side | U^2 dZ |
 | mutual radiation impedances, outflows w | w dZ w |
 
-Source: Chaigne & Kergomard 2016, chapters 4 and 14, for the chain; reciprocity, Rayleigh, *Theory of Sound*, section 294.
+Source: Chaigne & Kergomard 2016, chapters 4 and 14, for the chain; reciprocity, Rayleigh, *Theory of Sound*, section
+294.
 
 | quantity | shape |
 |---|---|
@@ -77,6 +78,10 @@ class Fields(NamedTuple):
     p_in: Complexes
     U_in: Complexes
 
+    def columns(self, chosen: slice) -> "Fields":
+        """Some of the columns."""
+        return Fields(*(item[..., chosen] for item in self))
+
 
 def sweep_to_reed(network: Network, p: Complexes, flow: Complexes, source: Complexes | None = None) -> Fields:
     """Fields for pressure and flow (n,) at the bell; source (H, n) flows into the bore at the holes."""
@@ -95,7 +100,8 @@ def sweep_to_reed(network: Network, p: Complexes, flow: Complexes, source: Compl
                 flow = flow - source[network.hole[m]]
         rows[4, m], rows[5, m] = p, flow
         p = p + half * flow
-    return Fields(*rows, p, flow)
+    p1, flow1, p2, flow2, node, beyond = rows
+    return Fields(p1, flow1, p2, flow2, node, beyond, p, flow)
 
 
 def sweep_to_bell(network: Network) -> tuple[Complexes, Complexes]:
@@ -114,7 +120,7 @@ def sweep_to_bell(network: Network) -> tuple[Complexes, Complexes]:
 
 
 class Outside(NamedTuple):
-    """What interaction makes: outflow w and outside pressure e of every opening (P, n), and what it adds to Z_in (n,)."""
+    """What interaction makes: outflow w and outside pressure e of every opening (P, n); what it adds to Z_in (n,)."""
 
     outflow: Complexes
     pressure: Complexes

@@ -25,7 +25,8 @@ def errors_of(chain: Chain, notes: Notes, slopes: bool, interaction: bool = True
     found, least = kernel.chart_errors(chain, notes, slopes, interaction, variant)
     doubtful = np.flatnonzero(~np.all(least > kernel.LEAST_PIVOT, axis=1) | ~np.all(np.isfinite(found.error), axis=1))
     if doubtful.size:
-        again = _each(chain._replace(vector=chain.vector[doubtful], hole=chain.hole[doubtful]), notes, slopes, interaction)
+        rest = chain._replace(vector=chain.vector[doubtful], hole=chain.hole[doubtful])
+        again = _each(rest, notes, slopes, interaction)
         for row, better in zip(found, again, strict=True):
             if row is not None:
                 row[doubtful] = better

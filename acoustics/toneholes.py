@@ -9,7 +9,7 @@
 | model | source | validity |
 |---|---|---|
 | matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
-| static_inner_length, inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
+| inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b from 0.1 |
 | tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
 | closed hole | lid that takes heat (Cremer 1948), its recess as a volume, its absorption | recess << radius |
@@ -49,7 +49,6 @@ class Holes(NamedTuple):
 
 def matching_length(hole_radius: Array, delta: Array) -> Array:
     """Length [m] of the volume between the hole's cylinder and the curved bore; Nederveen et al. 1998, eq. 39."""
-    delta = delta
     return hole_radius * delta / 8.0 * (1.0 + 0.207 * delta**3)
 
 
@@ -70,11 +69,9 @@ def series_length(hole_radius: Array, delta: Array, chimney_height: Array, openn
     A closed hole uses the closed fit; a fully open one the mean of the closed fit and the fit for a pressure-release
     top, which is where radiating holes fall.
     """
-    b, delta = hole_radius, delta
-    matching = matching_length(b, delta)
-    height = chimney_height
-    closed_height = np.tanh(1.8412 * (height + 0.975 * matching) / b)
-    open_height = np.tanh(1.8412 * (height + 1.212 * matching) / b)
+    b, matching = hole_radius, matching_length(hole_radius, delta)
+    closed_height = np.tanh(1.8412 * (chimney_height + 0.975 * matching) / b)
+    open_height = np.tanh(1.8412 * (chimney_height + 1.212 * matching) / b)
     closed = 1.0 / ((1.8935 + 0.1018 * delta) / closed_height + 1.4326 - 0.0162 * delta + 0.0831 * delta**2)
     released = 1.0 / ((2.0223 + 0.1951 * delta) * open_height + 1.2969 - 0.0486 * delta + 0.0248 * delta**2)
     share = 0.5 * openness
@@ -134,9 +131,7 @@ class Port(NamedTuple):
     gain: Array
 
 
-def hole_ports(
-    f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False
-) -> Port:
+def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False) -> Port:
     """Each hole as a port: inner length, lossy chimney with its matching length, top.
 
     With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), gain A, transfer

@@ -1,4 +1,4 @@
-"""The compiled kernel: whole charts on batches of ducts, in C, for the processor at hand. See `charts` for the reference.
+"""The compiled kernel: whole charts on batches of ducts, in C, for the processor at hand; `charts` is the reference.
 
 `chart.h` holds the network, `elements.h` the elements, written by `generate` from the formulas of this package when the
 kernel is built. It may be absent: then `at_hand` says so, and NumPy does the work.
@@ -76,7 +76,8 @@ class Prepared:
         self.padded = -(-count // width) * width
         fill = np.minimum(np.arange(self.padded), count - 1)
         f, weights = notes.f.reshape(2, count)[:, fill], notes.weights.reshape(-1, 2, count)[:, :, fill]
-        used = np.array([[np.any(row == level) for level in range(notes.levels.size)] for row in notes.which.T], np.int32)
+        levels = range(notes.levels.size)
+        used = np.array([[np.any(row == level) for level in levels] for row in notes.which.T], np.int32)
         self.arrays = {
             "level": notes.levels.astype(float),
             "which": notes.which[fill].T.astype(float),
@@ -107,10 +108,8 @@ def _prepared(notes: Notes, variant: str, thread: int) -> Prepared:
     return Prepared(notes, variant)
 
 
-def admittances(
-    chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str
-) -> tuple[Complexes, Floats]:
-    """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and the least pivots (n,)."""
+def admittances(chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str) -> tuple[Complexes, Floats]:
+    """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and least pivots (n,)."""
     width = _function("chart_width", variant, ctypes.c_int)()
     padded = -(-f.size // width) * width
     fill = np.minimum(np.arange(padded), f.size - 1)
@@ -148,7 +147,7 @@ def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, va
     vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)
     shape = (len(vector), len(notes.openness))
     error, alone, least = (np.empty(shape) for _ in range(3))
-    slope = np.empty((*shape, chain.sizes.count)) if slopes else None
+    slope = np.empty((*shape, chain.sizes.numbers)) if slopes else None
     stations = chain.sizes.stations
     pointers = [ctypes.c_void_p(row.ctypes.data) if row is not None else None for row in (error, alone, slope, least)]
     prepared.chart_errors(

@@ -4,8 +4,14 @@ from typing import Any
 
 from build import compiler
 from setuptools import build_meta
-from setuptools.build_meta import build_editable, build_sdist, build_wheel, get_requires_for_build_sdist
-from setuptools.build_meta import prepare_metadata_for_build_editable, prepare_metadata_for_build_wheel
+from setuptools.build_meta import (
+    build_editable,
+    build_sdist,
+    build_wheel,
+    get_requires_for_build_sdist,
+    prepare_metadata_for_build_editable,
+    prepare_metadata_for_build_wheel,
+)
 
 __all__ = [
     "build_editable", "build_sdist", "build_wheel", "get_requires_for_build_editable", "get_requires_for_build_sdist",

@@ -1,4 +1,4 @@
-"""Builds the kernel when the package is installed, where a C compiler is at hand; without one the package works, slower.
+"""Builds the kernel when the package is installed, where a C compiler is at hand; without one all works, slower.
 
 Any compiler that knows GCC's vector extension will do: that of `CC`, else cc, gcc or clang, else the one of the package
 `ziglang`, which `backend` asks for where there is no other. The result is a plain shared library, of no one Python.
@@ -71,7 +71,7 @@ def build(folder: Path, made: Path, into: Path) -> None:
     subprocess.run([*command, "-shared", *objects, "-o", str(into), "-lm"], check=True)
 
 
-class BuildKernel(build_ext):
+class BuildKernel(build_ext):  # type: ignore[misc]
     """`build_ext` for the one extension there is."""
 
     def build_extension(self, ext: Extension) -> None:
@@ -79,7 +79,8 @@ class BuildKernel(build_ext):
         try:
             build(Path("acoustics/kernel").resolve(), made.resolve(), into)
         except (OSError, subprocess.CalledProcessError) as error:
-            print(f"The kernel is not built ({error}); NumPy does its work, at a fiftieth of the speed.", file=sys.stderr)
+            reason = f"The kernel is not built ({error})"
+            print(f"{reason}; NumPy does its work, at a fiftieth of the speed.", file=sys.stderr)
 
     def copy_extensions_to_source(self) -> None:
         """For an editable installation: what was not built cannot be copied."""
