@@ -1,6 +1,5 @@
 """Cutoff of the open-hole lattice against its exact dispersion and worked values."""
 
-import jax.numpy as jnp
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -37,6 +36,7 @@ def test_cutoff_is_the_limit_of_the_exact_lattice(a, b, t_e, spacing):
 
 def test_an_even_sequence_does_not_bend():
     # Second differences of a geometric sequence's logarithm vanish; one point out of line bends (1, -2, 1).
-    even = jnp.asarray(3.0 * 1.2 ** np.arange(6))
+    even = 3.0 * 1.2 ** np.arange(6)
     assert np.max(np.abs(bends(even))) < 1e-12
-    assert np.array(bends(even.at[3].multiply(1.1))) == pytest.approx(np.log(1.1) * np.array([0, 1, -2, 1]), abs=1e-12)
+    even[3] *= 1.1
+    assert bends(even) == pytest.approx(np.log(1.1) * np.array([0, 1, -2, 1]), abs=1e-12)
