@@ -6,3 +6,5 @@ arrays and carry slopes along where they are given `duals.Dual`s. SI units throu
 Conventions: time dependence e^{+j omega t}; volume flow U positive into the instrument; position s = 0 at the reed
 end of the bore, growing toward the bell along the centre line.
 """
+
+from acoustics import dual_rules as dual_rules

@@ -9,7 +9,7 @@
 | model | source | validity |
 |---|---|---|
 | matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
-| inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
+| static_inner_length, inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b from 0.1 |
 | tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
 | closed hole | lid that takes heat (Cremer 1948), its recess as a volume, its absorption | recess << radius |
@@ -52,10 +52,15 @@ def matching_length(hole_radius: Array, delta: Array) -> Array:
     return hole_radius * delta / 8.0 * (1.0 + 0.207 * delta**3)
 
 
-def inner_length(hole_radius: Array, delta: Array, ka: Array = 0.0) -> Array:
-    """Inner length correction t_i [m]: the inertia of the flow bending from bore into hole."""
-    static = 0.8219 + delta * (-0.1684 + delta * (-1.2904 + delta * (1.7218 + delta * (-1.3373 + delta * 0.4136))))
-    return hole_radius * static * (1.0 + np.exp(4.72 * delta - 3.13) * ka**2)
+def static_inner_length(hole_radius: Array, delta: Array) -> Array:
+    """Inner length correction t_i [m] toward low frequencies: the inertia of the flow bending from bore into hole."""
+    series = 0.8219 + delta * (-0.1684 + delta * (-1.2904 + delta * (1.7218 + delta * (-1.3373 + delta * 0.4136))))
+    return hole_radius * series
+
+
+def inner_length(hole_radius: Array, delta: Array, ka: Array) -> Array:
+    """Inner length correction t_i [m] at a frequency, where the bore's radius is ka over 2 pi wavelengths."""
+    return static_inner_length(hole_radius, delta) * (1.0 + np.exp(4.72 * delta - 3.13) * ka**2)
 
 
 def series_length(hole_radius: Array, delta: Array, chimney_height: Array, openness: Array) -> Array:

@@ -1,11 +1,21 @@
 """A project's bore as straight lines between its points, in millimetres: radii anywhere, and the least and greatest
 between two places. Before any scale of its diameters."""
 
+from typing import NamedTuple
+
 import numpy as np
 
-from acoustics.arrays import Array
-from acoustics.duals import value_of
+from acoustics.arrays import Array, Floats
+from acoustics.duals import chained, value_of
 from optimizer.body import Points
+
+
+class Extreme(NamedTuple):
+    """Least or greatest radius (J,) [mm] of stretches of a bore, and how it changes as either end moves (J,) [1]."""
+
+    radius: Floats
+    by_low: Floats
+    by_high: Floats
 
 
 class BoreLines:
@@ -21,29 +31,34 @@ class BoreLines:
 
     def radius_at(self, place: Array) -> Array:
         """Radius [mm] at places of any shape [mm]."""
-        return self._on(self._line(place), place)
+        line = self._joined.searchsorted(value_of(place), side="right")
+        return place * self._slope[line] + self._start[line]
 
     def narrowest(self, low: Array, high: Array) -> Array:
         """Least radius [mm] between places low and high (J,) [mm]."""
-        return self._extreme(low, high, np.minimum)
+        return self._moved(low, high, False)
 
     def widest(self, low: Array, high: Array) -> Array:
         """Greatest radius [mm] between places low and high (J,) [mm]."""
-        return self._extreme(low, high, np.maximum)
+        return self._moved(low, high, True)
 
-    def _line(self, place: Array) -> np.ndarray:
-        line: np.ndarray = np.searchsorted(self._joined, value_of(place), side="right")
-        return line
+    def _moved(self, low: Array, high: Array, widest: bool) -> Array:
+        found = self.extreme(value_of(low), value_of(high), widest)
+        return chained(found.radius, (found.by_low, low), (found.by_high, high))
 
-    def _on(self, line: np.ndarray, place: Array) -> Array:
-        return place * self._slope[line] + self._start[line]
+    def extreme(self, low: Floats, high: Floats, widest: bool) -> Extreme:
+        """The widest or the narrowest place between low and high (J,) [mm]: an end, or a point of the bore within."""
+        first, last = (self._joined.searchsorted(end, side="right") for end in (low, high))
+        by_low, by_high = self._slope[first], self._slope[last]
+        at_low, at_high = low * by_low + self._start[first], high * by_high + self._start[last]
+        lower = (at_low > at_high) == widest
+        found = Extreme(np.where(lower, at_low, at_high), by_low * lower, by_high * ~lower)
+        return self._with_points(found, low, high, widest) if (last > first).any() else found
 
-    def _extreme(self, low: Array, high: Array, pick: np.ufunc) -> Array:
-        """At one end of each stretch, or at a point of the bore within it."""
-        first, last = self._line(low), self._line(high)
-        found = pick(self._on(first, low), self._on(last, high))
-        if (last > first).any():
-            low, high, ends = (value_of(side)[..., None] for side in (low, high, found))
-            within = (self._place > low) & (self._place < high)
-            found = pick(found, pick.reduce(np.where(within, self._radius, ends), axis=-1))
-        return found
+    def _with_points(self, ends: Extreme, low: Floats, high: Floats, widest: bool) -> Extreme:
+        """The same where a point of the bore between the ends may lie further out than either."""
+        pick = np.maximum if widest else np.minimum
+        within = (self._place > low[:, None]) & (self._place < high[:, None])
+        radius = pick.reduce(np.where(within, self._radius, ends.radius[:, None]), axis=1)
+        still = radius == ends.radius
+        return Extreme(radius, ends.by_low * still, ends.by_high * still)

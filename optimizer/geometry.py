@@ -136,7 +136,9 @@ class Geometry:
     @cached_property
     def joints(self) -> JointSizes:
         rules = self.fixed.joints
-        return NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.layout.bore_scale)
+        return (
+            NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.joint_length, self.layout.bore_scale)
+        )
 
     @cached_property
     def joint_length(self) -> Array:

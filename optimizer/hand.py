@@ -81,7 +81,7 @@ def touch_position(layout: Layout) -> Array:
 def straight_line(*ways: Array) -> Array:
     """Straight distance [mm] over ways at right angles to each other; smooth, and so 1e-6 mm at the least."""
     values = [value_of(way) for way in ways]
-    length = np.sqrt(sum(value * value for value in values) + 1e-12)
+    length = np.sqrt(sum((value * value for value in values), 1e-12))
     links = [(value / length, way) for value, way in zip(values, ways, strict=True) if isinstance(way, Dual)]
     return chained(length, *links)
 

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.duals import Dual, chained, slopes_of, value_of, variables
+from acoustics.duals import chained, value_of
 from optimizer.body import BodySections
 from optimizer.bore_lines import BoreLines
 
@@ -48,57 +48,39 @@ class JointRules:
     def __init__(self, section: BodySections, bore: BoreLines, wall_mm: float) -> None:
         self.section, self.bore, self.wall_mm = section, bore, wall_mm
         made, numbers = section.locked_joints, range(section.joints[1])
-        self._made = np.array([number in made for number in numbers], bool)
         self._length = np.array([made[n].length_mm if n in made else section.joint_mm for n in numbers])
         tenons = [made[n].tenon_mm if n in made else None for n in numbers]
-        self._given = np.array([tenon is not None for tenon in tenons], bool)
-        self._tenon = np.array([tenon or 0.0 for tenon in tenons])
+        self._tenon = np.array([np.nan if tenon is None else tenon for tenon in tenons])
+        self._free = np.array([n not in made for n in numbers], bool)
+        walls = section.tenon_wall_mm, wall_mm - section.socket_wall_mm - section.radial_clearance_mm
+        self._wall = walls[0] if section.socket_ring else walls[1]
 
     def length(self, place: Array, scale: Array | float) -> Array:
-        """Length of joints with their middles at places (J,) [mm], in a bore of this scale."""
-        return self._long(self._outside(place, self._settled(place, scale), scale))
+        """Length of joints with their middles at places (J,) [mm], in a bore of this scale.
 
-    def sizes(self, place: Array, scale: Array | float) -> JointSizes:
-        """Sizes of joints with their middles at places (J,) [mm], in a bore of this scale."""
-        section, length = self.section, self._settled(place, scale)
-        bore, body = self.extremes(place, length, scale)
-        tenon = self._outside(place, length, scale)
+        It follows from the tenon, and this from the bore within the joint: L = f(place, L), with the slope
+        f_place / (1 - f_L).
+        """
+        at, by, length, section = value_of(place), value_of(scale), self._length, self.section
+        for _ in range(ROUNDS):
+            bore = self.bore.extreme(at - 0.5 * length, at + 0.5 * length, section.socket_ring)
+            wanted = 2.0 * section.tenon_length_per_diameter * (bore.radius * by + self._wall)
+            length = np.where(self._free, np.maximum(wanted, section.joint_mm), self._length)
+        share = 2.0 * section.tenon_length_per_diameter * (length == wanted)
+        share = share / (1.0 - 0.5 * share * by * (bore.by_high - bore.by_low))
+        return chained(length, (share * by * (bore.by_low + bore.by_high), place), (share * bore.radius, scale))
+
+    def sizes(self, place: Array, length: Array, scale: Array | float) -> JointSizes:
+        """Sizes of joints with their middles at places (J,) and of these lengths (J,) [mm], in a bore of this scale."""
+        section, (bore, body) = self.section, self.extremes(place, length, scale)
+        within = bore if section.socket_ring else body - 2.0 * self.wall_mm
+        tenon = np.where(np.isnan(self._tenon), within + 2.0 * self._wall, np.nan_to_num(self._tenon))
         socket = tenon + 2.0 * section.radial_clearance_mm
         outer = np.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
-        return JointSizes(self._long(tenon), bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
-
-    def _settled(self, place: Array, scale: Array | float) -> Array:
-        """Length (J,) [mm] before the last round. Its slopes are those of what the rounds lead to: of a fixed point
-        L = f(L, u), dL/du = f_u / (1 - f_L)."""
-        at, by, length = value_of(place), value_of(scale), self._length
-        for _ in range(ROUNDS - 1):
-            length = self._long(self._outside(at, length, by))
-        if not (isinstance(place, Dual) or isinstance(scale, Dual)):
-            return length
-        places, scales, lengths = variables([at, np.full(at.shape, by), length])
-        by_place, by_scale, by_length = slopes_of(self._long(self._outside(places, lengths, scales)), 3)
-        return chained(length, (by_place / (1.0 - by_length), place), (by_scale / (1.0 - by_length), scale))
+        return JointSizes(length, bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
 
     def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
         """Widest bore and thinnest body [mm] of joints (J,) that are so long."""
-        return self._bore(place, length, scale), self._body(place, length, scale)
-
-    def _bore(self, place: Array, length: Array, scale: Array | float) -> Array:
-        return self.bore.widest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale)
-
-    def _body(self, place: Array, length: Array, scale: Array | float) -> Array:
-        return self.bore.narrowest(place - 0.5 * length, place + 0.5 * length) * (2.0 * scale) + 2.0 * self.wall_mm
-
-    def _outside(self, place: Array, length: Array, scale: Array | float) -> Array:
-        """Outer diameter of the tenons (J,) [mm] of joints that are so long."""
-        section = self.section
-        if section.socket_ring:
-            tenon = self._bore(place, length, scale) + 2.0 * section.tenon_wall_mm
-        else:
-            tenon = self._body(place, length, scale) - 2.0 * (section.socket_wall_mm + section.radial_clearance_mm)
-        return np.where(self._given, self._tenon, tenon) if self._given.any() else tenon
-
-    def _long(self, tenon: Array) -> Array:
-        """Length [mm] of joints with tenons of these diameters (J,)."""
-        wanted = np.maximum(tenon * self.section.tenon_length_per_diameter, self.section.joint_mm)
-        return np.where(self._made, self._length, wanted) if self._made.any() else wanted
+        low, high = place - 0.5 * length, place + 0.5 * length
+        narrow, wide = self.bore.narrowest(low, high) * scale, self.bore.widest(low, high) * scale
+        return 2.0 * wide, 2.0 * (narrow + self.wall_mm)

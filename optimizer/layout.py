@@ -169,16 +169,18 @@ class Parametrisation:
 
     def layout(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
         """The layout that x (n,) stands for; choice: default that of a project that leaves none open."""
-        fields = {name: np.array(value, float) for name, value in numbers_of(self.lowest).items()}
+        fields: dict[str, Any] = {}
         for name, entries, places in self.slots:
-            fields[name].reshape(-1)[entries] = x[places] * STEP[name]
-        return with_numbers(self.lowest, fields)._replace(choice=self.lowest.choice if choice is None else choice)
+            field = np.array(getattr(self.lowest, name), float)
+            field.reshape(-1)[entries] = x[places] * STEP[name]
+            fields[name] = field
+        return self.lowest._replace(choice=self.lowest.choice if choice is None else choice, **fields)
 
     def moving(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
         """The same layout, each of its free fields with its slopes by x."""
         layout = self.layout(x, choice)
-        slopes = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
-        return with_numbers(layout, slopes)
+        free: dict[str, Any] = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
+        return layout._replace(**free)
 
     @cached_property
     def _slopes(self) -> dict[str, np.ndarray]:

@@ -10,18 +10,21 @@
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
 from acoustics.radiation import hole_length
-from acoustics.toneholes import inner_length
+from acoustics.toneholes import static_inner_length
 from optimizer.geometry import Geometry
 from optimizer.project import Hole, Project
 
-NOMINAL_SOUND_SPEED = 345.0
-"""For cutoffs as figures [m/s]; their evenness does not depend on it."""
+SOUND_SPEED_MM = 345e3
+"""For cutoffs as figures, from lengths in millimetres [mm/s]; their evenness does not depend on it."""
+
+SPACING_LEAST_MM = 1.0
 
 
 def open_row(project: Project) -> np.ndarray:
@@ -39,23 +42,27 @@ class Evenness:
     def __init__(self, project: Project) -> None:
         self._row = open_row(project)
         shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
-        self._groups = [group for group in (self._row, shut) if group.size > 2]
+        groups = [group for group in (self._row, shut) if group.size > 2]
+        self._sized, self._cut = np.array([i for group in groups for i in group], int), self._row.size > 4
+        sizes = [group.size for group in groups] + [self._row.size - 2] * self._cut
+        ends = np.cumsum([0, *sizes])
+        self._within = np.array([i for a, b in pairwise(ends) for i in range(a, b - 2)], int)
 
     def bends(self, at: Geometry) -> Array:
-        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open."""
-        parts = [bends(at.layout.diameter_mm[group]) for group in self._groups]
-        if self._row.size > 4:
-            parts.append(bends(at.once(self.cutoffs)))
-        return np.concatenate(parts) if parts else np.zeros(0)
+        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open: those of
+        all sequences in a row, but where one ends and the next begins."""
+        sizes = at.layout.diameter_mm[self._sized]
+        row = np.concatenate([sizes, at.once(self.cutoffs)]) if self._cut else sizes
+        return bends(row)[self._within] if self._within.size else np.zeros(0)
 
     def cutoffs(self, at: Geometry) -> Array:
         """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
         row, inner = self._row, self._row[1:-1]
-        bore, body = at.bore_radius[inner] * 1e-3, at.body_radius[inner] * 1e-3
-        hole, top = at.layout.diameter_mm[inner] * 0.5e-3, at.top_mm[inner] * 0.5e-3
-        spacing = (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]]) * 0.5e-3
-        height = at.layout.chimney_mm[inner] * 1e-3 + inner_length(hole, hole / bore) + hole_length(top, body)
-        return local_cutoff(np.maximum(spacing, 1e-3), bore, hole, height, NOMINAL_SOUND_SPEED)
+        bore, body = at.bore_radius[inner], at.body_radius[inner]
+        hole, top = 0.5 * at.layout.diameter_mm[inner], 0.5 * at.top_mm[inner]
+        spacing = 0.5 * (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]])
+        height = at.layout.chimney_mm[inner] + static_inner_length(hole, hole / bore) + hole_length(top, body)
+        return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
 
 
 def figures(

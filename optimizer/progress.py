@@ -24,7 +24,7 @@ def describe(status: Status) -> str:
     left = status.seconds_left
     head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
-        return f"{head} | compiling the acoustics on {counted(status.workers, 'worker')}"
+        return f"{head} | first solves on {counted(status.workers, 'worker')}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
     trials += f" ({status.rate:.1f}/s on {counted(status.workers, 'worker')})"
     if status.best:

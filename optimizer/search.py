@@ -1,7 +1,7 @@
 """The outer search: Optuna proposes, Ray workers solve, the driver tells.
 
 Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
-the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker compiles
+the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker reads
 the project once.
 """
 

@@ -38,7 +38,7 @@ def _exist(at: Geometry) -> np.ndarray:
 def piece_lengths(at: Geometry) -> Array:
     """Length of each piece [mm], half a joint added at each jointed end (J + 1,); 0 for none."""
     begin, end = at.once(piece_spans)
-    return np.where(_exist(at), end - begin, 0.0)
+    return (end - begin) * _exist(at)
 
 
 def piece_diameters(at: Geometry) -> Array:

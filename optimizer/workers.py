@@ -1,6 +1,6 @@
 """The pool of workers: Ray actors of one core each, as many as there are cores while nodes come and go.
 
-A worker compiles the project once. One that dies costs its running trial, which is solved again elsewhere; it is
+A worker reads the project once. One that dies costs its running trial, which is solved again elsewhere; it is
 replaced as long as there is a core for it.
 """
 

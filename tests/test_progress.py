@@ -24,7 +24,7 @@ def test_the_clock_reads_as_clocks_do():
 
 
 def test_before_the_first_trial_it_says_what_it_waits_for():
-    assert describe(status()) == "0:30 elapsed, 1:30 to go | compiling the acoustics on 2 workers"
+    assert describe(status()) == "0:30 elapsed, 1:30 to go | first solves on 2 workers"
     assert describe(status(workers=1)).endswith("on 1 worker")
 
 

@@ -49,7 +49,7 @@ def project(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def first(project, tmp_path_factory):
-    """A search: its results folder, exit code, output and messages. Leaves compiled code for those that follow."""
+    """A search: its results folder, exit code, output and messages."""
     place = tmp_path_factory.mktemp("first")
     return (place, *ended(searching(project, place, *TRIALS)))
 
@@ -149,7 +149,7 @@ def test_a_worker_killed_in_mid_run_costs_no_trial(first, side_by_side):
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_an_interrupted_search_ends_cleanly(how, project, first, tmp_path, capsys):
-    # After `first`, so that compiled code is at hand. Ctrl-C reaches the whole process group, as in a terminal.
+    # Ctrl-C reaches the whole process group, as in a terminal.
     process = searching(project, tmp_path, "--minutes", "10", "--workers", "1", "--seed", "3")
     below, deadline = set(), time.monotonic() + 90
     while process.poll() is None and time.monotonic() < deadline:

@@ -404,7 +404,7 @@ def _written(element: Element, slopes: bool) -> str:
     """C of an element: what does not depend on frequency (`_once`), and the rest (`_at`)."""
     graph, rows = element.graph, element.rows(slopes)
     outputs = [node for row in rows for node in row]
-    needed = _needed(graph, outputs)
+    needed = needed_by(graph, outputs)
     moving = _depending_on_f(graph)
     across = _kept(graph, outputs, needed, moving)
     slot = {node: number for number, node in enumerate(across)}
@@ -429,7 +429,8 @@ def _kept(graph: Graph, outputs: list[Node], needed: set[Node], moving: list[boo
     return [node for node in still if node in used or node in outputs]
 
 
-def _needed(graph: Graph, outputs: Sequence[Node]) -> set[Node]:
+def needed_by(graph: Graph, outputs: Sequence[Node]) -> set[Node]:
+    """All nodes that outputs are worked out from, themselves included."""
     found, open_ = set(), list(outputs)
     while open_:
         node = open_.pop()

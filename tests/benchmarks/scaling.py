@@ -21,7 +21,7 @@ LEAST = 20
 
 
 def solve_seconds(run: Path) -> np.ndarray:
-    """Seconds from proposal to result of a run's trials; those proposed before the first result compiled, and go."""
+    """Seconds from proposal to result of a run's trials; those proposed before the first result are left out."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     storage = JournalStorage(JournalFileBackend(str(run / "journal.log")))
     trials = optuna.load_study(study_name=None, storage=storage).get_trials(states=(TrialState.COMPLETE,))

@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before JAX counts the cores
+os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts the cores
 
 import contextlib
 
@@ -187,7 +187,7 @@ def main() -> None:
     warm = Judge(problem, 600.0)
     solver = Solver(problem.loaded.text, problem.loaded.source)
     solver.problem = problem
-    problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))  # compile
+    problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))
     warm.judged(problem, outcome.x)
     print(f"{problem.project.instrument.name}, {chosen.minutes:g} minutes each; reference point "
           + ", ".join(f"{name} {REFERENCE[name]:g}" for name in warm.names))  # fmt: skip

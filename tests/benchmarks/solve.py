@@ -1,7 +1,7 @@
 """One constrained solve: how long it takes on one core, and how far from its own limit it stops.
 
-`.venv/bin/python tests/benchmarks/solve.py --solves 30`. Random emphases, choices and starts of the tenor, compiled
-beforehand. Each is solved as the search does, and again with a far finer stop and many more steps: that is its limit.
+`.venv/bin/python tests/benchmarks/solve.py --solves 30`. Random emphases, choices and starts of the tenor. Each
+is solved as the search does, and again with a far finer stop and many more steps: that is its limit.
 """
 
 import argparse
@@ -9,7 +9,7 @@ import os
 import time
 from pathlib import Path
 
-os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before JAX counts the cores
+os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts the cores
 
 import numpy as np
 import optuna
@@ -40,7 +40,7 @@ def main() -> None:
     study = optuna.create_study(
         directions=["minimize"] * len(questions.names), sampler=optuna.samplers.RandomSampler(seed=1)
     )
-    solver.settled(questions.asked(study.ask(), []))  # compile
+    solver.settled(questions.asked(study.ask(), []))  # read the project
     spent, apart, steps = [], [], []
     for _ in range(chosen.solves):
         proposal = questions.asked(study.ask(), [])

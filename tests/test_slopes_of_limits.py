@@ -1,0 +1,153 @@
+"""Limits of the demo projects and their slopes: against what the release before found (tests/reference/README.md), and
+against central differences, family by family."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shelf import KEYED, PIPE, changed, pipe
+
+from acoustics.duals import slopes_of
+from optimizer.choices import Choices, choice_arrays
+from optimizer.constraints import FAMILIES
+from optimizer.geometry import Geometry
+from optimizer.layout import Choice
+from optimizer.objective import Evenness
+from optimizer.problem import Problem
+from optimizer.project_file import load_project, parse_project, text_with_files
+
+ROOT = Path(__file__).parents[1]
+DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")
+SLOPED = (1, 3)
+"""Layouts of the reference whose slopes it holds."""
+
+
+@pytest.fixture(scope="module", params=DEMOS)
+def demo(request):
+    """A demo's problem, and its part of the reference by key."""
+    with np.load(ROOT / "tests" / "reference" / "limits.npz") as kept:
+        known = {
+            key.removeprefix(f"{request.param}/"): kept[key] for key in kept if key.startswith(f"{request.param}/")
+        }
+    return Problem(load_project(ROOT / "configs" / f"{request.param}.toml")), known
+
+
+def choose(problem, known, number):
+    """Make the choices of one of the reference's layouts, and give its x."""
+    problem.choice = Choice(*(known[f"choice/{part}"][number] for part in Choice._fields))
+    return known["x"][number]
+
+
+def test_names_are_as_before(demo):
+    problem, known = demo
+    assert [item.name for item in problem.constraints.items] == known["limits"].tolist()
+    assert list(problem.parametrisation.names) == known["numbers"].tolist()
+
+
+def test_values_are_as_before(demo):
+    problem, known = demo
+    for number in range(len(known["x"])):
+        found = problem.measure(problem.layout(choose(problem, known, number)))
+        for part, value in found._asdict().items():
+            np.testing.assert_allclose(value, known[part][number], rtol=1e-9, atol=1e-9, err_msg=part)
+
+
+def test_slopes_are_as_before(demo):
+    # The reference holds them as float32, 6e-8 of each; notes' errors had a secant for the slope of a phase.
+    problem, known = demo
+    for row, number in enumerate(SLOPED):
+        x = choose(problem, known, number)
+        problem.openness, problem.f_target = known["openness"][row], known["f_target"]
+        values, slopes = problem.evaluate(x)
+        np.testing.assert_allclose(values.constraint, known["constraint"][number], rtol=1e-9, atol=1e-9)
+        for part, tolerance in (("constraint", 1e-7), ("strain", 1e-7), ("bend", 1e-7), ("errors", 1e-4)):
+            expected = known[f"slope/{part}"][row]
+            most = np.max(np.abs(expected), initial=1e-3)
+            np.testing.assert_allclose(getattr(slopes, part), expected, rtol=0.0, atol=tolerance * most, err_msg=part)
+
+
+# Central differences.
+
+BORE = "points_mm = [[0, 4.0], [330, 21.0]]"
+STEPPED = "points_mm = [[0, 4.0], [120, 9.0], [150, 10.0], [150, 11.0], [158, 13.0], [226, 15.0], [330, 21.0]]"
+JOINTED = """
+[sections]
+joints = 2
+joint_mm = 16
+socket_ring = {ring}
+locked = [{locked}]
+
+[printer]
+bed_mm = [40, 35, 220]
+margin_mm = 1
+
+[holes]"""
+MADE = "{ piece = 1, from_mm = 0, to_mm = 110, to_joint_mm = 18, to_tenon_mm = 16.5 }"
+
+
+def open_tenor():
+    """The tenor with bare holes or plates, and a bore whose scale is free."""
+    path = ROOT / "configs" / "lantern-tenor.toml"
+    text = text_with_files(path.read_text(encoding="utf-8"), path, None).replace('cover = "plate"', 'cover = "either"')
+    text = text.replace("\nend_mm = [860", "\ndiameter_scale = [0.94, 1.06]\nend_mm = [860")
+    return parse_project(text, "open tenor", rule_out=False)
+
+
+def in_pieces(ring, locked=""):
+    """The practice pipe with a bore of steps and bends, in pieces that are nearly as wide as the bed."""
+    text = changed("[holes]", JOINTED.format(ring=ring, locked=locked), changed(BORE, STEPPED))
+    scale = "1.05" if locked else "[0.9, 1.1]"
+    return pipe(changed("wall_mm = 4.0", f"wall_mm = 6.0\ndiameter_scale = {scale}", text))
+
+
+PROJECTS = {
+    **{name: lambda name=name: load_project(ROOT / "configs" / f"{name}.toml") for name in DEMOS},
+    "open tenor": open_tenor,
+    "keyed pipe": lambda: pipe(KEYED),
+    "axle where the key says": lambda: pipe(changed('opens = ["v1"]', 'axle_deg = 70, opens = ["v1"]', KEYED)),
+    "rings": lambda: in_pieces("true"),
+    "no rings": lambda: in_pieces("false"),
+    "a joint already made": lambda: in_pieces("true", MADE),
+    "bare pipe": lambda: pipe(PIPE),
+}
+
+
+def somewhere(problem, seed):
+    """A point anywhere in the ranges, and choices with as many joints as the project allows, each where it may lie."""
+    project, dice = problem.project, np.random.default_rng(seed)
+    x = dice.uniform(problem.parametrisation.low, problem.parametrisation.high)
+    joints = tuple(dice.uniform(size=project.sections.joints[1])) if project.sections else ()
+    plates = tuple(hole.id for hole in project.holes if hole.cover == "either" and dice.uniform() < 0.5)
+    layout = problem.layout(x)
+    choice, places = choice_arrays(project, Choices(plates, (), joints), layout.position_mm)
+    return problem.parametrisation.encode(layout._replace(joint_mm=places)), choice
+
+
+@pytest.mark.parametrize("name", PROJECTS)
+def test_slopes_are_those_of_central_differences(name):
+    # Differences of 1e-5 in x: error of order 1e-10 times the third derivative, and rounding of 1e-8.
+    problem = Problem(PROJECTS[name]())
+    fixed, coding = problem.constraints.fixed, problem.parametrisation
+    evenness, families = Evenness(problem.project), {build.__name__: build(problem.project) for build in FAMILIES}
+    measures = {family: values for family, (items, values) in families.items() if items}
+    measures |= {"bends": evenness.bends, "strains": lambda at: at.fixed.pairs.strains(at.pair_distances)}
+    for seed in range(2):
+        x, choice = somewhere(problem, seed)
+        at = Geometry(coding.moving(x, choice), fixed)
+        near = [
+            [Geometry(coding.layout(x + step * 1e-5 * axis, choice), fixed) for step in (1.0, -1.0)]
+            for axis in np.eye(x.size)
+        ]
+        for family, measure in measures.items():
+            found = slopes_of(measure(at), x.size)
+            expected = np.stack([(measure(ahead) - measure(behind)) / 2e-5 for ahead, behind in near])
+            np.testing.assert_allclose(found, expected, rtol=1e-6, atol=2e-6, err_msg=family)
+
+
+def test_the_kinds_of_pieces_looked_at_have_all_their_limits():
+    kinds = {
+        name: {item.name.split(".")[0] for item in Problem(PROJECTS[name]()).constraints.items}
+        for name in ("rings", "no rings")
+    }
+    assert {"piece_long", "piece_wide", "joint", "joint_zone_low"} <= kinds["rings"]
+    assert "tenon_wall" in kinds["no rings"]
