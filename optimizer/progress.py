@@ -10,6 +10,7 @@ from optimizer.objective_names import UNITS, counted
 from optimizer.show import shortfall
 
 PLAIN_EVERY_SECONDS = 60.0
+WORKER = {"local": "worker", "ray": "Ray worker"}
 
 
 def clock(seconds: float) -> str:
@@ -24,13 +25,18 @@ def describe(status: Status) -> str:
     left = status.seconds_left
     head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
-        return f"{head} | first solves on {counted(status.workers, 'worker')}"
+        return f"{head} | solving the first trials {_where(status)}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
-    trials += f" ({status.rate:.1f}/s on {counted(status.workers, 'worker')})"
+    trials += f" ({status.rate:.1f}/s {_where(status)})"
     if status.best:
         best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
         return f"{head} | {trials} | {status.front} on the front, hypervolume {status.hypervolume:.3f} | best: {best}"
     return f"{head} | {trials} | nothing feasible yet" + (f"; {shortfall(status.nearest)}" if status.nearest else "")
+
+
+def _where(status: Status) -> str:
+    """Who solves; the driver itself while there is no worker."""
+    return f"on {counted(status.workers, WORKER[status.pool])}" if status.workers else "in this process alone"
 
 
 class ProgressLine:

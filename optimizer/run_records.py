@@ -1,7 +1,7 @@
 """Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
 
 import json
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from pydantic import Field
 
@@ -13,6 +13,9 @@ from optimizer.project import Project
 from optimizer.record_base import Record
 from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
 from optimizer.tolerance_record import ToleranceRecord
+
+PoolKind: TypeAlias = Literal["local", "ray"]
+"""Who solves a search's trials: processes of this machine, or Ray's."""
 
 
 class FrontEntry(Record):
@@ -48,7 +51,11 @@ class RunRecord(Record):
     """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.
 
     started, finished and resumed are times of day; versions are those of the last start. storage is the URL, without
-    its password, of the database that holds the run's study; null when that is the journal in the folder.
+    its password, of the database that holds the run's study; null when that is the journal in the folder. workers is
+    how many there were when this was written; pool says which in the last start, "local" processes of one machine or
+    Ray's, null before there was one and in files of versions that knew Ray alone. acoustics is what worked the
+    charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
+    in files of versions that had neither.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -71,6 +78,8 @@ class RunRecord(Record):
     resumed: list[str] = Field(default_factory=list)
     storage: str | None = None
     study: str | None = None
+    pool: PoolKind | None = None
+    acoustics: str | None = None
 
 
 class ProgressRecord(Record):

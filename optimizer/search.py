@@ -1,4 +1,4 @@
-"""The outer search: Optuna proposes, Ray workers solve, the driver tells.
+"""The outer search: Optuna proposes, a pool of workers solves, the driver tells.
 
 Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
 the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker reads
@@ -16,9 +16,10 @@ from types import FrameType
 import optuna
 
 from optimizer.asking import Asking
-from optimizer.cluster import open_workers
 from optimizer.database import Database, StorageError, database, database_of_run
 from optimizer.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.pool import Pool
+from optimizer.pools import open_pool
 from optimizer.project_file import LoadedProject, parse_project
 from optimizer.proposals import opening
 from optimizer.records import LayoutRecord, RecordError, read_record
@@ -57,14 +58,14 @@ def search(
         results.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
-    with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
+    with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
         shown = kept.shown if kept else None
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count, shown)
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
         place = replace(kept, study=folder.path.name) if kept else folder.journal
         with sole_writer(folder.path), _told(place):
             asking = Asking(loaded, limits.seed)
             study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
-            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
 
@@ -96,25 +97,26 @@ def resume(
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
-        with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-            changes = _this_start(limits, workers.count, trials, place)
+        with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
+            changes = _this_start(limits, pool, trials, place)
             folder = reopen_run(path, names, layouts, changes)
             params = params_of_layouts(study)
             for record in layouts.values():
                 asking.memory.note(record, params.get(record.id, {}), folder.front.members)
-            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
 
 def _this_start(
-    limits: Limits, workers: int, trials: tuple[int, int], place: Path | Database
+    limits: Limits, pool: Pool, trials: tuple[int, int], place: Path | Database
 ) -> dict[str, str | int | float | None]:
     """What run.json says anew when a run is taken up."""
     return {
         "seed": limits.seed,
         "minutes": limits.minutes,
         "trials_wanted": limits.trials,
-        "workers": workers,
+        "workers": pool.count,
+        "pool": pool.kind,
         "trials_done": trials[0],
         "trials_failed": trials[1],
         "storage": place.shown if isinstance(place, Database) else None,

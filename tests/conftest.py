@@ -4,16 +4,27 @@ import os
 
 import numpy as np
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
+from tier_list import TIERS, use
 
 from optimizer.parallel import ONE_THREAD
 
-settings.register_profile("repeatable", derandomize=True, deadline=None, database=None, max_examples=40)
+settings.register_profile(
+    "repeatable", derandomize=True, deadline=None, database=None, max_examples=40,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],  # a test's tier holds for all of its examples
+)  # fmt: skip
 settings.load_profile("repeatable")
 
 os.environ |= ONE_THREAD
 """Tests run side by side, one core each."""
 os.environ.pop("RAY_ADDRESS", None)
+
+
+@pytest.fixture(params=TIERS)
+def tier(request, monkeypatch):
+    """Every means of working charts out, one after the other."""
+    use(monkeypatch, request.param)
+    return request.param
 
 
 @pytest.fixture(scope="session")

@@ -1,22 +1,14 @@
-"""Builders of ducts for the tests; lengths in millimetres.
+"""Builders of ducts for the tests; lengths in millimetres."""
 
-All ducts get the same array shapes, so that the chain is compiled once: the last line of the bore is cut into collinear
-pieces, slices beyond the end are ignored by the chain, and missing holes become closed specks at the input of
-a ten-thousandth of its radius. `padded=False` leaves all that out.
-"""
-
-import jax
-import jax.numpy as jnp
 import numpy as np
 
 from acoustics.bore import SLICE_RATIO, Bore, slice_positions
-from acoustics.network import Climate, Duct
+from acoustics.network import Climate, Duct, as_arrays
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 
 MM = 1e-3
 NO_REED = Reed(0.0, np.inf, 0.0, np.inf, 0.0)
-POINTS, SLICES, HOLES = 5, 64, 4
 
 
 def make_holes(
@@ -27,36 +19,16 @@ def make_holes(
     top = radius if top is None else top
     given = (zeros if row is None else row for row in (rim, pad, gap, recess))
     rows = (position, zeros, radius, top, chimney, body, *given, zeros)
-    return Holes(*(jnp.asarray(row, float) * MM for row in rows))
+    return Holes(*(np.asarray(row, float) * MM for row in rows))
 
 
-def with_specks(holes: Holes, bore: Bore) -> Holes:
-    """The holes, filled up with closed specks at the input, where they make no cut."""
-    count = HOLES - holes.position.size
-    speck = 1e-4 * bore.radius[0]
-    fill = Holes(0.0, 0.0, speck, speck, speck, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    return jax.tree.map(lambda row, value: jnp.concatenate([row, jnp.full(count, value)]), holes, fill)
-
-
-def make_duct(points, holes=None, end_wall=0.0, reed=NO_REED, degC=20.0, ratio=SLICE_RATIO, scale=1.0, padded=True):
+def make_duct(points, holes=None, end_wall=0.0, reed=NO_REED, degC=20.0, ratio=SLICE_RATIO, scale=1.0) -> Duct:
     """Duct from bore points [(position, radius)] [mm] and wall [mm]; scale shrinks the bore's radii only."""
     table = np.asarray(points, float) * MM
     bore = Bore(table[:, 0], table[:, 1] * scale)
-    slices = slice_positions(bore, ratio)
     holes = make_holes() if holes is None else holes
-    if padded:
-        share = np.linspace(0.0, 1.0, POINTS - len(table) + 2)[1:-1, None]
-        table = np.vstack([table[:-1], table[-2] + share * (table[-1] - table[-2]), table[-1:]])
-        bore = Bore(table[:, 0], table[:, 1] * scale)
-        slices = np.append(slices, np.full(SLICES - slices.size, table[-1, 0] + 1.0))
-        holes = with_specks(holes, bore)
-    duct = Duct(bore, slices, table[-1, 0], end_wall * MM, holes, reed, Climate(degC, degC))
-    return jax.tree.map(lambda leaf: jnp.asarray(leaf, float), duct)
-
-
-def full_state(state) -> np.ndarray:
-    """Openness of the holes and the closed specks, one row."""
-    return np.append(np.asarray(state, float), np.zeros(HOLES - len(state)))
+    slices = slice_positions(bore, ratio)
+    return as_arrays(Duct(bore, slices, table[-1, 0], end_wall * MM, holes, reed, Climate(degC, degC)))
 
 
 def axial_length(r1, r2, length) -> float:

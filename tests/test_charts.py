@@ -1,60 +1,98 @@
-"""Whole charts in batches against the same notes one by one, and the complex functions they are made of."""
+"""Whole charts in batches, on every tier: against the chain worked out at each note's own frequencies, and slopes."""
 
 from pathlib import Path
 
-import jax
 import numpy as np
 import pytest
-from acoustics.complexes import cosh_sinh, reciprocal, root
 from ducts import make_duct, make_holes
 
-from acoustics.charts import chain_errors
-from acoustics.resonances import chart_errors
+from acoustics.chain import chain_of
+from acoustics.charts import SECANT_CENTS, around
+from acoustics.elements import reed_element
+from acoustics.network import as_arrays, stacked
+from acoustics.resonances import batch_errors, chart_errors, note_errors
+from acoustics.scan import input_impedances, with_reed
+from acoustics.sweeps import reflectance
 from optimizer.problem import Problem
 from optimizer.project_file import load_project
 
 CONFIGS = Path(__file__).parents[1] / "configs"
 
 
-@pytest.mark.parametrize("demo", ["lantern-tenor", "lantern-tenor-low-a", "meadow-pipe"])
-def test_a_batch_gives_the_errors_of_its_layouts_one_by_one(demo):
-    # Chebyshev interpolation of the elements, promised within 0.01 cent up to 200 cents; the pipe has a half-open hole.
-    problem = Problem(load_project(CONFIGS / f"{demo}.toml"))
+def errors_by_the_way(duct, openness, f_target, interaction) -> np.ndarray:
+    """Errors (N,) [cents] from input impedances at the two frequencies of each note's secant, by their definition:
+    what interaction adds is taken from the upper one."""
+    f = around(f_target)
+    rows = [input_impedances(duct, np.asarray(openness).T, row) for row in f]
+    bore = np.array([1.0 / plain for plain, _ in rows])
+    if interaction:
+        plain, whole = rows[1]
+        bore = bore + 1.0 / whole - 1.0 / plain
+    admittance = with_reed(duct, bore, f)
+    reference = reed_element(f, *chain_of(as_arrays(duct)).given("reed")).reference
+    below, above = reflectance(admittance, reference)
+    return 2.0 * SECANT_CENTS * np.angle(below + above) / np.angle(below * np.conj(above))
+
+
+@pytest.fixture(scope="module", params=["lantern-tenor", "lantern-tenor-low-a", "meadow-pipe"])
+def layouts(request):
+    """A demo, and four of its layouts as ducts; the pipe has a half-open hole."""
+    problem = Problem(load_project(CONFIGS / f"{request.param}.toml"))
     low, high = problem.parametrisation.low, problem.parametrisation.high
     points = low + (high - low) * np.random.default_rng(3).uniform(0.2, 0.8, (4, low.size))
-    ducts = jax.vmap(lambda x: problem.duct(problem.parametrisation.layout(x)))(points)
-    found = np.asarray(jax.jit(lambda many: chain_errors(many, problem.openness, problem.f_target))(ducts))
-    for row, errors in enumerate(found):
-        duct = jax.tree.map(lambda field, row=row: field[row], ducts)
-        alone = np.asarray(chart_errors(duct, problem.openness, problem.f_target, interaction=False))
-        near = np.abs(alone) < 200.0
-        assert np.count_nonzero(near) > 0.7 * near.size
-        assert np.max(np.abs(errors - alone)[near]) < 0.01
+    return problem, [problem.duct(problem.layout(x)) for x in points]
 
 
-def test_slopes_of_a_batch_are_finite_differences():
+@pytest.mark.parametrize("interaction", [False, True])
+def test_elements_between_the_nodes_are_those_at_each_note(tier, layouts, interaction):
+    # Chebyshev interpolation of the elements, promised within 0.01 cent up to 200 cents.
+    problem, ducts = layouts
+    batch = batch_errors(stacked(ducts), problem.openness, problem.f_target, interaction)
+    for duct, errors in zip(ducts, batch, strict=True):
+        exact = errors_by_the_way(duct, problem.openness, problem.f_target, interaction)
+        close = np.abs(exact) < 200.0
+        assert np.count_nonzero(close) > 0.7 * close.size
+        assert np.max(np.abs(errors - exact)[close]) < 0.01
+
+
+@pytest.mark.parametrize("interaction", [False, True])
+def test_a_batch_gives_the_errors_of_its_layouts_one_by_one(tier, layouts, interaction):
+    problem, ducts = layouts
+    targets = problem.f_target * 2.0 ** (np.arange(4)[:, None] / 1200.0)
+    together = batch_errors(stacked(ducts), problem.openness, problem.f_target, interaction)
+    each_its_own = batch_errors(stacked(ducts), problem.openness, targets, interaction)
+    for row, duct in enumerate(ducts):
+        alone = chart_errors(duct, problem.openness, problem.f_target, interaction)
+        assert together[row] == pytest.approx(alone, rel=1e-12, abs=1e-9)
+        sloped = note_errors(duct, problem.openness, problem.f_target, interaction).error
+        assert sloped == pytest.approx(alone, rel=1e-10, abs=1e-9)
+        alone = chart_errors(duct, problem.openness, targets[row], interaction)
+        assert each_its_own[row] == pytest.approx(alone, rel=1e-12, abs=1e-9)
+    assert np.min(np.abs(each_its_own[3] - together[3])) > 0.1
+
+
+@pytest.mark.parametrize("interaction", [False, True])
+def test_slopes_of_a_batch_are_finite_differences(tier, interaction):
     # Central differences of 1 um: truncation of order 1e-6, rounding 1e-8 of the slope.
     holes = make_holes((190, 330), (2.5, 3.5), (5, 4), (10, 12))
-    duct = make_duct([(0, 2.0), (200, 5.0), (450, 9.0)], holes, 3.0, padded=False)
+    duct = make_duct([(0, 2.0), (200, 5.0), (450, 9.0)], holes, 3.0)
     openness, target = np.array([[0.0, 1.0], [1.0, 1.0]]), np.array([400.0, 520.0])
 
-    def errors(position):
-        moved = duct._replace(holes=holes._replace(position=position))
-        return chain_errors(jax.tree.map(lambda field: field[None], moved), openness, target)[0]
+    def moved(change):
+        return duct._replace(holes=holes._replace(position=holes.position + change))
 
-    slopes = jax.jit(jax.jacfwd(errors))(holes.position)
-    value, step = jax.jit(errors), 1e-6 * np.eye(2)
-    expected = np.transpose([(value(holes.position + d) - value(holes.position - d)) / 2e-6 for d in step])
+    steps = 1e-6 * np.concatenate([np.eye(2), -np.eye(2)])
+    ahead, behind = np.split(batch_errors(stacked([moved(step) for step in steps]), openness, target, interaction), 2)
+    expected = ((ahead - behind) / 2e-6).T
     assert np.max(np.abs(expected)) > 10.0
-    assert np.asarray(slopes) == pytest.approx(expected, rel=1e-4, abs=1e-4 * np.max(np.abs(expected)))
+    slopes = note_errors(duct, openness, target, interaction).slope.holes.position
+    assert slopes == pytest.approx(expected, rel=1e-4, abs=1e-4 * np.max(np.abs(expected)))
 
 
-def test_complex_functions_are_those_of_numpy():
-    # NumPy's own complex arithmetic; angles as far from the real axis as losses turn them.
-    angle, size = np.meshgrid(np.linspace(-2.5, 2.5, 21), np.geomspace(1e-3, 15.0, 15))
-    z = size * np.exp(1j * angle)
-    assert np.asarray(reciprocal(z)) == pytest.approx(1.0 / z, rel=1e-13)
-    assert np.asarray(root(z)) == pytest.approx(np.sqrt(z), rel=1e-13)
-    cosh, sinh = cosh_sinh(z)
-    assert np.asarray(cosh) == pytest.approx(np.cosh(z), rel=1e-12)
-    assert np.asarray(sinh) == pytest.approx(np.sinh(z), rel=1e-12)
+def test_interaction_is_what_the_whole_has_more_than_the_chain(tier, layouts):
+    problem, (duct, *_) = layouts
+    whole, alone = (chart_errors(duct, problem.openness, problem.f_target, part) for part in (True, False))
+    found = note_errors(duct, problem.openness, problem.f_target)
+    assert found.interaction == pytest.approx(whole - alone, abs=1e-8)
+    assert np.max(np.abs(found.interaction)) > 0.1
+    assert np.all(note_errors(duct, problem.openness, problem.f_target, interaction=False).interaction == 0.0)

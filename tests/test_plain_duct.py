@@ -1,6 +1,7 @@
 """Ducts from plain numbers against three-dimensional finite elements."""
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
@@ -41,6 +42,19 @@ def test_every_resonance_is_that_of_finite_elements(name):
     assert np.max(np.abs(found)) < 2.5
 
 
+README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_readme_tells_how_far_each_resonance_is_off(name):
+    # Its table gives hundredths of a cent: whatever moves a resonance of a rigid duct by two of them must change it.
+    (row,) = re.findall(rf"^\| {name} \| [^|]+ \| ([^|]+) \|", README, re.MULTILINE)
+    told = np.array(row.split(), float)
+    found = duct_of(name).resonances().frequency[: told.size]
+    assert told.size == len(CASES[name]["resonances"])
+    assert cents(found, CASES[name]["resonances"]) == pytest.approx(told, abs=0.02)
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_input_impedance_is_that_of_finite_elements(name):
     # The same computation, Z_in over rho c / S.
@@ -67,7 +81,7 @@ def peaks(duct: PlainDuct, guesses) -> np.ndarray:
     return np.array(found)
 
 
-def test_losses_flatten_a_narrow_cone_as_published():
+def test_losses_flatten_a_narrow_cone_as_published(tier):
     # 2.0 to 7.4 mm over 600 mm at 20 degC: lossless lie 41.6, 32.2 and 25.9 cents above lossy peaks, computed elsewhere
     # with exact local losses; wall losses are first order in narrow cones.
     bore = apex_cone(2.0, 7.4, 600)

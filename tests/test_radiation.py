@@ -1,11 +1,11 @@
 """Open ends against Levine & Schwinger's integrals, flange limits and finite elements."""
 
-import jax
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.special import ive, jv, kve, yv
 
+from acoustics.duals import variables
 from acoustics.radiation import (
     FLANGED_LENGTH,
     UNFLANGED_LENGTH,
@@ -85,7 +85,7 @@ def test_end_with_a_wall_matches_finite_elements(wall, length):
 
 def test_a_thicker_wall_lengthens_the_pipe():
     # Between the two limits the correction can only grow with the flange (Rayleigh's principle: less room to flow).
-    lengths = np.array(flanged_length(1.0, 1.0 + np.geomspace(0.01, 1000.0, 40)))
+    lengths = flanged_length(1.0, 1.0 + np.geomspace(0.01, 1000.0, 40))
     assert np.all(np.diff(lengths) > 0.0)
 
 
@@ -106,7 +106,7 @@ def test_a_small_end_is_a_mass_of_its_length():
 def test_an_end_never_gives_energy():
     ka = np.linspace(1e-3, 2.5, 100)
     assert np.all(np.abs(end_reflection(ka)) < 1.0)
-    assert np.all(np.array(end_impedance(ka * C / (2.0 * np.pi * 7.5e-3), 7.5e-3, 9e-3, C, RHO).real) > 0.0)
+    assert np.all(end_impedance(ka * C / (2.0 * np.pi * 7.5e-3), 7.5e-3, 9e-3, C, RHO).real > 0.0)
 
 
 # Open hole flush in a round body, 3-D finite elements (Laplace): hole/bore radius, wall/bore radius, length/b.
@@ -142,7 +142,7 @@ PADS = [
 def test_pad_length_matches_finite_elements(rim, pad, length):
     # Within 12 % where the disk matters (gap up to b / 2). Beyond, the whole effect is small and the formula's relative
     # error grows to a quarter: there 0.03 b, about one cent on a hole of b = 4 mm half way up a pipe.
-    found = np.array(pad_length(1.0, rim, pad, GAPS))
+    found = pad_length(1.0, rim, pad, GAPS)
     near = GAPS <= 0.5
     assert found[near] == pytest.approx(np.array(length)[near], rel=0.12)
     assert found[~near] == pytest.approx(np.array(length)[~near], abs=0.03)
@@ -156,8 +156,9 @@ def test_a_disk_far_away_or_absent_adds_nothing():
 
 def test_pad_length_can_be_differentiated_without_a_disk():
     # A hole without a key must not turn a gradient into NaN.
-    gradient = jax.grad(lambda b: pad_length(b, 0.0, 0.0, 0.0))(4e-3)
-    assert float(gradient) == 0.0
+    length = pad_length(*variables([4e-3, 0.0, 0.0, 0.0]))
+    assert float(length.value) == 0.0
+    assert np.all(length.slope == 0.0)
 
 
 def test_pad_length_scales_with_its_size():
