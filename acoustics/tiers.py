@@ -11,7 +11,7 @@ from acoustics import kernel
 from acoustics.chain import Chain
 from acoustics.charts import Found, Notes, chart_errors
 
-WORST_CENTS = 1e5
+WORST_CENTS = 1e6
 """A note that cannot be worked out, as on a duct of no width, counts as so far out of tune, and nothing moves it."""
 
 

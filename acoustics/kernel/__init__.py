@@ -81,7 +81,7 @@ class Prepared:
         self.arrays = {
             "level": notes.levels.astype(float),
             "which": notes.which[fill].T.astype(float),
-            "used": used.reshape(holes, -1),
+            "used": used.reshape(holes, notes.levels.size),
             "node": notes.nodes,
             "f": f,
             "weight": weights,
