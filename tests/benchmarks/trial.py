@@ -33,7 +33,7 @@ PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 PARTS = (
     ("trial.py", "_start", "start"), ("refine.py", "refine", "solve"), ("problem.py", "evaluate", "solve: evaluation"),
     ("resonances.py", "moved_errors", "solve: errors with slopes"),
-    ("refine.py", "_best_step", "solve: quadratic programme"),
+    ("refine.py", "best_step", "solve: quadratic programme"),
     ("assemble.py", "assemble", "record"), ("resonances.py", "spectrum", "record: resonances"),
     ("uncertainty.py", "note_spread", "record: uncertainty"), ("rod_zones.py", "with_rod_zones", "record: rods"),
     ("rod_zones.py", "rod_sentences", "record: what rods meet"), ("driver.py", "_tell", "driver"),
