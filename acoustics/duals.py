@@ -118,7 +118,7 @@ class Dual:
 
     def __rtruediv__(self, other: Any) -> Dual:
         inverse = 1.0 / self.value
-        value = other * inverse
+        value = np.multiply(other, inverse)  # a scalar is a float too, which a complex number makes one of Python's
         return Dual(value, raised(self, value.ndim) * (-value * inverse))
 
     def __pow__(self, exponent: float) -> Dual:

@@ -21,7 +21,7 @@ from acoustics.charts import notes_of
 from acoustics.duals import Dual, value_of
 from acoustics.network import Duct, as_arrays, moving, split_by_field
 from acoustics.scan import admittance_grid, chain_susceptances
-from acoustics.tiers import errors_of
+from acoustics.tiers import WORST_CENTS, errors_of
 
 CENTS_PER_OCTAVE = 1200.0
 MOST_STEPS = 40
@@ -61,7 +61,10 @@ def _moved_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: b
     plain = chain._replace(vector=value_of(chain.vector))
     found = errors_of(_one(plain), notes_of(openness, f_target), True, interaction)
     assert found.slope is not None
-    return Dual(found.error[0], chain.vector.slope @ found.slope[0].T), found.alone[0]
+    with np.errstate(invalid="ignore"):
+        slope = chain.vector.slope @ found.slope[0].T
+    slope[:, found.error[0] == WORST_CENTS] = 0.0
+    return Dual(found.error[0], slope), found.alone[0]
 
 
 def _one(chain: Chain) -> Chain:

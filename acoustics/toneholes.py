@@ -9,7 +9,7 @@
 | model | source | validity |
 |---|---|---|
 | matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
-| inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998 within 0.01 b | k a < 0.6 |
+| static_inner_length, inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998: 0.01 b | k a < 0.6 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b from 0.1 |
 | tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
 | closed hole | lid that takes heat (Cremer 1948), its recess as a volume, its absorption | recess << radius |

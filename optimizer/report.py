@@ -146,6 +146,7 @@ def _provenance(run: RunRecord) -> list[str]:
         "trials": f"{run.trials_done} done, {run.trials_failed} failed",
         "limit of minutes": "-" if run.minutes is None else f"{run.minutes:g}",
         "workers": f"{run.workers}{SOLVED_BY[run.pool]}",
+        "acoustics by": run.acoustics or "an array compiler",
         "made on": ", ".join(f"{name} {value}" for name, value in run.host.items()),
         "versions": ", ".join(f"{name} {value}" for name, value in run.versions.items()),
     }

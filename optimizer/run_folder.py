@@ -9,7 +9,9 @@ import time
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
+from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.objective_names import UNITS
 from optimizer.pareto import RESOLUTION, Front
@@ -220,6 +222,7 @@ def create_run(
         cautions=list(cautions.ALL),
         storage=storage,
         study=path.name if storage else None,
+        acoustics=in_use(),
     )
     return RunFolder(path, run, loaded.project.objective_names)
 
@@ -242,7 +245,8 @@ def reopen_run(
     run = read_record(path / "run.json", RunRecord)
     begun = (path / "progress.json").exists()  # else this is its first start
     resumed = [*run.resumed, now()] if begun else []
-    again = {"resumed": resumed, "finished": None, "ended_by": None, "versions": versions(), "host": this_host()}
+    again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
+    again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
     folder = RunFolder(path, run.model_copy(update=again | changes), names)
     folder.take_up(layouts)
     return folder

@@ -46,7 +46,9 @@ class RunRecord(Record):
     started, finished and resumed are times of day; versions are those of the last start. storage is the URL, without
     its password, of the database that holds the run's study; null when that is the journal in the folder. workers is
     how many there were when this was written; pool says which in the last start, "local" processes of one machine or
-    Ray's, null before there was one and in files of versions that knew Ray alone.
+    Ray's, null before there was one and in files of versions that knew Ray alone. acoustics is what worked the
+    charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
+    in files of versions that had neither.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -70,6 +72,7 @@ class RunRecord(Record):
     storage: str | None = None
     study: str | None = None
     pool: PoolKind | None = None
+    acoustics: str | None = None
 
 
 class ProgressRecord(Record):
