@@ -103,6 +103,8 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
 
 
 def test_a_worker_loads_nothing_of_the_driver():
-    script = "import sys, optimizer.worker_process, optimizer.trial\nprint(*{one.partition('.')[0] for one in sys.modules})"
+    script = (
+        "import sys, optimizer.worker_process, optimizer.trial\nprint(*{one.partition('.')[0] for one in sys.modules})"
+    )
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert set(HEAVY) & set(done.stdout.split()) == {"piqp"}
