@@ -372,7 +372,7 @@ def _report(options: argparse.Namespace) -> int:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    from optimizer.run_records import schema_text
+    from optimizer.record_kinds import schema_text
 
     sys.stdout.write(schema_text(options.kind))
     return 0

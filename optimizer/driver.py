@@ -5,8 +5,7 @@ import socket
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-
-import optuna
+from typing import TYPE_CHECKING
 
 from optimizer.asking import Asking
 from optimizer.pareto import REFERENCE
@@ -17,6 +16,9 @@ from optimizer.run_folder import RunFolder, now
 from optimizer.run_records import FrontEntry, PoolKind, ProgressRecord
 from optimizer.study import tell_failure, tell_result
 from optimizer.trial import Result
+
+if TYPE_CHECKING:
+    import optuna
 
 LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
 """How long past its limit a search waits for running trials, and for its first when none is done yet."""
@@ -85,7 +87,7 @@ class Driver:
     def __init__(
         self,
         folder: RunFolder,
-        study: optuna.Study,
+        study: "optuna.Study",
         asking: Asking,
         pool: Pool,
         limits: Limits,
@@ -134,7 +136,7 @@ class Driver:
             return "trials"
         return None
 
-    def _propose(self, trial: optuna.Trial) -> Proposal:
+    def _propose(self, trial: "optuna.Trial") -> Proposal:
         self.asked += 1
         self.open[trial.number] = trial
         return self.asking.proposal(trial)

@@ -1,18 +1,11 @@
 """Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
 
-import json
 from typing import Literal, TypeAlias
 
 from pydantic import Field
 
-from optimizer.comparison_record import ComparisonRecord
-from optimizer.extension_record import ExtensionRecord
-from optimizer.fit_records import HandsRecord, ReliefsRecord
-from optimizer.prices_record import PricesRecord
-from optimizer.project import Project
 from optimizer.record_base import Record
-from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
-from optimizer.tolerance_record import ToleranceRecord
+from optimizer.records import SCHEMA_VERSION
 
 PoolKind: TypeAlias = Literal["local", "ray"]
 """Who solves a search's trials: processes of this machine, or Ray's."""
@@ -107,24 +100,3 @@ class ProgressRecord(Record):
     best: dict[str, float]
     hypervolume: float
     reference_point: dict[str, float]
-
-
-RECORDS: dict[str, type[Record]] = {
-    "layout": LayoutRecord,
-    "front": FrontRecord,
-    "run": RunRecord,
-    "progress": ProgressRecord,
-    "hands": HandsRecord,
-    "reliefs": ReliefsRecord,
-    "comparison": ComparisonRecord,
-    "tolerance": ToleranceRecord,
-    "extension": ExtensionRecord,
-    "prices": PricesRecord,
-}
-
-
-def schema_text(name: str) -> str:
-    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `optimizer/schemas/`."""
-    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
-    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
-    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"

@@ -15,8 +15,9 @@ from shelf import PIPE, pipe
 from optimizer.cli import main
 from optimizer.pareto import dominates
 from optimizer.pools import open_pool
+from optimizer.record_kinds import RECORDS, schema_text
 from optimizer.records import LayoutRecord, read_record
-from optimizer.run_records import RECORDS, FrontRecord, RunRecord, schema_text
+from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.verify import predict
 
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
