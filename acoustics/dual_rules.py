@@ -10,16 +10,12 @@ import numpy as np
 from acoustics.duals import FUNCTIONS, UFUNCS, Dual, Fn, count_of, full, raised, slopes_of, value_of
 
 
-def _pick(chosen: Any, one: Any, other: Any, value: Any = None) -> Any:
-    """one where chosen, else other; value: what that comes to, where it is known."""
-    if value is None:
-        value = np.where(chosen, value_of(one), value_of(other))
+def _pick(chosen: Any, one: Any, other: Any, value: Any) -> Dual:
+    """one where chosen, else other, of which one is a dual at least; value: what that comes to."""
+    first, second = (raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other))
     if isinstance(one, Dual) and np.all(chosen):
-        return Dual(value, raised(one, value.ndim))
-    sides = [raised(side, value.ndim) if isinstance(side, Dual) else 0.0 for side in (one, other)]
-    slope = np.where(chosen, *sides)
-    count = count_of([one, other])
-    return Dual(value, slope if slope.ndim == value.ndim + 1 else np.broadcast_to(slope, (count, *value.shape)))
+        return Dual(value, first)
+    return Dual(value, np.where(chosen, first, second))
 
 
 def _alone(function: Any, rate: Callable[[Any, Any], Any]) -> Callable[[Dual], Dual]:
@@ -94,7 +90,8 @@ def _rule(function: Any) -> Callable[[Fn], Fn]:
 
 @_rule(np.where)
 def _where(chosen: Any, one: Any, other: Any) -> Any:
-    return _pick(value_of(chosen), one, other)
+    chosen = value_of(chosen)
+    return _pick(chosen, one, other, np.where(chosen, value_of(one), value_of(other)))
 
 
 @_rule(np.clip)

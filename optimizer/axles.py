@@ -15,7 +15,7 @@ import numpy as np
 from acoustics.arrays import Array, Floats, map_arrays
 from acoustics.duals import chained, value_of
 from optimizer.geometry import Fixed, Geometry, fixed_of, measured
-from optimizer.hand import straight_line
+from optimizer.hand import smooth_size, straight_line
 from optimizer.kept import once
 from optimizer.key_places import KeyPlan, Places, around, key_plans, picked, straight, turned
 from optimizer.layout import Layout, layout_bounds, numbers_of, with_numbers
@@ -181,7 +181,7 @@ class AxleTable:
         """Every lever from touch to pad."""
         keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
         start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
-        twisted = np.sqrt((pad.position - start.position) ** 2 + 1e-6)
+        twisted = smooth_size(pad.position - start.position)
         touch_arm = np.maximum(turned(start, azimuth), keywork.touch_arm_min_mm)
         pad_arm = np.maximum(turned(pad, azimuth), at.beside_pad_mm[self._hole])
         gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm)
@@ -246,7 +246,7 @@ def _room_to_holes(feet: Places, holes: Places, half: Array) -> Array:
 
 
 def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
-    return np.sqrt((position - place) ** 2 + 1e-6) - half
+    return smooth_size(position - place) - half
 
 
 def smooth_least(room: Floats) -> tuple[Floats, Floats]:

@@ -1,5 +1,5 @@
 """A project's bore as straight lines between its points, in millimetres: radii anywhere, and the least and greatest
-between two places. Before any scale of its diameters."""
+between two places."""
 
 from typing import NamedTuple
 
@@ -29,10 +29,10 @@ class BoreLines:
         self._joined = place[1:-1]
         self._place, self._radius = place[:-1], 0.5 * diameter[:-1]
 
-    def radius_at(self, place: Array) -> Array:
-        """Radius [mm] at places of any shape [mm]."""
+    def radius_at(self, place: Array, scale: Array | float) -> Array:
+        """Radius [mm] at places of any shape [mm], in a bore of this scale."""
         line = self._joined.searchsorted(value_of(place), side="right")
-        return place * self._slope[line] + self._start[line]
+        return place * (scale * self._slope[line]) + scale * self._start[line]
 
     def narrowest(self, low: Array, high: Array) -> Array:
         """Least radius [mm] between places low and high (J,) [mm]."""

@@ -259,19 +259,29 @@ def _check(options: argparse.Namespace) -> int:
     return 0
 
 
+def _on_one_core() -> None:
+    """A search solves in this process, too: with one thread, as its workers do. To be said before NumPy loads."""
+    from optimizer.parallel import ONE_THREAD
+
+    os.environ.update(ONE_THREAD)
+
+
 def _search(options: argparse.Namespace) -> int:
+    _on_one_core()
     from optimizer.commands import run_search
 
     return run_search(options, _complain)
 
 
 def _resume(options: argparse.Namespace) -> int:
+    _on_one_core()
     from optimizer.commands import run_resume
 
     return run_resume(options, _complain)
 
 
 def _survey(options: argparse.Namespace) -> int:
+    _on_one_core()
     from optimizer.commands import run_survey
 
     return run_survey(options, _complain)
@@ -362,7 +372,11 @@ def _report(options: argparse.Namespace) -> int:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    from optimizer.run_records import schema_text
+    from optimizer.record_kinds import schema_text
 
     sys.stdout.write(schema_text(options.kind))
     return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,4 +1,4 @@
-"""Ray: started here quietly, or found on a cluster through RAY_ADDRESS, and watched while a search uses it.
+"""Ray: found on a cluster through RAY_ADDRESS, or started here quietly, and watched while a search uses it.
 
 A cluster is sent this program's own code, so that its nodes need Ray and the libraries but not this package.
 """
@@ -6,23 +6,26 @@ A cluster is sent this program's own code, so that its nodes need Ray and the li
 import io
 import logging
 import os
+import signal
 import socket
+import threading
 import time
 import warnings
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import contextmanager, redirect_stdout, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import psutil
 
 import acoustics
 import optimizer
 from optimizer.orphans import guarded
-from optimizer.project_file import LoadedProject
-from optimizer.workers import Check, Workers
 
 QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
+
+LOCAL = "local"
+"""The address by which Ray starts on this machine, whatever cluster may run on it."""
 
 ASK_SECONDS = 2.0
 """So often the head of a cluster is asked whether it is there."""
@@ -34,36 +37,98 @@ NO_CLUSTER = (
 LOST = "{what} died during the search; what was finished is safe in the run folder"
 
 
+class Check(Protocol):
+    """Raises ConnectionError when Ray itself is gone; looks every so often only, unless asked to look at once."""
+
+    def __call__(self, at_once: bool = False) -> None: ...
+
+
+Seen = tuple[Callable[[], int], Check]
+"""How many workers there is room for now, and a look whether Ray is there."""
+
+
+class Ray:
+    """Ray, joined or started, used, and shut down; in a thread, so that the driver need not wait for it.
+
+    That thread lives as long as Ray does, for the processes that Ray starts end with the thread that started them.
+    """
+
+    def __init__(self, address: str, wanted: int | None) -> None:
+        self._over = threading.Event()
+        self._seen: Seen | None = None
+        self._failed: ConnectionError | None = None
+        self._handled = False
+        self._thread = threading.Thread(target=self._hold, args=(address, wanted), daemon=True)
+        self._thread.start()
+
+    def cores(self) -> int:
+        """How many workers there is room for now; none while Ray starts."""
+        return self._seen[0]() if self._seen else 0
+
+    def check(self, at_once: bool = False) -> None:
+        """Raise ConnectionError when Ray is gone, or could not be had; looks every so often only, unless asked to look
+        at once."""
+        if self._failed is not None:
+            raise self._failed
+        if self._seen is not None:
+            if not self._handled:
+                self._handled = True
+                _own_handler()
+            self._seen[1](at_once)
+
+    def close(self) -> None:
+        """Shut Ray down."""
+        self._over.set()
+        self._thread.join()
+
+    def _hold(self, address: str, wanted: int | None) -> None:
+        try:
+            self._seen = _started(wanted or os.cpu_count() or 1) if address == LOCAL else _joined(address, wanted)
+        except ConnectionError as error:
+            self._failed = error
+        except Exception as error:  # told by the next look
+            self._failed = ConnectionError(f"Ray cannot be used here: {error}")
+        self._over.wait()
+        with suppress(ImportError), redirect_stdout(io.StringIO()):  # where Ray prints the log of what was killed
+            import ray
+
+            ray.shutdown()
+
+
 @contextmanager
-def open_workers(loaded: LoadedProject, wanted: int | None) -> Iterator[Workers]:
-    """Connect to the cluster of RAY_ADDRESS, or start Ray on this machine alone; leave no process behind.
+def open_ray(address: str, wanted: int | None) -> Iterator[Ray]:
+    """Join the cluster at an address, or start Ray on this machine alone; leave no process behind.
 
     wanted : how many workers; default one per core of the cluster or of this machine, and never more than a cluster has
 
     Raises
     ------
     ConnectionError
-        when the cluster cannot be reached or has no core to offer, and when Ray dies during the block
+        when nothing answers there, and when Ray dies during the block
     """
-    address = os.environ.get("RAY_ADDRESS")
-    if address and not _answers(address):
+    if address != LOCAL and not _answers(address):
         raise ConnectionError(NO_CLUSTER.format(address=address))
     _quiet_environment(address)
     with warnings.catch_warnings(), guarded():
         warnings.simplefilter("ignore")
-        import ray
-
+        ray = Ray(address, wanted)
         try:
-            cores, check = _joined(address, wanted) if address else _started(wanted or os.cpu_count() or 1)
-            yield Workers(loaded, cores, check)
-        except ray.exceptions.RayError as error:
-            raise ConnectionError(f"Ray stopped working: {type(error).__name__}") from error
+            yield ray
+        except Exception as error:
+            if type(error).__module__.startswith("ray."):
+                raise ConnectionError(f"Ray stopped working: {type(error).__name__}") from error
+            raise
         finally:
-            with redirect_stdout(io.StringIO()):  # where Ray prints the log of what was killed
-                ray.shutdown()
+            ray.close()
 
 
-def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Check]:
+def _own_handler() -> None:
+    """Put this program's handler of a termination request back in force: Ray lays one below it that aborts."""
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, signal.getsignal(signal.SIGTERM))
+
+
+def _joined(address: str, wanted: int | None) -> Seen:
     """Connect to a cluster: how many workers it has room for now, and a check that its head is there."""
     import ray
 
@@ -92,7 +157,7 @@ def _joined(address: str, wanted: int | None) -> tuple[Callable[[], int], Check]
     return cores, check
 
 
-def _started(count: int) -> tuple[Callable[[], int], Check]:
+def _started(count: int) -> Seen:
     """Start Ray on this machine: its number of workers, and a check that its own processes run."""
     import ray
 

@@ -12,7 +12,6 @@ from rich.console import Console
 
 from optimizer.hand_file import HandFileError, read_hand
 from optimizer.hand_fit import fit
-from optimizer.locking import LockError, with_locked
 from optimizer.project import AirState, SearchSection
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
@@ -63,9 +62,9 @@ def _limits(wanted: SearchSection, options: argparse.Namespace, seed: int) -> "L
 
 
 def _one_search(loaded: LoadedProject, options: argparse.Namespace) -> Path:
-    from optimizer.database import VARIABLE
     from optimizer.progress import ProgressLine
     from optimizer.search import search
+    from optimizer.storage import VARIABLE
 
     wanted, progress = loaded.project.search, ProgressLine()
     try:
@@ -127,9 +126,10 @@ def _piece_problems(options: argparse.Namespace) -> list[str]:
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
     from optimizer.conflicts import conflict_lines
-    from optimizer.database import StorageError
     from optimizer.driver import SearchError
+    from optimizer.locking import LockError, with_locked
     from optimizer.run_lock import RunInUseError
+    from optimizer.storage import StorageError
 
     problems = _option_problems(options) + _piece_problems(options)
     if problems:
@@ -159,8 +159,8 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
     """`survey`: search each project in turn, then print a Markdown table of the best-tuned layouts; exit code 2 where a
     project's limits conflict, which is then not searched."""
     from optimizer.conflicts import conflict_lines
-    from optimizer.database import StorageError
     from optimizer.driver import SearchError
+    from optimizer.storage import StorageError
 
     problems = _option_problems(options)
     rows, feasible, conflicting = [], True, False

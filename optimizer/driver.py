@@ -1,22 +1,24 @@
-"""The driver's loop: keep every worker busy, tell Optuna what came back, keep the front, know when to stop."""
+"""The driver's loop: keep the pool busy, tell Optuna what came back, keep the front, know when to stop."""
 
 import os
 import socket
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-
-import optuna
+from typing import TYPE_CHECKING
 
 from optimizer.asking import Asking
 from optimizer.pareto import REFERENCE
+from optimizer.pool import Pool
 from optimizer.proposals import Proposal
 from optimizer.records import LayoutRecord
 from optimizer.run_folder import RunFolder, now
-from optimizer.run_records import FrontEntry, ProgressRecord
+from optimizer.run_records import FrontEntry, PoolKind, ProgressRecord
 from optimizer.study import tell_failure, tell_result
 from optimizer.trial import Result
-from optimizer.workers import Workers
+
+if TYPE_CHECKING:
+    import optuna
 
 LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
 """How long past its limit a search waits for running trials, and for its first when none is done yet."""
@@ -57,6 +59,7 @@ class Status:
     nearest: FrontEntry | None
     first_after: float | None
     hypervolume: float = 0.0
+    pool: PoolKind = "local"
 
     @property
     def rate(self) -> float:
@@ -84,14 +87,14 @@ class Driver:
     def __init__(
         self,
         folder: RunFolder,
-        study: optuna.Study,
+        study: "optuna.Study",
         asking: Asking,
-        workers: Workers,
+        pool: Pool,
         limits: Limits,
         report: Report,
         begun: float,
     ) -> None:
-        self.folder, self.study, self.workers, self.limits, self.report = folder, study, workers, limits, report
+        self.folder, self.study, self.pool, self.limits, self.report = folder, study, pool, limits, report
         self.begun = begun
         self.asking = asking
         self.asked = self.done = self.failed = 0
@@ -103,17 +106,18 @@ class Driver:
 
     def run(self, stopped: Callable[[], str | None]) -> str:
         """Until a limit or a stop; the reason it ended."""
-        ended = None
+        self._note()
+        ended = stopped()
         while ended is None:
-            while self._wanted() and self.workers.free():
-                self.workers.submit(self._propose(self.study.ask()))
+            while self._wanted() and self.pool.free():
+                self.pool.submit(self._propose(self.study.ask()))
             self._collect(0.5)
             ended = stopped() or self._limit_reached()
         if ended not in ("interrupt", "termination"):
             begun = time.monotonic()
-            while (self.workers.busy() or not self.asked) and stopped() is None:
-                if not self.asked and self.workers.free():
-                    self.workers.submit(self._propose(self.study.ask()))
+            while (self.pool.busy() or not self.asked) and stopped() is None:
+                if not self.asked and self.pool.free():
+                    self.pool.submit(self._propose(self.study.ask()))
                 self._collect(0.5)
                 if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
                     break
@@ -128,17 +132,17 @@ class Driver:
             return "time"
         if limits.idle_minutes is not None and now - (self.gained_at or now) >= 60.0 * limits.idle_minutes:
             return "no gain"
-        if not self._wanted() and not self.workers.busy():
+        if not self._wanted() and not self.pool.busy():
             return "trials"
         return None
 
-    def _propose(self, trial: optuna.Trial) -> Proposal:
+    def _propose(self, trial: "optuna.Trial") -> Proposal:
         self.asked += 1
         self.open[trial.number] = trial
         return self.asking.proposal(trial)
 
     def _collect(self, patience: float) -> None:
-        for number, result in self.workers.finished(patience):
+        for number, result in self.pool.finished(patience):
             if isinstance(result, Result):
                 self._tell(result)
             else:
@@ -146,6 +150,10 @@ class Driver:
                 tell_failure(self.study, self.open.pop(number), result)
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
+        self._note()
+
+    def _note(self) -> None:
+        """Say how far the search is: in the folder, and to who watches."""
         status = self.status()
         self.folder.note_progress(self._progress(status, None))
         try:
@@ -198,10 +206,11 @@ class Driver:
             self.limits,
             self.done,
             self.failed,
-            self.workers.count,
+            self.pool.count,
             len(self.folder.front.members),
             dict(self.folder.best),
             self.folder.fallback,
             self.first_after,
             self.volume,
+            self.pool.kind,
         )

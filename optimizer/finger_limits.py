@@ -2,9 +2,7 @@
 
 import numpy as np
 
-from acoustics.arrays import Array
-from optimizer.geometry import Geometry
-from optimizer.hand import finger_holes, finger_pairs, straight_line
+from optimizer.hand import finger_holes, finger_pairs, smooth_size, straight_line
 from optimizer.limits import NO_FAMILY, Constraint, Family, split
 from optimizer.project import FINGERS, Project
 
@@ -76,8 +74,4 @@ def thumbs(project: Project) -> Family:
     items = [
         Constraint(f"thumb.{a}-{b}", f"the thumb {a} stays within {limit:g} mm of {b} along the body") for a, b in names
     ]
-
-    def values(at: Geometry) -> Array:
-        return np.sqrt((at.touch_mm[thumb] - at.touch_mm[index]) ** 2 + 1e-6) - limit
-
-    return items, values
+    return items, lambda at: smooth_size(at.touch_mm[thumb] - at.touch_mm[index]) - limit

@@ -70,7 +70,7 @@ class Geometry:
 
     def bore_radius_at(self, place_mm: Array) -> Array:
         """Bore radius [mm] at places of any shape [mm]."""
-        return self.fixed.bore.radius_at(place_mm) * self.layout.bore_scale
+        return self.fixed.bore.radius_at(place_mm, self.layout.bore_scale)
 
     def body_radius_at(self, place_mm: Array) -> Array:
         """Outer radius of the body [mm] at places of any shape [mm]."""

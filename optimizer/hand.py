@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.duals import Dual, chained, value_of
+from acoustics.duals import Dual, chained, value_of, with_rate
 from optimizer.hand_model import PAIRS, PALM, Hand, PairLimits, pair_limits, palm_offset_mm
 from optimizer.layout import Layout
 from optimizer.project import Project
@@ -86,9 +86,27 @@ def straight_line(*ways: Array) -> Array:
     return chained(length, *links)
 
 
-def wrapped(azimuth_rad: Array) -> Array:
+@with_rate(lambda way, size: way / size)
+def smooth_size(way: Array) -> Array:
+    """Size of a way [mm], smooth where it changes sign, and so 1e-3 mm at the least."""
+    return np.sqrt(way * way + 1e-6)
+
+
+def wrapped(turn_rad: np.ndarray) -> np.ndarray:
     """The same turn between -pi and pi."""
-    return np.remainder(azimuth_rad + np.pi, 2.0 * np.pi) - np.pi
+    return np.asarray(np.remainder(turn_rad + np.pi, 2.0 * np.pi) - np.pi)
+
+
+@with_rate(lambda turn, size: np.sign(wrapped(turn)))
+def size_of_turn(turn_rad: Array) -> Array:
+    """Size of a turn [rad], the shorter way round."""
+    return np.abs(wrapped(turn_rad))
+
+
+@with_rate(lambda turn, chord: np.cos(0.5 * wrapped(turn)))
+def chord_of(turn_rad: Array) -> Array:
+    """Chord of a turn on a circle of radius 1, the shorter way round; negative anticlockwise."""
+    return 2.0 * np.sin(0.5 * wrapped(turn_rad))
 
 
 def reach_distance(along: Array, azimuth_rad: Array, upper: Array, lower: Array, natural: Array) -> Array:
@@ -101,7 +119,7 @@ def reach_distance(along: Array, azimuth_rad: Array, upper: Array, lower: Array,
     upper, lower : body radius at each [mm]
     natural : how far round, clockwise, the lower finger lands by itself [mm]
     """
-    across = np.sqrt(upper * lower) * np.sin(0.5 * wrapped(azimuth_rad)) * 2.0
+    across = np.sqrt(upper * lower) * chord_of(azimuth_rad)
     return straight_line(along, lower - upper, across - natural)
 
 
@@ -122,7 +140,7 @@ class PairTable:
         self.natural_mm = np.array([pair.natural_mm for pair in pairs])
         self.comfortable_mm = np.array([pair.comfortable_mm for pair in pairs])
         self.working_mm = np.array([pair.working_mm for pair in pairs])
-        self._chord = 2.0 * np.sin(0.5 * wrapped(azimuth_rad[self.lower] - azimuth_rad[self.upper]))
+        self._chord = chord_of(azimuth_rad[self.lower] - azimuth_rad[self.upper])
 
     def ways(self, touch_mm: Array, body_radius_mm: Array) -> PairWays:
         """Ways between touches at places (H,) on a body of radius (H,) at each hole [mm]."""

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.hand import finger_anchor, finger_holes, straight_line, wrapped
+from optimizer.hand import chord_of, finger_anchor, finger_holes, size_of_turn, straight_line
 from optimizer.hand_model import PALM, pair_limits, palm_offset_mm
 from optimizer.kept import once
 from optimizer.linkage import keys_under
@@ -139,15 +139,15 @@ def joined(first: Places, second: Places) -> Places:
 
 def turned(place: Places, azimuth_rad: Array) -> Array:
     """Way round the body from places to azimuths [mm], along its surface, the shorter way."""
-    return np.abs(wrapped(azimuth_rad - place.azimuth)) * place.radius
+    return size_of_turn(azimuth_rad - place.azimuth) * place.radius
 
 
 def around(first: Places, second: Places) -> Array:
     """Way round the body between places [mm], along its surface, the shorter way."""
-    return np.abs(wrapped(second.azimuth - first.azimuth)) * (0.5 * (first.radius + second.radius))
+    return size_of_turn(second.azimuth - first.azimuth) * (0.5 * (first.radius + second.radius))
 
 
 def straight(first: Places, second: Places) -> Array:
     """Straight distance between places [mm]."""
-    chord = np.sqrt(first.radius * second.radius) * np.sin(0.5 * (second.azimuth - first.azimuth)) * 2.0
+    chord = np.sqrt(first.radius * second.radius) * chord_of(second.azimuth - first.azimuth)
     return straight_line(second.position - first.position, second.radius - first.radius, chord)

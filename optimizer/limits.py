@@ -8,7 +8,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry import Geometry
-from optimizer.hand import straight_line
+from optimizer.hand import chord_of, straight_line
 from optimizer.keywork import pad_sizes
 from optimizer.project import Hole, Project
 
@@ -51,7 +51,7 @@ class Crowding:
         self.first, self.second = split(pairs)
         self.room_mm = room_mm
         azimuth = np.radians([hole.azimuth_deg for hole in holes])
-        self._chord = np.sin(0.5 * (azimuth[self.second] - azimuth[self.first]))
+        self._chord = 0.5 * chord_of(azimuth[self.second] - azimuth[self.first])
 
     def lacking(self, position: Array, width: Array, radius: Array) -> Array:
         """Room and half of both widths (H,) [mm], less the straight distance at radius (H,): (Q,) [mm]."""

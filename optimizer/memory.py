@@ -3,10 +3,10 @@
 from collections.abc import Container, Mapping
 from typing import Any
 
+from optimizer.member import Member
 from optimizer.pareto import REFERENCE
 from optimizer.project import Project
 from optimizer.records import LayoutRecord
-from optimizer.sampler import Member
 from optimizer.saved import saved_numbers
 
 

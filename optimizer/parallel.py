@@ -1,6 +1,6 @@
 """A few processes of this machine for work that is no search: the same function over different projects.
 
-Ray serves one project at a time to many nodes; here each task brings its own, and there are few.
+A search's workers serve one project at a time (`workers`); here each task brings its own, and there are few.
 """
 
 import os

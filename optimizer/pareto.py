@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-import moocore
 import numpy as np
 
 RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5, "robustness": 0.1, "plates": 1.0}
@@ -24,6 +23,8 @@ def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> floa
     """Share [1] of the box between 0 and `REFERENCE` that points (M, objectives) dominate."""
     if not points:
         return 0.0
+    import moocore
+
     shares = np.asarray(points, float) / [REFERENCE[name] for name in names]
     return float(moocore.hypervolume(shares, ref=np.ones(len(names))))
 

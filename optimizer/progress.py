@@ -3,13 +3,16 @@
 import shutil
 import sys
 import time
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
-from optimizer.driver import Status
 from optimizer.objective_names import UNITS, counted
 from optimizer.show import shortfall
 
+if TYPE_CHECKING:
+    from optimizer.driver import Status
+
 PLAIN_EVERY_SECONDS = 60.0
+WORKER = {"local": "worker", "ray": "Ray worker"}
 
 
 def clock(seconds: float) -> str:
@@ -19,18 +22,23 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
 
 
-def describe(status: Status) -> str:
+def describe(status: "Status") -> str:
     """One line: time, trials, front, best of each objective."""
     left = status.seconds_left
     head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
     if status.done == 0 and status.failed == 0:
-        return f"{head} | first solves on {counted(status.workers, 'worker')}"
+        return f"{head} | solving the first trials {_where(status)}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
-    trials += f" ({status.rate:.1f}/s on {counted(status.workers, 'worker')})"
+    trials += f" ({status.rate:.1f}/s {_where(status)})"
     if status.best:
         best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
         return f"{head} | {trials} | {status.front} on the front, hypervolume {status.hypervolume:.3f} | best: {best}"
     return f"{head} | {trials} | nothing feasible yet" + (f"; {shortfall(status.nearest)}" if status.nearest else "")
+
+
+def _where(status: "Status") -> str:
+    """Who solves; the driver itself while there is no worker."""
+    return f"on {counted(status.workers, WORKER[status.pool])}" if status.workers else "in this process alone"
 
 
 class ProgressLine:
@@ -44,7 +52,7 @@ class ProgressLine:
         self.had_one = False
         self.workers = 0
 
-    def __call__(self, status: Status) -> None:
+    def __call__(self, status: "Status") -> None:
         """Show a status."""
         now = time.monotonic()
         if self.live:
@@ -54,7 +62,7 @@ class ProgressLine:
             self.stream.write(describe(status) + "\n")
         self.stream.flush()
 
-    def _new(self, status: Status) -> bool:
+    def _new(self, status: "Status") -> bool:
         return (status.done > 0) > self.had_one or status.workers != self.workers
 
     def say(self, line: str) -> None:

@@ -2,16 +2,18 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-import optuna
 
 from optimizer.chart import ChartNote
 from optimizer.choices import Choices, open_covers, optional_notes
+from optimizer.member import Member
 from optimizer.project import Project
 from optimizer.refine import Emphasis
-from optimizer.sampler import Member
+
+if TYPE_CHECKING:
+    import optuna
 
 SHARE_RANGE = (1e-4, 30.0)
 SCATTER_MOST = 1.5
@@ -53,7 +55,7 @@ class Questions:
         self.covers = open_covers(project)
         self.options = optional_notes(notes)
 
-    def asked(self, trial: optuna.Trial, members: Sequence[Member]) -> Proposal:
+    def asked(self, trial: "optuna.Trial", members: Sequence[Member]) -> Proposal:
         """Ask Optuna for every parameter; the neighbour of a `neighbour` start is the most alike of the members."""
         shares = {name: trial.suggest_float(f"{name}_share", *SHARE_RANGE, log=True) for name in self.shared}
         size, scatter = trial.suggest_float("size", 0.0, 1.0), trial.suggest_float("scatter", 0.0, SCATTER_MOST)
@@ -73,7 +75,7 @@ class Questions:
             numbers,
         )
 
-    def _choices(self, trial: optuna.Trial) -> Choices:
+    def _choices(self, trial: "optuna.Trial") -> Choices:
         plates = tuple(hole for hole in self.covers if trial.suggest_categorical(f"plate_{hole}", (True, False)))
         played = tuple(
             lines[trial.suggest_int(f"fingering_{note}", 0, len(lines) - 1)] for note, lines in self.options.items()

@@ -4,6 +4,9 @@ from pydantic import BaseModel, ConfigDict
 
 
 class Record(BaseModel):
-    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some."""
+    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some.
 
-    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False)
+    What reads and writes a kind of record is built when the first one is met, as a command meets few kinds.
+    """
+
+    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)

@@ -17,7 +17,7 @@ from optimizer.piece_record import PieceRecord, PrintingRecord
 from optimizer.project import AirState, Finger, Uncertainty
 from optimizer.record_base import Record
 
-SCHEMA_VERSION = "1.4.0"
+SCHEMA_VERSION = "1.5.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 

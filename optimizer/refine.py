@@ -137,7 +137,7 @@ def refine(
     steps = 0
     while steps < max_steps:
         steps += 1
-        solved = _best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
+        solved = best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
         if solved is None:
             radius *= 0.4
             if radius < RADIUS_LEAST:
@@ -178,7 +178,7 @@ def multipliers_at(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Multipl
     return Multipliers(np.maximum(np.array(solver.result.z_u)[:m], 0.0) if m else np.zeros(0), *ends)
 
 
-def _best_step(
+def best_step(
     linear: Linear,
     worst_weight: float,
     penalty: float,
@@ -191,11 +191,13 @@ def _best_step(
 
     None when the quadratic programme was not solved.
     """
-    n, m = x.size, linear.constraint.size
+    n = x.size
     solver = piqp.DenseSolver()
     solver.settings.eps_abs = solver.settings.eps_rel = 1e-9
     floor, ceiling = np.maximum(low - x, -radius), np.minimum(high - x, radius)
-    _pose(solver, linear, worst_weight, penalty, floor, ceiling)
+    chosen = np.flatnonzero(may_bind(linear, floor, ceiling))
+    near = linear._replace(constraint=linear.constraint[chosen], constraint_slope=linear.constraint_slope[chosen])
+    _pose(solver, near, worst_weight, penalty, floor, ceiling)
     if solver.solve() != piqp.PIQP_SOLVED:
         return None
     step = np.clip(np.array(solver.result.x)[:n], floor, ceiling)
@@ -204,8 +206,17 @@ def _best_step(
         note=linear.note + linear.note_slope @ step,
         constraint=linear.constraint + linear.constraint_slope @ step,
     )
-    multipliers = np.maximum(np.array(solver.result.z_u)[:m], 0.0) if m else np.zeros(0)
+    multipliers = np.zeros(linear.constraint.size)
+    if chosen.size:
+        multipliers[chosen] = np.maximum(np.array(solver.result.z_u)[: chosen.size], 0.0)
     return step, moved, multipliers
+
+
+def may_bind(linear: Linear, floor: np.ndarray, ceiling: np.ndarray) -> np.ndarray:
+    """Which limits (m,) some step within the box could break: the others are no part of the quadratic programme."""
+    slope = linear.constraint_slope
+    worst = linear.constraint + np.maximum(slope, 0.0) @ ceiling + np.minimum(slope, 0.0) @ floor
+    return np.asarray(worst > 0.0)
 
 
 def _pose(

@@ -16,6 +16,7 @@ from optimizer.report_layout import layout_section
 from optimizer.report_script import SCRIPT
 from optimizer.run_records import FrontRecord, RunRecord
 
+SOLVED_BY = {None: "", "local": ", processes of one machine", "ray": ", Ray's"}
 PERSONAL = "The limits of reach on this page are those of a player's hand: personal data, a child's in particular."
 
 
@@ -144,7 +145,8 @@ def _provenance(run: RunRecord) -> list[str]:
         "ended by": run.ended_by or "nothing yet",
         "trials": f"{run.trials_done} done, {run.trials_failed} failed",
         "limit of minutes": "-" if run.minutes is None else f"{run.minutes:g}",
-        "workers": str(run.workers),
+        "workers": f"{run.workers}{SOLVED_BY[run.pool]}",
+        "acoustics by": run.acoustics or "an array compiler",
         "made on": ", ".join(f"{name} {value}" for name, value in run.host.items()),
         "versions": ", ".join(f"{name} {value}" for name, value in run.versions.items()),
     }

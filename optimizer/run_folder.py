@@ -9,13 +9,15 @@ import time
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
+from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.objective_names import UNITS
 from optimizer.pareto import RESOLUTION, Front
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord, read_record, write_record, write_text
-from optimizer.run_records import FrontEntry, FrontRecord, ProgressRecord, RunRecord
+from optimizer.run_records import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 
 NOTE_SECONDS = 2.0
 PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
@@ -143,7 +145,8 @@ class RunFolder:
         if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
             self.noted_at = time.monotonic()
             write_record(self.path / "progress.json", progress)
-            counts = {"trials_done": progress.trials_done, "trials_failed": progress.trials_failed}
+            done, failed = progress.trials_done, progress.trials_failed
+            counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
             self.run = self.run.model_copy(update=counts)
             write_record(self.path / "run.json", self.run)
 
@@ -192,6 +195,7 @@ def create_run(
     trials: int | None,
     workers: int,
     storage: str | None = None,
+    pool: PoolKind | None = None,
 ) -> RunFolder:
     """A new folder under results, named after the instrument and the time, with its run.json.
 
@@ -207,6 +211,7 @@ def create_run(
         minutes=minutes,
         trials_wanted=trials,
         workers=workers,
+        pool=pool,
         started=now(),
         finished=None,
         ended_by=None,
@@ -217,6 +222,7 @@ def create_run(
         cautions=list(cautions.ALL),
         storage=storage,
         study=path.name if storage else None,
+        acoustics=in_use(),
     )
     return RunFolder(path, run, loaded.project.objective_names)
 
@@ -239,7 +245,8 @@ def reopen_run(
     run = read_record(path / "run.json", RunRecord)
     begun = (path / "progress.json").exists()  # else this is its first start
     resumed = [*run.resumed, now()] if begun else []
-    again = {"resumed": resumed, "finished": None, "ended_by": None, "versions": versions(), "host": this_host()}
+    again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
+    again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
     folder = RunFolder(path, run.model_copy(update=again | changes), names)
     folder.take_up(layouts)
     return folder

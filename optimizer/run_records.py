@@ -1,18 +1,14 @@
 """Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
 
-import json
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from pydantic import Field
 
-from optimizer.comparison_record import ComparisonRecord
-from optimizer.extension_record import ExtensionRecord
-from optimizer.fit_records import HandsRecord, ReliefsRecord
-from optimizer.prices_record import PricesRecord
-from optimizer.project import Project
 from optimizer.record_base import Record
-from optimizer.records import SCHEMA_DIALECT, SCHEMA_VERSION, LayoutRecord
-from optimizer.tolerance_record import ToleranceRecord
+from optimizer.records import SCHEMA_VERSION
+
+PoolKind: TypeAlias = Literal["local", "ray"]
+"""Who solves a search's trials: processes of this machine, or Ray's."""
 
 
 class FrontEntry(Record):
@@ -48,7 +44,11 @@ class RunRecord(Record):
     """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.
 
     started, finished and resumed are times of day; versions are those of the last start. storage is the URL, without
-    its password, of the database that holds the run's study; null when that is the journal in the folder.
+    its password, of the database that holds the run's study; null when that is the journal in the folder. workers is
+    how many there were when this was written; pool says which in the last start, "local" processes of one machine or
+    Ray's, null before there was one and in files of versions that knew Ray alone. acoustics is what worked the
+    charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
+    in files of versions that had neither.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -71,6 +71,8 @@ class RunRecord(Record):
     resumed: list[str] = Field(default_factory=list)
     storage: str | None = None
     study: str | None = None
+    pool: PoolKind | None = None
+    acoustics: str | None = None
 
 
 class ProgressRecord(Record):
@@ -98,24 +100,3 @@ class ProgressRecord(Record):
     best: dict[str, float]
     hypervolume: float
     reference_point: dict[str, float]
-
-
-RECORDS: dict[str, type[Record]] = {
-    "layout": LayoutRecord,
-    "front": FrontRecord,
-    "run": RunRecord,
-    "progress": ProgressRecord,
-    "hands": HandsRecord,
-    "reliefs": ReliefsRecord,
-    "comparison": ComparisonRecord,
-    "tolerance": ToleranceRecord,
-    "extension": ExtensionRecord,
-    "prices": PricesRecord,
-}
-
-
-def schema_text(name: str) -> str:
-    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `optimizer/schemas/`."""
-    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
-    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
-    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"

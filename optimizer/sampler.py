@@ -10,7 +10,6 @@ objective by objective after Deb, Pratap, Agarwal & Meyarivan, IEEE Trans. Evol.
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,22 +18,13 @@ from optuna.samplers import BaseSampler, RandomSampler
 from optuna.study import Study
 from optuna.trial import FrozenTrial
 
+from optimizer.member import Member
+
 EXPLORING = 0.3
 """Share of trials drawn from the whole range."""
 
 OVERSHOOT = 0.3
 MUTATION = 0.1
-
-
-@dataclass(frozen=True)
-class Member:
-    """A layout on the front as the search remembers it: the parameters it was proposed with, its objectives, and its
-    numbers (`layout.STEP`)."""
-
-    id: str
-    params: Mapping[str, Any]
-    objectives: tuple[float, ...]
-    numbers: Mapping[str, Any]
 
 
 class FrontSampler(BaseSampler):

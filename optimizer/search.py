@@ -1,4 +1,4 @@
-"""The outer search: Optuna proposes, Ray workers solve, the driver tells.
+"""The outer search: Optuna proposes, a pool of workers solves, the driver tells.
 
 Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
 the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker reads
@@ -12,19 +12,21 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from types import FrameType
+from typing import TYPE_CHECKING
 
 import optuna
 
 from optimizer.asking import Asking
-from optimizer.cluster import open_workers
-from optimizer.database import Database, StorageError, database, database_of_run
 from optimizer.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.pool import Pool
+from optimizer.pools import open_pool
 from optimizer.project_file import LoadedProject, parse_project
 from optimizer.proposals import opening
 from optimizer.records import LayoutRecord, RecordError, read_record
 from optimizer.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.run_lock import sole_writer
 from optimizer.run_records import RunRecord
+from optimizer.storage import StorageError
 from optimizer.study import (
     drop_cut_line,
     enqueue_missing,
@@ -33,6 +35,9 @@ from optimizer.study import (
     params_of_layouts,
     reopened_study,
 )
+
+if TYPE_CHECKING:
+    from optimizer.database import Database
 
 __all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"]
 
@@ -52,19 +57,19 @@ def search(
         when the database does not serve
     """
     begun = time.monotonic()
-    kept = database(storage) if storage else None
+    kept = _database(storage) if storage else None
     try:
         results.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
-    with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
+    with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
         shown = kept.shown if kept else None
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, workers.count, shown)
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
         place = replace(kept, study=folder.path.name) if kept else folder.journal
         with sole_writer(folder.path), _told(place):
             asking = Asking(loaded, limits.seed)
             study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
-            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
 
@@ -96,47 +101,57 @@ def resume(
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
-        with open_workers(loaded, limits.workers) as workers, _stop_on_signals() as stop:
-            changes = _this_start(limits, workers.count, trials, place)
+        with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
+            changes = _this_start(limits, pool, trials, place)
             folder = reopen_run(path, names, layouts, changes)
             params = params_of_layouts(study)
             for record in layouts.values():
                 asking.memory.note(record, params.get(record.id, {}), folder.front.members)
-            _drive(Driver(folder, study, asking, workers, limits, report, begun), stop)
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
 
+def _database(storage: str) -> "Database":
+    """The database of a URL; what it needs is loaded only where there is one."""
+    from optimizer.database import database
+
+    return database(storage)
+
+
 def _this_start(
-    limits: Limits, workers: int, trials: tuple[int, int], place: Path | Database
+    limits: Limits, pool: Pool, trials: tuple[int, int], place: "Path | Database"
 ) -> dict[str, str | int | float | None]:
     """What run.json says anew when a run is taken up."""
     return {
         "seed": limits.seed,
         "minutes": limits.minutes,
         "trials_wanted": limits.trials,
-        "workers": workers,
+        "workers": pool.count,
+        "pool": pool.kind,
         "trials_done": trials[0],
         "trials_failed": trials[1],
-        "storage": place.shown if isinstance(place, Database) else None,
+        "storage": None if isinstance(place, Path) else place.shown,
     }
 
 
-def _place_of(path: Path, run: RunRecord, storage: str | None) -> Path | Database:
+def _place_of(path: Path, run: RunRecord, storage: str | None) -> "Path | Database":
     """Where a run's study is: the journal in its folder, or the database that its run.json names."""
     if run.storage is not None:
+        from optimizer.database import database_of_run
+
         return database_of_run(run.storage, run.study or path.name, storage)
     if storage is not None:
         raise StorageError(f"{path} keeps its study in its own journal; resume it without --storage")
     return path / "journal.log"
 
 
-def _told(place: Path | Database) -> AbstractContextManager[None]:
+def _told(place: "Path | Database") -> AbstractContextManager[None]:
     """Turn a database's complaints into sentences; a journal's are those of files."""
-    return place.told() if isinstance(place, Database) else nullcontext()
+    return nullcontext() if isinstance(place, Path) else place.told()
 
 
 def _study_of(
-    place: Path | Database, names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+    place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
 ) -> optuna.Study:
     """The study of a run; a new one where an early end left nothing."""
     if isinstance(place, Path):
@@ -153,11 +168,11 @@ def _study_of(
 
 
 def _study_anew(
-    place: Path | Database, names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+    place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
 ) -> optuna.Study:
     """A new study where an end before the first proposal left none; with layouts there must have been one."""
     if layouts:
-        what = f"the study {place.study} in {place.shown}" if isinstance(place, Database) else str(place)
+        what = str(place) if isinstance(place, Path) else f"the study {place.study} in {place.shown}"
         raise RecordError(f"{what} is missing or empty, but there are layouts; the run cannot be taken up")
     return new_study(place, names, asking.sampler, opening(asking.questions))
 

@@ -26,8 +26,8 @@ def piece_ends(at: Geometry) -> Array:
 
 def piece_spans(at: Geometry) -> tuple[Array, Array]:
     """Where each piece begins and ends [mm], half a joint beyond each jointed end (J + 1,)."""
-    ends, half = at.once(piece_ends), 0.5 * at.joint_length * at.joint_used
-    return ends[:-1] - np.concatenate([[0.0], half]), ends[1:] + np.concatenate([half, [0.0]])
+    ends, beyond = at.once(piece_ends), np.concatenate([[0.0], at.joint_length * (0.5 * at.joint_used), [0.0]])
+    return ends[:-1] - beyond[:-1], ends[1:] + beyond[1:]
 
 
 def _exist(at: Geometry) -> np.ndarray:

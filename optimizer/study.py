@@ -10,16 +10,18 @@ import os
 import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import optuna
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
-from optimizer.database import Database
 from optimizer.records import LayoutRecord, RecordError, layout_id
 from optimizer.sampler import FrontSampler
+
+if TYPE_CHECKING:
+    from optimizer.database import Database
 
 STUDY_NAME = "search"
 FAILED_BY, AGAIN_OF = "failed_by", "again_of"
@@ -58,16 +60,16 @@ class _Journal(JournalFileBackend):
                 self._synced_at = time.monotonic()
 
 
-def _kept_in(place: Path | Database) -> dict[str, Any]:
+def _kept_in(place: "Path | Database") -> dict[str, Any]:
     """Storage and name of the study, as Optuna takes them."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    if isinstance(place, Database):
-        return {"storage": place.open(), "study_name": place.study}
-    return {"storage": JournalStorage(_Journal(place)), "study_name": STUDY_NAME}
+    if isinstance(place, Path):
+        return {"storage": JournalStorage(_Journal(place)), "study_name": STUDY_NAME}
+    return {"storage": place.open(), "study_name": place.study}
 
 
 def new_study(
-    place: Path | Database, names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
+    place: "Path | Database", names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
 ) -> optuna.Study:
     """A study in a new journal or in a database; `first` are the parameters of trials that wait to be solved first."""
     study = optuna.create_study(**_kept_in(place), sampler=sampler, directions=["minimize"] * len(names))
@@ -95,7 +97,7 @@ def tell_failure(study: optuna.Study, trial: Trial, why: str) -> None:
 
 
 def reopened_study(
-    place: Path | Database, names: tuple[str, ...], sampler: FrontSampler, layouts: Mapping[str, LayoutRecord]
+    place: "Path | Database", names: tuple[str, ...], sampler: FrontSampler, layouts: Mapping[str, LayoutRecord]
 ) -> optuna.Study:
     """The study of an earlier start.
 

@@ -47,6 +47,13 @@ class Solver:
         record = self._record(*self.settled(proposal), proposal)
         return Result(proposal.number, record.model_dump_json(indent=1))
 
+    def attempt(self, proposal: Proposal) -> Result | str:
+        """The result of a proposal, or why there is none."""
+        try:
+            return self.solve(proposal)
+        except Exception as error:
+            return str(error) or type(error).__name__
+
     def settled(self, proposal: Proposal) -> tuple[Problem, Outcome]:
         """The problem with the proposal's choices made, and where its solve comes to rest."""
         choices = proposal.choices or plain_choices(self.problem.project, self.problem.loaded.notes)

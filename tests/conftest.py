@@ -20,6 +20,13 @@ os.environ |= ONE_THREAD
 os.environ.pop("RAY_ADDRESS", None)
 
 
+def pytest_sessionfinish(session):
+    """Where everything that tests need is installed, a test that was skipped is one that was missed."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("HOLEWRIGHT_NO_SKIPS") and reporter and reporter.stats.get("skipped"):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
 @pytest.fixture(params=TIERS)
 def tier(request, monkeypatch):
     """Every means of working charts out, one after the other."""

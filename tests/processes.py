@@ -68,6 +68,6 @@ def alive(pids):
 def wait_for(condition, seconds=PATIENCE):
     """What a condition came to, asked again and again until it holds or the time is up."""
     deadline = time.monotonic() + seconds
-    while not condition() and time.monotonic() < deadline:
+    while not (found := condition()) and time.monotonic() < deadline:
         time.sleep(0.05)
-    return condition()
+    return found

@@ -40,7 +40,7 @@ class Node:
 
     def solving(self):
         """How many workers on it solve a trial now."""
-        return sum(line.startswith("ray::Solver.solve") for line in descendants(self.process.pid).values())
+        return sum(line.startswith("ray::Solver.attempt") for line in descendants(self.process.pid).values())
 
     def kill(self):
         """End all that belongs to it at once, as when the machine is switched off."""

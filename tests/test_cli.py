@@ -11,9 +11,9 @@ from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer import commands
 from optimizer.cli import main
+from optimizer.record_kinds import RECORDS
 from optimizer.records import write_record
 from optimizer.run_folder import create_run
-from optimizer.run_records import RECORDS
 
 COMMAND = Path(sys.executable).parent / "holewright"
 

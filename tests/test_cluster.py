@@ -12,6 +12,7 @@ from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
+from runs import ON_RAY, workers_of
 
 from optimizer.records import read_record
 from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
@@ -79,7 +80,8 @@ def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1)
-    assert progress(tmp_path).workers == 1
+    assert wait_for(lambda: progress(tmp_path).workers == 1, 60)
+    assert wait_for(lambda: head.solving() == 1)
     wide = nodes(2)
     assert wait_for(lambda: progress(tmp_path).workers == 3, 60)
     assert wait_for(lambda: wide.solving() == 2), "the new node's cores are not used"
@@ -98,7 +100,7 @@ def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
     code, _, err = ended(process)
     assert code == 0, err
     assert "Traceback" not in err
-    for workers in ("on 1 worker", "on 3 workers", "on 2 workers"):
+    for workers in ("in this process alone", "on 1 Ray worker", "on 3 Ray workers", "on 2 Ray workers"):
         assert workers in err
     run = read_record(folder / "run.json", RunRecord)
     assert (run.ended_by, run.trials_failed) == ("termination", 0)
@@ -127,8 +129,8 @@ def loses(process, what, place):
 
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(name, project, tmp_path):
-    process = started("search", project, "--results", tmp_path, "--minutes", "30", "--workers", "1")
-    assert wait_for(lambda: done(tmp_path) >= 2)
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", "--workers", "1", **ON_RAY)
+    assert wait_for(lambda: workers_of(process) and done(tmp_path) >= 2)
 
     def kill():
         (victim,) = [pid for pid, line in descendants(process.pid).items() if f"/{name} " in line]
@@ -139,7 +141,7 @@ def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(nam
         f"Ray's process {name} on this machine died during the search; what was finished is safe"
     )
     before = in_state(folder, TrialState.COMPLETE)
-    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))  # by this machine alone
     assert code == 0, err
     after = in_state(folder, TrialState.COMPLETE)
     assert before < after
@@ -151,6 +153,6 @@ def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_pa
     assert wait_for(lambda: connected(head.address), 60)
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
-    assert wait_for(lambda: done(tmp_path) >= 1)
+    assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
     _, sentence = loses(process, head.kill, tmp_path)
     assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")

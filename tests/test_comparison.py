@@ -19,8 +19,8 @@ from optimizer.key_record import KeyRecord, LeverRecord
 from optimizer.note_changes import note_changes, pressed
 from optimizer.piece_record import JointRecord, PieceRecord
 from optimizer.printed_mass import printed_body
+from optimizer.record_kinds import schema_text
 from optimizer.records import BoreTable, read_record, write_record
-from optimizer.run_records import schema_text
 
 
 def against(first, other):

@@ -13,6 +13,7 @@ from itertools import pairwise
 import postgres
 import pytest
 from processes import alive, descendants, ended, started, wait_for
+from runs import WAYS, only_run
 
 from optimizer.database import StorageError, database, database_of_run
 from optimizer.records import read_record
@@ -24,6 +25,12 @@ FINISHED = """
     where t.state = 'COMPLETE' and s.study_name = '{}' order by 1, 2
 """
 """What Optuna's tables say of the finished trials, asked by the test's own SQL."""
+
+NUMBERS = """
+    select p.trial_id, string_agg(p.param_name || p.param_value, ' ' order by p.param_name) from trial_params p
+    join trials t on t.trial_id = p.trial_id join studies s on s.study_id = t.study_id
+    where t.state = 'COMPLETE' and s.study_name = '{}' group by 1
+"""
 
 
 @pytest.fixture(scope="module")
@@ -41,11 +48,6 @@ def given(monkeypatch):
     return lambda url: monkeypatch.setenv("HOLEWRIGHT_STORAGE", url)
 
 
-def only_run(place):
-    (folder,) = [path for path in place.iterdir() if path.is_dir()]
-    return folder
-
-
 def finished(server, folder):
     """Number and values of the finished trials of a run."""
     found = {}
@@ -54,13 +56,14 @@ def finished(server, folder):
     return found
 
 
-@pytest.fixture(scope="module")
-def killed(server, project, tmp_path_factory):
+@pytest.fixture(scope="module", params=["local workers", "Ray's workers"])
+def killed(request, server, project, tmp_path_factory):
     """A run in PostgreSQL, its driver killed twice and resumed: folder, history of finished trials, all it said."""
     place, history, said = tmp_path_factory.mktemp("killed"), [{}], ""
+    options, environment, _ = WAYS[request.param]
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("HOLEWRIGHT_STORAGE", server.url())
-        process = started("search", project, "--results", place, "--minutes", "30", "--workers", "1")
+        process = started("search", project, "--results", place, "--minutes", "30", *options, **environment)
         for resumed in range(2):
             assert wait_for(lambda: list(place.glob("*/progress.json")))
             folder, before = only_run(place), len(history[-1])
@@ -71,7 +74,7 @@ def killed(server, project, tmp_path_factory):
             said += "".join(process.communicate())
             assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
             history.append(finished(server, folder))
-            process = started("resume", folder, "--minutes", "30", "--workers", "1")
+            process = started("resume", folder, "--minutes", "30", *options, **environment)
         assert wait_for(lambda: len(finished(server, folder)) > len(history[-1]))
         assert wait_for(lambda: len(read_record(folder / "run.json", RunRecord).resumed) == 2)
         process.send_signal(signal.SIGTERM)
@@ -90,10 +93,7 @@ def test_a_killed_run_in_postgresql_loses_nothing_and_repeats_nothing(killed, se
     assert (run.trials_done, run.study, len(run.resumed)) == (len(history[-1]), folder.name, 2)
     assert not (folder / "journal.log").exists()
     # No proposal was finished twice: each has its own emphases, sizes and scatter.
-    columns = "select p.trial_id, string_agg(p.param_name || p.param_value, ' ' order by p.param_name)"
-    rows = server.rows(
-        f"{columns} from trial_params p join trials t on t.trial_id = p.trial_id where t.state = 'COMPLETE' group by 1"
-    )
+    rows = server.rows(NUMBERS.format(folder.name))
     assert len({numbers for _, numbers in rows}) == len(rows) == len(history[-1])
 
 

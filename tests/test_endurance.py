@@ -3,7 +3,6 @@
 `HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 3).
 """
 
-import json
 import os
 import random
 import resource
@@ -19,6 +18,7 @@ from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
+from runs import WAYS, finished
 from shelf import PIPE, pipe
 
 from optimizer.pareto import REFERENCE, Front
@@ -32,20 +32,6 @@ from optimizer.study import drop_cut_line, enqueue_missing, finished_trials, new
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
-
-
-def finished(folder):
-    """Numbers and values of the trials that the journal calls complete, straight from its lines."""
-    kept = {}
-    for line in (folder / "journal.log").read_text().splitlines():
-        try:
-            entry = json.loads(line)
-        except json.JSONDecodeError:
-            break  # cut off by the kill
-        if entry["op_code"] == 6 and entry.get("state") == TrialState.COMPLETE:
-            assert entry["trial_id"] not in kept, "a finished trial was told twice"
-            kept[entry["trial_id"]] = entry["values"]
-    return kept
 
 
 def trials_of(folder, state):
@@ -71,11 +57,19 @@ def whole(folder):
     return {entry.id for entry in front.layouts}
 
 
-@pytest.fixture(scope="module")
-def killed(project, tmp_path_factory):
-    """A run whose driver was killed at random moments and resumed each time: folder, history of finished trials."""
+@pytest.fixture(params=WAYS)
+def way(request):
+    """Every way to solve."""
+    return WAYS[request.param]
+
+
+@pytest.fixture(scope="module", params=WAYS)
+def killed(request, project, tmp_path_factory):
+    """A run whose driver was killed at random moments and resumed each time: folder, history of finished trials, what
+    it said last; whoever solves."""
     dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
-    process = started("search", project, "--results", place, "--minutes", "30", "--workers", "2")
+    options, environment, _ = WAYS[request.param]
+    process = started("search", project, "--results", place, "--minutes", "30", *options, **environment)
     for _ in range(KILLS):
         assert wait_for(lambda: list(place.glob("*/progress.json")))
         folder = next(iter(place.iterdir()))
@@ -87,7 +81,7 @@ def killed(project, tmp_path_factory):
         process.communicate()
         assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
         history.append(finished(folder))
-        process = started("resume", folder, "--minutes", "30", "--workers", "2")
+        process = started("resume", folder, "--minutes", "30", *options, **environment)
     assert wait_for(lambda: len(finished(folder)) > len(history[-1]))
     process.send_signal(signal.SIGTERM)
     code, out, err = ended(process)
@@ -153,9 +147,9 @@ def test_a_run_without_gain_ends(killed):
     assert time.monotonic() - begun < 110
 
 
-def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path):
+def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(way, project, tmp_path):
     # Files that the driver writes may grow no further than the journal is, as on a full disk.
-    process = started("search", project, "--results", tmp_path, "--minutes", "5", "--workers", "1")
+    process = started("search", project, "--results", tmp_path, "--minutes", "5", *way.options, **way.environment)
     assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")))
     size = next(tmp_path.glob("*/journal.log")).stat().st_size
     resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (size + 100, resource.RLIM_INFINITY))

@@ -14,8 +14,8 @@ from optimizer.extension_record import ExtensionRecord, NoteChange
 from optimizer.fitting import Fitting
 from optimizer.locking import Extended, LockError, with_locked
 from optimizer.project_file import ProjectError
+from optimizer.record_kinds import schema_text
 from optimizer.records import LayoutRecord, read_record, write_record
-from optimizer.run_records import schema_text
 
 LONG = changed("[holes]", "[sections]\njoints = [1, 2]\npiece_max_mm = 280\njoint_mm = 16\n[holes]")
 """The practice pipe in two pieces: three holes on the first, one on the second."""

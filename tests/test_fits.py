@@ -12,10 +12,10 @@ from optimizer.fit_records import HandsRecord, ReliefsRecord
 from optimizer.fitting import Fitting
 from optimizer.hand_model import pair_limits
 from optimizer.parallel import Processes
+from optimizer.record_kinds import schema_text
 from optimizer.records import read_record
 from optimizer.relief import STARTS, relieved
 from optimizer.reliefs import holes_of, of_the_hand, reliefs_of
-from optimizer.run_records import schema_text
 from optimizer.saved import saved_numbers
 
 TIGHT = (

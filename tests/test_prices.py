@@ -18,9 +18,9 @@ from optimizer.price_words import remark, worded
 from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
 from optimizer.prices_record import PricesRecord
 from optimizer.problem import Evaluation, Problem
+from optimizer.record_kinds import schema_text
 from optimizer.records import read_record
 from optimizer.refine import Emphasis, refine
-from optimizer.run_records import schema_text
 from optimizer.saved import saved_numbers
 from optimizer.start import Starts
 

@@ -24,8 +24,15 @@ def test_the_clock_reads_as_clocks_do():
 
 
 def test_before_the_first_trial_it_says_what_it_waits_for():
-    assert describe(status()) == "0:30 elapsed, 1:30 to go | first solves on 2 workers"
+    assert describe(status()) == "0:30 elapsed, 1:30 to go | solving the first trials on 2 workers"
     assert describe(status(workers=1)).endswith("on 1 worker")
+
+
+def test_it_says_whose_workers_solve_and_that_there_is_none_yet():
+    assert describe(status(workers=1, pool="ray")).endswith("on 1 Ray worker")
+    assert describe(status(workers=0, pool="ray")).endswith("| solving the first trials in this process alone")
+    assert "| 7 trials (0.5/s on 2 Ray workers) |" in describe(status(done=7, first_after=18.0, pool="ray"))
+    assert "| 7 trials (0.5/s in this process alone) |" in describe(status(done=7, first_after=18.0, workers=0))
 
 
 def test_the_time_to_go_follows_the_limit_that_comes_first():

@@ -13,6 +13,7 @@ from optimizer import records
 from optimizer.layout import Layout, top_diameter_mm
 from optimizer.pareto import Front
 from optimizer.project import AirState
+from optimizer.record_kinds import RECORDS, schema_text
 from optimizer.records import (
     SCHEMA_VERSION,
     LayoutRecord,
@@ -22,7 +23,7 @@ from optimizer.records import (
     write_text,
 )
 from optimizer.run_folder import create_run
-from optimizer.run_records import RECORDS, FrontRecord, RunRecord, schema_text
+from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.verify import predict, record_duct
 
 

@@ -7,7 +7,7 @@ from shelf import PIPE, changed, pipe
 
 from optimizer.assemble import assemble
 from optimizer.problem import Problem
-from optimizer.refine import ROUNDING_MM, Emphasis, refine
+from optimizer.refine import ROUNDING_MM, Emphasis, best_step, linearise, may_bind, refine
 from optimizer.start import Starts
 
 EMPHASES = {
@@ -207,3 +207,30 @@ def test_a_broken_limit_does_not_cost_the_tuning(contradiction):
     assert theirs.success
     best, ours = (np.sqrt(np.mean(problem.evaluate(x)[0].errors ** 2)) for x in (theirs.x, found.x))
     assert ours <= best + 1.0
+
+
+@pytest.mark.parametrize("radius", [0.05, 0.5, 5.0])
+def test_limits_out_of_reach_change_no_step(radius, problem, start, monkeypatch):
+    # Left out of the quadratic programme is what no step within the box can break: the step is that of all rows.
+    coding, emphasis = problem.parametrisation, Emphasis(reach=0.1, evenness=0.1)
+    here = linearise(problem, emphasis, start)
+    given = (here, 0.0, 100.0, start, coding.low, coding.high, radius)
+    step, _, multipliers = best_step(*given)
+    asked = may_bind(here, np.maximum(coding.low - start, -radius), np.minimum(coding.high - start, radius))
+    assert np.all(multipliers[~asked] == 0.0)
+    assert radius > 1.0 or not np.all(asked)
+    monkeypatch.setattr("optimizer.refine.may_bind", lambda linear, *_: np.ones(linear.constraint.size, bool))
+    whole, _, all_multipliers = best_step(*given)
+    assert step == pytest.approx(whole, abs=1e-6)
+    assert multipliers == pytest.approx(all_multipliers, abs=1e-4 * max(1.0, np.max(all_multipliers)))
+
+
+def test_a_limit_within_reach_is_kept(problem, start):
+    # Every limit that a corner of the box breaks is among those asked for.
+    coding, dice = problem.parametrisation, np.random.default_rng(4)
+    here = linearise(problem, Emphasis(), start)
+    floor, ceiling = np.maximum(coding.low - start, -0.5), np.minimum(coding.high - start, 0.5)
+    asked = may_bind(here, floor, ceiling)
+    for _ in range(200):
+        corner = np.where(dice.uniform(size=start.size) < 0.5, floor, ceiling)
+        assert not np.any((here.constraint + here.constraint_slope @ corner > 0.0) & ~asked)

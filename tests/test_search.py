@@ -8,13 +8,16 @@ import time
 
 import jsonschema
 import pytest
-from processes import alive, descendants, ended, started
+from processes import PATIENCE, alive, descendants, ended, started, wait_for
+from runs import ON_RAY, WAYS, finished, only_run, workers_of
 from shelf import PIPE, pipe
 
 from optimizer.cli import main
 from optimizer.pareto import dominates
+from optimizer.pools import open_pool
+from optimizer.record_kinds import RECORDS, schema_text
 from optimizer.records import LayoutRecord, read_record
-from optimizer.run_records import RECORDS, FrontRecord, RunRecord, schema_text
+from optimizer.run_records import FrontRecord, RunRecord
 from optimizer.verify import predict
 
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
@@ -23,12 +26,6 @@ TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
 def searching(project, results, *options):
     """A search as its own process."""
     return started("search", project, "--results", results, *options)
-
-
-def only_run(results):
-    folders = [path for path in results.iterdir() if path.is_dir()]
-    assert len(folders) == 1
-    return folders[0]
 
 
 def layouts(folder):
@@ -56,18 +53,21 @@ def first(project, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def side_by_side(project, first, tmp_path_factory):
-    """The same search twice more, both at once; the worker of one is killed while it starts up."""
+    """The same search twice more, both at once: by the driver itself, and by one of Ray's workers, which is killed in
+    the middle of it."""
     places = [tmp_path_factory.mktemp(name) for name in ("second", "killed")]
-    processes = [searching(project, place, *TRIALS) for place in places]
-    worker, deadline = None, time.monotonic() + 60
-    while worker is None and processes[1].poll() is None and time.monotonic() < deadline:
-        time.sleep(0.1)
-        below = descendants(processes[1].pid)
-        worker = next((pid for pid, line in below.items() if line.startswith("ray::Solver")), None)
-    assert worker is not None
-    time.sleep(1.0)
+    again = searching(project, places[0], *TRIALS)
+    endless = ("--minutes", "30", "--seed", "3", "--workers", "1")
+    by_ray = started("search", project, "--results", places[1], *endless, **ON_RAY)
+    assert wait_for(lambda: workers_of(by_ray))
+    (worker,) = workers_of(by_ray)
+    folder = only_run(places[1])
+    before = len(finished(folder))
     os.kill(worker, signal.SIGKILL)  # as the kernel does when memory runs out
-    return [(place, *ended(process)) for place, process in zip(places, processes, strict=True)]
+    assert wait_for(lambda: set(workers_of(by_ray)) - {worker})
+    assert wait_for(lambda: len(finished(folder)) > max(before, 6))
+    by_ray.send_signal(signal.SIGTERM)
+    return [(place, *ended(process)) for place, process in zip(places, (again, by_ray), strict=True)]
 
 
 def test_a_search_ends_well(first):
@@ -96,7 +96,9 @@ def test_a_run_folder_is_whole(first):
         "journal.log", "layouts", "lock", "pareto.json", "progress.json", "run.json",
     }  # fmt: skip
     assert {path.name for path in (folder / "layouts").iterdir()} == names
-    assert (run.trials_done, run.trials_failed, run.ended_by, run.seed, run.workers) == (6, 0, "trials", 3, 1)
+    assert (run.trials_done, run.trials_failed, run.ended_by, run.seed, run.workers, run.pool) == (
+        6, 0, "trials", 3, 1, "local",
+    )  # fmt: skip
     assert run.finished is not None
     assert run.started <= run.finished
     assert run.project_text == PIPE
@@ -140,24 +142,42 @@ def test_a_search_prints_its_front(first):
     assert "elapsed" in err
 
 
-def test_a_worker_killed_in_mid_run_costs_no_trial(first, side_by_side):
+def test_a_worker_killed_in_mid_run_costs_no_trial_and_changes_none(first, side_by_side):
+    # With one worker there is one order of trials, whoever solves them.
     folder = only_run(side_by_side[1][0])
     run = read_record(folder / "run.json", RunRecord)
-    assert (run.trials_done, run.trials_failed) == (6, 0)
-    assert layouts(folder) == layouts(only_run(first[0]))
+    by_ray, by_driver = finished(folder), finished(only_run(first[0]))
+    assert (run.trials_done, run.trials_failed, run.pool) == (len(by_ray), 0, "ray")
+    assert by_ray.items() > by_driver.items()
+    assert set(by_ray) == set(range(len(by_ray)))
 
 
+def test_a_local_worker_killed_in_mid_run_costs_no_trial(project, tmp_path):
+    process = searching(project, tmp_path, "--minutes", "30", "--workers", "2")
+    assert wait_for(lambda: len(workers_of(process)) == 2 and finished(only_run(tmp_path)))
+    for _ in range(2):
+        worker, other = workers_of(process)
+        before = len(finished(only_run(tmp_path)))
+        os.kill(worker, signal.SIGKILL)
+        assert wait_for(lambda: len(set(workers_of(process)) - {worker}) == 2)  # noqa: B023
+        assert other in workers_of(process)
+        assert wait_for(lambda: len(finished(only_run(tmp_path))) >= before + 4)  # noqa: B023
+    process.send_signal(signal.SIGTERM)
+    code, _, err = ended(process)
+    assert code == 0, err
+    run = read_record(only_run(tmp_path) / "run.json", RunRecord)
+    assert (run.trials_done, run.trials_failed, run.workers) == (len(finished(only_run(tmp_path))), 0, 2)
+
+
+@pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
-def test_an_interrupted_search_ends_cleanly(how, project, first, tmp_path, capsys):
+def test_an_interrupted_search_ends_cleanly(how, way, project, first, tmp_path, capsys):
     # Ctrl-C reaches the whole process group, as in a terminal.
-    process = searching(project, tmp_path, "--minutes", "10", "--workers", "1", "--seed", "3")
-    below, deadline = set(), time.monotonic() + 90
-    while process.poll() is None and time.monotonic() < deadline:
-        time.sleep(0.2)
-        below |= set(descendants(process.pid))
-        if list(tmp_path.glob("*/pareto.json")):
-            break
-    assert list(tmp_path.glob("*/pareto.json")), "no layout within 90 s"
+    options, environment, pool = WAYS[way]
+    process = started("search", project, "--results", tmp_path, "--minutes", "10", *options, **environment)
+    workers = 0 if way == "the driver itself" else int(options[1])
+    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")), 90)
+    below = set(descendants(process.pid))
     if how == signal.SIGINT:
         os.killpg(process.pid, how)
     else:
@@ -170,14 +190,26 @@ def test_an_interrupted_search_ends_cleanly(how, project, first, tmp_path, capsy
     folder = only_run(tmp_path)
     run = read_record(folder / "run.json", RunRecord)
     assert run.ended_by == {signal.SIGINT: "interrupt", signal.SIGTERM: "termination"}[how]
+    assert run.pool == pool
     assert run.finished is not None
     assert run.trials_done >= 1
     assert layouts(folder)
     assert not list(folder.rglob("*.part"))
     assert main(["show", str(folder)]) == 0
     assert f"ended by {run.ended_by}" in capsys.readouterr().out
-    time.sleep(1.0)
-    assert alive(below) == []
+    assert wait_for(lambda: not alive(below), 5)
+
+
+def test_a_search_interrupted_while_its_workers_start_ends_cleanly(project, tmp_path):
+    process = searching(project, tmp_path, "--minutes", "10", "--workers", "2")
+    assert wait_for(lambda: workers_of(process))
+    below = set(descendants(process.pid))
+    os.killpg(process.pid, signal.SIGINT)
+    code, _, err = ended(process, seconds=PATIENCE)
+    assert code in (0, 1), err
+    assert "Traceback" not in err
+    assert read_record(only_run(tmp_path) / "run.json", RunRecord).ended_by == "interrupt"
+    assert wait_for(lambda: not alive(below), 5)
 
 
 def test_results_that_cannot_be_written_are_told_before_anything_starts(project, tmp_path, capsys):
@@ -192,11 +224,9 @@ def test_results_that_cannot_be_written_are_told_before_anything_starts(project,
     assert "[Errno" not in err
 
 
-def test_without_an_address_no_other_cluster_is_sought(monkeypatch):
-    # A cluster that happens to run on this machine (`ray start`) belongs to someone else, and refuses our settings.
+def test_ray_starts_on_this_machine_when_asked_to_whatever_cluster_runs_on_it(monkeypatch):
+    # A cluster that happens to run here (`ray start`) belongs to someone else, and refuses our settings.
     import ray
-
-    from optimizer.cluster import open_workers
 
     asked = []
 
@@ -205,6 +235,7 @@ def test_without_an_address_no_other_cluster_is_sought(monkeypatch):
         raise ConnectionError("stop here")
 
     monkeypatch.setattr(ray, "init", init)
-    with pytest.raises(ConnectionError), open_workers(pipe(PIPE), 1):
-        pass
+    monkeypatch.setenv("RAY_ADDRESS", "local")
+    with open_pool(pipe(PIPE), 1) as pool, pytest.raises(ConnectionError, match="stop here"):
+        wait_for(lambda: list(pool.finished(0.1)))
     assert asked == ["local"]

@@ -1,6 +1,6 @@
 """`holewright serve` as processes: the README's own examples, a killed service, its queue, cancelling, resuming.
 
-One story on one results folder, for every search costs a start of Ray.
+One story on one results folder.
 """
 
 import json

@@ -10,9 +10,9 @@ from shelf import PIPE, pipe, progress
 
 from optimizer.chosen import chosen_layout
 from optimizer.cli import main
+from optimizer.record_kinds import schema_text
 from optimizer.records import read_record, write_record
 from optimizer.run_folder import create_run
-from optimizer.run_records import schema_text
 from optimizer.tolerance_record import ToleranceRecord
 
 
