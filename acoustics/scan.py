@@ -79,7 +79,8 @@ def admittance_grid(duct: Duct, openness: Floats, f: Floats, lossless: bool = Fa
     found, least = kernel.admittances(chain, states, columns, True, str(kernel.at_hand()))
     doubtful = ~(least > kernel.LEAST_PIVOT) | ~np.isfinite(found)
     if np.any(doubtful):
-        found[doubtful] = _admittances(chain, states[:, doubtful], columns[doubtful], False)
+        with np.errstate(all="ignore"):
+            found[doubtful] = _admittances(chain, states[:, doubtful], columns[doubtful], False)
     return found.reshape(f.shape)
 
 
