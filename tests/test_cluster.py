@@ -10,6 +10,7 @@ import pytest
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
+from postgres import free_port
 from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
 from runs import ON_RAY, workers_of
@@ -156,3 +157,26 @@ def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_pa
     assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
     _, sentence = loses(process, head.kill, tmp_path)
     assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
+
+
+def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(project, tmp_path):
+    address = f"127.0.0.1:{free_port()}"
+    code, _, err = ended(started("search", project, "--results", tmp_path, RAY_ADDRESS=address))
+    assert code == 2
+    assert f"no Ray cluster answers at {address}" in err
+    assert len(err.splitlines()) == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_cluster_without_a_core_ends_a_search_with_a_sentence_and_what_it_found_by_itself(project, nodes, tmp_path):
+    head = nodes(0)
+    assert wait_for(lambda: connected(head.address), 60)
+    on_cluster = QUIET | {"RAY_ADDRESS": head.address}
+    code, _, err = ended(started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster))
+    assert code == 2
+    assert "Traceback" not in err
+    assert f"the Ray cluster at {head.address} has no core to offer; `holewright resume" in " ".join(err.split())
+    folder = next(tmp_path.iterdir())
+    run = read_record(folder / "run.json", RunRecord)
+    assert (run.ended_by, run.workers, run.pool) == ("error", 0, "ray")
+    assert run.trials_done == len(in_state(folder, TrialState.COMPLETE)) >= 1
