@@ -20,7 +20,7 @@ from acoustics.chain import Chain, chain_of
 from acoustics.charts import notes_of
 from acoustics.duals import Dual, value_of
 from acoustics.network import Duct, as_arrays, moving, split_by_field
-from acoustics.scan import admittance_grid, chain_susceptances
+from acoustics.scan import admittances, susceptances
 from acoustics.tiers import WORST_CENTS, errors_of
 
 CENTS_PER_OCTAVE = 1200.0
@@ -152,7 +152,8 @@ def spectrum(
     count = int(np.ceil(CENTS_PER_OCTAVE * np.log2(f_high / f_low) / step_cents)) + 1
     f = np.geomspace(f_low, f_high, count)
     openness = np.asarray(openness, float)
-    susceptance = chain_susceptances(duct, openness, f, lossless)
+    chain = chain_of(as_arrays(duct))
+    susceptance = susceptances(chain, openness, f, lossless)
     upward = (susceptance[:, :-1] < 0.0) & (susceptance[:, 1:] >= 0.0)
     rows, cells = np.nonzero(upward)
     number = np.cumsum(upward, axis=1)[rows, cells]
@@ -162,7 +163,7 @@ def spectrum(
     if rows.size == 0:
         return [Spectrum(*(np.empty(0) for _ in Spectrum._fields)) for _ in openness]
     wide = 2.0 ** (WIDEN_CENTS / CENTS_PER_OCTAVE)
-    found = (*_polish(duct, openness, rows, f[cells] / wide, f[cells + 1] * wide, lossless), number)
+    found = (*_polish(chain, openness, rows, f[cells] / wide, f[cells + 1] * wide, lossless), number)
     return [_of_row(rows == row, *found) for row in range(len(openness))]
 
 
@@ -189,7 +190,7 @@ def _of_row(
 
 
 def _polish(
-    duct: Duct, openness: Floats, rows: np.ndarray, low: Floats, high: Floats, lossless: bool
+    chain: Chain, openness: Floats, rows: np.ndarray, low: Floats, high: Floats, lossless: bool
 ) -> tuple[Floats, Floats, Floats]:
     """Newton on Im Y inside each bracket, falling back to bisection: frequency, |Z| and Q, each (rows,).
 
@@ -200,7 +201,8 @@ def _polish(
     for _ in range(MOST_STEPS):
         here = f[left]
         pair = here[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
-        sides = admittance_grid(duct, openness[rows[left]], pair, lossless)
+        states = np.repeat(openness[rows[left]], 2, axis=0).T
+        sides = admittances(chain, states, pair.ravel(), lossless).reshape(pair.shape)
         now, rise = sides.mean(axis=1), (sides[:, 1] - sides[:, 0]).imag / (2.0 * SLOPE_STEP * here)
         low[left] = np.where(now.imag < 0.0, here, low[left])
         high[left] = np.where(now.imag < 0.0, high[left], here)

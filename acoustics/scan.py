@@ -72,16 +72,21 @@ def admittance_grid(duct: Duct, openness: Floats, f: Floats, lossless: bool = Fa
 
     openness (N, H); f (N, F) [Hz]
     """
-    chain, columns = chain_of(as_arrays(duct)), f.ravel()
     states = np.repeat(np.asarray(openness, float), f.shape[1], axis=0).T
-    if lossless or kernel.at_hand() is None or not columns.size:
-        return _admittances(chain, states, columns, lossless).reshape(f.shape)
-    found, least = kernel.admittances(chain, states, columns, True, str(kernel.at_hand()))
+    return admittances(chain_of(as_arrays(duct)), states, f.ravel(), lossless).reshape(f.shape)
+
+
+def admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Complexes:
+    """The same (n,) of a chain, every column with its own openness (H, n) and f (n,) [Hz]."""
+    variant = kernel.at_hand()
+    if lossless or variant is None or not f.size:
+        return _admittances(chain, openness, f, lossless)
+    found, least = kernel.admittances(chain, openness, f, True, variant)
     doubtful = ~(least > kernel.LEAST_PIVOT) | ~np.isfinite(found)
     if np.any(doubtful):
         with np.errstate(all="ignore"):
-            found[doubtful] = _admittances(chain, states[:, doubtful], columns[doubtful], False)
-    return found.reshape(f.shape)
+            found[doubtful] = _admittances(chain, openness[:, doubtful], f[doubtful], False)
+    return found
 
 
 def input_admittance(duct: Duct, openness: Floats, f: Floats | float, lossless: bool = False) -> Complexes:
@@ -92,7 +97,7 @@ def input_admittance(duct: Duct, openness: Floats, f: Floats | float, lossless: 
 
 
 def _admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> Complexes:
-    """The same in NumPy (n,), for openness (H, n) at f (n,) [Hz]."""
+    """The same in NumPy."""
     return _at_lips(chain, 1.0 / _impedances(chain, openness, f, lossless)[1], f, lossless)
 
 
@@ -101,10 +106,11 @@ def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool =
 
     Elements are worked out once for each frequency, holes once for each openness.
     """
-    return _chain_susceptances(chain_of(as_arrays(duct)), openness, f, lossless)
+    return susceptances(chain_of(as_arrays(duct)), openness, f, lossless)
 
 
-def _chain_susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> Floats:
+def susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Floats:
+    """The same of a chain that is at hand."""
     levels, which = np.unique(np.asarray(openness, float), return_inverse=True)
     which = which.reshape(np.shape(openness))
     numbers = chain.given("hole")
@@ -140,7 +146,7 @@ def cut_susceptances(duct: Duct, cuts: Floats, f: Floats) -> Floats:
     for number, (vector, hole) in enumerate(zip(chains.vector, chains.hole, strict=True)):
         one = chains._replace(vector=vector, hole=hole)
         if variant is None:
-            found[number] = _chain_susceptances(one, closed[:, :1].T, f, False)[0]
+            found[number] = susceptances(one, closed[:, :1].T, f)[0]
         else:
             found[number] = kernel.admittances(one, closed, f, False, variant)[0].imag
     return found

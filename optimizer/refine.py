@@ -19,11 +19,15 @@ from optimizer.problem import Evaluation
 TUNING_SCALE_CENTS = 5.0
 REACH_SCALE = 0.3
 EVENNESS_SCALE = 0.1
-PENALTY_MOST = 1e4
+PENALTY_FIRST, PENALTY_MOST = 100.0, 1e4
 """Beyond this the violation is driven down first anyway, and the rest would drown in it."""
 
 RADIUS_LEAST = 1e-5
 """Trust region, in units of `layout.STEP`, below which a solve has come to rest."""
+
+IDLE_STEPS, IDLE_TOLERANCES = 3, 100.0
+"""So many steps one after the other, each gaining less than so many times the tolerance, end a solve: a creep along
+what bends, worth less than a thousandth of a cent."""
 
 WIDE = 50.0
 """A box around x that no step reaches."""
@@ -128,13 +132,13 @@ def refine(
     max_steps: int = 80,
     tolerance: float = 1e-5,
 ) -> Outcome:
-    """Solve from x until a step promises less than `tolerance` of the merit."""
+    """Solve from x until a step promises less than `tolerance` of the merit, or steps bring next to nothing."""
     low, high = problem.parametrisation.low, problem.parametrisation.high
-    radius, penalty = 2.0, 100.0
+    radius, penalty = 2.0, PENALTY_FIRST
     here = linearise(problem, emphasis, x)
     multipliers = np.zeros(here.constraint.size)
     settled = False
-    steps = 0
+    steps = idle = 0
     while steps < max_steps:
         steps += 1
         solved = best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
@@ -144,23 +148,33 @@ def refine(
                 break
             continue
         step, moved, multipliers = solved
-        penalty = max(penalty, min(2.0 * float(np.sum(multipliers)), PENALTY_MOST))
+        penalty = _penalty(penalty, multipliers, moved)
         now = merit_of(here, emphasis.worst_note, penalty)
         gain = now - merit_of(moved, emphasis.worst_note, penalty)
-        if gain <= tolerance * (merit_of(here, emphasis.worst_note, 0.0) + 1e-3):
+        little = tolerance * (merit_of(here, emphasis.worst_note, 0.0) + 1e-3)
+        if gain <= little:
             settled = True
             break
         there = linearise(problem, emphasis, x + step)
         ratio = (now - merit_of(there, emphasis.worst_note, penalty)) / gain
         if ratio > 0.05:
+            idle = idle + 1 if ratio * gain <= IDLE_TOLERANCES * little else 0
             x, here = np.clip(x + step, low, high), there
         bold = float(np.max(np.abs(step), initial=0.0)) > 0.9 * radius
         radius = radius * 2.0 if ratio > 0.7 and bold else radius * 0.4 if ratio < 0.25 else radius
-        if radius < RADIUS_LEAST:
+        if radius < RADIUS_LEAST or idle == IDLE_STEPS:
             settled = True
             break
     violation = float(np.max(here.constraint, initial=0.0)) - ROUNDING_MM
     return Outcome(x, merit_of(here, emphasis.worst_note, 0.0), max(violation, 0.0), steps, settled, multipliers)
+
+
+def _penalty(penalty: float, multipliers: np.ndarray, moved: Linear) -> float:
+    """The penalty to judge a step by: above the multipliers where the step keeps all limits, so that it falls again
+    when they do; where none does they say nothing but the penalty itself, and it grows."""
+    enough = min(2.0 * float(np.sum(multipliers)), PENALTY_MOST)
+    kept = float(np.max(moved.constraint, initial=0.0)) <= KEPT_MM
+    return max(PENALTY_FIRST, enough) if kept else max(penalty, enough)
 
 
 def multipliers_at(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Multipliers | None:

@@ -110,15 +110,19 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
 def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:
     """Posts of two axles nearer than they are wide; the body's diameter is taken at the nearest hole."""
     feet = [
-        (key.id, post.position_mm, key.axle.azimuth_deg, key.axle.post_diameter_mm)
+        (key.id, post.position_mm, key.axle.azimuth_deg, key.axle.post_diameter_mm, _body_mm(holes, post.position_mm))
         for key in keys
         if key.axle is not None
         for post in key.axle.posts
     ]
     said = []
-    for (one, first, turn, width), (other, second, against, _) in combinations(feet, 2):
-        body = min(holes, key=lambda hole: abs(hole.position_mm - first)).body_diameter_mm
+    for (one, first, turn, width, body), (other, second, against, *_) in combinations(feet, 2):
         across = body * abs(math.sin(math.radians(turn - against) / 2.0))
         if one != other and math.hypot(first - second, across) < width - TOUCHING_MM:
             said.append(f"posts of {one} and {other} meet at {first:.0f} mm: let one post carry both axles")
     return said
+
+
+def _body_mm(holes: Sequence[HoleRecord], position_mm: float) -> float:
+    """The body's diameter at the hole nearest to a place [mm]."""
+    return min(holes, key=lambda hole: abs(hole.position_mm - position_mm)).body_diameter_mm
