@@ -179,11 +179,13 @@ def _neighbours(rows: np.ndarray, number: np.ndarray, distance: np.ndarray) -> n
 def _of_row(
     mine: np.ndarray, frequency: np.ndarray, height: np.ndarray, quality: np.ndarray, number: np.ndarray
 ) -> Spectrum:
-    """The resonances of one fingering: each once, and only where Im Y rises."""
+    """The resonances of one fingering: each once, with the lowest number it was found by, and only where Im Y rises."""
     order = np.argsort(frequency[mine])
     f, tall, sharp, count = (item[mine][order] for item in (frequency, height, quality, number))
-    keep = (sharp > 0.0) & np.append(True, np.diff(f) > 1e-6 * f[1:])[: f.size]
-    return Spectrum(f[keep], tall[keep], sharp[keep], count[keep])
+    first = np.flatnonzero(np.append(True, np.diff(f) > 1e-6 * f[1:])[: f.size])
+    f, tall, sharp, count = f[first], tall[first], sharp[first], np.minimum.reduceat(count, first)
+    rising = sharp > 0.0
+    return Spectrum(f[rising], tall[rising], sharp[rising], count[rising])
 
 
 def _polish(

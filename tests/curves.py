@@ -1,12 +1,15 @@
-"""Resonances of the tests' ducts: by the program, and by SciPy on bare impedance curves."""
+"""Resonances of the tests' ducts: by the program, and by SciPy on bare impedance curves; errors by their definition."""
 
 import numpy as np
 from scipy.optimize import brentq, minimize_scalar
 
 from acoustics.chain import chain_of
+from acoustics.charts import SECANT_CENTS, around
+from acoustics.elements import reed_element
+from acoustics.network import as_arrays
 from acoustics.resonances import spectrum
-from acoustics.scan import input_admittance, input_impedances, network_at
-from acoustics.sweeps import sweep_to_reed
+from acoustics.scan import input_admittance, input_impedances, network_at, with_reed
+from acoustics.sweeps import reflectance, sweep_to_reed
 
 
 def resonances(duct, state=(), lossless=True) -> np.ndarray:
@@ -49,3 +52,18 @@ def near(susceptance, expected, width=0.01) -> np.ndarray:
         assert float(susceptance(np.array([low]))[0]) < 0.0 < float(susceptance(np.array([high]))[0])
         found.append(brentq(lambda g: float(susceptance(np.array([g]))[0]), low, high, xtol=1e-9))
     return np.array(found)
+
+
+def errors_by_the_way(duct, openness, f_target, interaction) -> np.ndarray:
+    """Errors (N,) [cents] from input impedances at the two frequencies of each note's secant, by their definition:
+    what interaction adds is taken from the upper one."""
+    f = around(f_target)
+    rows = [input_impedances(duct, np.asarray(openness).T, row) for row in f]
+    bore = np.array([1.0 / plain for plain, _ in rows])
+    if interaction:
+        plain, whole = rows[1]
+        bore = bore + 1.0 / whole - 1.0 / plain
+    admittance = with_reed(duct, bore, f)
+    reference = reed_element(f, *chain_of(as_arrays(duct)).given("reed")).reference
+    below, above = reflectance(admittance, reference)
+    return 2.0 * SECANT_CENTS * np.angle(below + above) / np.angle(below * np.conj(above))

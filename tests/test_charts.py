@@ -4,34 +4,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from curves import errors_by_the_way
 from ducts import make_duct, make_holes
 
-from acoustics.chain import chain_of
-from acoustics.charts import SECANT_CENTS, around
-from acoustics.elements import reed_element
-from acoustics.network import as_arrays, stacked
+from acoustics.network import stacked
 from acoustics.resonances import batch_errors, chart_errors, note_errors
-from acoustics.scan import input_impedances, with_reed
-from acoustics.sweeps import reflectance
 from optimizer.problem import Problem
 from optimizer.project_file import load_project
 
 CONFIGS = Path(__file__).parents[1] / "configs"
-
-
-def errors_by_the_way(duct, openness, f_target, interaction) -> np.ndarray:
-    """Errors (N,) [cents] from input impedances at the two frequencies of each note's secant, by their definition:
-    what interaction adds is taken from the upper one."""
-    f = around(f_target)
-    rows = [input_impedances(duct, np.asarray(openness).T, row) for row in f]
-    bore = np.array([1.0 / plain for plain, _ in rows])
-    if interaction:
-        plain, whole = rows[1]
-        bore = bore + 1.0 / whole - 1.0 / plain
-    admittance = with_reed(duct, bore, f)
-    reference = reed_element(f, *chain_of(as_arrays(duct)).given("reed")).reference
-    below, above = reflectance(admittance, reference)
-    return 2.0 * SECANT_CENTS * np.angle(below + above) / np.angle(below * np.conj(above))
 
 
 @pytest.fixture(scope="module", params=["lantern-tenor", "lantern-tenor-low-a", "meadow-pipe"])
