@@ -10,11 +10,10 @@ import numpy as np
 
 from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
-from acoustics.bore import interval_line, radius_at, step_inertance
 from acoustics.chain import Chain, chain_of
 from acoustics.charts import mutual_matrix, outside_numbers
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
-from acoustics.network import Duct, air_at, as_arrays, temperature_at
+from acoustics.network import Duct, as_arrays, stacked
 from acoustics.sweeps import Network, interaction, sweep_to_reed
 
 
@@ -102,7 +101,10 @@ def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool =
 
     Elements are worked out once for each frequency, holes once for each openness.
     """
-    chain = chain_of(as_arrays(duct))
+    return _chain_susceptances(chain_of(as_arrays(duct)), openness, f, lossless)
+
+
+def _chain_susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> Floats:
     levels, which = np.unique(np.asarray(openness, float), return_inverse=True)
     which = which.reshape(np.shape(openness))
     numbers = chain.given("hole")
@@ -130,39 +132,15 @@ def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool =
 
 
 def cut_susceptances(duct: Duct, cuts: Floats, f: Floats) -> Floats:
-    """Im Y (C, F) at the lips of the bore without holes, ended openly at each cut (C,) [m], at f (F,) [Hz].
-
-    The air stays that of the whole bore.
-    """
-    duct = as_arrays(duct)
-    chain = chain_of(duct)
-    air = list(chain.part("air"))
-    places = np.unique(np.concatenate([[0.0], duct.slices[duct.slices < duct.end_position], cuts]))
-    middle = 0.5 * (places[:-1] + places[1:])
-    start, radius, slope = interval_line(duct.bore, middle)
-    numbers = (radius + slope * (places[:-1] - start), np.diff(places), slope, temperature_at(duct, middle))
-    segment = segment_element(f, *[*(row[:, None] for row in numbers), *air])
-    ends = radius_at(duct.bore, cuts), radius_at(duct.bore, cuts) + duct.end_wall, temperature_at(duct, cuts)
-    loads = bell_element(f, *[*(row[:, None] for row in ends), *air])
-    steps = step_inertance(duct.bore, places, air_at(duct, places))
-    a, b, c, d = segment.A, segment.B * f, segment.C * f, segment.D
-    whole: tuple[Array, ...] = (np.ones(f.size), np.zeros(f.size), np.zeros(f.size), np.ones(f.size))
-    bore = np.empty((cuts.size, f.size), complex)
-    for m, place in enumerate(places):
-        if m > 0:
-            one = (a[m - 1], b[m - 1], c[m - 1], d[m - 1])
-            whole = _joined(whole, one)
-            for number in np.flatnonzero(cuts == place):
-                load = loads[number]
-                bore[number] = (whole[2] * load + whole[3]) / (whole[0] * load + whole[1])
-        if steps[m] > 0.0:
-            whole = _joined(whole, (1.0, 2j * np.pi * f * steps[m], 0.0, 1.0))
-    found: Floats = _at_lips(chain, bore, f, False).imag
+    """Im Y (C, F) at the lips of a bore without holes, ended openly at each cut (C,) [m], at f (F,) [Hz]."""
+    plain = as_arrays(duct)
+    chains = chain_of(stacked([plain._replace(end_position=cut) for cut in np.asarray(cuts)]))
+    variant, closed = kernel.at_hand(), np.zeros((0, f.size))
+    found = np.empty((len(cuts), f.size))
+    for number, (vector, hole) in enumerate(zip(chains.vector, chains.hole, strict=True)):
+        one = chains._replace(vector=vector, hole=hole)
+        if variant is None:
+            found[number] = _chain_susceptances(one, closed[:, :1].T, f, False)[0]
+        else:
+            found[number] = kernel.admittances(one, closed, f, False, variant)[0].imag
     return found
-
-
-def _joined(one: tuple[Array, ...], other: tuple[Array, ...]) -> tuple[Array, ...]:
-    """Two two-ports one after the other."""
-    a, b, c, d = one
-    e, g, h, k = other
-    return a * e + b * h, a * g + b * k, c * e + d * h, c * g + d * k
