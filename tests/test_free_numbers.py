@@ -13,9 +13,11 @@ from acoustics.resonances import batch_errors, moved_errors, note_errors
 from acoustics.toneholes import Holes
 
 MM = 1e-3
-STEPS = {"climate.reed_degC": 1e-3, "climate.bell_degC": 1e-3, "climate.humidity": 1e-4, "climate.co2": 1e-5,
-         "holes.azimuth": 2e-3, "holes.lid_absorption": 1e-5, "reed.volume": 1e-11, "reed.compliance_volume": 1e-11,
-         "reed.resonance_hz": 1e-1, "reed.damping": 1e-4}  # fmt: skip
+STEPS = {
+    "climate.reed_degC": 1e-2, "climate.bell_degC": 1e-2, "climate.humidity": 1e-4, "climate.co2": 1e-5,
+    "holes.azimuth": 2e-3, "holes.body_radius": 5e-6, "holes.rim_width": 5e-6, "holes.lid_absorption": 1e-5,
+    "reed.volume": 1e-10, "reed.compliance_volume": 1e-11, "reed.resonance_hz": 1e-1, "reed.damping": 1e-4,
+}  # fmt: skip
 """Half the difference taken, in the field's own unit; a micrometre where nothing stands."""
 
 BORE = Bore(np.array([0, 90, 160, 310, 500]) * MM, np.array([4.0, 4.6, 4.9, 6.2, 8.0]) * MM)
@@ -60,11 +62,11 @@ def moved(duct, field, place, step) -> Duct:
     return map_arrays(change, duct)
 
 
-def differences(duct, field) -> np.ndarray:
+def differences(duct, field, errors_of=batch_errors) -> np.ndarray:
     """Slopes of the errors (N, ...) by a field, by central differences."""
     shape, step = np.shape(named(duct)[field]), STEPS.get(field, 1e-6)
     pairs = [moved(duct, field, place, sign * step) for place in np.ndindex(shape) for sign in (1.0, -1.0)]
-    errors = batch_errors(stacked(pairs), OPENNESS, TARGET)
+    errors = errors_of(stacked(pairs), OPENNESS, TARGET)
     return ((errors[::2] - errors[1::2]) / (2.0 * step)).T.reshape(len(TARGET), *shape)
 
 
@@ -106,6 +108,20 @@ def test_a_step_moves_with_its_slices(tier):
     assert np.max(np.abs(expected)) > 10.0
     found = moved_errors(stepped(90 * MM, 1.0), OPENNESS, TARGET).slope[0]
     assert found == pytest.approx(expected, rel=1e-4, abs=1e-5 * np.max(np.abs(expected)))
+
+
+@pytest.mark.parametrize("field", ["end_position", "end_wall", "bore.radius", "reed.volume", "climate.bell_degC",
+                                   *(f"holes.{name}" for name in Holes._fields if "lid" not in name)])  # fmt: skip
+def test_what_interaction_adds_has_its_slope(tier, field):
+    # A hundredth of the whole, which would hide a mistake in it: compared by itself.
+    def added(ducts, openness, target):
+        return batch_errors(ducts, openness, target) - batch_errors(ducts, openness, target, interaction=False)
+
+    whole, alone = (note_errors(WHOLE, OPENNESS, TARGET, part).slope for part in (True, False))
+    found, expected = np.array(named(whole)[field] - named(alone)[field]), differences(WHOLE, field, added)
+    size, noise = np.max(np.abs(expected)), 1e-8 / STEPS.get(field, 1e-6)
+    assert np.max(np.abs(found - expected)) < 1e-4 * size + noise
+    assert noise < 1e-2 * size
 
 
 def test_infinite_numbers_have_no_slope(tier):

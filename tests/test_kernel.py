@@ -103,15 +103,28 @@ def test_a_graphs_complex_functions_are_those_of_numpy():
     def formula(f, angle, size):
         z = size * (np.cos(angle) + 1j * np.sin(angle))
         grown = np.exp(z)
-        return 1.0 / z, np.sqrt(z), 0.5 * (grown + 1.0 / grown), 0.5 * (grown - 1.0 / grown), z * z.real
+        return (
+            1.0 / z,
+            np.sqrt(z),
+            0.5 * (grown + 1.0 / grown),
+            0.5 * (grown - 1.0 / grown),
+            z * z.real,
+            size - z,
+            z - size,
+            size / z,
+        )
 
-    (inverse, root, cosh, sinh, product), _ = worked_out(Element("z", 2, formula), 1.0, [angle, size])
+    (inverse, root, cosh, sinh, product, less, more, share), _ = worked_out(
+        Element("z", 2, formula), 1.0, [angle, size]
+    )
     z = size * np.exp(1j * angle)
     assert inverse == pytest.approx(1.0 / z, rel=1e-13)
     assert root == pytest.approx(np.sqrt(z), rel=1e-13)
     assert cosh == pytest.approx(np.cosh(z), rel=1e-12)
     assert sinh == pytest.approx(np.sinh(z), rel=1e-12)
     assert product == pytest.approx(z * z.real, rel=1e-13)
+    for found, known in ((less, size - z), (more, z - size), (share, size / z)):
+        assert np.all(np.abs(found - known) <= 1e-13 * (np.abs(known) + np.abs(z)))
 
 
 def test_a_formula_that_branches_on_a_number_is_refused():
