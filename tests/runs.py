@@ -46,5 +46,10 @@ def finished(folder):
 
 def workers_of(process):
     """Processes that solve for a search, of either kind."""
-    below = descendants(process.pid)
+    return workers_below(process.pid)
+
+
+def workers_below(pid):
+    """Processes that solve, below a process that may have others."""
+    below = descendants(pid)
     return [pid for pid, line in below.items() if "optimizer.worker_process" in line or line.startswith("ray::Solver")]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from processes import alive, descendants, wait_for
+from runs import workers_below
 from stub_solver import Stub, proposal
 
 from optimizer import workers
@@ -90,7 +91,7 @@ def local(tmp_path):
 
 def test_ctrl_c_in_a_terminal_does_not_reach_a_local_worker(local):
     pool = local()
-    (worker,) = descendants(os.getpid())
+    (worker,) = workers_below(os.getpid())
     assert os.getsid(worker) == worker
     pool.close()
     assert not alive([worker])
@@ -215,7 +216,7 @@ def test_a_lost_worker_says_how_it_ended(local):
     pool = local()
     while not pool.free():
         list(pool.finished(1.0))
-    (worker,) = descendants(os.getpid())
+    (worker,) = workers_below(os.getpid())
     os.kill(worker, signal.SIGTERM)
     crew = pool._crew
     (ticket,) = crew.wait(pool._idle, 10.0)
