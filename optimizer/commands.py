@@ -15,7 +15,7 @@ from optimizer.hand_fit import fit
 from optimizer.project import AirState, SearchSection
 from optimizer.project_file import LoadedProject, ProjectError, count_line, load_project, parse_project
 from optimizer.records import LayoutRecord, RecordError, read_record
-from optimizer.run_records import FrontRecord, RunRecord
+from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
 from optimizer.show import SURVEY_COLUMNS, conflict_row, front_row, show_front, show_layout, show_notes, show_resonances
 from optimizer.show_reach import show_fit
 
@@ -207,7 +207,9 @@ def run_show(path: Path, complain: Complain, hand: Path | None = None) -> int:
                 show_fit(screen, other)
             return 0
         front, run, folder = _read_run(path)
-        show_front(screen, front, run, str(folder))
+        shown = folder / "progress.json"
+        progress = read_record(shown, ProgressRecord) if shown.exists() else None
+        show_front(screen, front, run, str(folder), progress)
     except HandFileError as error:
         return complain("hand file to mend", error.problems)
     except RecordError as error:

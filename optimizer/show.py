@@ -10,7 +10,7 @@ from rich.table import Table
 from optimizer.objective_names import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted, or_dash
 from optimizer.project_file import LoadedProject
 from optimizer.records import LayoutRecord, NoteRecord
-from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+from optimizer.run_records import FrontEntry, FrontRecord, ProgressRecord, RunRecord
 from optimizer.show_keys import key_table
 from optimizer.show_pieces import show_pieces
 from optimizer.show_reach import reach_table
@@ -29,12 +29,15 @@ def _table(title: str, columns: Sequence[tuple[str, str]]) -> Table:
     return table
 
 
-def show_front(console: Console, front: FrontRecord, run: RunRecord, folder: str) -> None:
+def show_front(
+    console: Console, front: FrontRecord, run: RunRecord, folder: str, progress: ProgressRecord | None = None
+) -> None:
     """The run in a sentence, then its front, at most `ROWS` layouts spread along the first objective."""
     console.print(
         f"{run.instrument}: {counted(run.trials_done, 'trial')}"
         + (f", {run.trials_failed} failed" if run.trials_failed else "")
         + f"; ended by {run.ended_by or 'nothing yet'}"
+        + (f"; hypervolume {progress.hypervolume:.3f}" if progress and progress.hypervolume else "")
     )
     if not front.layouts:
         console.print("It ended before its first layout was done: give it more time.", style="bold")

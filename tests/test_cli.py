@@ -12,8 +12,9 @@ from shelf import KEYED, PIPE, changed, pipe, progress
 from optimizer import commands
 from optimizer.cli import main
 from optimizer.record_kinds import RECORDS
-from optimizer.records import write_record
+from optimizer.records import read_record, write_record
 from optimizer.run_folder import create_run
+from optimizer.run_records import ProgressRecord
 
 COMMAND = Path(sys.executable).parent / "holewright"
 
@@ -130,10 +131,16 @@ def test_show_a_layout_has_all_a_maker_needs(layout, record, capsys):
     assert "Stop if you feel pain" in out.replace("\n", " ")
 
 
+def test_show_a_run_says_how_much_of_the_box_its_front_fills(run, capsys):
+    path = run / "progress.json"
+    path.write_text(read_record(path, ProgressRecord).model_copy(update={"hypervolume": 0.5004}).model_dump_json())
+    assert "1 trial; ended by trials; hypervolume 0.500\n" in told(capsys, "show", run)[1]
+
+
 def test_show_a_run_lists_its_front_and_where_to_look(run, record, capsys):
     code, out, _ = told(capsys, "show", run)
     assert code == 0
-    assert "1 trial; ended by trials" in out
+    assert "1 trial; ended by trials\n" in out
     assert re.search(rf"(?m)^t00001\s+{record.objectives['tuning']:.2f}", out)
     assert str(run) in out.replace("\n", "")
     assert "tuning, reach, evenness" in out
