@@ -54,7 +54,7 @@ def build(folder: Path, made: Path, into: Path) -> None:
         raise FileNotFoundError("no C compiler was found")
     made.mkdir(parents=True, exist_ok=True)
     root = folder.parent.parent
-    environment = os.environ | {"PYTHONPATH": str(root)}
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(root), *filter(None, sys.path)])}
     elements = [sys.executable, "-m", "acoustics.kernel.generate", str((made / "elements.h").resolve())]
     subprocess.run(elements, check=True, cwd=root, env=environment)
     chosen = sources()
