@@ -101,16 +101,11 @@ def _admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> C
     return _at_lips(chain, 1.0 / _impedances(chain, openness, f, lossless)[1], f, lossless)
 
 
-def chain_susceptances(duct: Duct, openness: Floats, f: Floats, lossless: bool = False) -> Floats:
-    """Im Y at the lips of the chain without external interaction (N, F), openness (N, H) at f (F,) [Hz].
+def susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Floats:
+    """Im Y at the lips of a chain without external interaction (N, F), openness (N, H) at f (F,) [Hz].
 
     Elements are worked out once for each frequency, holes once for each openness.
     """
-    return susceptances(chain_of(as_arrays(duct)), openness, f, lossless)
-
-
-def susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Floats:
-    """The same of a chain that is at hand."""
     levels, which = np.unique(np.asarray(openness, float), return_inverse=True)
     which = which.reshape(np.shape(openness))
     numbers = chain.given("hole")
