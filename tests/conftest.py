@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from tier_list import TIERS, use
 
-from optimizer.parallel import ONE_THREAD
+from optimizer.solving.processes import ONE_THREAD
 
 settings.register_profile(
     "repeatable", derandomize=True, deadline=None, database=None, max_examples=40,
@@ -39,7 +39,7 @@ def problem():
     """The practice pipe, for all tests."""
     from shelf import PIPE, pipe
 
-    from optimizer.problem import Problem
+    from optimizer.solving.problem import Problem
 
     return Problem(pipe(PIPE))
 
@@ -47,7 +47,7 @@ def problem():
 @pytest.fixture(scope="session")
 def start(problem):
     """Where a solve of the practice pipe starts."""
-    from optimizer.start import Starts
+    from optimizer.solving.starts import Starts
 
     return Starts(problem).at()
 
@@ -55,7 +55,7 @@ def start(problem):
 @pytest.fixture(scope="session")
 def outcome(problem, start):
     """The practice pipe solved for tuning, reach and evenness alike."""
-    from optimizer.refine import Emphasis, refine
+    from optimizer.solving.refine import Emphasis, refine
 
     return refine(problem, start, Emphasis(reach=0.1, evenness=0.1))
 
@@ -63,7 +63,7 @@ def outcome(problem, start):
 @pytest.fixture(scope="session")
 def record(problem, outcome):
     """Its finished record."""
-    from optimizer.assemble import assemble
+    from optimizer.solving.assemble import assemble
 
     return assemble(problem, np.asarray(outcome.x), "t00001", {"trial": 1, "seed": 7})
 

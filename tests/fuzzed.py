@@ -16,10 +16,10 @@ from schemathesis.core.failures import FailureGroup
 from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 from served import API, PROJECTS, Client, with_ticket
 
-from optimizer.hand_file import HandFile
-from optimizer.project_file import LoadedProject
-from service.offered import project_of
-from service.refusals import RefusedError
+from optimizer.project.included import HandFile
+from optimizer.project.loading import LoadedProject
+from optimizer.service.offered import project_of
+from optimizer.service.refusals import RefusedError
 
 CHECKS = [response_schema_conformance, content_type_conformance]
 BUSY = (503, 504)

@@ -1,7 +1,7 @@
 """Records made by hand, of round numbers, so that what is compared can be worked out on paper."""
 
-from optimizer.project import AirState, Uncertainty
-from optimizer.records import (
+from optimizer.project.model import AirState, Uncertainty
+from optimizer.records.layout import (
     Binding,
     BoreTable,
     HoleRecord,
@@ -13,7 +13,7 @@ from optimizer.records import (
     Reference,
     write_record,
 )
-from optimizer.run_records import FrontEntry, FrontRecord, RunRecord
+from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
 
 
 def fields(**values):

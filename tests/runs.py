@@ -52,4 +52,8 @@ def workers_of(process):
 def workers_below(pid):
     """Processes that solve, below a process that may have others."""
     below = descendants(pid)
-    return [pid for pid, line in below.items() if "optimizer.worker_process" in line or line.startswith("ray::Solver")]
+    return [
+        pid
+        for pid, line in below.items()
+        if "optimizer.search.worker_process" in line or line.startswith("ray::Solver")
+    ]

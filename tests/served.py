@@ -15,11 +15,11 @@ from typing import Any
 import psutil
 import uvicorn
 
-from optimizer.records import write_record
-from optimizer.run_folder import now
-from service.app import make_app
-from service.settings import Settings
-from service.tickets import NAME, Ticket
+from optimizer.records.layout import write_record
+from optimizer.search.run_folder import now
+from optimizer.service.app import make_app
+from optimizer.service.settings import Settings
+from optimizer.service.tickets import NAME, Ticket
 
 PROJECTS = Path(__file__).parent.parent / "configs"
 API = "/api/v1"

@@ -5,10 +5,10 @@ from collections.abc import Callable
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.layout import Layout, numbers_of, with_numbers
-from optimizer.project_file import LoadedProject, parse_project
-from optimizer.run_folder import now
-from optimizer.run_records import ProgressRecord
+from optimizer.geometry.layout import Layout, numbers_of, with_numbers
+from optimizer.project.loading import LoadedProject, parse_project
+from optimizer.records.run import ProgressRecord
+from optimizer.search.run_folder import now
 
 PIPE = """\
 # A four-hole practice pipe: no keys, one register, five notes.

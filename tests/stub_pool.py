@@ -9,21 +9,21 @@ from pathlib import Path
 
 from stub_solver import Stub, proposal
 
-from optimizer.workers import Workers
+from optimizer.search.workers import Workers
 
 
 @contextmanager
 def workers(kind, folder):
     """Two workers of a kind."""
     if kind == "local":
-        from optimizer.local_crew import LocalCrew
+        from optimizer.search.local_crew import LocalCrew
 
         found = Workers(LocalCrew(2, Stub, (folder,)))
         yield found
         found.close()
     else:
-        from optimizer.cluster import open_ray
-        from optimizer.ray_crew import RayCrew
+        from optimizer.search.cluster import open_ray
+        from optimizer.search.ray_crew import RayCrew
 
         with open_ray("local", 2) as ray:
             yield Workers(RayCrew(ray, Stub, (folder,)))

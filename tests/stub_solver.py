@@ -5,9 +5,9 @@ import signal
 import time
 from pathlib import Path
 
-from optimizer.proposals import Proposal
-from optimizer.refine import Emphasis
-from optimizer.trial import Result
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Result
+from optimizer.solving.refine import Emphasis
 
 NOTHING = Emphasis(1.0)
 

@@ -14,20 +14,20 @@ from made_records import layout as made_layout
 from shelf import KEYED, PIPE, changed, pipe
 from test_constraints import layout_of, turned
 
-from optimizer.axle_limits import lost_motion, post_limits
-from optimizer.axle_sides import made_axles, made_sides, settled_sides
-from optimizer.axles import axle_plans, axle_table, with_posts
-from optimizer.geometry import measured
-from optimizer.key_limits import ReachTable, touch_reaches, touch_room
-from optimizer.key_places import drawn_in_mm, key_plans, side_by_side
-from optimizer.key_records import degrees, key_records
-from optimizer.keywork_model import Keywork
-from optimizer.locking import Extended, LockError, with_locked, with_sides
-from optimizer.mechanics import Arm, Stock, bending_mm, pad_gives_mm, twist_rad
-from optimizer.piece_record import PieceRecord
-from optimizer.project_file import ProjectError
-from optimizer.records import BoreTable
-from optimizer.sounding import fittings
+from optimizer.analysis.axle_sides import made_axles, made_sides, settled_sides
+from optimizer.analysis.locking import Extended, LockError, with_locked, with_sides
+from optimizer.geometry.axles import axle_plans, axle_table, with_posts
+from optimizer.geometry.duct import fittings
+from optimizer.geometry.measured import measured
+from optimizer.geometry.touches import drawn_in_mm, key_plans, side_by_side
+from optimizer.limits.axles import lost_motion, post_limits
+from optimizer.limits.keys import ReachTable, touch_reaches, touch_room
+from optimizer.project.keywork import Keywork
+from optimizer.project.loading import ProjectError
+from optimizer.project.mechanics import Arm, Stock, bending_mm, pad_gives_mm, twist_rad
+from optimizer.records.layout import BoreTable
+from optimizer.records.pieces import PieceRecord
+from optimizer.solving.keys import degrees, key_records
 
 STEEL = 200e3
 LITTLE = KEYED.replace('touch = "R4"', 'touch = "L4"')

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from shelf import PIPE, changed, pipe
 
-from optimizer.chart import ChartError, openness_matrix, openness_of_touches, pressed_touches, read_chart
-from optimizer.project import ChartSection, Hole, Key
-from optimizer.project_file import ProjectError, parse_project
+from optimizer.project.chart import ChartError, openness_matrix, openness_of_touches, pressed_touches, read_chart
+from optimizer.project.loading import ProjectError, parse_project
+from optimizer.project.model import ChartSection, Hole, Key
 
 CHARTS = json.loads((Path(__file__).parent / "reference" / "generic_charts.json").read_text())
 VALUE = {"x": 0.0, "o": 1.0, "h": 0.5}

@@ -9,8 +9,8 @@ from ducts import make_duct, make_holes
 
 from acoustics.network import stacked
 from acoustics.resonances import batch_errors, chart_errors, note_errors
-from optimizer.problem import Problem
-from optimizer.project_file import load_project
+from optimizer.project.loading import load_project
+from optimizer.solving.problem import Problem
 
 CONFIGS = Path(__file__).parents[1] / "configs"
 

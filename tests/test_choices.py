@@ -5,20 +5,20 @@ import optuna
 import pytest
 from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.choices import Choices, choice_arrays, lines_played, open_covers, optional_notes, plain_choices
-from optimizer.constraints import build_constraints
-from optimizer.geometry import measured
-from optimizer.layout import layout_bounds, padded, with_numbers
-from optimizer.limits import NEVER_MM
-from optimizer.problem import Problem
-from optimizer.project_file import ProjectError
-from optimizer.proposals import Proposal, Questions, opening
-from optimizer.records import LayoutRecord
-from optimizer.refine import Emphasis
-from optimizer.sampler import Member
-from optimizer.saved import saved_numbers
-from optimizer.section_limits import holes_of_pieces, piece_lengths
-from optimizer.trial import Solver
+from optimizer.geometry.choices import Choices, choice_arrays, lines_played, open_covers, optional_notes, plain_choices
+from optimizer.geometry.layout import layout_bounds, padded, with_numbers
+from optimizer.geometry.measured import measured
+from optimizer.limits.catalogue import build_constraints
+from optimizer.limits.family import NEVER_MM
+from optimizer.limits.pieces import holes_of_pieces, piece_lengths
+from optimizer.project.loading import ProjectError
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.saved import saved_numbers
+from optimizer.search.proposals import Proposal, Questions, opening
+from optimizer.search.sampler import Member
+from optimizer.search.trial import Solver
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import Emphasis
 
 EITHER = changed('by = "L3", position', 'by = "L3", cover = "either", position')
 OPTIONS = changed("D5   1  L1\n", "D5   1  L1  option\nD5   1  L2  option\n")

@@ -4,9 +4,9 @@ import pytest
 from made_records import layout, run_folder
 from shelf import PIPE
 
-from optimizer.chosen import chosen_file, chosen_layout, layout_files, run_of
-from optimizer.cli import main
-from optimizer.records import RecordError
+from optimizer.commands.cli import main
+from optimizer.records.chosen import chosen_file, chosen_layout, layout_files, run_of
+from optimizer.records.layout import RecordError
 
 
 def tuned(name, tuning, **changes):

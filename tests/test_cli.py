@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from shelf import KEYED, PIPE, changed, pipe, progress
 
-from optimizer import commands
-from optimizer.cli import main
-from optimizer.record_kinds import RECORDS
-from optimizer.records import read_record, write_record
-from optimizer.run_folder import create_run
-from optimizer.run_records import ProgressRecord
+from optimizer.commands import search as commands
+from optimizer.commands.cli import main
+from optimizer.records.kinds import RECORDS
+from optimizer.records.layout import read_record, write_record
+from optimizer.records.run import ProgressRecord
+from optimizer.search.run_folder import create_run
 
 COMMAND = Path(sys.executable).parent / "holewright"
 
@@ -52,7 +52,7 @@ def cents(text):
 
 def test_help_loads_no_heavy_module():
     script = (
-        "import sys\nfrom optimizer.cli import main\n"
+        "import sys\nfrom optimizer.commands.cli import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit as end:\n    assert end.code == 0\n"
         "heavy = {'ray', 'optuna', 'pydantic', 'numpy', 'scipy', 'rich', 'piqp'} & set(sys.modules)\n"
         "print('heavy:', *sorted(heavy))\n"

@@ -15,8 +15,8 @@ from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
 from runs import ON_RAY, workers_of
 
-from optimizer.records import read_record
-from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.layout import read_record
+from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 
 TOLD_WITHIN = 30
 """Seconds within which a search whose Ray died has ended."""
@@ -69,7 +69,7 @@ def in_state(folder, state):
 
 def connected(address):
     """Whether a cluster's head listens."""
-    from optimizer.cluster import _answers
+    from optimizer.search.cluster import _answers
 
     return _answers(address)
 

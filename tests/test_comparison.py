@@ -11,16 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_records import PAD, binding, front, hole, layout, note, pair, run_folder
 
-from optimizer.cli import main
-from optimizer.comparison import Candidate, ComparisonError, compared
-from optimizer.comparison_record import ComparisonRecord
-from optimizer.front_comparison import front_comparison
-from optimizer.key_record import KeyRecord, LeverRecord
-from optimizer.note_changes import note_changes, pressed
-from optimizer.piece_record import JointRecord, PieceRecord
-from optimizer.printed_mass import printed_body
-from optimizer.record_kinds import schema_text
-from optimizer.records import BoreTable, read_record, write_record
+from optimizer.analysis.comparison import Candidate, ComparisonError, compared
+from optimizer.analysis.front_comparison import front_comparison
+from optimizer.analysis.note_changes import note_changes, pressed
+from optimizer.analysis.printed_mass import printed_body
+from optimizer.commands.cli import main
+from optimizer.records.comparison import ComparisonRecord
+from optimizer.records.keys import KeyRecord, LeverRecord
+from optimizer.records.kinds import schema_text
+from optimizer.records.layout import BoreTable, read_record, write_record
+from optimizer.records.pieces import JointRecord, PieceRecord
 
 
 def against(first, other):

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.choices import plain_choices
-from optimizer.cli import main
-from optimizer.conflicts import conflict_lines, verdict_on
-from optimizer.room import KEPT_MM, Room
+from optimizer.commands.cli import main
+from optimizer.geometry.choices import plain_choices
+from optimizer.limits.conflicts import conflict_lines, verdict_on
+from optimizer.limits.feasibility import KEPT_MM, Room
 
 GAP = PIPE + "\n[hand]\nhand_gap_min_mm = 140\n"
 """R1 lies on g1, at most 300 mm from the reed, L3 on g2, at least 170: at most 130 mm between the hands, 10 short."""

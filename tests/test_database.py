@@ -15,9 +15,9 @@ import pytest
 from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, only_run
 
-from optimizer.database import StorageError, database, database_of_run
-from optimizer.records import read_record
-from optimizer.run_records import ProgressRecord, RunRecord
+from optimizer.records.layout import read_record
+from optimizer.records.run import ProgressRecord, RunRecord
+from optimizer.search.database import StorageError, database, database_of_run
 
 FINISHED = """
     select t.number, v.objective, v.value from trials t
@@ -204,7 +204,7 @@ def test_a_server_that_does_not_answer_is_told_before_anything_starts(project, t
 
 
 def test_a_password_among_the_options_of_a_url_is_hidden_too(monkeypatch):
-    monkeypatch.setattr("optimizer.database.create_engine", lambda *_, **__: pytest.fail("not to be reached"))
+    monkeypatch.setattr("optimizer.search.database.create_engine", lambda *_, **__: pytest.fail("not to be reached"))
     with pytest.raises(StorageError, match="password is not kept"):
         database_of_run("postgresql+psycopg://host/x?password=***", "a", None)
 

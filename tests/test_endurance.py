@@ -21,13 +21,13 @@ from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, finished
 from shelf import PIPE, pipe
 
-from optimizer.pareto import REFERENCE, Front
-from optimizer.records import LayoutRecord, RecordError, read_record
-from optimizer.run_folder import create_run
-from optimizer.run_lock import RunInUseError, sole_writer
-from optimizer.run_records import FrontRecord, ProgressRecord, RunRecord
-from optimizer.sampler import FrontSampler
-from optimizer.study import drop_cut_line, enqueue_missing, finished_trials, new_study, reopened_study
+from optimizer.records.layout import LayoutRecord, RecordError, read_record
+from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.search.lock import RunInUseError, sole_writer
+from optimizer.search.pareto import REFERENCE, Front
+from optimizer.search.run_folder import create_run
+from optimizer.search.sampler import FrontSampler
+from optimizer.search.study import drop_cut_line, enqueue_missing, finished_trials, new_study, reopened_study
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})

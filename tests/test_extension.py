@@ -8,14 +8,14 @@ import jsonschema
 import pytest
 from shelf import changed, pipe
 
-from optimizer.cli import main
-from optimizer.extension import Task, changes, common, extended_by, growing_holes
-from optimizer.extension_record import ExtensionRecord, NoteChange
-from optimizer.fitting import Fitting
-from optimizer.locking import Extended, LockError, with_locked
-from optimizer.project_file import ProjectError
-from optimizer.record_kinds import schema_text
-from optimizer.records import LayoutRecord, read_record, write_record
+from optimizer.analysis.extension_ways import Task, changes, common, extended_by, growing_holes
+from optimizer.analysis.locking import Extended, LockError, with_locked
+from optimizer.commands.cli import main
+from optimizer.project.loading import ProjectError
+from optimizer.records.extension import ExtensionRecord, NoteChange
+from optimizer.records.kinds import schema_text
+from optimizer.records.layout import LayoutRecord, read_record, write_record
+from optimizer.solving.fitting import Fitting
 
 LONG = changed("[holes]", "[sections]\njoints = [1, 2]\npiece_max_mm = 280\njoint_mm = 16\n[holes]")
 """The practice pipe in two pieces: three holes on the first, one on the second."""

@@ -8,14 +8,14 @@ import pytest
 from made_records import hole, layout, note
 from page_reader import EVIL, Reader
 
-from optimizer.extension import changes, new_notes
-from optimizer.extension_drawing import bodies, bodies_drawing, hole_states
-from optimizer.extension_notes import chart_lines, notes_drawing, series
-from optimizer.extension_page import extension_page, extension_picture
-from optimizer.extension_record import ExtensionRecord, Redrilled, WayEntry
-from optimizer.fit_records import summary_of
-from optimizer.piece_record import PieceRecord
-from optimizer.records import BoreTable
+from optimizer.analysis.extension_ways import changes, new_notes
+from optimizer.records.extension import ExtensionRecord, Redrilled, WayEntry
+from optimizer.records.fits import summary_of
+from optimizer.records.layout import BoreTable
+from optimizer.records.pieces import PieceRecord
+from optimizer.views.drawings.bodies import bodies, bodies_drawing, hole_states
+from optimizer.views.drawings.notes_of_ways import chart_lines, notes_drawing, series
+from optimizer.views.extension_page import extension_page, extension_picture
 
 KEPT = [hole("g3", 80.0), hole(EVIL, 120.0, 5.0)]
 

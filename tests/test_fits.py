@@ -7,16 +7,16 @@ import jsonschema
 import pytest
 from shelf import PIPE, changed, pipe
 
-from optimizer.cli import main
-from optimizer.fit_records import HandsRecord, ReliefsRecord
-from optimizer.fitting import Fitting
-from optimizer.hand_model import pair_limits
-from optimizer.parallel import Processes
-from optimizer.record_kinds import schema_text
-from optimizer.records import read_record
-from optimizer.relief import STARTS, relieved
-from optimizer.reliefs import holes_of, of_the_hand, reliefs_of
-from optimizer.saved import saved_numbers
+from optimizer.analysis.relief_kinds import holes_of, of_the_hand, reliefs_of
+from optimizer.analysis.reliefs import STARTS, relieved
+from optimizer.commands.cli import main
+from optimizer.project.hand import pair_limits
+from optimizer.records.fits import HandsRecord, ReliefsRecord
+from optimizer.records.kinds import schema_text
+from optimizer.records.layout import read_record
+from optimizer.records.saved import saved_numbers
+from optimizer.solving.fitting import Fitting
+from optimizer.solving.processes import Processes
 
 TIGHT = (
     PIPE + "\n[hand]\nleft = { index_middle_mm = [14, 17.5], middle_ring_mm = [14, 17.5], index_ring_mm = [29, 35] }\n"

@@ -6,9 +6,9 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from optimizer.cli import main
-from optimizer.gauge_sheet import gauge_svg
-from optimizer.hand_model import Hand
+from optimizer.commands.cli import main
+from optimizer.project.hand import Hand
+from optimizer.views.drawings.gauge import gauge_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 

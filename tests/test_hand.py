@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.hand import (
+from optimizer.geometry.layout import layout_bounds
+from optimizer.geometry.reach import (
     FingerPair,
     PairTable,
     finger_anchor,
@@ -17,8 +18,7 @@ from optimizer.hand import (
     reach_distance,
     touch_position,
 )
-from optimizer.hand_model import PairLimits
-from optimizer.layout import layout_bounds
+from optimizer.project.hand import PairLimits
 
 
 def distance(along, degrees, radius):

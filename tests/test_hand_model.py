@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed
 
-from optimizer.hand_file import HandFileError, hand_taken_in, read_hand
-from optimizer.hand_model import PAIRS, Hand, pair_limits, seal_limit_mm
-from optimizer.overview import values_in_force
-from optimizer.project_file import ProjectError, load_project, parse_project
+from optimizer.project.hand import PAIRS, Hand, pair_limits, seal_limit_mm
+from optimizer.project.included import HandFileError, hand_taken_in, read_hand
+from optimizer.project.loading import ProjectError, load_project, parse_project
+from optimizer.views.overview import values_in_force
 
 HANDS = Path(__file__).parent.parent / "configs" / "hands"
 BY_SIZE = ("child-about-11", "small-adult", "median-adult", "large-adult")

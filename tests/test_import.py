@@ -14,15 +14,15 @@ from shelf import PIPE, pipe, progress
 from acoustics.arrays import map_arrays
 from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
-from optimizer.records import write_record
-from optimizer.run_folder import create_run
+from optimizer.records.layout import write_record
+from optimizer.search.run_folder import create_run
 
 ROOT = Path(__file__).parents[1]
 
 HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
 COMMAND = """
 import json, sys
-from optimizer.cli import main
+from optimizer.commands.cli import main
 try:
     code = main(sys.argv[1:])
 except SystemExit as end:
@@ -104,7 +104,8 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
 
 def test_a_worker_loads_nothing_of_the_driver():
     script = (
-        "import sys, optimizer.worker_process, optimizer.trial\nprint(*{one.partition('.')[0] for one in sys.modules})"
+        "import sys, optimizer.search.worker_process, optimizer.search.trial\n"
+        "print(*{one.partition('.')[0] for one in sys.modules})"
     )
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert set(HEAVY) & set(done.stdout.split()) == {"piqp"}

@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from optimizer.project_file import load_project
-from optimizer.proposals import Proposal
-from optimizer.records import LayoutRecord
-from optimizer.refine import Emphasis
-from optimizer.show_keys import key_table
-from optimizer.trial import Solver
+from optimizer.project.loading import load_project
+from optimizer.records.layout import LayoutRecord
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.solving.refine import Emphasis
+from optimizer.views.key_tables import key_table
 
 TENOR = Path(__file__).parents[1] / "configs" / "lantern-tenor.toml"
 

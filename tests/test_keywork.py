@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.keywork import pad_sizes
-from optimizer.keywork_model import Keywork
+from optimizer.geometry.pads import pad_sizes
+from optimizer.project.keywork import Keywork
 
 
 def sizes(diameter, **numbers):

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from shelf import KEYED, PIPE, between, pipe
 
-from optimizer.assemble import rounded
-from optimizer.layout import STEP, Layout, layout_bounds, numbers_of, parametrise, with_numbers
-from optimizer.problem import Problem
+from optimizer.geometry.layout import STEP, Layout, layout_bounds, numbers_of, parametrise, with_numbers
+from optimizer.solving.assemble import rounded
+from optimizer.solving.problem import Problem
 
 KEYED_PROBLEM = Problem(pipe(KEYED))
 KEYED_CODING = KEYED_PROBLEM.parametrisation

@@ -3,10 +3,10 @@
 import pytest
 from shelf import KEYED, changed, pipe
 
-from optimizer.chart import idle_keys, openness_of_touches
-from optimizer.linkage import circles, finger_conflict, keys_under, moving
-from optimizer.project import Hole, Key
-from optimizer.project_file import ProjectError, load_project
+from optimizer.project.chart import idle_keys, openness_of_touches
+from optimizer.project.linkage import circles, finger_conflict, keys_under, moving
+from optimizer.project.loading import ProjectError, load_project
+from optimizer.project.model import Hole, Key
 
 
 def key(name, touch, **more):

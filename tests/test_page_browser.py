@@ -23,7 +23,7 @@ import pytest
 from postgres import free_port
 from processes import COMMAND, wait_for
 
-from optimizer.records import LayoutRecord
+from optimizer.records.layout import LayoutRecord
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="the package playwright is not installed here")
 axe_core = pytest.importorskip("axe_core_python", reason="the package axe-core-python is not installed here")

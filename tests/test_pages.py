@@ -6,14 +6,14 @@ import pytest
 from made_records import PAD, hole, layout, note, pair, run_folder
 from page_reader import EVIL, Reader
 
-from optimizer.body_drawing import body_drawing
-from optimizer.chart_drawing import fingering_strip
-from optimizer.cli import main
-from optimizer.front_plot import ticks
-from optimizer.records import read_record
-from optimizer.report import best_few
-from optimizer.run_records import FrontRecord
-from optimizer.tuning_chart import Line, Mark, tuning_chart
+from optimizer.commands.cli import main
+from optimizer.records.layout import read_record
+from optimizer.records.run import FrontRecord
+from optimizer.views.drawings.body import body_drawing
+from optimizer.views.drawings.fingering import fingering_strip
+from optimizer.views.drawings.front import ticks
+from optimizer.views.drawings.notes import Line, Mark, tuning_chart
+from optimizer.views.report import best_few
 
 
 def drawn(name, tuning, reach):

@@ -12,11 +12,11 @@ from processes import alive, descendants, wait_for
 from runs import workers_below
 from stub_solver import Stub, proposal
 
-from optimizer import workers
-from optimizer.local_crew import LocalCrew
-from optimizer.pool import Here, Meanwhile
-from optimizer.pools import open_pool
-from optimizer.workers import MAX_ROUNDS, RETRIES, LostError, Workers
+from optimizer.search import workers
+from optimizer.search.local_crew import LocalCrew
+from optimizer.search.opening import open_pool
+from optimizer.search.pool import Here, Meanwhile
+from optimizer.search.workers import MAX_ROUNDS, RETRIES, LostError, Workers
 
 HERE = Path(__file__).parent
 PATHS = os.pathsep.join([str(HERE), str(HERE.parent)])
@@ -109,7 +109,7 @@ def test_local_workers_that_cannot_start_end_the_search_with_their_reason(local,
 
 def test_a_system_that_starts_no_process_ends_the_search_with_a_sentence(local, monkeypatch):
     monkeypatch.setattr(workers, "FOLLOW_SECONDS", 0.0)
-    monkeypatch.setattr("optimizer.local_crew.sys.executable", "/nowhere/python")
+    monkeypatch.setattr("optimizer.search.local_crew.sys.executable", "/nowhere/python")
     pool = local()
     for _ in range(MAX_ROUNDS - 1):
         list(pool.finished(0.0))

@@ -10,19 +10,19 @@ from made_records import run_folder
 from scipy.optimize import minimize
 from shelf import PIPE, pipe
 
-from optimizer.cli import main
-from optimizer.layout import STEP, Parametrisation
-from optimizer.moved import Held
-from optimizer.price_commands import choices_of, recorded
-from optimizer.price_words import remark, worded
-from optimizer.prices import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
-from optimizer.prices_record import PricesRecord
-from optimizer.problem import Evaluation, Problem
-from optimizer.record_kinds import schema_text
-from optimizer.records import read_record
-from optimizer.refine import Emphasis, refine
-from optimizer.saved import saved_numbers
-from optimizer.start import Starts
+from optimizer.analysis.multipliers import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
+from optimizer.commands.cli import main
+from optimizer.commands.prices import choices_of, recorded
+from optimizer.geometry.layout import STEP, Parametrisation
+from optimizer.records.kinds import schema_text
+from optimizer.records.layout import read_record
+from optimizer.records.prices import PricesRecord
+from optimizer.records.saved import saved_numbers
+from optimizer.solving.problem import Evaluation, Problem
+from optimizer.solving.refine import Emphasis, refine
+from optimizer.solving.starts import Starts
+from optimizer.solving.variants import Held
+from optimizer.views.price_words import remark, worded
 
 NOTHING = np.zeros(0)
 

@@ -12,24 +12,24 @@ from processes import ended, started
 from shelf import PIPE, changed, pipe
 
 from optimizer import cautions
-from optimizer.assemble import assemble
-from optimizer.choices import Choices, choice_arrays
-from optimizer.cli import main
-from optimizer.constraints import build_constraints
-from optimizer.geometry import measured
-from optimizer.layout import layout_bounds, with_numbers
-from optimizer.limits import NEVER_MM
-from optimizer.locking import LockError, locked_text, with_locked
-from optimizer.printer import Printer
-from optimizer.printer_file import PrinterFileError, read_printer
-from optimizer.problem import Problem
-from optimizer.project_file import ProjectError, load_project, parse_project
-from optimizer.proposals import Proposal
-from optimizer.records import LayoutRecord, write_record
-from optimizer.refine import Emphasis
-from optimizer.section_limits import holes_of_pieces, piece_diameters, piece_lengths
-from optimizer.trial import Solver
-from optimizer.verify import predict
+from optimizer.analysis.locking import LockError, locked_text, with_locked
+from optimizer.commands.cli import main
+from optimizer.geometry.choices import Choices, choice_arrays
+from optimizer.geometry.layout import layout_bounds, with_numbers
+from optimizer.geometry.measured import measured
+from optimizer.limits.catalogue import build_constraints
+from optimizer.limits.family import NEVER_MM
+from optimizer.limits.pieces import holes_of_pieces, piece_diameters, piece_lengths
+from optimizer.project.loading import ProjectError, load_project, parse_project
+from optimizer.project.printer import Printer
+from optimizer.project.printer_file import PrinterFileError, read_printer
+from optimizer.records.layout import LayoutRecord, write_record
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.solving.assemble import assemble
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import Emphasis
+from optimizer.solving.verify import predict
 
 CONFIGS = Path(__file__).parents[1] / "configs"
 PRINTERS = sorted((CONFIGS / "printers").glob("*.toml"))
@@ -574,7 +574,7 @@ def test_joints_further_down_are_put_after_the_printed_one(printed):
 
 def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
     # g2, g3 and g4 are fixed, so their order is what it is, whatever is asked of the rest.
-    from optimizer.refine import linearise
+    from optimizer.solving.refine import linearise
 
     problem, x = Problem(with_locked(pipe(LONG), printed, [1])).chosen(Choices(joints=(0.5,)), np.zeros(7))
     x = np.clip(x, problem.parametrisation.low, problem.parametrisation.high)
@@ -645,7 +645,7 @@ def test_a_hole_that_has_nowhere_to_go_is_named(printed):
 
 
 def test_the_command_writes_the_locked_numbers_into_the_run(printed, tmp_path, monkeypatch, capsys):
-    from optimizer import commands
+    from optimizer.commands import search as commands
 
     asked = []
     monkeypatch.setattr(commands, "_one_search", lambda loaded, options: asked.append(loaded) or tmp_path)

@@ -4,9 +4,9 @@ import io
 
 import pytest
 
-from optimizer.driver import Limits, Status
-from optimizer.progress import ProgressLine, clock, describe
-from optimizer.run_records import FrontEntry
+from optimizer.records.run import FrontEntry
+from optimizer.search.driver import Limits, Status
+from optimizer.views.progress import ProgressLine, clock, describe
 
 LIMITS = Limits(minutes=2.0, trials=None, workers=None, seed=1)
 

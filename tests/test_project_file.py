@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed
 
-from optimizer.cli import main
-from optimizer.overview import overview
-from optimizer.project_file import ProjectError, load_project, parse_project
+from optimizer.commands.cli import main
+from optimizer.project.loading import ProjectError, load_project, parse_project
+from optimizer.views.overview import overview
 
 CONFIGS = sorted((Path(__file__).parents[1] / "configs").glob("*.toml"))
 HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.hand import hand_pairs, reach_distance
-from optimizer.hand_model import Hand
+from optimizer.geometry.reach import hand_pairs, reach_distance
+from optimizer.project.hand import Hand
 
 
 def distance(along, turn_deg, diameter, lower_diameter=None, natural=0.0):

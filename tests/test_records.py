@@ -9,22 +9,17 @@ import numpy as np
 import pytest
 from shelf import PIPE, changed, pipe, progress
 
-from optimizer import records
-from optimizer.layout import Layout, top_diameter_mm
-from optimizer.pareto import Front
-from optimizer.project import AirState
-from optimizer.record_kinds import RECORDS, schema_text
-from optimizer.records import (
-    SCHEMA_VERSION,
-    LayoutRecord,
-    RecordError,
-    read_record,
-    write_record,
-    write_text,
-)
-from optimizer.run_folder import create_run
-from optimizer.run_records import FrontRecord, RunRecord
-from optimizer.verify import predict, record_duct
+from optimizer.geometry.layout import Layout, top_diameter_mm
+from optimizer.project.model import AirState
+from optimizer.records import layout as records
+from optimizer.records.kinds import RECORDS, schema_text
+from optimizer.records.layout import SCHEMA_VERSION, LayoutRecord, RecordError, read_record, write_record, write_text
+from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.search.pareto import Front
+from optimizer.search.run_folder import create_run
+from optimizer.solving.verify import predict, record_duct
+
+SCHEMAS = resources.files("optimizer.records").joinpath("schemas")
 
 
 def valid(path, kind):
@@ -36,12 +31,21 @@ def valid(path, kind):
 
 @pytest.mark.parametrize("kind", RECORDS)
 def test_the_schema_on_file_is_the_programs(kind):
-    on_file = resources.files("optimizer.schemas").joinpath(f"{kind}.schema.json").read_text(encoding="utf-8")
+    on_file = (
+        resources.files("optimizer.records")
+        .joinpath("schemas")
+        .joinpath(f"{kind}.schema.json")
+        .read_text(encoding="utf-8")
+    )
     assert on_file == schema_text(kind)
 
 
 def test_every_record_has_a_schema_on_file():
-    names = {item.name for item in resources.files("optimizer.schemas").iterdir() if item.name.endswith(".json")}
+    names = {
+        item.name
+        for item in resources.files("optimizer.records").joinpath("schemas").iterdir()
+        if item.name.endswith(".json")
+    }
     assert names == {f"{kind}.schema.json" for kind in RECORDS}
 
 

@@ -5,10 +5,10 @@ import pytest
 from scipy.optimize import minimize
 from shelf import PIPE, changed, pipe
 
-from optimizer.assemble import assemble
-from optimizer.problem import Problem
-from optimizer.refine import ROUNDING_MM, Emphasis, best_step, linearise, may_bind, refine
-from optimizer.start import Starts
+from optimizer.solving.assemble import assemble
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import ROUNDING_MM, Emphasis, best_step, linearise, may_bind, refine
+from optimizer.solving.starts import Starts
 
 EMPHASES = {
     "tuning alone": Emphasis(),
@@ -219,7 +219,7 @@ def test_limits_out_of_reach_change_no_step(radius, problem, start, monkeypatch)
     asked = may_bind(here, np.maximum(coding.low - start, -radius), np.minimum(coding.high - start, radius))
     assert np.all(multipliers[~asked] == 0.0)
     assert radius > 1.0 or not np.all(asked)
-    monkeypatch.setattr("optimizer.refine.may_bind", lambda linear, *_: np.ones(linear.constraint.size, bool))
+    monkeypatch.setattr("optimizer.solving.refine.may_bind", lambda linear, *_: np.ones(linear.constraint.size, bool))
     whole, _, all_multipliers = best_step(*given)
     assert step == pytest.approx(whole, abs=1e-6)
     assert multipliers == pytest.approx(all_multipliers, abs=1e-4 * max(1.0, np.max(all_multipliers)))

@@ -3,10 +3,10 @@
 import pytest
 from shelf import KEYED, pipe
 
-from optimizer.key_record import AxleRecord, KeyRecord, PostRecord
-from optimizer.piece_record import PieceRecord
-from optimizer.records import HoleRecord, PadRecord, Seat
-from optimizer.rod_zones import cleared_mm, over_finger, rod_sentences, with_rod_zones
+from optimizer.records.keys import AxleRecord, KeyRecord, PostRecord
+from optimizer.records.layout import HoleRecord, PadRecord, Seat
+from optimizer.records.pieces import PieceRecord
+from optimizer.solving.rods import cleared_mm, over_finger, rod_sentences, with_rod_zones
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ import numpy as np
 import optuna
 import pytest
 
-from optimizer.sampler import FrontSampler, Member
+from optimizer.search.sampler import FrontSampler, Member
 
 
 def curve(count, gap=()):

@@ -12,13 +12,13 @@ from processes import PATIENCE, alive, descendants, ended, started, wait_for
 from runs import ON_RAY, WAYS, finished, only_run, workers_of
 from shelf import PIPE, pipe
 
-from optimizer.cli import main
-from optimizer.pareto import dominates
-from optimizer.pools import open_pool
-from optimizer.record_kinds import RECORDS, schema_text
-from optimizer.records import LayoutRecord, read_record
-from optimizer.run_records import FrontRecord, RunRecord
-from optimizer.verify import predict
+from optimizer.commands.cli import main
+from optimizer.records.kinds import RECORDS, schema_text
+from optimizer.records.layout import LayoutRecord, read_record
+from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.search.opening import open_pool
+from optimizer.search.pareto import dominates
+from optimizer.solving.verify import predict
 
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
 

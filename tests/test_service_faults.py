@@ -11,14 +11,14 @@ from made_records import layout, run_folder
 from served import PROJECTS, with_ticket
 
 import optimizer
-from service import launching
-from service import queue as queue_module
-from service.queue import Queue
-from service.serve_command import _with_token
-from service.settings import Settings
-from service.shelf import Shelf
-from service.tickets import new_ticket, read_ticket, write_ticket
-from service.tokens import digest_of, new_token
+from optimizer.commands.serve import _with_token
+from optimizer.service import launching
+from optimizer.service import queue as queue_module
+from optimizer.service.queue import Queue
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import Shelf
+from optimizer.service.tickets import new_ticket, read_ticket, write_ticket
+from optimizer.service.tokens import digest_of, new_token
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ import pytest
 from made_records import layout, run_folder
 from served import served
 
-from service import work
-from service.parts import FOREIGN_PAGE
+from optimizer.service import work
+from optimizer.service.parts import FOREIGN_PAGE
 
 SECRET = b"the shelf's key lies under the mat"
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}
@@ -99,7 +99,7 @@ def test_a_file_that_goes_meanwhile_is_no_fault(client, results, monkeypatch):
     def with_one_that_went(_, folder):
         return {"was.json": was, "run.json": folder / "run.json"}
 
-    monkeypatch.setattr("service.shelf.Shelf.results", with_one_that_went)
+    monkeypatch.setattr("optimizer.service.shelf.Shelf.results", with_one_that_went)
     assert [each["name"] for each in client.get("/runs/pipe-1/files").json] == ["run.json"]
     assert client.get("/runs/pipe-1/files/was.json").status == 404
     with zipfile.ZipFile(io.BytesIO(client.get("/runs/pipe-1/archive").body)) as archive:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from served import PROJECTS, served
 
-from service.offered import hand_of
+from optimizer.service.offered import hand_of
 
 EXAMPLES = 12
 HAND = hand_of(PROJECTS, "small-adult.toml", None)

@@ -11,8 +11,8 @@ import pytest
 from made_records import layout, run_folder
 from served import served
 
-from service.guard import HEADERS
-from service.tokens import digest_of
+from optimizer.service.guard import HEADERS
+from optimizer.service.tokens import digest_of
 
 TOKEN = "a token of the Lantern Hall shelf"
 
@@ -148,7 +148,7 @@ def test_every_answer_carries_the_headers_of_a_closed_house(client, method, path
 
 
 def test_a_fault_says_nothing_of_its_inside_and_carries_the_headers_too(results, monkeypatch, capfd):
-    monkeypatch.setattr("service.queue.Queue.removed", lambda _: 1 // 0)
+    monkeypatch.setattr("optimizer.service.queue.Queue.removed", lambda _: 1 // 0)
     with served(results.parent / "other") as client:
         answer = client.get("/removed")
         assert is_problem(answer, 500) == "a fault of the service; its log says more"

@@ -10,10 +10,10 @@ from made_records import layout, run_folder
 from served import PROJECTS, served
 from shelf import PIPE, changed
 
-from optimizer.records import write_record
-from service import tokens
-from service.offered import hand_of, project_of
-from service.refusals import RefusedError, findings
+from optimizer.records.layout import write_record
+from optimizer.service import tokens
+from optimizer.service.offered import hand_of, project_of
+from optimizer.service.refusals import RefusedError, findings
 
 HAND = 'name = "x"\nsource = "y"\n[hand]\nspan_mm = "wide"\n'
 

@@ -20,7 +20,7 @@ from processes import ended, started, wait_for
 from served import Client
 from shelf import PIPE
 
-from optimizer.records import LayoutRecord, read_record
+from optimizer.records.layout import LayoutRecord, read_record
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## Serving runs") : README.index("## When nothing fits")]

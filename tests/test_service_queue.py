@@ -17,13 +17,13 @@ from processes import wait_for
 from served import PROJECTS, being_written, served, with_ticket
 from shelf import PIPE, changed, progress
 
-from optimizer.records import write_record
-from service import launching
-from service.queue import Queue
-from service.refusals import RefusedError
-from service.settings import Settings
-from service.shelf import Shelf
-from service.tickets import new_ticket, read_ticket
+from optimizer.records.layout import write_record
+from optimizer.service import launching
+from optimizer.service.queue import Queue
+from optimizer.service.refusals import RefusedError
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import Shelf
+from optimizer.service.tickets import new_ticket, read_ticket
 
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}
 NEW = {"project": PIPE, "anyway": True, "trials": 3}

@@ -12,8 +12,8 @@ from made_records import front, layout, run_folder
 from served import API, being_written, served, with_ticket
 from shelf import PIPE, pipe, progress
 
-from optimizer.records import write_record
-from optimizer.run_folder import create_run
+from optimizer.records.layout import write_record
+from optimizer.search.run_folder import create_run
 
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}
 
@@ -169,7 +169,13 @@ def test_another_run_of_the_results_is_told_by_its_own_address(client):
 
 def test_two_services_cannot_have_one_results_folder(client, results):
     # As processes, for the lock is of a process: the second says so in a sentence and ends with exit code 2.
-    command = [sys.executable, "-c", "from optimizer.cli import main; raise SystemExit(main())", "serve", "--port"]
+    command = [
+        sys.executable,
+        "-c",
+        "from optimizer.commands.cli import main; raise SystemExit(main())",
+        "serve",
+        "--port",
+    ]
     second = subprocess.run([*command, "1024", "--results", results], capture_output=True, text=True, timeout=60)
     assert second.returncode == 2, second.stderr
     assert "served by another process already" in second.stderr.replace("\n", " ")

@@ -8,13 +8,13 @@ import pytest
 from shelf import KEYED, PIPE, changed, pipe
 
 from acoustics.duals import slopes_of
-from optimizer.choices import Choices, choice_arrays
-from optimizer.constraints import FAMILIES
-from optimizer.geometry import Geometry
-from optimizer.layout import Choice
-from optimizer.objective import Evenness
-from optimizer.problem import Problem
-from optimizer.project_file import load_project, parse_project, text_with_files
+from optimizer.geometry.choices import Choices, choice_arrays
+from optimizer.geometry.layout import Choice
+from optimizer.geometry.measured import Geometry
+from optimizer.limits.catalogue import FAMILIES
+from optimizer.project.loading import load_project, parse_project, text_with_files
+from optimizer.solving.merit import Evenness
+from optimizer.solving.problem import Problem
 
 ROOT = Path(__file__).parents[1]
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from shelf import PIPE
 
-from optimizer.problem import Problem
-from optimizer.project_file import parse_project
-from optimizer.proposals import Proposal
-from optimizer.records import LayoutRecord
-from optimizer.refine import Emphasis
-from optimizer.start import Starts, open_end_positions
-from optimizer.trial import Solver
+from optimizer.project.loading import parse_project
+from optimizer.records.layout import LayoutRecord
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import Emphasis
+from optimizer.solving.starts import Starts, open_end_positions
 
 
 def problem_of(text):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shelf import PIPE, changed, pipe
 
-from optimizer.targets import frequencies, targets, weights
+from optimizer.project.scale import frequencies, targets, weights
 
 
 def made(text):

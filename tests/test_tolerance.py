@@ -11,17 +11,8 @@ from shelf import PIPE, pipe
 from acoustics.arrays import map_arrays
 from acoustics.plain_duct import PlainDuct
 from acoustics.resonances import note_errors, spectrum
-from optimizer.assemble import assemble
-from optimizer.deviations import by_deviation, deviations, moved_ducts
-from optimizer.objective import robustness
-from optimizer.pareto import REFERENCE, RESOLUTION
-from optimizer.piece_record import PrintingRecord
-from optimizer.printer import Printer
-from optimizer.project import Uncertainty
-from optimizer.proposals import Questions
-from optimizer.reaming import reaming
-from optimizer.records import LayoutRecord
-from optimizer.tolerance import (
+from optimizer.analysis.reaming import reaming
+from optimizer.analysis.sensitivity import (
     QUANTILE_ERROR,
     chance_within,
     drawn_band,
@@ -31,7 +22,16 @@ from optimizer.tolerance import (
     sensitivity,
     variance_shares,
 )
-from optimizer.verify import predict
+from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
+from optimizer.project.model import Uncertainty
+from optimizer.project.printer import Printer
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.pieces import PrintingRecord
+from optimizer.search.pareto import REFERENCE, RESOLUTION
+from optimizer.search.proposals import Questions
+from optimizer.solving.assemble import assemble
+from optimizer.solving.merit import robustness
+from optimizer.solving.verify import predict
 
 NOTHING = dict.fromkeys(Uncertainty.model_fields, 0.0)
 SMALL = Uncertainty(

@@ -8,12 +8,12 @@ import jsonschema
 import pytest
 from shelf import PIPE, pipe, progress
 
-from optimizer.chosen import chosen_layout
-from optimizer.cli import main
-from optimizer.record_kinds import schema_text
-from optimizer.records import read_record, write_record
-from optimizer.run_folder import create_run
-from optimizer.tolerance_record import ToleranceRecord
+from optimizer.commands.cli import main
+from optimizer.records.chosen import chosen_layout
+from optimizer.records.kinds import schema_text
+from optimizer.records.layout import read_record, write_record
+from optimizer.records.tolerance import ToleranceRecord
+from optimizer.search.run_folder import create_run
 
 
 @pytest.fixture(scope="module")

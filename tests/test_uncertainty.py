@@ -6,9 +6,9 @@ from shelf import PIPE, pipe
 
 from acoustics.arrays import map_arrays
 from acoustics.resonances import batch_errors
-from optimizer.cli import main
-from optimizer.project import Uncertainty
-from optimizer.uncertainty import note_spread
+from optimizer.commands.cli import main
+from optimizer.project.model import Uncertainty
+from optimizer.solving.uncertainty import note_spread
 
 MM = 1e-3
 NOTHING = Uncertainty(**dict.fromkeys(Uncertainty.model_fields, 0.0))

@@ -14,16 +14,16 @@ from pathlib import Path
 import numpy as np
 import psutil
 
-from optimizer.asking import Asking
-from optimizer.driver import Driver, Limits
-from optimizer.project_file import load_project
-from optimizer.proposals import Proposal, opening
-from optimizer.records import LayoutRecord, layout_id
-from optimizer.refine import Emphasis
-from optimizer.run_folder import create_run
-from optimizer.run_lock import sole_writer
-from optimizer.study import new_study
-from optimizer.trial import Result, Solver
+from optimizer.project.loading import load_project
+from optimizer.records.layout import LayoutRecord, layout_id
+from optimizer.search.asking import Asking
+from optimizer.search.driver import Driver, Limits
+from optimizer.search.lock import sole_writer
+from optimizer.search.proposals import Proposal, opening
+from optimizer.search.run_folder import create_run
+from optimizer.search.study import new_study
+from optimizer.search.trial import Result, Solver
+from optimizer.solving.refine import Emphasis
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 

@@ -26,9 +26,9 @@ from acoustics.charts import Notes, chart_errors, notes_of
 from acoustics.kernel.generate import Element, all_elements, needed_by
 from acoustics.network import as_arrays, stacked
 from acoustics.resonances import moved_errors
-from optimizer.geometry import Geometry
-from optimizer.problem import Problem
-from optimizer.project_file import load_project
+from optimizer.geometry.measured import Geometry
+from optimizer.project.loading import load_project
+from optimizer.solving.problem import Problem
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 WORTH = {"add": 1, "sub": 1, "mul": 1, "neg": 0, "div": 1, "sqrt": 1, "max": 1, "min": 1}

@@ -19,8 +19,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from served import PROJECTS, served
 
-from optimizer.hand_file import HandFile
-from service.offered import hand_of
+from optimizer.project.included import HandFile
+from optimizer.service.offered import hand_of
 
 
 def main() -> None:

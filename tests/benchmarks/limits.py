@@ -14,12 +14,12 @@ os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts t
 
 import numpy as np
 
-from optimizer.choices import plain_choices
-from optimizer.constraints import FAMILIES
-from optimizer.geometry import Geometry
-from optimizer.problem import Problem
-from optimizer.project_file import load_project
-from optimizer.start import Starts
+from optimizer.geometry.choices import plain_choices
+from optimizer.geometry.measured import Geometry
+from optimizer.limits.catalogue import FAMILIES
+from optimizer.project.loading import load_project
+from optimizer.solving.problem import Problem
+from optimizer.solving.starts import Starts
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 

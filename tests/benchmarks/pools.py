@@ -13,14 +13,14 @@ from pathlib import Path
 
 import psutil
 
-from optimizer.asking import Asking
-from optimizer.local_crew import LocalCrew
-from optimizer.parallel import ONE_THREAD
-from optimizer.project_file import LoadedProject, load_project
-from optimizer.proposals import Proposal
-from optimizer.refine import Emphasis
-from optimizer.trial import Solver
-from optimizer.workers import Workers
+from optimizer.project.loading import LoadedProject, load_project
+from optimizer.search.asking import Asking
+from optimizer.search.local_crew import LocalCrew
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.search.workers import Workers
+from optimizer.solving.processes import ONE_THREAD
+from optimizer.solving.refine import Emphasis
 
 TENOR = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 
@@ -34,8 +34,8 @@ def opened(kind: str, loaded: LoadedProject, count: int):  # type: ignore[no-unt
         yield pool
         pool.close()
     else:
-        from optimizer.cluster import open_ray
-        from optimizer.ray_crew import RayCrew
+        from optimizer.search.cluster import open_ray
+        from optimizer.search.ray_crew import RayCrew
 
         with open_ray("local", count) as ray:
             yield Workers(RayCrew(ray, Solver, given))
@@ -43,7 +43,7 @@ def opened(kind: str, loaded: LoadedProject, count: int):  # type: ignore[no-unt
 
 def memory(kind: str) -> str:
     """Resident size and own part of each worker."""
-    mark = "optimizer.worker_process" if kind == "local" else "ray::Solver"
+    mark = "optimizer.search.worker_process" if kind == "local" else "ray::Solver"
     below = psutil.Process().children(recursive=True)
     sizes = [one.memory_full_info() for one in below if mark in " ".join(one.cmdline())]
     return ", ".join(f"{size.rss / 2**20:.0f} MiB ({size.uss / 2**20:.0f} its own)" for size in sizes)

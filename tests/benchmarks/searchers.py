@@ -2,7 +2,7 @@
 
 `.venv/bin/python tests/benchmarks/searchers.py --minutes 1`. Every way sees the same judge: figures of merit and the
 largest violation of a limit, from one evaluation of the whole chart. Feasible points go into an archive; printed is the
-dominated hypervolume of each (reference point as in `optimizer.pareto.REFERENCE`, ideal 0) and its ratio to ours. Ways
+dominated hypervolume of each (reference point as in `REFERENCE`, ideal 0) and its ratio to ours. Ways
 without gradients search the raw geometry; those with one figure get a new random weighting for each start.
 """
 
@@ -21,18 +21,18 @@ import optuna
 from scipy.optimize import differential_evolution, minimize
 
 from acoustics.resonances import chart_errors
-from optimizer.choices import chosen_figures
-from optimizer.layout import numbers_of
-from optimizer.objective import figures
-from optimizer.pareto import REFERENCE, Front, hypervolume
-from optimizer.problem import Problem
-from optimizer.project_file import load_project
-from optimizer.proposals import START, Proposal, Questions, opening
-from optimizer.refine import Emphasis
-from optimizer.sampler import FrontSampler, Member
-from optimizer.start import Starts
-from optimizer.study import new_study
-from optimizer.trial import Solver
+from optimizer.geometry.choices import chosen_figures
+from optimizer.geometry.layout import numbers_of
+from optimizer.project.loading import load_project
+from optimizer.search.pareto import REFERENCE, Front, hypervolume
+from optimizer.search.proposals import START, Proposal, Questions, opening
+from optimizer.search.sampler import FrontSampler, Member
+from optimizer.search.study import new_study
+from optimizer.search.trial import Solver
+from optimizer.solving.merit import figures
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import Emphasis
+from optimizer.solving.starts import Starts
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 OUTSIDE = 100.0  # what a millimetre of violation costs a scalarised figure

@@ -28,7 +28,7 @@ import psutil
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(Path(__file__).parents[1]), str(ROOT)]
-SERVE = "from optimizer.cli import main; raise SystemExit(main())"
+SERVE = "from optimizer.commands.cli import main; raise SystemExit(main())"
 READERS = 8
 
 

@@ -14,11 +14,11 @@ os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts t
 import numpy as np
 import optuna
 
-from optimizer.problem import Problem
-from optimizer.project_file import load_project
-from optimizer.proposals import Questions
-from optimizer.refine import refine
-from optimizer.trial import Solver
+from optimizer.project.loading import load_project
+from optimizer.search.proposals import Questions
+from optimizer.search.trial import Solver
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import refine
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 

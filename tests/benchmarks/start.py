@@ -29,7 +29,7 @@ def copied(into: Path) -> None:
 
 
 def environment(home: Path) -> dict[str, str]:
-    """This one with an empty home, without what points at caches and with Python as it comes (it keeps its bytecode)."""
+    """This one with an empty home, without what points at caches, and Python as it comes (it keeps its bytecode)."""
     kept = {name: value for name, value in os.environ.items() if "CACHE" not in name and not name.startswith("PYTHON")}
     return kept | {"HOME": str(home), "PIP_NO_CACHE_DIR": "1"}
 

@@ -19,15 +19,15 @@ from pathlib import Path
 import numpy as np
 
 from acoustics.tiers import in_use
-from optimizer.asking import Asking
-from optimizer.driver import Driver, Limits
-from optimizer.pool import Here
-from optimizer.project_file import LoadedProject, load_project
-from optimizer.proposals import opening
-from optimizer.run_folder import RunFolder, create_run, saved_layouts
-from optimizer.run_lock import sole_writer
-from optimizer.study import new_study
-from optimizer.trial import Solver
+from optimizer.project.loading import LoadedProject, load_project
+from optimizer.search.asking import Asking
+from optimizer.search.driver import Driver, Limits
+from optimizer.search.lock import sole_writer
+from optimizer.search.pool import Here
+from optimizer.search.proposals import opening
+from optimizer.search.run_folder import RunFolder, create_run, saved_layouts
+from optimizer.search.study import new_study
+from optimizer.search.trial import Solver
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 PARTS = (

@@ -15,11 +15,11 @@ import numpy as np
 import optuna
 import psutil
 
-from optimizer.asking import Asking
-from optimizer.parallel import ONE_THREAD
-from optimizer.project_file import load_project
-from optimizer.proposals import Proposal, opening
-from optimizer.trial import Solver
+from optimizer.project.loading import load_project
+from optimizer.search.asking import Asking
+from optimizer.search.proposals import Proposal, opening
+from optimizer.search.trial import Solver
+from optimizer.solving.processes import ONE_THREAD
 
 TENOR = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 held: list[Solver] = []

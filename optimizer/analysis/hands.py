@@ -1,0 +1,133 @@
+"""One project under one hand after another: what each can have, and what a small one costs.
+
+For each hand the project is solved for tuning with every finger hole under a plate, with every one bare, and with as
+few plates as leave a layout that meets everything; then from more starts while time lasts. What a hand cannot span or
+seal bare takes a plate that way, and the table says what it costs.
+"""
+
+import itertools
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.geometry.choices import Choices, open_covers
+from optimizer.limits.conflicts import conflict_lines
+from optimizer.project.loading import LoadedProject
+from optimizer.project.model import Project
+from optimizer.records.fits import HandEntry, summary_of
+from optimizer.records.layout import LayoutRecord
+from optimizer.solving.fitting import Fitting, Solved
+
+STARTS = 4
+"""So many starts for a way of choosing, where none before the last keeps all limits."""
+
+JUDGING_SECONDS = 4.0
+"""Kept back for judging the best solves by their real resonances."""
+
+MOST_SOLVES = 60
+
+
+@dataclass(frozen=True)
+class Task:
+    """One hand: the project that has taken it in, the file it came from, and how long it may take [s]."""
+
+    loaded: LoadedProject
+    file: str
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What a hand came to, with the records of its best fit and of that with the fewest plates."""
+
+    entry: HandEntry
+    records: tuple[LayoutRecord, ...] = ()
+
+
+def covers_opened(project: Project) -> Project:
+    """The project with every finger hole free to take a plate or go bare, those already made aside."""
+    holes = [
+        hole.model_copy(update={"cover": "either"}) if hole.by != "key" and not hole.locked else hole
+        for hole in project.holes
+    ]
+    return project.model_copy(update={"holes": holes})
+
+
+def fitted(task: Task) -> Fitted:
+    """Fit one hand."""
+    deadline = time.monotonic() + task.seconds
+    entry = HandEntry(
+        hand=task.loaded.project.hand.name,
+        file=task.file,
+        proved_impossible=False,
+        problems=conflict_lines(task.loaded),
+        best=None,
+        fewest_plates=None,
+        solves=0,
+    )
+    fitting = Fitting(task.loaded)
+    solves = list(_solves(fitting, task.loaded.project, deadline - JUDGING_SECONDS))
+    best = fitting.judged([solved for solved, _ in solves], "best")
+    fewest = _fewest(fitting, solves)
+    found: dict[str, Any] = {"best": summary_of(best), "fewest_plates": summary_of(fewest), "solves": len(solves)}
+    if best.feasible:
+        found["problems"] = []  # the look found no room, a solve did
+    return Fitted(entry.model_copy(update=found), (best, fewest))
+
+
+def _fewest(fitting: Fitting, solves: Sequence[tuple[Solved, int]]) -> LayoutRecord:
+    """The record with the fewest plates that meets everything; the one with fewest violations where none does."""
+    kept = [pair for pair in solves if pair[0].outcome.violation_mm <= 0.0]
+    kept = kept or [min(solves, key=lambda pair: pair[0].outcome.violation_mm)]
+    record: LayoutRecord | None = None
+    for count in sorted({count for _, count in kept}):
+        found = fitting.judged([solved for solved, mine in kept if mine == count], "fewest-plates")
+        if found.feasible:
+            return found
+        record = found
+    assert record is not None
+    return record
+
+
+def _solves(fitting: Fitting, project: Project, deadline: float) -> Iterator[tuple[Solved, int]]:
+    """Solves, each with its number of plates: all plates, none, fewer and fewer, then more starts of both ends."""
+    covers, numbers = tuple(open_covers(project)), itertools.count()
+
+    def tried(way: Choices) -> Iterator[tuple[Solved, int]]:
+        """From new starts until one keeps all limits."""
+        for _ in range(STARTS):
+            solved = fitting.solve(next(numbers), way)
+            yield solved, len(way.plates)
+            if solved.outcome.violation_mm <= 0.0 or time.monotonic() > deadline:
+                return
+
+    every, fewest = _with(fitting, covers), _with(fitting, covers)
+    yield from tried(every)
+    for gone in [covers, *((hole,) for hole in covers)] if covers else []:
+        way = _with(fitting, tuple(plate for plate in fewest.plates if plate not in gone))
+        if way == fewest or (gone != covers and time.monotonic() > deadline):
+            continue
+        for solved, count in tried(way):
+            yield solved, count
+            fewest = way if solved.outcome.violation_mm <= 0.0 else fewest
+    for number in numbers:
+        if number >= MOST_SOLVES or time.monotonic() > deadline:
+            return
+        way = (every, fewest)[number % 2]
+        yield fitting.solve(number, way), len(way.plates)
+
+
+def _with(fitting: Fitting, plates: tuple[str, ...]) -> Choices:
+    return fitting.plain._replace(plates=plates)
+
+
+def compared(entries: Sequence[HandEntry]) -> list[HandEntry]:
+    """The entries with how much further out of tune each is than the best of those that fit."""
+    cents = [entry.best.objectives["tuning"] for entry in entries if entry.best is not None and entry.feasible]
+    return [
+        entry.model_copy(update={"dearer_cents": round(entry.best.objectives["tuning"] - min(cents), 3)})
+        if entry.best is not None and entry.feasible
+        else entry
+        for entry in entries
+    ]

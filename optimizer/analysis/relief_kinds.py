@@ -1,0 +1,156 @@
+"""Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, crook,
+narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`relief`)."""
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from optimizer.geometry.reach import finger_holes, finger_pairs
+from optimizer.project.hand import PAIRS, SIDES, pair_limits
+from optimizer.project.model import Hole, Project
+
+KEY_ARM_MM = 60.0
+"""How far a key on a rod may carry a touch from its hole: common practice, no source."""
+
+TURN_DEG = 20.0
+WIDER_MM = 20.0
+CROOK_MM = 20.0
+BORE_SHARE = 0.95
+
+HAND_FAMILIES = ("reach", "finger_room", "finger_order", "hand_gap", "thumb", "seal")
+"""Limits that the hand sets."""
+
+
+@dataclass(frozen=True)
+class Relief:
+    """One way out. offset_mm: touches of other holes that must stay as near as the project says, by hole id [mm]."""
+
+    name: str
+    sentence: str
+    project: Project
+    offset_mm: Mapping[str, float] = field(default_factory=dict)
+
+
+def of_the_hand(names: Sequence[str]) -> list[str]:
+    """Those of some limits' names that the hand sets."""
+    return [name for name in names if name.split(".")[0] in HAND_FAMILIES]
+
+
+def holes_of(names: Sequence[str], project: Project) -> list[int]:
+    """Indices of the holes that limits of the hand (their names) speak of."""
+    under, ids = finger_holes(project), [hole.id for hole in project.holes]
+    found: dict[int, None] = {}
+    for name in of_the_hand(names):
+        for label in name.split(".", 1)[1].split("-"):
+            if label in under or label in ids:
+                found[under[label] if label in under else ids.index(label)] = None
+    return sorted(found)
+
+
+def reliefs_of(names: Sequence[str], project: Project) -> list[Relief]:
+    """Every single way out for limits of the hand that bind, by their names; the likeliest first.
+
+    The first way of each limit in turn, then those of the whole instrument, then the second of each limit, and so on;
+    within a limit a plate comes first, then its holes freed and turned, keys, and the hand's maximum last. However
+    little time there is, each limit that binds gets its share of it.
+    """
+    queues = [_of_one(name, project) for name in of_the_hand(names)]
+    rounds = list(itertools.zip_longest(*queues))
+    ordered = [*(rounds[0] if rounds else ()), *_bore(project), *itertools.chain.from_iterable(rounds[1:])]
+    return list({way.name: way for way in ordered if way is not None}.values())
+
+
+def _of_one(name: str, project: Project) -> list[Relief]:
+    """Ways out for one limit, the likeliest first."""
+    holes = holes_of([name], project)
+    plates, keys = list(_plates(holes, project)), list(_keys(holes, project))
+    turned = [way for index in holes for way in _turned(index, project)]
+    wider = [way for index in holes for way in _wider(index, project)]
+    return [*plates, *wider, *turned, *keys, *_hands([name], project)]
+
+
+def _with_hole(project: Project, index: int, changes: Mapping[str, Any]) -> Project:
+    holes = list(project.holes)
+    holes[index] = holes[index].model_copy(update=changes)
+    return project.model_copy(update={"holes": holes})
+
+
+def _plates(holes: Sequence[int], project: Project) -> Iterator[Relief]:
+    """A plate on each bare hole."""
+    play = project.keywork.plate_offset_max_mm
+    for index in holes:
+        hole = project.holes[index]
+        if hole.by != "key" and hole.cover == "finger" and not hole.locked:
+            text = f"a plate over {hole.id}, its touch up to {play:g} mm from it"
+            yield Relief(f"plate.{hole.id}", text, _with_hole(project, index, {"cover": "plate"}))
+
+
+def _keys(holes: Sequence[int], project: Project) -> Iterator[Relief]:
+    """A key on each hole."""
+    play = project.keywork.plate_offset_max_mm
+    keywork = project.keywork.model_copy(update={"plate_offset_max_mm": max(KEY_ARM_MM, play)})
+    for index in holes:
+        hole = project.holes[index]
+        if hole.by != "key" and not hole.locked and play < KEY_ARM_MM:
+            keyed = _with_hole(project, index, {"cover": "plate"}).model_copy(update={"keywork": keywork})
+            near = {other.id: play for other in project.holes if other.id != hole.id}
+            text = f"a key on {hole.id}: {hole.by} presses a touch up to {KEY_ARM_MM:g} mm from it"
+            yield Relief(f"key.{hole.id}", text, keyed, near)
+
+
+def _hands(names: Sequence[str], project: Project) -> Iterator[Relief]:
+    """The working limit of each pair that binds, raised to the hand's maximum; the other pairs as they are."""
+    for pair in finger_pairs(project):
+        if f"reach.{pair.label}" not in names:
+            continue
+        side = pair.upper_finger[0]
+        limits = pair_limits(project.hand, side)
+        gauges = {f"{name}_mm": tuple(limit[:3]) for name, limit in limits.items()}
+        number, most = (pair.upper_finger[1], pair.lower_finger[1]), pair.limits.maximum_mm
+        (raised,) = (name for name, fingers in PAIRS.items() if fingers == number)
+        gauges[f"{raised}_mm"] = (pair.comfortable_mm, most, most)
+        reach = getattr(project.hand, SIDES[side]).model_copy(update=gauges)
+        hand = project.hand.model_copy(update={SIDES[side]: reach})
+        text = (
+            f"{pair.label} taken to the hand's maximum, {most:.4g} in place of {pair.working_mm:.4g} mm: "
+            "hurts when held, not advised"
+        )
+        yield Relief(f"maximum.{pair.label}", text, project.model_copy(update={"hand": hand}))
+
+
+def _bore(project: Project) -> Iterator[Relief]:
+    """The crook's end moved either way, and a narrower bore."""
+    bore = project.bore
+    if bore.crook_end_mm > 0:
+        for way, place in (("shorter", bore.crook_end_mm - CROOK_MM), ("longer", bore.crook_end_mm + CROOK_MM)):
+            if 0 <= place < bore.end_span_mm[0]:
+                moved = bore.model_copy(update={"crook_end_mm": place})
+                text = f"a {way} crook, ending at {place:g} in place of {bore.crook_end_mm:g} mm"
+                yield Relief(f"crook.{way}", text, project.model_copy(update={"bore": moved}))
+    scale = tuple(BORE_SHARE * share for share in bore.diameter_scale)
+    if scale[0] >= 0.5:
+        text = f"a bore {100 * (1 - BORE_SHARE):.0f} % narrower all along"
+        narrower = bore.model_copy(update={"diameter_scale": scale})
+        yield Relief("bore.narrower", text, project.model_copy(update={"bore": narrower}))
+
+
+def _turned(index: int, project: Project) -> Iterator[Relief]:
+    hole = project.holes[index]
+    if hole.locked:
+        return
+    for turn in (TURN_DEG, -TURN_DEG):
+        azimuth = (hole.azimuth_deg + turn + 180.0) % 360.0 - 180.0
+        text = f"{hole.id} at {azimuth:g} in place of {hole.azimuth_deg:g} degrees"
+        yield Relief(f"turned.{hole.id}{turn:+g}", text, _with_hole(project, index, {"azimuth_deg": azimuth}))
+
+
+def _wider(index: int, project: Project) -> Iterator[Relief]:
+    """The hole's position freed by some way more at both ends."""
+    hole: Hole = project.holes[index]
+    if hole.locked:
+        return
+    low, high = max(0.0, hole.position_mm[0] - WIDER_MM), hole.position_mm[1] + WIDER_MM
+    high = max(hole.position_mm[1], min(high, project.bore.end_span_mm[1]))
+    text = f"{hole.id} anywhere from {low:g} to {high:g} mm"
+    yield Relief(f"wider.{hole.id}", text, _with_hole(project, index, {"position_mm": (low, high)}))

@@ -1,0 +1,169 @@
+"""A layout's notes over all that may deviate: by slopes, and drawn at random and computed anew.
+
+Every draw moves the whole duct by independent normal numbers (`deviations`); the resonance of each note is then found
+from the layout's own by two steps of `tuning_error_cents`, external interaction and all. What a draw shifts a note by
+is counted from the same two steps at no deviation and added to the layout's verified cents, so that bands are centred
+on them.
+"""
+
+import math
+from collections.abc import Callable
+from statistics import NormalDist
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Floats
+from acoustics.network import Duct
+from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, batch_errors, note_errors
+from optimizer.geometry.deviations import Deviations, by_deviation, deviations, moved_ducts
+from optimizer.project.model import Uncertainty
+from optimizer.records.layout import LayoutRecord, NoteRecord
+from optimizer.records.tolerance import Band, Chance, Share
+from optimizer.solving.uncertainty import Spread, spread_of
+from optimizer.solving.verify import record_duct
+
+BLOCK = 16
+STEPS = 2
+LOW, HIGH = 0.05, 0.95
+Z_HIGH = NormalDist().inv_cdf(HIGH)
+Z_BOTH = NormalDist().inv_cdf(0.975)
+QUANTILE_ERROR = math.sqrt(LOW * HIGH) / NormalDist().pdf(Z_HIGH)
+"""Standard error of a normal sample's 5 or 95 % value, times root of samples over standard deviation."""
+
+
+class Sensitivity(NamedTuple):
+    """The sounding notes of a layout with their slopes.
+
+    cents (N,) verified; frequency (N,) [Hz]; openness (N, H); main (N,) no alternate
+    found : errors and slopes by the duct's numbers; by (N, K) [cents] for one standard deviation of each deviation
+    """
+
+    duct: Duct
+    notes: list[NoteRecord]
+    left_out: list[str]
+    cents: Floats
+    frequency: Floats
+    openness: Floats
+    main: np.ndarray
+    may: Deviations
+    found: NoteErrors
+    by: Floats
+    spread: Spread
+
+
+def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sensitivity:
+    """Slopes of a saved layout's notes; stated : in place of the record's own deviations.
+
+    Raises
+    ------
+    ValueError
+        when no main note sounds, or the geometry makes no duct
+    """
+    duct = record_duct(record)
+    notes = [note for note in record.notes if note.frequency_hz is not None and note.cents is not None]
+    if all(note.alternate for note in notes):
+        raise ValueError("no main note of this layout sounds, so that nothing can be said of them")
+    openness = np.array([note.openness for note in notes])
+    frequency = np.array([note.frequency_hz for note in notes], float)
+    quality = np.array([note.quality or np.inf for note in notes], float)
+    ids = [hole.id for hole in record.holes]
+    may = deviations(duct, stated or record.reference.uncertainty, record.bore.crook_end_mm, ids)
+    found = note_errors(duct, openness, frequency)
+    return Sensitivity(
+        duct,
+        notes,
+        [note.written for note in record.notes if note.frequency_hz is None],
+        np.array([note.cents for note in notes], float),
+        frequency,
+        openness,
+        np.array([not note.alternate for note in notes]),
+        may,
+        found,
+        by_deviation(found.slope, may),
+        spread_of(found, duct, openness, quality, may),
+    )
+
+
+def normal_draws(samples: int, count: int, seed: int) -> Floats:
+    """Independent standard normal numbers (samples, count)."""
+    return np.random.default_rng(seed).standard_normal((samples, count))
+
+
+def drawn_cents(layout: Sensitivity, draws: Floats, told: Callable[[int, int], None] | None = None) -> Floats:
+    """Cents of every note (B, N) for draws (B, K) of the deviations; told : how many of how many are done.
+
+    Raises
+    ------
+    ValueError
+        when a draw leaves a hole without diameter or chimney: deviations that large are no deviations
+    """
+    found = shifts(layout, layout.may, np.concatenate([np.zeros((1, draws.shape[1])), draws]), told)
+    return np.asarray(layout.cents + found[1:] - found[0])
+
+
+def shifts(
+    layout: Sensitivity, may: Deviations, draws: Floats, told: Callable[[int, int], None] | None = None
+) -> Floats:
+    """How far each note's resonance lies above the layout's own (B, N) [cents] for draws (B, K) of some deviations, in
+    blocks that keep memory small."""
+    found = []
+    for begin in range(0, len(draws), BLOCK):
+        block = draws[begin : begin + BLOCK]
+        ducts = moved_ducts(layout.duct, may, block)
+        _must_be_holes(ducts)
+        cents = np.zeros((len(block), len(layout.notes)))
+        for _ in range(STEPS):
+            target = layout.frequency * 2.0 ** (cents / CENTS_PER_OCTAVE)
+            cents = cents + np.asarray(batch_errors(ducts, layout.openness, target))
+        found.append(cents)
+        if told is not None:
+            told(begin + len(block), len(draws))
+    return np.concatenate(found)
+
+
+def _must_be_holes(ducts: Duct) -> None:
+    holes = ducts.holes
+    sizes = (holes.radius, holes.top_radius, holes.chimney_height)
+    if any(np.any(np.asarray(size) <= 0.0) for size in sizes) or np.any(np.asarray(ducts.bore.radius) <= 0.0):
+        raise ValueError("the stated deviations are so large that some draws leave a hole or the bore without size")
+
+
+def linear_band(cents: float, sd: float) -> Band:
+    """Band of a normal number."""
+    reach = Z_HIGH * sd
+    return Band(mean=cents, sd=sd, p05=cents - reach, p50=cents, p95=cents + reach)
+
+
+def drawn_band(cents: Floats) -> Band:
+    """Band of drawn cents (B,)."""
+    p05, p50, p95 = map(float, np.quantile(cents, (LOW, 0.5, HIGH)))
+    return Band(mean=float(np.mean(cents)), sd=float(np.std(cents, ddof=1)), p05=p05, p50=p50, p95=p95)
+
+
+def chance_within(cents: Floats, linear: Floats, limit: float) -> Chance:
+    """Chance that all notes of a draw (B, N) lie within the limit [cents], with its interval (Wilson, J. Am. Stat.
+    Assoc. 22 (1927) 209); linear (B, N): the same draws by slopes."""
+    count = len(cents)
+    share, by_slopes = (float(np.mean(np.all(np.abs(rows) <= limit, axis=1))) for rows in (cents, linear))
+    more = Z_BOTH**2 / count
+    centre = (share + 0.5 * more) / (1.0 + more)
+    reach = Z_BOTH * math.sqrt(share * (1.0 - share) / count + 0.25 * more / count) / (1.0 + more)
+    return Chance(
+        within_cents=limit,
+        notes=cents.shape[1],
+        share=share,
+        low=max(centre - reach, 0.0),
+        high=min(centre + reach, 1.0),
+        linear_share=by_slopes,
+    )
+
+
+def variance_shares(by: Floats, names: tuple[str, ...]) -> list[Share]:
+    """What each deviation contributes to the variances of notes summed (N, K), greatest first."""
+    each = np.sum(by**2, axis=0)
+    whole = float(np.sum(each))
+    if whole == 0.0:
+        return []
+    order = np.argsort(-each, kind="stable")
+    return [Share(name=names[k], percent=float(100.0 * each[k] / whole)) for k in order if each[k] > 0.0]

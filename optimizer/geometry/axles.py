@@ -1,0 +1,271 @@
+"""Axles of keys: where each runs, where its posts stand, and how much of a pad's opening its levers lose.
+
+An axle lies along the body beside the pad that is farthest from its touch, as far from it as a post needs, and carries
+an arm to the touch and one to each pad. It ends in a post beyond its last arm either way; long ones have more between,
+which the maker shifts where there is room. On which side of the pad it lies is settled once for a project, by which
+leaves its posts more room when every hole is in the middle of its range, unless the key says (`axle_deg`, `axle_side`).
+A post takes the place with most room within `post_shift_max_mm` further out.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array, Floats, map_arrays
+from acoustics.duals import chained, value_of
+from optimizer.geometry.layout import Layout, layout_bounds, numbers_of, with_numbers
+from optimizer.geometry.measured import Fixed, Geometry, fixed_of, measured
+from optimizer.geometry.per_project import once
+from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.touches import KeyPlan, Places, around, key_plans, picked, straight, turned
+from optimizer.limits.family import NEVER_MM
+from optimizer.project.mechanics import pad_gives_mm
+from optimizer.project.model import Hole, Project
+
+SHIFT_MM = 4.0
+"""Places for a post are looked at in steps of about this much."""
+
+CROWDED_MM = 0.1
+"""Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
+
+NOWHERE_NEAR = 40.0
+"""What lies further off than so many times that is left out: e to the power of -40 is no part of a double's 1."""
+
+ARM_MOST = 0.95
+"""An axle beside a pad wider than the body turns at most this far: arm over the body's diameter."""
+
+
+class AxlePlan(NamedTuple):
+    """What is settled of an axle before any layout: plan of its key, its holes, the farthest first; its side, clockwise
+    of that pad where +1; or its azimuth [rad], where the key gives it."""
+
+    plan: KeyPlan
+    holes: tuple[int, ...]
+    side: float
+    azimuth: float | None
+
+
+def with_posts(plans: Sequence[AxlePlan]) -> list[AxlePlan]:
+    """Axles that stand on posts of their own; a link rides on the axle of what moves it."""
+    return [axle for axle in plans if axle.plan.key.pressed]
+
+
+class Axles(NamedTuple):
+    """Axles of a layout (K,): azimuth [rad], where the nearest place for the post at either end lies [mm]."""
+
+    azimuth: Array
+    reed_mm: Array
+    bell_mm: Array
+
+
+class Posts(NamedTuple):
+    """Posts at the ends of axles (2 K,), those at the reed ends first: where they stand, and the room they have to the
+    edge of what covers each hole (2 K, H) and to each joint (2 K, J) [mm]."""
+
+    feet: Places
+    to_holes: Array
+    to_joints: Array
+
+
+class Settled(NamedTuple):
+    """Where posts have most room: they themselves, how far each is shifted outward (2 K,) [mm], the room it has by a
+    smooth minimum (2 K,) [mm], and the share of each hole and joint in that (2 K, H + J)."""
+
+    posts: Posts
+    shift: Floats
+    least: Floats
+    share: Floats
+
+
+class Levers(NamedTuple):
+    """Levers of a layout (L,), one from each touch to each of its pads [mm]: along and round the body, arms, the
+    stretch of axle that twists, what gives under the finger, what is lost in all, and the pad's opening."""
+
+    length: Array
+    touch_arm: Array
+    pad_arm: Array
+    twisted: Array
+    gives: Array
+    lost: Array
+    opening: Array
+
+
+@once
+def axle_plans(project: Project) -> tuple[AxlePlan, ...]:
+    """Axle of every key whose finger has a place, on the side of its pad that leaves its posts more room."""
+    at = measured(_middle(project), project)
+    sides: tuple[list[AxlePlan], list[AxlePlan]] = ([], [])
+    for plan, farthest in _farthest(project):
+        given = None if plan.key.axle_deg is None else float(np.radians(plan.key.axle_deg))
+        for plans, side in zip(sides, (1.0, -1.0), strict=True):
+            plans.append(AxlePlan(plan, farthest, side, given))
+    lacking = [np.max(AxleTable(at.fixed, plans, plans).post_lacks(at).reshape(2, -1), axis=0) for plans in sides]
+    return tuple(
+        (one if here <= there else other) if (given := one.plan.key.axle_side) is None else _given(one, other, given)
+        for one, other, here, there in zip(*sides, *lacking, strict=True)
+    )
+
+
+def farthest_pads(project: Project) -> dict[str, Hole]:
+    """The hole beside whose pad the axle of each key lies, by the key's id; of keys whose finger has a place."""
+    return {plan.key.id: project.holes[holes[0]] for plan, holes in _farthest(project)}
+
+
+def _farthest(project: Project) -> list[tuple[KeyPlan, tuple[int, ...]]]:
+    """Every key with the numbers of its holes, the farthest from its touch first."""
+    at = measured(_middle(project), project)
+    ids, where = [hole.id for hole in project.holes], at.layout.position_mm
+    found = []
+    for plan, start in zip(key_plans(project), at.touches.position, strict=True):
+        holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
+        found.append((plan, tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))))
+    return found
+
+
+def _given(clockwise: AxlePlan, counter: AxlePlan, side: str) -> AxlePlan:
+    return clockwise if side == "clockwise" else counter
+
+
+def _middle(project: Project) -> Layout:
+    low, high = layout_bounds(project)
+    lowest, highest = numbers_of(low), numbers_of(high)
+    return with_numbers(low, {name: 0.5 * (lowest[name] + highest[name]) for name in lowest})
+
+
+def lever_rows(plans: Sequence[AxlePlan]) -> tuple[np.ndarray, np.ndarray]:
+    """Axle and hole of every lever (L,)."""
+    rows = [(number, hole) for number, axle in enumerate(plans) for hole in sorted(axle.holes)]
+    table = np.array(rows, int).reshape(-1, 2)
+    return table[:, 0], table[:, 1]
+
+
+class AxleTable:
+    """Plans of axles as arrays (K,), and those that stand on posts of their own (S,)."""
+
+    def __init__(self, fixed: Fixed, plans: Sequence[AxlePlan], standing: Sequence[AxlePlan]) -> None:
+        self._keywork, self._azimuth, keys = fixed.project.keywork, fixed.azimuth, key_plans(fixed.project)
+        self._outer = np.array([axle.holes[0] for axle in plans], int)
+        self._key = np.array([keys.index(axle.plan) for axle in plans], int)
+        free = np.array([axle.azimuth is None for axle in plans], bool)
+        self._origin = np.where(free, self._azimuth[self._outer], [axle.azimuth or 0.0 for axle in plans])
+        self._side = np.array([axle.side for axle in plans]) * free
+        touches = self._azimuth.size + self._key
+        self._arms = _padded_rows([(*axle.holes, touch) for axle, touch in zip(plans, touches, strict=True)])
+        self._axle, self._hole = lever_rows(plans)
+        linked = np.array([not axle.plan.key.pressed for axle in plans], bool)[self._axle]
+        self._play = 2.0 * self._keywork.pivot_play_mm + self._keywork.link_play_mm * linked
+        self._standing = np.array([plans.index(axle) for axle in standing], int)
+        most = self._keywork.post_shift_max_mm
+        shifts = np.linspace(0.0, most, 1 + int(np.ceil(most / SHIFT_MM)))
+        self._outward = np.repeat([-1.0, 1.0], len(standing))[:, None] * shifts
+
+    def axles(self, at: Geometry) -> Axles:
+        """Where the axles run."""
+        arm, radius = at.beside_pad_mm[self._outer], at.body_radius[self._outer]
+        turn = np.arcsin(np.minimum(0.5 * arm / radius, ARM_MOST)) * 2.0
+        low, high = self._ends(at)
+        middle = 0.5 * (low + high)
+        reach = 0.5 * (high - low) + self._keywork.post_overhang_mm
+        half = np.maximum(reach, 0.5 * self._keywork.axle_length_min_mm)
+        return Axles(turn * self._side + self._origin, middle - half, middle + half)
+
+    def _ends(self, at: Geometry) -> tuple[Array, Array]:
+        """The first and the last arm of each axle [mm]: a touch or a pad."""
+        places = np.concatenate([at.layout.position_mm, at.touches.position])
+        where, rows = value_of(places)[self._arms], np.arange(len(self._arms))
+        first, last = (self._arms[rows, pick(where, axis=1)] for pick in (np.argmin, np.argmax))
+        return places[first], places[last]
+
+    def levers(self, at: Geometry) -> Levers:
+        """Every lever from touch to pad."""
+        keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
+        start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
+        twisted = smooth_size(pad.position - start.position)
+        touch_arm = np.maximum(turned(start, azimuth), keywork.touch_arm_min_mm)
+        pad_arm = np.maximum(turned(pad, azimuth), at.beside_pad_mm[self._hole])
+        gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm)
+        length = straight_line(twisted, around(start, pad))
+        return Levers(length, touch_arm, pad_arm, twisted, gives, gives + self._play, at.pads.lift_mm[self._hole])
+
+    def posts(self, at: Geometry) -> Posts:
+        """The posts, each shifted outward to that one of its places where it has most room: values alone."""
+        return at.once(self._settled).posts
+
+    def post_lacks(self, at: Geometry) -> Array:
+        """How much each post (2 S,) lacks of the room it needs [mm]; no slope leads to another of its places."""
+        least = at.once(self._settled).least
+        if at.sloped:
+            least = chained(least, (1.0, self._near_room(at)))
+        return self._keywork.post_clearance_mm - least
+
+    def _ends_of_posts(self, at: Geometry) -> tuple[Array, Array]:
+        """Nearest places of the posts [mm] and their azimuths [rad], each (2 S,), those at the reed ends first."""
+        found, some = at.once(self.axles), self._standing
+        azimuth = found.azimuth[some]
+        return np.concatenate([found.reed_mm[some], found.bell_mm[some]]), np.concatenate([azimuth, azimuth])
+
+    def _settled(self, at: Geometry) -> Settled:
+        """Where each post has most room: values alone."""
+        ends, azimuth = map(value_of, at.once(self._ends_of_posts))
+        position = ends[:, None] + self._outward
+        feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
+        holes, joints = map_arrays(value_of, at.holes), value_of(at.layout.joint_mm)
+        half, half_joint = map(value_of, at.once(self._half_widths))
+        to_holes = _room_to_holes(Places(*(values[..., None] for values in feet)), holes, half)
+        to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
+        least, share = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
+        best = np.arange(len(ends)), np.argmax(least, axis=1)
+        foot = Places(position[best], azimuth, feet.radius[best])
+        return Settled(Posts(foot, to_holes[best], to_joints[best]), self._outward[best], least[best], share[best])
+
+    def _near_room(self, at: Geometry) -> Array:
+        """Room of each post (2 S,) [mm] as the mean over what stands near it, by shares as in a smooth minimum's slope;
+        what has no share is left out."""
+        settled, count = at.once(self._settled), self._azimuth.size
+        (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
+        ends, azimuth = at.once(self._ends_of_posts)
+        position = ends + settled.shift
+        feet = Places(position, azimuth, at.body_radius_at(position))
+        half, half_joint = at.once(self._half_widths)
+        to_holes = _room_to_holes(picked(feet, post), picked(at.holes, hole), half[hole])
+        to_joints = _room_to_joints(position[other], at.layout.joint_mm[joint], half_joint[joint])
+        of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
+        share = np.zeros((of.size, len(settled.share)))
+        share[np.arange(of.size), of] = settled.share[of, near]
+        return np.concatenate([to_holes, to_joints]) @ share
+
+    def _half_widths(self, at: Geometry) -> tuple[Array, Array]:
+        """How near the middle of a post may come to that of a hole (H,) and of a joint (J,) [mm]."""
+        post = self._keywork.post_diameter_mm
+        return 0.5 * (at.cover_mm + post), 0.5 * (at.joint_length + post)
+
+
+def _room_to_holes(feet: Places, holes: Places, half: Array) -> Array:
+    return straight(feet, holes) - half
+
+
+def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
+    return smooth_size(position - place) - half
+
+
+def smooth_least(room: Floats) -> tuple[Floats, Floats]:
+    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes."""
+    least = np.min(room, axis=-1, keepdims=True)
+    beyond = (room - least) / CROWDED_MM
+    weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)
+    whole = np.sum(weight, axis=-1, keepdims=True)
+    return (least - CROWDED_MM * np.log(whole))[..., 0], weight / whole
+
+
+def _padded_rows(rows: Sequence[tuple[int, ...]]) -> np.ndarray:
+    """Rows of numbers as one table, short ones filled up with their last."""
+    most = max((len(row) for row in rows), default=1)
+    return np.array([(*row, *row[-1:] * (most - len(row))) for row in rows], int).reshape(-1, most)
+
+
+@once
+def axle_table(project: Project) -> AxleTable:
+    """The axles of a project as arrays."""
+    plans = axle_plans(project)
+    return AxleTable(fixed_of(project), plans, with_posts(plans))

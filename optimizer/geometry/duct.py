@@ -1,0 +1,94 @@
+"""From millimetres to the acoustic duct: the one place where layouts and saved records become physics."""
+
+from typing import NamedTuple, cast
+
+import numpy as np
+
+from acoustics.arrays import Array, map_arrays
+from acoustics.bore import Bore, radius_at, slice_positions
+from acoustics.duals import Dual
+from acoustics.network import Climate, Duct
+from acoustics.reed import Reed
+from acoustics.toneholes import Holes
+from optimizer.geometry.layout import Layout, top_ratios
+from optimizer.geometry.measured import Geometry
+from optimizer.project.model import AirState, BoreSection, ReedSection
+from optimizer.records.layout import ReedRecord
+
+MM = 1e-3
+CM3 = 1e-6
+
+
+class Fittings(NamedTuple):
+    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim, pad, lift [mm] (0: no pad).
+
+    recess_mm and absorption [1] are the closed pad's, 0 without one.
+    """
+
+    azimuth_deg: Array
+    top_ratio: Array
+    rim_mm: Array
+    pad_diameter_mm: Array
+    lift_mm: Array
+    recess_mm: Array
+    absorption: Array
+
+
+def climate_of(air: AirState) -> Climate:
+    """Air along the bore from a project's or record's air table."""
+    reach = np.inf if air.warming_length_mm is None else air.warming_length_mm * MM
+    return Climate(air.reed_degC, air.bell_degC, air.humidity_percent / 100.0, air.co2_percent / 100.0, reach)
+
+
+def fittings(at: Geometry) -> Fittings:
+    """Fittings of a layout's holes: pads where a pad closes them, else the bare wall around them."""
+    project, pad, shut = at.project, at.pads, at.shut
+    return Fittings(
+        np.array([hole.azimuth_deg for hole in project.holes]),
+        top_ratios(project),
+        np.where(shut, pad.rim_mm, project.bore.wall_mm),
+        np.where(shut, pad.pad_diameter_mm, 0.0),
+        np.where(shut, pad.lift_mm, 0.0),
+        np.where(shut, project.keywork.pad_recess_mm, 0.0),
+        np.where(shut, project.keywork.pad_absorption, 0.0),
+    )
+
+
+def make_duct(
+    layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection | ReedRecord, climate: Climate
+) -> Duct:
+    """The duct of a layout; with slopes where the layout has them."""
+    points = np.array(bore.points_mm) * MM
+    profile = Bore(points[:, 0], points[:, 1] / 2 * layout.bore_scale)
+    longest = points.copy()
+    last_slope = (points[-1, 1] - points[-2, 1]) / (points[-1, 0] - points[-2, 0])
+    longest[-1, 0] = max(bore.end_span_mm[1] * MM, points[-1, 0])
+    longest[-1, 1] = points[-2, 1] + last_slope * (longest[-1, 0] - points[-2, 0])
+    position = layout.position_mm * MM
+    holes = Holes(
+        position=position,
+        azimuth=np.radians(fitting.azimuth_deg),
+        radius=layout.diameter_mm * MM / 2,
+        top_radius=layout.diameter_mm * fitting.top_ratio * MM / 2,
+        chimney_height=layout.chimney_mm * MM,
+        body_radius=radius_at(profile, position) + bore.wall_mm * MM,
+        rim_width=fitting.rim_mm * MM,
+        pad_radius=fitting.pad_diameter_mm * MM / 2,
+        pad_gap=fitting.lift_mm * MM,
+        lid_recess=fitting.recess_mm * MM,
+        lid_absorption=fitting.absorption,
+    )
+    lips = Reed(
+        layout.reed_volume_cm3 * CM3,
+        np.inf if reed.cavity_diameter_mm is None else reed.cavity_diameter_mm * MM / 2,
+        reed.compliance_cm3 * CM3,
+        np.inf if reed.resonance_hz is None else reed.resonance_hz,
+        reed.damping,
+    )
+    slices = slice_positions(Bore(longest[:, 0], longest[:, 1] / 2))
+    duct = Duct(profile, slices, layout.end_mm * MM, bore.wall_mm * MM, holes, lips, climate)
+    return cast(Duct, map_arrays(_as_floats, duct))
+
+
+def _as_floats(value: Array) -> Array:
+    return value if isinstance(value, Dual) else np.asarray(value, float)

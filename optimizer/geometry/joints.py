@@ -1,0 +1,86 @@
+"""Sizes of the joints between a body's pieces, from the bore and the wall where each one lies.
+
+The tenon stands on the bell end of a piece and sits in a socket at the reed end of the next one, so that moisture runs
+past the gap. Tenon and socket are cylinders; the bore goes on inside as it is.
+
+| quantity | shape | unit | how |
+|---|---|---|---|
+| length | (J,) | mm | at least `joint_mm` and 0.8 of the tenon's outside diameter |
+| bore, body | (J,) | mm | widest bore and thinnest body over that length |
+| tenon | (J,) | mm | bore and two tenon walls; without a ring, what body, socket wall and clearance leave |
+| socket | (J,) | mm | tenon and two clearances |
+| socket_outer | (J,) | mm | socket and two socket walls, or the body where that is thicker |
+
+Rules: `body.BodySections`, common practice, no source.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array
+from acoustics.duals import chained, value_of
+from optimizer.geometry.bore_lines import BoreLines
+from optimizer.project.body import BodySections
+
+ROUNDS = 5
+"""Length and diameter follow from each other; each round leaves a cone's slope, a fiftieth, of the error."""
+
+
+class JointSizes(NamedTuple):
+    """Sizes of all joints (J,) [mm], used or not; see the table of this module. tenon_wall is the thinnest place."""
+
+    length: Array
+    bore: Array
+    body: Array
+    tenon: Array
+    tenon_wall: Array
+    socket: Array
+    socket_outer: Array
+
+
+NO_JOINTS = JointSizes(*[np.zeros(0)] * 7)
+
+
+class JointRules:
+    """How the joints of a project follow from its bore and wall. Joints already made keep length and tenon."""
+
+    def __init__(self, section: BodySections, bore: BoreLines, wall_mm: float) -> None:
+        self.section, self.bore, self.wall_mm = section, bore, wall_mm
+        made, numbers = section.locked_joints, range(section.joints[1])
+        self._length = np.array([made[n].length_mm if n in made else section.joint_mm for n in numbers])
+        tenons = [made[n].tenon_mm if n in made else None for n in numbers]
+        self._tenon = np.array([np.nan if tenon is None else tenon for tenon in tenons])
+        self._free = np.array([n not in made for n in numbers], bool)
+        walls = section.tenon_wall_mm, wall_mm - section.socket_wall_mm - section.radial_clearance_mm
+        self._wall = walls[0] if section.socket_ring else walls[1]
+
+    def length(self, place: Array, scale: Array | float) -> Array:
+        """Length of joints with their middles at places (J,) [mm], in a bore of this scale.
+
+        It follows from the tenon, and this from the bore within the joint: L = f(place, L), with the slope
+        f_place / (1 - f_L).
+        """
+        at, by, length, section = value_of(place), value_of(scale), self._length, self.section
+        for _ in range(ROUNDS):
+            bore = self.bore.extreme(at - 0.5 * length, at + 0.5 * length, section.socket_ring)
+            wanted = 2.0 * section.tenon_length_per_diameter * (bore.radius * by + self._wall)
+            length = np.where(self._free, np.maximum(wanted, section.joint_mm), self._length)
+        share = 2.0 * section.tenon_length_per_diameter * (length == wanted)
+        share = share / (1.0 - 0.5 * share * by * (bore.by_high - bore.by_low))
+        return chained(length, (share * by * (bore.by_low + bore.by_high), place), (share * bore.radius, scale))
+
+    def sizes(self, place: Array, length: Array, scale: Array | float) -> JointSizes:
+        """Sizes of joints with their middles at places (J,) and of these lengths (J,) [mm], in a bore of this scale."""
+        section, (bore, body) = self.section, self.extremes(place, length, scale)
+        within = bore if section.socket_ring else body - 2.0 * self.wall_mm
+        tenon = np.where(np.isnan(self._tenon), within + 2.0 * self._wall, np.nan_to_num(self._tenon))
+        socket = tenon + 2.0 * section.radial_clearance_mm
+        outer = np.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
+        return JointSizes(length, bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
+
+    def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
+        """Widest bore and thinnest body [mm] of joints (J,) that are so long."""
+        low, high = place - 0.5 * length, place + 0.5 * length
+        narrow, wide = self.bore.narrowest(low, high) * scale, self.bore.widest(low, high) * scale
+        return 2.0 * wide, 2.0 * (narrow + self.wall_mm)

@@ -1,0 +1,155 @@
+"""A layout measured: what more than one limit asks of it, each quantity worked out once, when it is first asked for.
+
+| quantity | shape | unit |
+|---|---|---|
+| bore_radius, body_radius | (H,) at each hole | mm |
+| shut | (H,) whether a pad closes it | |
+| pads | sizes (H,) of the closures that the holes have or would have | mm |
+| cover_mm | (H,) width of what lies over it: a cup, or a bare finger | mm |
+| beside_pad_mm | (H,) how far from its middle an axle must lie at least, for its posts' sake | mm |
+| touch_mm | (H,) where along the body it is touched | mm |
+| holes | places (H,) on the body's surface | mm, rad |
+| touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
+| pair_ways, pair_distances | (P,) between the touches of finger pairs | mm |
+| joints, joint_length | sizes (J,) of the joints | mm |
+| joint_used | (J,) whether the body has this joint | |
+
+Everything is worked out alike for arrays and for duals, with slopes.
+"""
+
+from collections.abc import Callable
+from functools import cached_property
+from typing import Any, TypeVar
+
+import numpy as np
+
+from acoustics.arrays import Array
+from acoustics.duals import Dual
+from optimizer.geometry.bore_lines import BoreLines
+from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
+from optimizer.geometry.layout import Layout, padded, top_diameter_mm
+from optimizer.geometry.pads import Pad, pad_sizes
+from optimizer.geometry.per_project import once
+from optimizer.geometry.reach import PairTable, PairWays, finger_pairs, touch_position
+from optimizer.geometry.touches import KeyTable, Places, key_plans
+from optimizer.project.model import Project
+
+Thing = TypeVar("Thing")
+
+
+class Fixed:
+    """What no layout changes of a project's geometry, as arrays."""
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+        self.bore = BoreLines(project.bore.points_mm)
+        self.azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
+        self.pairs = PairTable(finger_pairs(project), self.azimuth)
+        self.keys = KeyTable(key_plans(project), self.azimuth)
+        section = project.sections
+        self.joints = None if section is None else JointRules(section, self.bore, project.bore.wall_mm)
+
+
+fixed_of = once(Fixed)
+
+
+class Geometry:
+    """A layout measured; see the table of this module. sloped : whether it moves, so that slopes are wanted."""
+
+    def __init__(self, layout: Layout, fixed: Fixed) -> None:
+        self.layout, self.fixed, self.project = layout, fixed, fixed.project
+        self.sloped = any(isinstance(field, Dual) for field in layout)
+        self._found: dict[Callable[[Geometry], Any], Any] = {}
+
+    def once(self, work: Callable[["Geometry"], Thing]) -> Thing:
+        """What some work makes of this layout, done once."""
+        if work not in self._found:
+            self._found[work] = work(self)
+        found: Thing = self._found[work]
+        return found
+
+    def bore_radius_at(self, place_mm: Array) -> Array:
+        """Bore radius [mm] at places of any shape [mm]."""
+        return self.fixed.bore.radius_at(place_mm, self.layout.bore_scale)
+
+    def body_radius_at(self, place_mm: Array) -> Array:
+        """Outer radius of the body [mm] at places of any shape [mm]."""
+        return self.bore_radius_at(place_mm) + self.project.bore.wall_mm
+
+    @cached_property
+    def bore_radius(self) -> Array:
+        return self.bore_radius_at(self.layout.position_mm)
+
+    @cached_property
+    def body_radius(self) -> Array:
+        return self.bore_radius + self.project.bore.wall_mm
+
+    @cached_property
+    def shut(self) -> Array:
+        return padded(self.layout, self.project)
+
+    @cached_property
+    def top_mm(self) -> Array:
+        return top_diameter_mm(self.layout, self.project)
+
+    @cached_property
+    def pads(self) -> Pad:
+        return pad_sizes(self.top_mm, self.project.keywork)
+
+    @cached_property
+    def cover_mm(self) -> Array:
+        return np.where(self.shut, self.pads.cup_diameter_mm, self.project.hand.finger_breadth_mm)
+
+    @cached_property
+    def beside_pad_mm(self) -> Array:
+        keywork = self.project.keywork
+        return 0.5 * (self.pads.cup_diameter_mm + keywork.post_diameter_mm) + keywork.post_clearance_mm
+
+    @cached_property
+    def touch_mm(self) -> Array:
+        return touch_position(self.layout)
+
+    @cached_property
+    def holes(self) -> Places:
+        return Places(self.layout.position_mm, self.fixed.azimuth, self.body_radius)
+
+    @cached_property
+    def _keys(self) -> tuple[Places, Places]:
+        return self.fixed.keys.places(self.touch_mm, self.body_radius_at)
+
+    @property
+    def touches(self) -> Places:
+        return self._keys[0]
+
+    @property
+    def rests(self) -> Places:
+        return self._keys[1]
+
+    @cached_property
+    def pair_ways(self) -> PairWays:
+        return self.fixed.pairs.ways(self.touch_mm, self.body_radius)
+
+    @cached_property
+    def pair_distances(self) -> Array:
+        return self.fixed.pairs.distances(self.pair_ways)
+
+    @cached_property
+    def joints(self) -> JointSizes:
+        rules = self.fixed.joints
+        return (
+            NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.joint_length, self.layout.bore_scale)
+        )
+
+    @cached_property
+    def joint_length(self) -> Array:
+        rules = self.fixed.joints
+        return np.zeros(0) if rules is None else rules.length(self.layout.joint_mm, self.layout.bore_scale)
+
+    @cached_property
+    def joint_used(self) -> np.ndarray:
+        return np.asarray(self.layout.choice.joint_used) > 0.5
+
+
+def measured(layout: Layout, project: Project) -> Geometry:
+    """A layout of a project, measured."""
+    return Geometry(layout, fixed_of(project))

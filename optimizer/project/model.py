@@ -1,0 +1,303 @@
+"""The project file as models: what the maker wrote, checked field by field.
+
+Every key carries its unit in its name. A quantity that the search may choose is written `[low, high]`; a single number
+fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated with its standing; all can be overridden.
+"""
+
+import difflib
+import itertools
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from acoustics.pitch import TEMPERAMENTS
+from optimizer.project.body import BodySections
+from optimizer.project.hand import Hand
+from optimizer.project.keywork import Keywork
+from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
+from optimizer.project.printer import Printer
+
+FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
+"""Thumb, index, middle, ring, little of each hand."""
+
+Finger = Literal["LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4"]
+
+
+class Instrument(Section):
+    """What it is, and how far it sounds from where it is written."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    transposition_semitones: Annotated[
+        int,
+        Field(strict=True, ge=-36, le=36, description="sounding minus written pitch; -7 sounds a fifth below written"),
+    ]
+    description: str = ""
+
+
+class AirState(Section):
+    """Air in the bore while it is played; temperature falls linearly from reed to bell, or as breath warms it."""
+
+    reed_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
+    bell_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
+    humidity_percent: Annotated[float, Field(strict=True, ge=0, le=100)] = 0.0
+    co2_percent: Annotated[float, Field(strict=True, ge=0, le=8.5)] = 0.04
+    warming_length_mm: Annotated[
+        Positive | None, Field(description="over which the breath's warmth falls by a factor e; default: linear fall")
+    ] = None
+
+
+class ReedSection(Section):
+    """Reed and cavity as an equivalent volume, with optional compliance, resonance and damping."""
+
+    volume_cm3: Annotated[Span, Field(description="cavity and reed as an air volume")]
+    cavity_diameter_mm: Annotated[
+        Positive | None, Field(description="the volume is a cylinder this wide; default: no length")
+    ] = None
+    compliance_cm3: NotNegative = 0.0
+    resonance_hz: Positive | None = None
+    damping: Annotated[NotNegative, Field(description="1/Q of the reed resonance")] = 0.0
+
+    @model_validator(mode="after")
+    def _volume_is_positive(self) -> "ReedSection":
+        if self.volume_cm3[0] < 0:
+            raise ValueError(f"volume_cm3: 0 <= low must hold, but got {self.volume_cm3[0]:g}")
+        return self
+
+
+class BoreSection(Section):
+    """Bore from the reed end: points [position along the centre line, diameter], joined by straight lines."""
+
+    points_mm: Annotated[list[tuple[NotNegative, Positive]], Field(min_length=2, max_length=400)]
+    wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
+    crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
+    end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
+    diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
+        1.0,
+        1.0,
+    )
+
+    @model_validator(mode="after")
+    def _points_make_a_bore(self) -> "BoreSection":
+        positions = [point[0] for point in self.points_mm]
+        if positions[0] != 0.0:
+            raise ValueError(f"points_mm: the first point must lie at 0, the reed end, but got {positions[0]:g}")
+        for number, (before, after) in enumerate(itertools.pairwise(positions), start=2):
+            if after < before:
+                raise ValueError(
+                    f"points_mm: positions must not go back, but point {number} is at {after:g} after {before:g}"
+                )
+        if positions[-1] <= positions[-2]:
+            raise ValueError("points_mm: the last two points must lie apart; the bell end goes on along their line")
+        nearest_end = self.end_span_mm[0]
+        if self.crook_end_mm >= nearest_end:
+            raise ValueError(
+                f"crook_end_mm: must lie before the bore's end at {nearest_end:g}, but got {self.crook_end_mm:g}"
+            )
+        if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
+            raise ValueError(
+                f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"
+            )
+        (s0, d0), (s1, d1), last = *self.points_mm[-2:], self.end_span_mm[1]
+        if d0 + (d1 - d0) * (last - s0) / (s1 - s0) <= 0:
+            raise ValueError(f"end_mm: the bore's last line closes before {last:g}; end it sooner, or add a point")
+        if not 0.5 <= self.diameter_scale[0] <= self.diameter_scale[1] <= 2.0:
+            raise ValueError(f"diameter_scale: must lie between 0.5 and 2, but got {list(self.diameter_scale)}")
+        return self
+
+    @property
+    def end_span_mm(self) -> tuple[float, float]:
+        """Where the bore may end [mm]."""
+        last = self.points_mm[-1][0]
+        return self.end_mm if self.end_mm is not None else (last, last)
+
+
+class Hole(Section):
+    """A tone hole or a vent. Holes are listed from the bell toward the reed; vents come last."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=16)]
+    by: Annotated[Finger | Literal["key"], Field(description="the finger on it, or 'key'")]
+    rest: Literal["open", "closed"] = "open"
+    role: Literal["tone", "vent"] = "tone"
+    cover: Annotated[
+        Literal["finger", "plate", "either"],
+        Field(description="bare finger, a plate the finger presses, or either, as the search chooses"),
+    ] = "finger"
+    position_mm: Span
+    diameter_mm: Span
+    chimney_mm: Span
+    azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)] = 0.0
+    top_ratio: Annotated[
+        float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
+    ] = 1.0
+    locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
+
+    @model_validator(mode="after")
+    def _numbers_make_a_hole(self) -> "Hole":
+        for name in ("position_mm", "diameter_mm", "chimney_mm"):
+            low, high = getattr(self, name)
+            if low < 0 or (name != "position_mm" and low <= 0):
+                raise ValueError(
+                    f"{name}: must be {'at least 0' if name == 'position_mm' else 'positive'}, but got {low:g}"
+                )
+            if self.locked and low != high:
+                raise ValueError(f"{name}: a locked hole has one number, but got the range [{low:g}, {high:g}]")
+        if self.by == "key" and self.cover != "finger":
+            raise ValueError("cover: a plate sits under a finger; a hole worked by a key needs no cover")
+        return self
+
+    @property
+    def padded(self) -> bool:
+        """Whether a pad may close the hole, not a fingertip."""
+        return self.by == "key" or self.cover != "finger"
+
+
+class Key(Section):
+    """A key: a touch that opens or closes holes, or a link moved by other touches."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_#]*$", max_length=16)]
+    touch: Annotated[Finger, Field(description="the finger that works it, or that its link starts from")]
+    opens: list[str] = []
+    closes: list[str] = []
+    moved_by: Annotated[list[str], Field(description="touches any of which moves it; default: its own touch")] = []
+    together: Annotated[
+        list[str], Field(description="keys, or its own finger, that the finger presses at the same time")
+    ] = []
+    touch_along_mm: Annotated[
+        Number | None, Field(description="touch from where its finger rests, toward the bell; default: side by side")
+    ] = None
+    touch_across_mm: Annotated[
+        Number | None, Field(description="the same round the body, clockwise seen from the reed end")
+    ] = None
+    axle_deg: Annotated[
+        Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
+    ] = None
+    axle_side: Annotated[
+        Literal["clockwise", "counterclockwise"] | None,
+        Field(description="side of its pad that the axle lies on, seen from the reed end; default: as for axle_deg"),
+    ] = None
+    lever_max_mm: Positive | None = None
+
+    @property
+    def pressed(self) -> bool:
+        """Whether a finger presses it itself; a link is moved by other touches only."""
+        return not self.moved_by or self.id in self.moved_by
+
+
+class ChartSection(Section):
+    """Fingering chart, one line a note: written note, register, touches or a pattern of x, o, h."""
+
+    lines: str
+    order: Annotated[list[str], Field(description="holes that a pattern of x, o and h names, in its order")] = []
+    half_open_percent: Annotated[float, Field(strict=True, gt=0, lt=100)] = 50.0
+    alternate_weight: NotNegative = 0.2
+
+
+class ScaleSection(Section):
+    """Target scale. Weights and offsets are keyed by written note."""
+
+    a4_hz: Annotated[float, Field(strict=True, ge=380, le=480)] = 440.0
+    temperament: str = "equal"
+    weight: dict[str, NotNegative] = {}
+    offset_cents: dict[str, Annotated[float, Field(strict=True, ge=-100, le=100)]] = {}
+
+    @model_validator(mode="after")
+    def _temperament_is_known(self) -> "ScaleSection":
+        if self.temperament not in TEMPERAMENTS:
+            known, close = ", ".join(TEMPERAMENTS), difflib.get_close_matches(self.temperament, TEMPERAMENTS, n=1)
+            hint = f"; did you mean {close[0]!r}?" if close else ""
+            raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
+        return self
+
+
+PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
+"""Deviations that the printer decides."""
+
+
+class Uncertainty(Section):
+    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
+
+    hole_diameter_mm: NotNegative = 0.1
+    chimney_mm: NotNegative = 0.15
+    position_mm: NotNegative = 0.2
+    bore_diameter_mm: NotNegative = 0.1
+    shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
+    temperature_degC: NotNegative = 1.5
+    reed_volume_percent: NotNegative = 5.0
+
+    def taken_from(self, printer: Printer) -> "Uncertainty":
+        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
+        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
+        return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
+
+    def from_tolerance(self, printer: Printer) -> tuple[str, ...]:
+        """Names of the deviations that `taken_from` took from the printer's tolerance."""
+        if "tolerance_mm" not in printer.model_fields_set:
+            return ()
+        return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
+
+
+class Objectives(Section):
+    """Which objectives span the Pareto set; at least two. plates: on where the search chooses covers, unless said."""
+
+    tuning: bool = True
+    worst_note: bool = False
+    reach: bool = True
+    evenness: bool = True
+    robustness: bool = False
+    plates: bool | None = None
+
+    @model_validator(mode="after")
+    def _at_least_two(self) -> "Objectives":
+        if sum((self.tuning, self.worst_note, self.reach, self.evenness, self.robustness)) < 2:
+            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
+        return self
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the objectives that are switched on here."""
+        return tuple(name for name, wanted in self if wanted)
+
+
+class SearchSection(Section):
+    """How long and how to search; the command line can override minutes, trials, workers and seed."""
+
+    minutes: Positive = 2.5
+    trials: Annotated[int, Field(strict=True, ge=1)] | None = None
+    workers: Annotated[int, Field(strict=True, ge=1)] | None = None
+    seed: Annotated[int, Field(strict=True, ge=0, lt=2**32)] = 1
+    register_ratio_min: Annotated[
+        NotNegative, Field(description="a note of a higher register must stand so many times above the resonance below")
+    ] = 1.0
+    objectives: Objectives = Objectives()
+
+
+class Project(Section):
+    """A whole project file."""
+
+    instrument: Instrument
+    air: AirState
+    reed: ReedSection
+    bore: BoreSection
+    sections: BodySections | None = None
+    printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
+    holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
+    keys: list[Key] = []
+    chart: ChartSection
+    scale: ScaleSection = ScaleSection()
+    hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
+    keywork: Keywork = Keywork()
+    uncertainty: Uncertainty = Uncertainty()
+    search: SearchSection = SearchSection()
+
+    @property
+    def objective_names(self) -> tuple[str, ...]:
+        """Names of the objectives that span the Pareto set."""
+        chosen = self.search.objectives
+        open_covers = any(hole.cover == "either" for hole in self.holes)
+        return (*chosen.names, *(["plates"] if chosen.plates is None and open_covers else []))
+
+    @property
+    def piece_max_mm(self) -> float:
+        """Longest piece of the body, joints included [mm]: as stated, or what the printer holds."""
+        stated = self.sections.piece_max_mm if self.sections else None
+        return self.printer.piece_max_mm if stated is None else stated

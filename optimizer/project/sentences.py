@@ -1,0 +1,122 @@
+"""What pydantic found in a table, as a maker's sentences: where, what must hold, what came, what to do."""
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from optimizer.project.model import FINGERS
+
+LIMITS = {
+    "greater_than": ("gt", "more than"),
+    "greater_than_equal": ("ge", "at least"),
+    "less_than": ("lt", "less than"),
+    "less_than_equal": ("le", "at most"),
+}
+KINDS = {"float": "a number", "int": "a whole number", "string": "a text", "bool": "true or false", "list": "a list"}
+
+
+def shown(value: Any) -> str:
+    """A value as the maker wrote it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str | list | int | float):
+        return repr(value)
+    return "a table" if isinstance(value, dict) else str(value)
+
+
+def sentence(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) -> str:
+    """One pydantic finding as a sentence: where, what must hold, what came."""
+    names = [part for part in item["loc"] if not isinstance(part, int) and "[" not in part]
+    places = [part for part in item["loc"] if isinstance(part, int)]
+    path = ".".join(str(part) for part in (*where, *names))
+    kind, last = item["type"], str(names[-1]) if names else ""
+    if kind == "extra_forbidden":
+        return unknown_key((*where, *names), _model_at(model, item["loc"][:-1]))
+    if kind == "value_error":
+        error = str(item["ctx"]["error"])
+        return f"{path}.{error}" if ": " in error else f"{path}: {error}"
+    if last == "points_mm" and places:
+        return _point_sentence(item, path, places)
+    ranged = last.endswith("_mm") or last == "volume_cm3"
+    if ranged and (kind.startswith("tuple") or kind == "too_long" or (kind == "missing" and places)):
+        return f"{path}: must be one number or a range [low, high], but got {shown(item['input'])}"
+    if kind == "missing":
+        return f"{path}: this key is missing"
+    if kind == "string_pattern_mismatch":
+        return f"{path.removesuffix('.id')}: a name must be a letter, then letters, digits or _, at most 16 in all"
+    if kind == "literal_error" and last == "by":
+        return f"{path}: must be 'key' or a finger ({', '.join(FINGERS)}), but got {shown(item['input'])}"
+    return f"{path}: {_must(item, last)}"
+
+
+def _point_sentence(item: Any, path: str, places: list[int]) -> str:
+    """A finding about one point of the bore."""
+    path = f"{path}, point {places[0] + 1}"
+    if len(places) == 1 or item["type"] == "missing":
+        return f"{path}: must be [position, diameter], but got {shown(item['input'])}"
+    return f"{path}: the {('position', 'diameter')[places[1]]} {_must(item, '')}"
+
+
+def _must(item: Any, last: str) -> str:
+    """`must be ..., but got ...` for a finding about one value."""
+    kind, about, came = item["type"], item.get("ctx", {}), shown(item.get("input"))
+    if kind == "too_short":
+        what = "points" if last == "points_mm" else "entries"
+        return f"must hold at least {about['min_length']} {what}, but got {about['actual_length']}"
+    if kind in LIMITS:
+        name, words = LIMITS[kind]
+        return f"must be {words} {about[name]:g}, but got {came}"
+    if kind == "finite_number":
+        return f"must be a finite number, but got {came}"
+    if kind == "literal_error":
+        return f"must be {about['expected']}, but got {came}{nearest(str(item['input']), _choices(item))}"
+    if kind in ("model_type", "dict_type"):
+        return f"must be a table, but got {came}"
+    for prefix, words in KINDS.items():
+        if kind.startswith(prefix + "_"):
+            return f"must be {words}, but got {came}"
+    return f"{item['msg'][0].lower()}{item['msg'][1:]}, but got {came}"
+
+
+def _choices(item: Any) -> list[str]:
+    return [part.strip(" '") for part in str(item["ctx"]["expected"]).replace(" or ", ",").split(",")]
+
+
+def _model_at(model: type[BaseModel], location: Iterable[str | int]) -> type[BaseModel]:
+    """The model that a location inside another model leads to."""
+    for part in location:
+        field = model.model_fields.get(str(part))
+        if field is None:
+            continue
+        for candidate in (field.annotation, *get_args(field.annotation)):
+            if isinstance(candidate, type) and issubclass(candidate, BaseModel):
+                model = candidate
+                break
+    return model
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
+    return f"; did you mean {close[0]!r}?" if close else ""
+
+
+def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> str:
+    path = ".".join(str(part) for part in location)
+    fields = list(model.model_fields)
+    hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
+    return f"{path}: there is no such key{hint}"
+
+
+def toml_sentence(error: Exception) -> str:
+    """What is wrong with the TOML itself, in a maker's words where the reader's own are not."""
+    message = str(error)
+    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
+    if twice is not None:
+        return f"not valid TOML: a name stands twice in its table {twice[1]}; each needs its own"
+    if not isinstance(error, tomllib.TOMLDecodeError):
+        return "not valid TOML: a number too long, or brackets nested too deep"
+    return f"not valid TOML: {message}"

@@ -1,0 +1,71 @@
+"""The layouts that a path names: a layout file by itself, or those of a run folder."""
+
+from pathlib import Path
+
+from optimizer.records.layout import LayoutRecord, RecordError, read_record
+from optimizer.records.run import FrontRecord
+
+
+def run_of(path: Path) -> Path:
+    """The run folder that is named, or that the named layout would lie in."""
+    return path if path.is_dir() else path.resolve().parent.parent
+
+
+def front_of(folder: Path) -> FrontRecord:
+    """The front of a run.
+
+    Raises
+    ------
+    RecordError
+        when the folder is no run's
+    """
+    if not (folder / "pareto.json").exists():
+        raise RecordError(f"{folder} is no run folder: there is no pareto.json in it")
+    return read_record(folder / "pareto.json", FrontRecord)
+
+
+def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
+    """Files of the layouts to choose from: a layout file itself; of a run the one wanted, else its whole front.
+
+    Raises
+    ------
+    RecordError
+        when there are none such
+    """
+    if not path.is_dir():
+        if wanted is not None:
+            raise RecordError(f"{path} is one layout; --layout picks one of a run folder")
+        return [path]
+    known = {entry.id: path / entry.file for entry in front_of(path).layouts}
+    if not known:
+        raise RecordError(f"{path} has no layout yet: it ended before its first one was done")
+    if wanted is None:
+        return list(known.values())
+    if wanted not in known:
+        raise RecordError(f"{path} has no layout {wanted!r}; it has {', '.join(known)}")
+    return [known[wanted]]
+
+
+def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -> Path:
+    """The one layout file that is meant: of a run the layout wanted, else the one nearest in tune.
+
+    feasible : whether the one nearest in tune must keep all limits
+
+    Raises
+    ------
+    RecordError
+        when there is none such
+    """
+    files = layout_files(path, wanted)
+    if wanted is not None or not path.is_dir():
+        return files[0]
+    front = front_of(path)
+    if feasible and not front.feasible:
+        known = ", ".join(entry.id for entry in front.layouts)
+        raise RecordError(f"no layout of {path} is feasible; name one with --layout: {known}")
+    return path / front.best_tuned.file
+
+
+def chosen_layout(path: Path, wanted: str | None = None, feasible: bool = False) -> LayoutRecord:
+    """The layout of `chosen_file`."""
+    return read_record(chosen_file(path, wanted, feasible), LayoutRecord)

@@ -1,0 +1,34 @@
+"""Every kind of file that is written, and its JSON Schema."""
+
+import json
+from typing import Literal
+
+from optimizer.project.model import Project
+from optimizer.records.comparison import ComparisonRecord
+from optimizer.records.extension import ExtensionRecord
+from optimizer.records.files import Record
+from optimizer.records.fits import HandsRecord, ReliefsRecord
+from optimizer.records.layout import SCHEMA_DIALECT, LayoutRecord
+from optimizer.records.prices import PricesRecord
+from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.tolerance import ToleranceRecord
+
+RECORDS: dict[str, type[Record]] = {
+    "layout": LayoutRecord,
+    "front": FrontRecord,
+    "run": RunRecord,
+    "progress": ProgressRecord,
+    "hands": HandsRecord,
+    "reliefs": ReliefsRecord,
+    "comparison": ComparisonRecord,
+    "tolerance": ToleranceRecord,
+    "extension": ExtensionRecord,
+    "prices": PricesRecord,
+}
+
+
+def schema_text(name: str) -> str:
+    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `optimizer/schemas/`."""
+    mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
+    schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
+    return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"

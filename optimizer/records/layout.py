@@ -1,0 +1,277 @@
+"""JSON in and out: what a run folder holds. The only writer of `results/`.
+
+Every file names its schema and version; a file of another major version is refused. Lengths are millimetres, angles
+degrees, pitch cents; numbers are numbers. Files are written whole and moved into place, so a killed run leaves none
+half done.
+"""
+
+import json
+import os
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+from pydantic import Field, ValidationError
+
+from optimizer.project.model import AirState, Finger, Uncertainty
+from optimizer.records.files import Record
+from optimizer.records.keys import KeyRecord
+from optimizer.records.pieces import PieceRecord, PrintingRecord
+
+SCHEMA_VERSION = "1.5.0"
+SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def layout_id(number: int) -> str:
+    """Id of the layout that a trial makes."""
+    return f"t{number:05d}"
+
+
+def violation_mm(margins: dict[str, float]) -> float:
+    """Largest violation of a set of margins [mm], 0 when all hold."""
+    return max(0.0, -min(margins.values(), default=0.0))
+
+
+class RecordError(Exception):
+    """A record that cannot be read; the message says which file and why."""
+
+
+class Units(Record):
+    """Units of a layout file."""
+
+    length: Literal["mm"] = "mm"
+    angle: Literal["degree"] = "degree"
+    pitch: Literal["cent"] = "cent"
+    frequency: Literal["hertz"] = "hertz"
+
+
+class Frame(Record):
+    """Where positions are counted from."""
+
+    datum: str = "reed end of the bore, on the centre line"
+    position: str = "arc length along the centre line, growing toward the bell"
+    azimuth_zero: str = "front of the instrument as the player holds it"
+    azimuth_positive: str = "clockwise seen from the reed end"
+    chimney: str = "along the hole's axis, from the crown of the bore to the chimney top or pad seat"
+
+
+class Reference(Record):
+    """What the predictions refer to."""
+
+    a4_hz: float
+    temperament: str
+    transposition_semitones: int
+    air: AirState
+    uncertainty: Uncertainty
+    uncertainty_from_tolerance: Annotated[
+        tuple[str, ...],
+        Field(description="deviations that are half of the printer's tolerance, as the project states none"),
+    ] = ()
+    register_ratio_min: float
+
+
+class BoreTable(Record):
+    """Bore: straight lines between points [position, diameter]; the last point is the bell end."""
+
+    interpolation: Literal["linear"] = "linear"
+    points_mm: list[tuple[float, float]]
+    wall_mm: float
+    crook_end_mm: float
+
+
+class Seat(Record):
+    """Flat ring that a pad closes on."""
+
+    outer_diameter_mm: float
+    rim_width_mm: float
+
+
+class PadRecord(Record):
+    """Pad over a hole: disk, cup, how far it stands off when open; when closed, how far its face stands above the rim
+    (below 0 it bulges in) and which share of the sound it absorbs."""
+
+    diameter_mm: float
+    cup_diameter_mm: float
+    opening_mm: float
+    recess_mm: float = 0.0
+    absorption: float = 0.0
+
+
+class HoleRecord(Record):
+    """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between.
+
+    lattice_cutoff_hz: above it sound passes the row of open holes around this one; null outside that row.
+    """
+
+    id: str
+    role: Literal["tone", "vent"]
+    by: Finger | Literal["key"]
+    cover: Literal["finger", "plate", "key"]
+    rest: Literal["open", "closed"]
+    position_mm: float
+    azimuth_deg: float
+    tilt_deg: float = 0.0
+    diameter_mm: Annotated[float, Field(gt=0)]
+    top_diameter_mm: Annotated[float, Field(gt=0)]
+    bore_diameter_mm: Annotated[float, Field(gt=0)]
+    chimney_mm: Annotated[float, Field(gt=0)]
+    body_diameter_mm: float
+    touch_position_mm: float | None
+    seat: Seat | None
+    pad: PadRecord | None
+    lattice_cutoff_hz: float | None
+    locked: bool
+
+
+class NoteRecord(Record):
+    """One chart line with its prediction from the real resonances.
+
+    status: `ok`; `weak` when the resonance below stands higher than the project allows; `other register` when the
+    resonance nearest the target is not the wanted one; `silent` when no resonance lies within 150 cents. Ratios
+    compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open vents move the
+    first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it that printing
+    and drilling bring.
+    """
+
+    written: str
+    sounding: str
+    register_number: Annotated[int, Field(ge=1)]
+    alternate: bool
+    touches: str
+    openness: list[float]
+    weight: float
+    target_hz: float
+    status: Literal["ok", "weak", "other register", "silent"]
+    frequency_hz: float | None
+    cents: float | None
+    resonance_number: int | None
+    quality: float | None
+    height_over_lower: float | None
+    height_over_upper: float | None
+    vent_moves_cents: float | None
+    sd_cents: float | None
+    making_sd_cents: float | None = None
+
+
+class ReachRecord(Record):
+    """Distance of two fingers against the hand's limits; sd_mm is one standard deviation of the working limit, basis
+    what the limits rest on. Older files lack the last three."""
+
+    pair: str
+    spacing_mm: float
+    comfortable_mm: float
+    working_mm: float
+    maximum_mm: float | None = None
+    sd_mm: float | None = None
+    basis: str = ""
+
+
+class Binding(Record):
+    """A constraint or range at its limit, with what it says."""
+
+    name: str
+    margin_mm: float
+    sentence: str
+
+
+class ReedRecord(Record):
+    """Reed and cavity of a layout."""
+
+    volume_cm3: float
+    cavity_diameter_mm: float | None
+    compliance_cm3: float
+    resonance_hz: float | None
+    damping: float
+
+
+class LayoutRecord(Record):
+    """One finished layout for the CAD stage. to_settle: what limits do not see of rods and posts, a sentence each."""
+
+    schema_name: Literal["holewright-layout"] = "holewright-layout"
+    schema_version: str = SCHEMA_VERSION
+    id: str
+    instrument: str
+    units: Units = Units()
+    frame: Frame = Frame()
+    reference: Reference
+    reed: ReedRecord
+    bore: BoreTable
+    holes: list[HoleRecord]
+    keys: list[KeyRecord]
+    pieces: list[PieceRecord] = Field(default_factory=list)
+    printing: PrintingRecord | None = None
+    notes: list[NoteRecord]
+    reach: list[ReachRecord]
+    objectives: dict[str, float]
+    feasible: bool
+    margins_mm: dict[str, float]
+    binds: list[Binding]
+    warnings: list[str]
+    to_settle: list[str] = Field(default_factory=list)
+    cautions: list[str]
+    provenance: dict[str, str | int | float]
+
+    @property
+    def violation_mm(self) -> float:
+        """Largest violation of a limit [mm], 0 when all hold."""
+        return violation_mm(self.margins_mm)
+
+    @property
+    def wrong_notes(self) -> int:
+        """How many notes do not sound as wanted."""
+        return sum(note.status != "ok" for note in self.notes)
+
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole: beside its place first, then moved there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    try:
+        with part.open("w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def write_record(path: Path, record: Record) -> None:
+    """Write a record as JSON."""
+    write_text(path, record.model_dump_json(indent=1) + "\n")
+
+
+def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
+    """Read a record.
+
+    Raises
+    ------
+    RecordError
+        when the file is missing, not JSON, of another kind or major version, or does not fit its schema
+    """
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RecordError(f"there is no file {path}") from None
+    except IsADirectoryError:
+        raise RecordError(f"{path} is a folder; name a file in it") from None
+    except (OSError, ValueError, RecursionError) as error:
+        raise RecordError(f"{path} cannot be read as JSON: {error}") from None
+    wanted = kind.model_fields["schema_name"].default
+    found = data.get("schema_name") if isinstance(data, dict) else None
+    if found != wanted:
+        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
+    if "schema_version" not in data:
+        raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    version = str(data["schema_version"])
+    if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
+        raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    try:
+        return kind.model_validate(data)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise RecordError(f"{path} does not fit its schema at {where}: {first['msg']}") from None

@@ -1,0 +1,119 @@
+"""Records of the body's pieces: finished sizes, joints, and what goes to the printer. Lengths in millimetres.
+
+Everything but `PiecePrint` is finished size, which the predictions use. Sizes in `PiecePrint` are enlarged once, by the
+factors of `PrintingRecord`, and are not to be enlarged again by the slicer.
+"""
+
+from typing import Literal
+
+from optimizer.records.files import Record
+
+
+class PrintingRecord(Record):
+    """The printer that the pieces are meant for, and how printed sizes follow from finished ones.
+
+    printed length = finished x factor_along, printed diameter = finished x factor_across, factor = 1 / (1 - shrinkage);
+    a tone hole's printed diameter has hole_undersize_mm added after that.
+    """
+
+    printer: str
+    source: str
+    bed_mm: tuple[float, float, float]
+    margin_mm: tuple[float, float, float]
+    orientation: Literal["standing", "lying"]
+    tolerance_mm: float
+    shrinkage_percent: tuple[float, float, float]
+    factor_along: float
+    factor_across: float
+    hole_undersize_mm: float
+    nozzle_mm: float
+    layer_mm: float
+    wall_min_mm: float
+
+
+class JointRecord(Record):
+    """The joint at a piece's bell end: the piece's tenon in the next one's socket, both cylinders.
+
+    at_mm : middle; bore_diameter_mm, body_diameter_mm : widest bore and thinnest body over its length
+    tenon_wall_mm : at the widest bore; groove_wall_mm : under an O-ring's groove, null without
+    ring_mm : how far the socket stands out from the body all round; keep_out_mm : no hole, seat or finger between
+    """
+
+    at_mm: float
+    length_mm: float
+    bore_diameter_mm: float
+    body_diameter_mm: float
+    tenon_diameter_mm: float
+    tenon_wall_mm: float
+    radial_clearance_mm: float
+    socket_diameter_mm: float
+    socket_wall_mm: float
+    socket_outer_diameter_mm: float
+    ring_mm: float
+    seal: Literal["o-ring", "lapping"]
+    grooves: int
+    groove_width_mm: float | None
+    groove_depth_mm: float | None
+    groove_diameter_mm: float | None
+    groove_wall_mm: float | None
+    keep_out_mm: tuple[float, float]
+    locked: bool
+
+
+class HolePrint(Record):
+    """A hole as printed: how far from the piece's reed end, and its sizes as [along the body, around it]."""
+
+    id: str
+    from_end_mm: float
+    diameter_mm: tuple[float, float]
+    top_diameter_mm: tuple[float, float]
+    chimney_mm: float
+
+
+class TenonPrint(Record):
+    """The tenon at a piece's bell end as printed."""
+
+    length_mm: float
+    diameter_mm: float
+    groove_diameter_mm: float | None
+    groove_width_mm: float | None
+
+
+class SocketPrint(Record):
+    """The socket at a piece's reed end as printed."""
+
+    depth_mm: float
+    diameter_mm: float
+    outer_diameter_mm: float
+
+
+class PiecePrint(Record):
+    """A piece as it goes to the printer; bore_points_mm count from its reed end."""
+
+    length_mm: float
+    diameter_mm: float
+    bore_points_mm: list[tuple[float, float]]
+    socket: SocketPrint | None
+    tenon: TenonPrint | None
+    holes: list[HolePrint]
+
+
+class PieceRecord(Record):
+    """One piece of the body: between which places its joints' middles lie, its length with what lies in them.
+
+    joint_mm : length of the joint at its bell end, 0 for the last piece; joint : that joint, null for the last piece
+    begin_mm, end_mm : its ends, tenon and socket included; diameter_mm : its widest place, raised seats left out
+    locked : already printed, so that to_print is null
+    """
+
+    from_mm: float
+    to_mm: float
+    joint_mm: float
+    length_mm: float
+    holes: list[str]
+    begin_mm: float | None = None
+    end_mm: float | None = None
+    diameter_mm: float | None = None
+    joint: JointRecord | None = None
+    locked: bool = False
+    to_print: PiecePrint | None = None

@@ -1,0 +1,102 @@
+"""Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
+
+from typing import Literal, TypeAlias
+
+from pydantic import Field
+
+from optimizer.records.files import Record
+from optimizer.records.layout import SCHEMA_VERSION
+
+PoolKind: TypeAlias = Literal["local", "ray"]
+"""Who solves a search's trials: processes of this machine, or Ray's."""
+
+
+class FrontEntry(Record):
+    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation."""
+
+    id: str
+    file: str
+    objectives: dict[str, float]
+    wrong_notes: int
+    violation_mm: float
+    binds: list[str]
+
+
+class FrontRecord(Record):
+    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
+
+    schema_name: Literal["holewright-front"] = "holewright-front"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    objectives: list[str]
+    units: dict[str, str]
+    thinned_to: dict[str, float]
+    feasible: bool
+    layouts: list[FrontEntry]
+
+    @property
+    def best_tuned(self) -> FrontEntry:
+        """The layout nearest in tune; there must be one."""
+        return min(self.layouts, key=lambda entry: entry.objectives["tuning"])
+
+
+class RunRecord(Record):
+    """What ran: enough to run it again, or on. minutes and trials_wanted are those of the last start.
+
+    started, finished and resumed are times of day; versions are those of the last start. storage is the URL, without
+    its password, of the database that holds the run's study; null when that is the journal in the folder. workers is
+    how many there were when this was written; pool says which in the last start, "local" processes of one machine or
+    Ray's, null before there was one and in files of versions that knew Ray alone. acoustics is what worked the
+    charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
+    in files of versions that had neither.
+    """
+
+    schema_name: Literal["holewright-run"] = "holewright-run"
+    schema_version: str = SCHEMA_VERSION
+    instrument: str
+    project_file: str
+    project_text: str
+    seed: int
+    minutes: float | None
+    trials_wanted: int | None
+    workers: int
+    started: str
+    finished: str | None
+    ended_by: str | None
+    trials_done: int
+    trials_failed: int
+    versions: dict[str, str]
+    host: dict[str, str | int]
+    cautions: list[str]
+    resumed: list[str] = Field(default_factory=list)
+    storage: str | None = None
+    study: str | None = None
+    pool: PoolKind | None = None
+    acoustics: str | None = None
+
+
+class ProgressRecord(Record):
+    """How far a run is, written anew every few seconds; for programs that follow it.
+
+    trials_done and trials_failed count all starts of the run, elapsed_seconds and trials_per_second this one.
+    hypervolume is the share of the box below the reference point that the front dominates; seconds_left is the
+    time to the first limit, null while nothing tells; best holds each objective's best of the feasible layouts.
+    """
+
+    schema_name: Literal["holewright-progress"] = "holewright-progress"
+    schema_version: str = SCHEMA_VERSION
+    state: Literal["running", "ended"]
+    ended_by: str | None
+    process: int
+    host: str
+    written: str
+    elapsed_seconds: float
+    seconds_left: float | None
+    trials_done: int
+    trials_failed: int
+    trials_per_second: float
+    workers: int
+    layouts: int
+    best: dict[str, float]
+    hypervolume: float
+    reference_point: dict[str, float]

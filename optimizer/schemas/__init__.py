@@ -1,1 +1,0 @@
-"""JSON Schemas of the files in a run folder, as printed by `holewright schema`."""

@@ -1,0 +1,216 @@
+"""The driver's loop: keep the pool busy, tell Optuna what came back, keep the front, know when to stop."""
+
+import os
+import socket
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
+from optimizer.search.asking import Asking
+from optimizer.search.pareto import REFERENCE
+from optimizer.search.pool import Pool
+from optimizer.search.proposals import Proposal
+from optimizer.search.run_folder import RunFolder, now
+from optimizer.search.study import tell_failure, tell_result
+from optimizer.search.trial import Result
+
+if TYPE_CHECKING:
+    import optuna
+
+LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
+"""How long past its limit a search waits for running trials, and for its first when none is done yet."""
+
+MAX_FAILURES = 5
+"""So many trials failing before any succeeded end the search: something is wrong with the set-up."""
+
+GAIN = 1e-4
+"""Growth of the hypervolume, as a share of the box, that counts as a gain."""
+
+
+class SearchError(Exception):
+    """A search that cannot go on; the message says why."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """When to stop and how wide to run; trials count from this start on, idle_minutes without a gain end the search."""
+
+    minutes: float | None
+    trials: int | None
+    workers: int | None
+    seed: int
+    idle_minutes: float | None = None
+
+
+@dataclass(frozen=True)
+class Status:
+    """What a progress display shows; hypervolume as a share of the reference box."""
+
+    elapsed: float
+    limits: Limits
+    done: int
+    failed: int
+    workers: int
+    front: int
+    best: dict[str, float]
+    nearest: FrontEntry | None
+    first_after: float | None
+    hypervolume: float = 0.0
+    pool: PoolKind = "local"
+
+    @property
+    def rate(self) -> float:
+        """Trials per second since the first was done; 0 while nothing tells."""
+        since = self.elapsed - (self.first_after or 0.0)
+        return (self.done - 1) / since if self.first_after is not None and self.done > 1 and since > 0.0 else 0.0
+
+    @property
+    def seconds_left(self) -> float | None:
+        """Seconds until the first limit is reached, by the rate since the first trial; None while nothing tells."""
+        ways = []
+        if self.limits.minutes is not None:
+            ways.append(60.0 * self.limits.minutes - self.elapsed)
+        if self.limits.trials is not None and self.rate > 0.0:
+            ways.append((self.limits.trials - self.done - self.failed) / self.rate)
+        return max(0.0, min(ways)) if ways else None
+
+
+Report = Callable[[Status], None]
+
+
+class Driver:
+    """The loop. `done` and `failed` count the trials of this start."""
+
+    def __init__(
+        self,
+        folder: RunFolder,
+        study: "optuna.Study",
+        asking: Asking,
+        pool: Pool,
+        limits: Limits,
+        report: Report,
+        begun: float,
+    ) -> None:
+        self.folder, self.study, self.pool, self.limits, self.report = folder, study, pool, limits, report
+        self.begun = begun
+        self.asking = asking
+        self.asked = self.done = self.failed = 0
+        self.first_after: float | None = None
+        self.open: dict[int, optuna.Trial] = {}
+        self.gained_at: float | None = None
+        self.gained_to = 0.0
+        self.volume = folder.front.hypervolume()
+
+    def run(self, stopped: Callable[[], str | None]) -> str:
+        """Until a limit or a stop; the reason it ended."""
+        self._note()
+        ended = stopped()
+        while ended is None:
+            while self._wanted() and self.pool.free():
+                self.pool.submit(self._propose(self.study.ask()))
+            self._collect(0.5)
+            ended = stopped() or self._limit_reached()
+        if ended not in ("interrupt", "termination"):
+            begun = time.monotonic()
+            while (self.pool.busy() or not self.asked) and stopped() is None:
+                if not self.asked and self.pool.free():
+                    self.pool.submit(self._propose(self.study.ask()))
+                self._collect(0.5)
+                if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
+                    break
+        return ended
+
+    def _wanted(self) -> bool:
+        return self.limits.trials is None or self.asked < self.limits.trials
+
+    def _limit_reached(self) -> str | None:
+        limits, now = self.limits, time.monotonic()
+        if limits.minutes is not None and now - self.begun >= 60.0 * limits.minutes:
+            return "time"
+        if limits.idle_minutes is not None and now - (self.gained_at or now) >= 60.0 * limits.idle_minutes:
+            return "no gain"
+        if not self._wanted() and not self.pool.busy():
+            return "trials"
+        return None
+
+    def _propose(self, trial: "optuna.Trial") -> Proposal:
+        self.asked += 1
+        self.open[trial.number] = trial
+        return self.asking.proposal(trial)
+
+    def _collect(self, patience: float) -> None:
+        for number, result in self.pool.finished(patience):
+            if isinstance(result, Result):
+                self._tell(result)
+            else:
+                self.failed += 1
+                tell_failure(self.study, self.open.pop(number), result)
+                if self.done == 0 and self.failed >= MAX_FAILURES:
+                    raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
+        self._note()
+
+    def _note(self) -> None:
+        """Say how far the search is: in the folder, and to who watches."""
+        status = self.status()
+        self.folder.note_progress(self._progress(status, None))
+        try:
+            self.report(status)
+        except OSError:  # nobody watches any more
+            self.report = lambda _: None
+
+    def _tell(self, result: Result) -> None:
+        """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""
+        record = LayoutRecord.model_validate_json(result.record_json)
+        changed = self.folder.keep(record, result.record_json)
+        trial = self.open.pop(result.number)
+        tell_result(self.study, trial, record, self.folder.front.names)
+        self.done += 1
+        self.first_after = self.first_after or time.monotonic() - self.begun
+        if changed:
+            self.asking.memory.note(record, trial.params, self.folder.front.members)
+            self.volume = self.folder.front.hypervolume()
+        if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
+            self.gained_at, self.gained_to = time.monotonic(), self.volume
+
+    def progress(self, ended_by: str | None) -> ProgressRecord:
+        """How far the search is, for other programs; ended_by None while it goes on."""
+        return self._progress(self.status(), ended_by)
+
+    def _progress(self, status: Status, ended_by: str | None) -> ProgressRecord:
+        done, failed = self.folder.earlier
+        return ProgressRecord(
+            state="running" if ended_by is None else "ended",
+            ended_by=ended_by,
+            process=os.getpid(),
+            host=socket.gethostname(),
+            written=now(),
+            elapsed_seconds=round(status.elapsed, 2),
+            seconds_left=None if ended_by or status.seconds_left is None else round(status.seconds_left, 2),
+            trials_done=done + status.done,
+            trials_failed=failed + status.failed,
+            trials_per_second=round(status.rate, 3),
+            workers=status.workers,
+            layouts=status.front,
+            best=status.best,
+            hypervolume=status.hypervolume,
+            reference_point={name: REFERENCE[name] for name in self.folder.front.names},
+        )
+
+    def status(self) -> Status:
+        """How far the search is."""
+        return Status(
+            time.monotonic() - self.begun,
+            self.limits,
+            self.done,
+            self.failed,
+            self.pool.count,
+            len(self.folder.front.members),
+            dict(self.folder.best),
+            self.folder.fallback,
+            self.first_after,
+            self.volume,
+            self.pool.kind,
+        )

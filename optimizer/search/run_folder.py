@@ -1,0 +1,252 @@
+"""A run folder: where a search keeps what it found, whole at every moment."""
+
+import itertools
+import os
+import platform
+import re
+import sys
+import time
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from acoustics.tiers import in_use
+from optimizer import cautions
+from optimizer.project.loading import LoadedProject
+from optimizer.records.layout import LayoutRecord, read_record, write_record, write_text
+from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
+from optimizer.search.pareto import RESOLUTION, Front
+from optimizer.words import UNITS
+
+NOTE_SECONDS = 2.0
+PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
+
+
+def now() -> str:
+    """Time of day, UTC, ISO 8601."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def versions() -> dict[str, str]:
+    """Versions of Python and of the packages that a result depends on."""
+    found = {"python": platform.python_version()}
+    for name in PACKAGES:
+        try:
+            found[name] = metadata.version(name)
+        except metadata.PackageNotFoundError:
+            found[name] = "not installed"
+    return found
+
+
+def this_host() -> dict[str, str | int]:
+    """What a result may depend on of the machine."""
+    return {
+        "system": platform.system(),
+        "machine": platform.machine(),
+        "cores": os.cpu_count() or 1,
+        "byte_order": sys.byteorder,
+    }
+
+
+class RunFolder:
+    """Writes run.json, pareto.json, progress.json and layouts/.
+
+    fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones.
+    """
+
+    def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
+        self.path = path
+        self.run = run
+        self.front = Front(objective_names)
+        self.entries: dict[str, FrontEntry] = {}
+        self.best: dict[str, float] = {}
+        self.fallback: FrontEntry | None = None
+        self.noted_at = float("-inf")
+        self.earlier = run.trials_done, run.trials_failed
+        write_record(path / "run.json", run)
+
+    @property
+    def journal(self) -> Path:
+        """Path of the search's storage."""
+        return self.path / "journal.log"
+
+    def take_up(self, layouts: dict[str, LayoutRecord]) -> None:
+        """Make the front anew from layouts that lie in the folder; those that are beaten leave it."""
+        for record in layouts.values():
+            self.entries[record.id] = _entry(record)
+            if record.feasible:
+                self._note_best(record)
+                self.front.offer(record.id, record.objectives)
+        if not self.front.members and layouts:
+            self.fallback = min(self.entries.values(), key=lambda entry: (entry.wrong_notes, entry.violation_mm))
+        kept = {*self.front.members, *([self.fallback.id] if self.fallback else [])}
+        self.write_front()
+        for stale in set(layouts) - kept:
+            (self.path / self.entries.pop(stale).file).unlink(missing_ok=True)
+
+    def _note_best(self, record: LayoutRecord) -> None:
+        for name in self.front.names:
+            self.best[name] = min(record.objectives[name], self.best.get(name, record.objectives[name]))
+
+    def keep(self, record: LayoutRecord, record_json: str) -> bool:
+        """Take a finished layout; write it if it joins the front. Whether the front changed."""
+        entry = _entry(record)
+        if not record.feasible:
+            return self._keep_fallback(entry, record_json)
+        self._note_best(record)
+        self.entries[record.id] = entry
+        joins, leaving = self.front.offer(record.id, record.objectives)
+        if not joins:
+            del self.entries[record.id]
+            return False
+        if self.fallback is not None:
+            leaving, self.fallback = [*leaving, self.fallback.id], None
+        self._store(entry, record_json, leaving)
+        return True
+
+    def _keep_fallback(self, entry: FrontEntry, record_json: str) -> bool:
+        before = self.fallback
+        if self.front.members or (
+            before and (before.wrong_notes, before.violation_mm) <= (entry.wrong_notes, entry.violation_mm)
+        ):
+            return False
+        leaving = [self.fallback.id] if self.fallback else []
+        self.fallback = entry
+        self._store(entry, record_json, leaving)
+        return True
+
+    def _store(self, entry: FrontEntry, record_json: str, leaving: list[str]) -> None:
+        write_text(self.path / entry.file, record_json + "\n")
+        self.entries[entry.id] = entry
+        self.write_front()
+        for layout_id in set(leaving) - {entry.id}:
+            gone = self.entries.pop(layout_id)
+            (self.path / gone.file).unlink(missing_ok=True)
+
+    def write_front(self) -> None:
+        """Write pareto.json."""
+        shown = self.front.ordered() if self.front.members else [self.fallback.id] if self.fallback else []
+        names = self.front.names
+        write_record(
+            self.path / "pareto.json",
+            FrontRecord(
+                instrument=self.run.instrument,
+                objectives=list(names),
+                units={name: UNITS[name] for name in names},
+                thinned_to={name: RESOLUTION[name] for name in names},
+                feasible=bool(self.front.members),
+                layouts=[self.entries[layout_id] for layout_id in shown],
+            ),
+        )
+
+    def note_progress(self, progress: ProgressRecord) -> None:
+        """Write progress.json and the counts in run.json, at most every `NOTE_SECONDS` while the run goes on."""
+        if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
+            self.noted_at = time.monotonic()
+            write_record(self.path / "progress.json", progress)
+            done, failed = progress.trials_done, progress.trials_failed
+            counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
+            self.run = self.run.model_copy(update=counts)
+            write_record(self.path / "run.json", self.run)
+
+    def close(self, progress: ProgressRecord) -> None:
+        """Write the final run.json, pareto.json and progress.json."""
+        self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
+        self.write_front()
+        self.note_progress(progress)
+
+
+def _entry(record: LayoutRecord) -> FrontEntry:
+    """A layout's line in pareto.json."""
+    return FrontEntry(
+        id=record.id,
+        file=f"layouts/{record.id}.json",
+        objectives=record.objectives,
+        wrong_notes=record.wrong_notes,
+        violation_mm=record.violation_mm,
+        binds=[binding.name for binding in record.binds],
+    )
+
+
+def stamped(name: str) -> str:
+    """A folder's name from an instrument's, with the time."""
+    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "run"
+    return f"{slug}-{datetime.now(UTC).strftime('%Y%m%d-%H%M%S')}"
+
+
+def new_folder(results: Path, name: str) -> Path:
+    """A folder that no other search has, even one starting at the same moment."""
+    for number in itertools.count(1):
+        path = results / (name if number == 1 else f"{name}-{number}")
+        try:
+            path.mkdir(parents=True)
+        except FileExistsError:
+            continue
+        return path
+    raise AssertionError("unreachable")
+
+
+def create_run(
+    results: Path,
+    loaded: LoadedProject,
+    seed: int,
+    minutes: float | None,
+    trials: int | None,
+    workers: int,
+    storage: str | None = None,
+    pool: PoolKind | None = None,
+) -> RunFolder:
+    """A new folder under results, named after the instrument and the time, with its run.json.
+
+    storage : URL to show of the database that holds the run's study, named after the folder; default its journal
+    """
+    name = loaded.project.instrument.name
+    path = new_folder(results, stamped(name))
+    run = RunRecord(
+        instrument=name,
+        project_file=Path(loaded.source).name,
+        project_text=loaded.text,
+        seed=seed,
+        minutes=minutes,
+        trials_wanted=trials,
+        workers=workers,
+        pool=pool,
+        started=now(),
+        finished=None,
+        ended_by=None,
+        trials_done=0,
+        trials_failed=0,
+        versions=versions(),
+        host=this_host(),
+        cautions=list(cautions.ALL),
+        storage=storage,
+        study=path.name if storage else None,
+        acoustics=in_use(),
+    )
+    return RunFolder(path, run, loaded.project.objective_names)
+
+
+def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
+    """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed."""
+    for part in path.rglob("*.part"):
+        part.unlink()
+    records = [read_record(file, LayoutRecord) for file in sorted((path / "layouts").glob("*.json"))]
+    return {record.id: record for record in records}
+
+
+def reopen_run(
+    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: dict[str, str | int | float | None]
+) -> RunFolder:
+    """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
+
+    changes : what run.json says of this start and of the trials so far
+    """
+    run = read_record(path / "run.json", RunRecord)
+    begun = (path / "progress.json").exists()  # else this is its first start
+    resumed = [*run.resumed, now()] if begun else []
+    again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
+    again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
+    folder = RunFolder(path, run.model_copy(update=again | changes), names)
+    folder.take_up(layouts)
+    return folder

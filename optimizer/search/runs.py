@@ -1,0 +1,227 @@
+"""The outer search: Optuna proposes, a pool of workers solves, the driver tells.
+
+Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
+the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker reads
+the project once.
+"""
+
+import signal
+import time
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import replace
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING
+
+import optuna
+
+from optimizer.project.loading import LoadedProject, parse_project
+from optimizer.records.layout import LayoutRecord, RecordError, read_record
+from optimizer.records.run import RunRecord
+from optimizer.search.asking import Asking
+from optimizer.search.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.search.lock import sole_writer
+from optimizer.search.opening import open_pool
+from optimizer.search.pool import Pool
+from optimizer.search.proposals import opening
+from optimizer.search.run_folder import RunFolder, create_run, reopen_run, saved_layouts
+from optimizer.search.storage import StorageError
+from optimizer.search.study import (
+    drop_cut_line,
+    enqueue_missing,
+    finished_trials,
+    new_study,
+    params_of_layouts,
+    reopened_study,
+)
+
+if TYPE_CHECKING:
+    from optimizer.search.database import Database
+
+__all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"]
+
+
+def search(
+    loaded: LoadedProject, limits: Limits, results: Path, report: Report, storage: str | None = None
+) -> RunFolder:
+    """Run a search to its limits, or until interrupted; returns the closed run folder.
+
+    storage : URL of the database to keep the study in; default a journal in the run folder
+
+    Raises
+    ------
+    SearchError
+        when workers cannot be started, Ray dies, the folder cannot be written to, or the first trials all fail
+    StorageError
+        when the database does not serve
+    """
+    begun = time.monotonic()
+    kept = _database(storage) if storage else None
+    try:
+        results.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
+    with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
+        shown = kept.shown if kept else None
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
+        place = replace(kept, study=folder.path.name) if kept else folder.journal
+        with sole_writer(folder.path), _told(place):
+            asking = Asking(loaded, limits.seed)
+            study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
+    return folder
+
+
+def resume(
+    path: Path, limits: Limits, report: Report, told: Callable[[str], None], storage: str | None = None
+) -> RunFolder:
+    """Go on with a run that ended or was killed, with limits of its own; its project is the one in its folder.
+
+    told : is given one line on what was found
+    storage : URL of the run's database, given again
+
+    Raises
+    ------
+    RunInUseError
+        when another search writes to the folder
+    RecordError
+        when the folder is not a run's, or a file in it is broken
+    SearchError, StorageError
+        as for `search`
+    """
+    begun = time.monotonic()
+    run = read_record(path / "run.json", RunRecord)
+    loaded = parse_project(run.project_text, run.project_file)
+    names, asking = loaded.project.objective_names, Asking(loaded, limits.seed)
+    place = _place_of(path, run, storage)
+    with sole_writer(path), _told(place):
+        layouts = saved_layouts(path)
+        study = _study_of(place, names, asking, layouts)
+        trials = finished_trials(study)
+        again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
+        told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
+        with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
+            changes = _this_start(limits, pool, trials, place)
+            folder = reopen_run(path, names, layouts, changes)
+            params = params_of_layouts(study)
+            for record in layouts.values():
+                asking.memory.note(record, params.get(record.id, {}), folder.front.members)
+            _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
+    return folder
+
+
+def _database(storage: str) -> "Database":
+    """The database of a URL; what it needs is loaded only where there is one."""
+    from optimizer.search.database import database
+
+    return database(storage)
+
+
+def _this_start(
+    limits: Limits, pool: Pool, trials: tuple[int, int], place: "Path | Database"
+) -> dict[str, str | int | float | None]:
+    """What run.json says anew when a run is taken up."""
+    return {
+        "seed": limits.seed,
+        "minutes": limits.minutes,
+        "trials_wanted": limits.trials,
+        "workers": pool.count,
+        "pool": pool.kind,
+        "trials_done": trials[0],
+        "trials_failed": trials[1],
+        "storage": None if isinstance(place, Path) else place.shown,
+    }
+
+
+def _place_of(path: Path, run: RunRecord, storage: str | None) -> "Path | Database":
+    """Where a run's study is: the journal in its folder, or the database that its run.json names."""
+    if run.storage is not None:
+        from optimizer.search.database import database_of_run
+
+        return database_of_run(run.storage, run.study or path.name, storage)
+    if storage is not None:
+        raise StorageError(f"{path} keeps its study in its own journal; resume it without --storage")
+    return path / "journal.log"
+
+
+def _told(place: "Path | Database") -> AbstractContextManager[None]:
+    """Turn a database's complaints into sentences; a journal's are those of files."""
+    return nullcontext() if isinstance(place, Path) else place.told()
+
+
+def _study_of(
+    place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+) -> optuna.Study:
+    """The study of a run; a new one where an early end left nothing."""
+    if isinstance(place, Path):
+        if place.exists():
+            drop_cut_line(place)
+        if not place.exists() or not place.stat().st_size:
+            return _study_anew(place, names, asking, layouts)
+    elif not place.holds_study():
+        return _study_anew(place, names, asking, layouts)
+    study = reopened_study(place, names, asking.sampler, layouts)
+    if not layouts and finished_trials(study) == (0, 0):
+        enqueue_missing(study, opening(asking.questions))
+    return study
+
+
+def _study_anew(
+    place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+) -> optuna.Study:
+    """A new study where an end before the first proposal left none; with layouts there must have been one."""
+    if layouts:
+        what = str(place) if isinstance(place, Path) else f"the study {place.study} in {place.shown}"
+        raise RecordError(f"{what} is missing or empty, but there are layouts; the run cannot be taken up")
+    return new_study(place, names, asking.sampler, opening(asking.questions))
+
+
+def _drive(driver: Driver, stop: "_Stop") -> None:
+    """Run the driver to its end and close its folder; a folder that cannot be written to is left as it is."""
+    path = driver.folder.path
+    try:
+        _run_and_close(driver, stop)
+    except ConnectionError as error:
+        raise SearchError(f"{error}; `holewright resume {path}` goes on from there") from error
+    except OSError as error:
+        raise SearchError(
+            f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
+            f"`holewright resume {path}`"
+        ) from error
+
+
+def _run_and_close(driver: Driver, stop: "_Stop") -> None:
+    try:
+        ended = driver.run(lambda: stop.reason)
+    except KeyboardInterrupt:
+        ended = "interrupt"
+    except BaseException as error:
+        if not isinstance(error, OSError) or isinstance(error, ConnectionError):
+            driver.folder.close(driver.progress("error"))
+        raise
+    driver.folder.close(driver.progress(ended))
+
+
+class _Stop:
+    """Set by a signal; says which."""
+
+    reason: str | None = None
+
+
+@contextmanager
+def _stop_on_signals() -> Iterator[_Stop]:
+    """Turn Ctrl-C and a termination request into a wish to stop; a second Ctrl-C interrupts at once."""
+    stop = _Stop()
+
+    def handle(number: int, _frame: FrameType | None) -> None:
+        if stop.reason is not None:
+            raise KeyboardInterrupt
+        stop.reason = "interrupt" if number == signal.SIGINT else "termination"
+
+    before = {number: signal.signal(number, handle) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield stop
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

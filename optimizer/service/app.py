@@ -1,0 +1,186 @@
+"""The service put together: API, page, guard, and a beginning and an end."""
+
+import errno
+import os
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from fastapi import APIRouter, FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import FileResponse
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.exceptions import HTTPException
+from starlette.staticfiles import StaticFiles
+
+from optimizer import cautions
+from optimizer.records.layout import RecordError
+from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, tokens
+from optimizer.service.following import Following
+from optimizer.service.guard import HEADERS, Guard
+from optimizer.service.parts import Here, Parts
+from optimizer.service.queue import Queue
+from optimizer.service.refusals import DOCUMENTED, Finding, RefusedError, problem_response
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import Shelf
+from optimizer.service.workshop import Bench
+from optimizer.views.page_style import STYLE
+
+STATIC = Path(__file__).parent / "static"
+PREFIX = "/api/v1"
+DESCRIPTION = "Searches for tone-hole layouts of reed woodwinds: submit, follow, choose, hand over."
+QUICK_SECONDS = 30.0
+about = APIRouter(tags=["service"])
+
+
+class About(BaseModel):
+    """What a service is and takes on."""
+
+    version: str
+    running_most: int
+    waiting_most: int
+    minutes_most: float
+    cautions: list[str]
+
+
+class Given(BaseModel):
+    """A token in exchange for a session of this browser."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    token: str = Field(max_length=200)
+
+
+@about.get("/", operation_id="about")
+async def about_service(here: Here) -> About:
+    """What this service is and takes on."""
+    own = here.settings
+    return About(
+        version=metadata.version("holewright"),
+        running_most=own.running_most,
+        waiting_most=own.waiting_most,
+        minutes_most=own.minutes_most,
+        cautions=list(cautions.ALL),
+    )
+
+
+@about.post("/session", status_code=204, operation_id="begin_session")
+async def begin_session(given: Given, here: Here, request: Request) -> Response:
+    """Exchange the token for a cookie of this browser; 403 for a wrong one."""
+    digest = here.settings.token_digest
+    if digest is not None and not tokens.fits(given.token, digest):
+        raise RefusedError(403, "that is not the token")
+    answer = Response(status_code=204)
+    if digest is not None:
+        secure = request.url.scheme == "https"
+        answer.set_cookie(tokens.COOKIE, tokens.session_of(digest), httponly=True, samesite="strict", secure=secure)
+    return answer
+
+
+def make_app(settings: Settings) -> FastAPI:
+    """The application; its queue begins with it."""
+    shelf = Shelf(settings)
+    parts = Parts(
+        settings=settings,
+        shelf=shelf,
+        queue=Queue(settings, shelf),
+        following=Following(settings, shelf),
+        quick=Bench(min(QUICK_SECONDS, settings.work_seconds)),
+        slow=Bench(settings.work_seconds),
+    )
+    app = FastAPI(
+        title="Holewright",
+        version="1",
+        description=DESCRIPTION,
+        openapi_url=f"{PREFIX}/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        lifespan=_lifespan,
+        responses=DOCUMENTED,
+    )
+    app.state.parts = parts
+    for router in (about, api_projects.router, api_runs.router, api_layouts.router, api_extensions.router):
+        app.include_router(router, prefix=PREFIX)
+    _answer_faults(app)
+    app.add_api_route("/", _page, include_in_schema=False)
+    app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_middleware(Guard, settings=settings)
+    return app
+
+
+async def _page() -> FileResponse:
+    return FileResponse(STATIC / "index.html")
+
+
+async def _drawings_style() -> Response:
+    """The style that drawings and tables of reports are made for."""
+    return Response(STYLE, media_type="text/css")
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    parts: Parts = app.state.parts
+    parts.queue.open()
+    try:
+        yield
+    finally:
+        await parts.following.close()
+        parts.queue.close()
+        parts.quick.close()
+        parts.slow.close()
+
+
+def _answer_faults(app: FastAPI) -> None:
+    """Every refusal as problem details, and nothing of a fault's inside."""
+
+    @app.exception_handler(RefusedError)
+    async def refused(_request: Request, error: RefusedError) -> Response:
+        return problem_response(error.status, error.detail, error.problems)
+
+    @app.exception_handler(RequestValidationError)
+    async def unfit(_request: Request, error: RequestValidationError) -> Response:
+        found = [_finding(each) for each in error.errors()]
+        if any(each["type"] == "json_invalid" for each in error.errors()):
+            return problem_response(400, "the request is not JSON")
+        return problem_response(422, "the request does not fit", found)
+
+    @app.exception_handler(HTTPException)
+    async def not_served(_request: Request, error: HTTPException) -> Response:
+        headers = dict(error.headers or {})
+        said = {404: "there is nothing at this address", 405: "this address does not take that method"}
+        return problem_response(error.status_code, said.get(error.status_code, "refused"), headers=headers)
+
+    @app.exception_handler(RecordError)
+    async def unreadable(_request: Request, _error: RecordError) -> Response:
+        return problem_response(404, "a file of this run is missing or cannot be read")
+
+    @app.exception_handler(OSError)
+    async def out_of_reach(_request: Request, error: OSError) -> Response:
+        if isinstance(error, FileNotFoundError):
+            return problem_response(404, "what was asked for went in the meantime")
+        return problem_response(503, f"the service cannot get at its files: {os.strerror(error.errno or errno.EIO)}")
+
+    @app.exception_handler(Exception)
+    async def fault(_request: Request, _error: Exception) -> Response:
+        return problem_response(500, "a fault of the service; its log says more", headers=HEADERS)  # beyond the guard
+
+
+SAID = {
+    "extra_forbidden": "there is no such key; the OpenAPI document lists those there are",
+    "missing": "is missing",
+    "model_attributes_type": "must be a JSON object, sent with `Content-Type: application/json`",
+    "string_pattern_mismatch": "is not the name of a run or a layout",
+    "finite_number": "must be a finite number",
+}
+"""What is said in place of the validator's words."""
+
+
+def _finding(error: dict[str, Any]) -> Finding:
+    place = [str(part) for part in error["loc"] if part not in ("body",)]
+    said = SAID.get(error["type"])
+    if said is not None:
+        return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {said}")
+    return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {error['msg']}")

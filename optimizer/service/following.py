@@ -1,0 +1,134 @@
+"""Following a run: one look at its files for all who follow it, as server-sent events (WHATWG HTML, section 9.2)."""
+
+import asyncio
+import traceback
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+from fastapi.sse import KEEPALIVE_COMMENT, format_sse_event
+from pydantic import BaseModel
+
+from optimizer.records.layout import RecordError
+from optimizer.records.run import ProgressRecord
+from optimizer.service.refusals import RefusedError
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import RunSummary, Shelf
+
+EVERY_SECONDS = 1.0
+SIGN_OF_LIFE_SECONDS = 15.0
+WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock")
+
+
+class Moment(BaseModel):
+    """What followers are told: the run at a glance, its progress, and a mark that changes when its front does."""
+
+    run: RunSummary
+    progress: ProgressRecord | None
+    front: str
+
+
+class _Watch:
+    """One watched run: what was told last, and who waits for more."""
+
+    def __init__(self) -> None:
+        self.followers = 0
+        self.number = 0
+        self.event = b""
+        self.gone = False
+        self.changed = asyncio.Condition()
+        self.task: asyncio.Task[None] | None = None
+
+
+class Following:
+    """All runs that are followed."""
+
+    def __init__(self, settings: Settings, shelf: Shelf) -> None:
+        self.settings = settings
+        self.shelf = shelf
+        self._watches: dict[str, _Watch] = {}
+        self._closed = False
+
+    def check(self, run: str) -> None:
+        """Refuse what cannot be followed: no such run, or too many followers."""
+        self.shelf.folder(run)
+        if sum(watch.followers for watch in self._watches.values()) >= self.settings.followers_most:
+            raise RefusedError(503, f"{self.settings.followers_most} follow runs here already")
+
+    async def events(self, run: str) -> AsyncIterator[bytes]:
+        """Events of a run as they stand on the wire: `moment` now and at every change, `gone` once it is deleted."""
+        watch = self._watches.setdefault(run, _Watch())
+        watch.followers += 1
+        try:
+            if watch.task is None:
+                watch.task = asyncio.create_task(self._look(run, watch))
+            told = 0
+            while not (watch.gone or self._closed):
+                try:
+                    async with watch.changed, asyncio.timeout(SIGN_OF_LIFE_SECONDS):
+                        await watch.changed.wait_for(lambda told=told: watch.number > told or watch.gone)  # type: ignore[misc]
+                except TimeoutError:
+                    yield KEEPALIVE_COMMENT
+                    continue
+                told = watch.number
+                yield watch.event
+        finally:
+            watch.followers -= 1
+            if not watch.followers:
+                self._end(run, watch)
+
+    def _end(self, run: str, watch: _Watch) -> None:
+        if watch.task is not None:
+            watch.task.cancel()
+        if self._watches.get(run) is watch:
+            del self._watches[run]
+
+    async def _look(self, run: str, watch: _Watch) -> None:
+        before: tuple[object, ...] = ()
+        while not watch.gone:
+            try:
+                folder = self.shelf.folder(run)
+                mark = (*(_mark(folder / name) for name in WATCHED), self.shelf.summary(run).state)
+                if mark != before:
+                    await self._tell(watch, _event(self._moment(run, folder), watch.number + 1))
+                    before = mark
+            except RefusedError:
+                watch.gone = True
+                await self._tell(watch, format_sse_event(event="gone", data_str="{}"))
+            except (RecordError, OSError):
+                pass  # being written; the next look finds it whole
+            except Exception:  # a fault; those who follow are told at the next change
+                traceback.print_exc()
+            await asyncio.sleep(EVERY_SECONDS)
+
+    def _moment(self, run: str, folder: Path) -> Moment:
+        front = "-".join(str(part) for part in _mark(folder / "pareto.json"))
+        return Moment(run=self.shelf.summary(run), progress=self.shelf.progress(folder), front=front)
+
+    @staticmethod
+    async def _tell(watch: _Watch, event: bytes) -> None:
+        async with watch.changed:
+            watch.number += 1
+            watch.event = event
+            watch.changed.notify_all()
+
+    async def close(self) -> None:
+        """Let all followers go."""
+        self._closed = True
+        for watch in list(self._watches.values()):
+            if watch.task is not None:
+                watch.task.cancel()
+            async with watch.changed:
+                watch.gone = True
+                watch.changed.notify_all()
+
+
+def _event(moment: Moment, number: int) -> bytes:
+    return format_sse_event(event="moment", data_str=moment.model_dump_json(), id=str(number))
+
+
+def _mark(path: Path) -> tuple[int, int]:
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size

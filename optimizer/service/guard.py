@@ -1,0 +1,172 @@
+"""What every request passes first: host, origin, token, size and time; and the headers that every answer carries."""
+
+import asyncio
+import ipaddress
+from contextlib import suppress
+from http.cookies import CookieError, SimpleCookie
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from optimizer.service import tokens
+from optimizer.service.refusals import RefusedError, problem_response
+from optimizer.service.settings import LOOPBACK, Settings
+
+API = "/api/"
+OPEN = frozenset({"/api/v1/session"})
+"""Of the API, what needs no token: to give it."""
+
+LINGER_SECONDS = 1.0
+SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), geolocation=(), microphone=()",
+    "cache-control": "no-cache",
+}
+
+
+class Guard:
+    """ASGI middleware around the whole service."""
+
+    def __init__(self, app: ASGIApp, settings: Settings) -> None:
+        self.app = app
+        self.settings = settings
+        self.names = {*LOOPBACK, settings.host, *settings.names}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve a request that passes; answer any other with a problem."""
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self.app(scope, receive, send)
+            return
+        sent = _WithHeaders(send)
+        try:
+            self._check(scope, Headers(scope=scope))
+            body = await _arrived(receive, self.settings)
+            if body is not None:
+                await self.app(scope, _Again(body, receive), sent)
+        except RefusedError as refusal:
+            if sent.begun:
+                raise
+            await _refuse(refusal, receive, sent)
+
+    def _check(self, scope: Scope, headers: Headers) -> None:
+        host = headers.get("host", "")
+        if not self._known(host):
+            raise RefusedError(421, "this service does not go by that host name; start it with --name to allow one")
+        if scope["method"] not in SAFE:
+            origin = headers.get("origin")
+            if origin is not None and origin not in (f"http://{host}", f"https://{host}"):
+                raise RefusedError(403, "this request comes from a page of another site")
+            if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+                raise RefusedError(403, "this request comes from a page of another site")
+        length = headers.get("content-length", "0")
+        if not length.isdecimal() or len(length) > 15 or int(length) > self.settings.body_bytes_most:
+            raise RefusedError(413, f"a request may hold at most {self.settings.body_bytes_most} bytes")
+        digest, path = self.settings.token_digest, scope["path"]
+        if digest is not None and path.startswith(API) and path not in OPEN and not _admitted(headers, digest):
+            raise RefusedError(401, "this service asks for its token: `Authorization: Bearer TOKEN`")
+
+    def _known(self, host: str) -> bool:
+        """Whether a Host header is one of ours: a name that was allowed, or a plain address.
+
+        A plain address cannot be rebound: a page that was loaded from it is ours.
+        """
+        name = host.rsplit(":", 1)[0] if not host.endswith("]") and ":" in host else host
+        name = name.strip("[]").lower()
+        if name in self.names:
+            return True
+        try:
+            ipaddress.ip_address(name)
+        except ValueError:
+            return False
+        return True
+
+
+def _admitted(headers: Headers, digest: str) -> bool:
+    kind, _, given = headers.get("authorization", "").partition(" ")
+    if kind.lower() == "bearer" and given and tokens.fits(given.strip(), digest):
+        return True
+    try:
+        morsel = SimpleCookie(headers.get("cookie", "")).get(tokens.COOKIE)
+    except CookieError:
+        return False
+    return morsel is not None and tokens.session_fits(morsel.value, digest)
+
+
+async def _refuse(refusal: RefusedError, receive: Receive, send: Send) -> None:
+    """Answer before a body has come; then take in what still comes for a while.
+
+    A connection that is closed on data unread is reset, and the answer may be lost with it (RFC 9112, section 9.6).
+    """
+    headers = {"www-authenticate": "Bearer"} if refusal.status == 401 else {}
+    if refusal.status in (408, 413):
+        headers["connection"] = "close"
+    answer = problem_response(refusal.status, refusal.detail, refusal.problems, headers)
+    await send({"type": "http.response.start", "status": answer.status_code, "headers": answer.raw_headers})
+    await send({"type": "http.response.body", "body": answer.body, "more_body": True})
+    with suppress(TimeoutError):
+        async with asyncio.timeout(LINGER_SECONDS):
+            while (await receive()).get("more_body", False):
+                pass
+    await send({"type": "http.response.body", "body": b""})
+
+
+class _WithHeaders:
+    """Sends answers with the headers that they all carry, unless they bring their own."""
+
+    def __init__(self, send: Send) -> None:
+        self._send = send
+        self.begun = False
+
+    async def __call__(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            self.begun = True
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+        await self._send(message)
+
+
+async def _arrived(receive: Receive, settings: Settings) -> bytes | None:
+    """A request's whole body, within its limits of size and time; None when its sender left.
+
+    Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
+    """
+    body, most = bytearray(), settings.body_bytes_most
+    try:
+        async with asyncio.timeout(settings.body_seconds):
+            while True:
+                message = await receive()
+                if message["type"] == "http.disconnect":
+                    return None
+                body += message.get("body", b"")
+                if len(body) > most:
+                    raise RefusedError(413, f"a request may hold at most {most} bytes")
+                if not message.get("more_body", False):
+                    return bytes(body)
+    except TimeoutError:
+        raise RefusedError(408, f"the request did not arrive within {settings.body_seconds:g} s") from None
+
+
+class _Again:
+    """Hands over a body that has arrived, then waits for the end of the connection."""
+
+    def __init__(self, body: bytes, receive: Receive) -> None:
+        self._body: bytes | None = body
+        self._receive = receive
+
+    async def __call__(self) -> Message:
+        if self._body is None:
+            return await self._receive()
+        body, self._body = self._body, None
+        return {"type": "http.request", "body": body, "more_body": False}

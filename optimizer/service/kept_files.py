@@ -1,0 +1,57 @@
+"""Files of run folders, read once for each time that they change."""
+
+from collections import OrderedDict
+from pathlib import Path
+from threading import Lock
+from typing import TypeVar
+
+from optimizer.records.files import Record
+from optimizer.records.layout import RecordError, read_record
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+MOST = 4096
+NONE = 0, 0, 0
+
+
+class KeptFiles:
+    """Records and their JSON by path, size and time of change; the least used go first."""
+
+    def __init__(self) -> None:
+        self._found: OrderedDict[tuple[Path, type[Record]], tuple[tuple[int, int, int], Record, bytes]] = OrderedDict()
+        self._lock = Lock()
+
+    def record(self, path: Path, kind: type[AnyRecord]) -> AnyRecord:
+        """The record in a file; raises RecordError as `read_record` does."""
+        found = self._entry(path, kind)[1]
+        assert isinstance(found, kind)
+        return found
+
+    def json(self, path: Path, kind: type[Record]) -> tuple[bytes, str]:
+        """The record's JSON as of this program's schema, and a tag that changes when the file does."""
+        (inode, size, changed), _, text = self._entry(path, kind)
+        return text, f'"{inode:x}-{size:x}-{changed:x}"'
+
+    def _entry(self, path: Path, kind: type[Record]) -> tuple[tuple[int, int, int], Record, bytes]:
+        mark = _mark(path)
+        if mark == NONE:
+            raise RecordError(f"there is no file {path}")
+        with self._lock:
+            entry = self._found.get((path, kind))
+            if entry is not None and entry[0] == mark:
+                self._found.move_to_end((path, kind))
+                return entry
+        record = read_record(path, kind)
+        entry = mark, record, record.model_dump_json().encode()
+        with self._lock:
+            self._found[path, kind] = entry
+            while len(self._found) > MOST:
+                self._found.popitem(last=False)
+        return entry
+
+
+def _mark(path: Path) -> tuple[int, int, int]:
+    try:
+        found = path.stat()
+    except OSError:
+        return NONE
+    return found.st_ino, found.st_size, found.st_mtime_ns

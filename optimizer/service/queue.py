@@ -1,0 +1,296 @@
+"""The queue: tickets wait in run folders, searches run as processes of their own and outlive the service."""
+
+import fcntl
+import os
+import socket
+import subprocess
+import sys
+import threading
+import time
+import traceback
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+
+import psutil
+
+from optimizer.project.loading import LoadedProject
+from optimizer.records.layout import RecordError
+from optimizer.records.run import RunRecord
+from optimizer.search.run_folder import create_run
+from optimizer.service.launching import last_words, launch
+from optimizer.service.refusals import RefusedError
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import EXTENSION, Shelf, State, has_extension, state_of, writer
+from optimizer.service.tickets import Ticket, read_ticket, write_ticket
+
+EVERY_SECONDS = 1.0
+AT_REST: tuple[State, ...] = ("ended", "stopped", "failed")
+UNDER_WAY: tuple[State, ...] = ("running", "starting")
+
+
+class ServiceInUseError(Exception):
+    """Another service has the same results folder."""
+
+
+class Queue:
+    """Starts searches in the order they were asked for, no more at once than `running_most`.
+
+    What it knows is in the run folders alone: a service that starts anew finds its queue, and its searches, there.
+    """
+
+    def __init__(self, settings: Settings, shelf: Shelf) -> None:
+        self.settings = settings
+        self.shelf = shelf
+        self._lock = threading.RLock()
+        self._children: list[subprocess.Popen[bytes]] = []
+        self._unstartable: set[tuple[str, float]] = set()
+        self._stopped = threading.Event()
+        self._held: int | None = None
+        self._thread = threading.Thread(target=self._keep_going, name="queue", daemon=True)
+
+    def take(self) -> None:
+        """Take the results folder for this process.
+
+        Raises
+        ------
+        ServiceInUseError
+            when another service has it
+        OSError
+            when it cannot be written to
+        """
+        self.settings.kept.mkdir(parents=True, exist_ok=True)
+        self._held = os.open(self.settings.kept / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        try:
+            fcntl.flock(self._held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise ServiceInUseError(f"{self.settings.results} is served by another process already") from None
+
+    def open(self) -> None:
+        """Begin, in a folder that was taken; raises as `take` where it was not."""
+        if self._held is None:
+            self.take()
+        self._thread.start()
+
+    def close(self) -> None:
+        """Stop starting searches; those that run go on."""
+        self._stopped.set()
+        self._thread.join(timeout=10)
+        if self._held is not None:
+            os.close(self._held)
+
+    def submit(self, loaded: LoadedProject, seed: int, ticket: Ticket) -> str:
+        """A new run that waits for its turn; its name.
+
+        Raises
+        ------
+        RefusedError
+            503 when the queue is full
+        """
+        with self._lock:
+            self.room()
+            workers = ticket.workers or os.cpu_count() or 1
+            folder = create_run(self.settings.results, loaded, seed, ticket.minutes, ticket.trials, workers)
+            write_ticket(folder.path, ticket)
+        return folder.path.name
+
+    def extend(self, folder: Path, ticket: Ticket) -> None:
+        """Let a prepared folder of an extension wait for its turn."""
+        with self._lock:
+            self.room()
+            write_ticket(folder, ticket)
+
+    def resume(self, run: str, ticket: Ticket) -> None:
+        """Let a run at rest go on, when its turn comes."""
+        with self._lock:
+            self.room()
+            folder = self._at_rest(run, "resumed")
+            former = read_ticket(folder)
+            if former is not None:  # whose process may still be closing
+                ticket = ticket.model_copy(
+                    update={"process": former.process, "begun": former.begun, "host": former.host}
+                )
+            write_ticket(folder, ticket)
+
+    def room(self) -> None:
+        """Refuse with 503 when the queue is full."""
+        if len(self.waiting()) >= self.settings.waiting_most:
+            raise RefusedError(503, f"{self.settings.waiting_most} runs are waiting already; cancel one, or try later")
+
+    def _at_rest(self, name: str, what: str) -> Path:
+        folder, state = self.shelf.place(name), self.shelf.state(name)
+        if state not in AT_REST:
+            raise RefusedError(409, f"{name} is {state}; it cannot be {what} now")
+        return folder
+
+    def waiting(self) -> list[str]:
+        """Names of the runs and extensions that wait, the next one first."""
+        found = {}
+        for name in self.shelf.all_names():
+            ticket = read_ticket(self.settings.results / name)
+            if ticket is not None and ticket.state == "waiting":
+                found[name] = ticket.order
+        return sorted(found, key=found.__getitem__)
+
+    def cancel(self, name: str) -> None:
+        """Take a run or extension out of the queue, or ask its search to end in order.
+
+        Raises
+        ------
+        RefusedError
+            409 when it neither waits nor runs, or runs where this service cannot reach it
+        """
+        with self._lock:
+            folder, state = self.shelf.place(name), self.shelf.state(name)
+            ticket = read_ticket(folder)
+            if state != "waiting":
+                process = writer(folder) or (ticket and ticket.running) if state in UNDER_WAY else None
+                if process is None:
+                    raise RefusedError(409, f"{name} is {state}; there is nothing here to cancel")
+                _end(name, process)
+            if ticket is not None:
+                write_ticket(folder, ticket.model_copy(update={"state": "done"}))
+
+    def remove(self, name: str) -> str:
+        """Move a run or extension at rest to the removed ones; the name it has there.
+
+        A search says that it has ended before its process has closed everything; that is waited for.
+        """
+        deadline = time.monotonic() + self.settings.closing_seconds
+        while self.shelf.state(name) in AT_REST and writer(self.shelf.place(name)) is not None:
+            if time.monotonic() > deadline:
+                break
+            time.sleep(0.1)
+        with self._lock:
+            if self.shelf.state(name) == "waiting":
+                self.cancel(name)
+            folder = self._at_rest(name, "deleted")
+            if writer(folder) is not None:
+                raise RefusedError(409, f"the process that searched {name} is still closing; try again in a moment")
+            self.settings.removed.mkdir(exist_ok=True)
+            place = _free(self.settings.removed, folder.name)
+            folder.rename(place)
+            return place.name
+
+    def restore(self, name: str) -> str:
+        """Bring back what was removed; the name it has again."""
+        with self._lock:
+            folder = Shelf(_moved(self.settings)).place(name)
+            place = _free(self.settings.results, folder.name)
+            folder.rename(place)
+            return place.name
+
+    def removed(self) -> list[str]:
+        """Names of what was removed."""
+        return Shelf(_moved(self.settings)).all_names() if self.settings.removed.is_dir() else []
+
+    def _keep_going(self) -> None:
+        while not self._stopped.wait(EVERY_SECONDS):
+            try:
+                self.look()
+            except OSError as error:
+                print(f"the queue waits: {error.strerror or error}", file=sys.stderr)
+            except Exception:  # the queue goes on, whatever it was
+                traceback.print_exc()
+
+    def look(self) -> None:
+        """See which searches have ended, and start what there is room for."""
+        with self._lock:
+            self._children = [child for child in self._children if child.poll() is None]
+            busy = sum(self._under_way(name) for name in self.shelf.all_names())
+            for name in self.waiting():
+                if busy >= self.settings.running_most:
+                    return
+                if self._may_start(name):
+                    busy += self._started(name)
+
+    def _under_way(self, name: str) -> bool:
+        """Whether a folder is searched into, its ticket settled first where its process has ended."""
+        folder = self.settings.results / name
+        try:
+            ticket = read_ticket(folder)
+            if ticket is not None and ticket.state == "started" and not ticket.alive:
+                self._settle(folder, ticket)
+            return self.shelf.state(name) in UNDER_WAY
+        except (OSError, RefusedError):  # it went, or cannot be written to: no reason for others to wait
+            return False
+
+    def _started(self, name: str) -> bool:
+        """Whether a search could be started; one that could not waits no longer, and says why."""
+        folder = self.settings.results / name
+        ticket = read_ticket(folder)
+        if ticket is None:
+            return False
+        try:
+            self._start(folder, ticket)
+        except (OSError, psutil.Error) as error:
+            why = getattr(error, "strerror", None) or str(error)
+            print(f"{name} cannot be started: {why}", file=sys.stderr)
+            self._unstartable.add((name, ticket.order))
+            with suppress(OSError):
+                write_ticket(folder, ticket.model_copy(update={"state": "failed", "message": f"not started: {why}"}))
+            return False
+        return True
+
+    def _may_start(self, name: str) -> bool:
+        """Whether nobody resumed it by hand, and who wrote to it before has ended, for that process holds its lock."""
+        folder = self.settings.results / name
+        ticket = read_ticket(folder)
+        if ticket is None or (name, ticket.order) in self._unstartable:
+            return False
+        try:
+            return writer(folder) is None and not ticket.alive and self.shelf.state(name) == "waiting"
+        except (OSError, RefusedError):
+            return False
+
+    def _settle(self, folder: Path, ticket: Ticket) -> None:
+        """Note how a search or extension ended."""
+        message = "" if self._ended_well(folder, ticket) else last_words(folder)
+        write_ticket(folder, ticket.model_copy(update={"state": "failed" if message else "done", "message": message}))
+
+    def _ended_well(self, folder: Path, ticket: Ticket) -> bool:
+        """Whether it came to its end, or goes on in a process of another start."""
+        if not (folder / "run.json").is_file():
+            return has_extension(folder) and (folder / EXTENSION).stat().st_mtime >= ticket.order
+        try:
+            run = self.shelf.files.record(folder / "run.json", RunRecord)
+        except RecordError:
+            return False
+        ended = run.finished is not None and run.finished > ticket.asked
+        return ended or state_of(folder, run, None) == "running"
+
+    def _start(self, folder: Path, ticket: Ticket) -> None:
+        """Note that it starts, start it, note its process: so an end between leaves nothing to be started twice."""
+        noted = ticket.model_copy(update={"state": "started", "process": None, "begun": None})
+        write_ticket(folder, noted)
+        child = launch(folder, ticket)
+        try:
+            own = {"process": child.pid, "begun": psutil.Process(child.pid).create_time(), "host": socket.gethostname()}
+            write_ticket(folder, noted.model_copy(update=own))
+        except BaseException:
+            child.kill()
+            child.wait()
+            raise
+        self._children.append(child)
+
+
+def _end(name: str, process: psutil.Process) -> None:
+    try:
+        process.terminate()
+    except psutil.NoSuchProcess:
+        pass
+    except psutil.AccessDenied:
+        raise RefusedError(409, f"{name} belongs to another user of this machine") from None
+
+
+def _moved(settings: Settings) -> Settings:
+    return replace(settings, results=settings.removed)
+
+
+def _free(parent: Path, name: str) -> Path:
+    """A path under parent that nothing has yet."""
+    path, number = parent / name, 1
+    while path.exists():
+        number += 1
+        path = parent / f"{name}-{number}"
+    return path

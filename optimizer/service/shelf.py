@@ -1,0 +1,270 @@
+"""The runs there are, whoever started them, and the only way from a name in a request to a file."""
+
+import json
+import re
+import socket
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Literal
+
+import psutil
+from pydantic import BaseModel
+
+from optimizer.records.layout import LayoutRecord, RecordError
+from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.service.kept_files import KeptFiles
+from optimizer.service.launching import EXTENDED, LOG
+from optimizer.service.refusals import RefusedError
+from optimizer.service.settings import Settings
+from optimizer.service.tickets import NAME as TICKET
+from optimizer.service.tickets import Ticket, read_ticket, runs
+
+RUN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,126}")
+LAYOUT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,31}")
+EXTENSION = "extension.json"
+PRIVATE = frozenset({"lock", TICKET, LOG})
+"""Files of a run folder that are no result."""
+
+State = Literal["waiting", "starting", "running", "ended", "stopped", "failed"]
+
+
+class RunSummary(BaseModel):
+    """A run at a glance.
+
+    state : waiting for its turn; starting; running; ended in order; stopped without having ended (killed, or never
+        begun); failed, as `message` says
+    started, finished : times of day, ISO 8601; best : best of each objective among feasible layouts
+    """
+
+    id: str
+    instrument: str
+    state: State
+    ended_by: str | None
+    message: str
+    started: str
+    finished: str | None
+    minutes: float | None
+    trials_wanted: int | None
+    trials_done: int
+    trials_failed: int
+    layouts: int
+    feasible: bool
+    best: dict[str, float]
+    units: dict[str, str]
+    waiting_before: int | None = None
+
+
+class Shelf:
+    """Run folders under one results folder."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self.files = KeptFiles()
+
+    def folder(self, run: str) -> Path:
+        """The folder of a run.
+
+        Raises
+        ------
+        RefusedError
+            404 when there is no such run
+        """
+        path = self.settings.results / run
+        if not RUN_NAME.fullmatch(run) or path.is_symlink() or not (path / "run.json").is_file():
+            raise RefusedError(404, "there is no run of that name")
+        return path
+
+    def extension(self, name: str) -> Path:
+        """The folder of an extension; raises as `folder`."""
+        path = self.settings.results / name
+        if not RUN_NAME.fullmatch(name) or path.is_symlink() or not is_extension(path):
+            raise RefusedError(404, "there is no extension of that name")
+        return path
+
+    def place(self, name: str) -> Path:
+        """The folder of a run or an extension; raises as `folder`."""
+        path = self.settings.results / name
+        return self.extension(name) if RUN_NAME.fullmatch(name) and is_extension(path) else self.folder(name)
+
+    def all_names(self) -> list[str]:
+        """Names of all runs and extensions."""
+        return [*self.names(), *self.extension_names()]
+
+    def extension_names(self) -> list[str]:
+        """Names of all extensions, the latest first."""
+        found = [each for each in self._folders() if is_extension(each)]
+        return [each.name for each in sorted(found, key=lambda each: each.stat().st_mtime, reverse=True)]
+
+    def _folders(self) -> list[Path]:
+        results = self.settings.results
+        return [each for each in results.iterdir() if RUN_NAME.fullmatch(each.name) and not each.is_symlink()]
+
+    def names(self) -> list[str]:
+        """Names of all runs, the latest begun first."""
+        runs_there = [each for each in self._folders() if (each / "run.json").is_file()]
+        return [each.name for each in sorted(runs_there, key=self._begun, reverse=True)]
+
+    def _begun(self, folder: Path) -> str:
+        try:
+            return self.files.record(folder / "run.json", RunRecord).started
+        except RecordError:
+            return ""
+
+    def state(self, name: str) -> State:
+        """How a run or an extension stands."""
+        folder = self.place(name)
+        ticket = read_ticket(folder)
+        if is_extension(folder):
+            return extension_state(folder, ticket)
+        try:
+            return state_of(folder, self.files.record(folder / "run.json", RunRecord), ticket)
+        except RecordError:
+            return "failed"
+
+    def summary(self, run: str) -> RunSummary:
+        """A run at a glance; one that cannot be read counts as failed, with the reason."""
+        folder = self.folder(run)
+        try:
+            record = self.files.record(folder / "run.json", RunRecord)
+            front = self.front(folder)
+        except RecordError as error:
+            return _unreadable(run, str(error).replace(f"{folder}/", ""))
+        ticket = read_ticket(folder)
+        feasible = front is not None and front.feasible
+        layouts = front.layouts if front is not None else []
+        names = front.objectives if front is not None else []
+        return RunSummary(
+            id=run,
+            instrument=record.instrument,
+            state=state_of(folder, record, ticket),
+            ended_by=record.ended_by,
+            message=ticket.message if ticket and ticket.state == "failed" else "",
+            started=record.started,
+            finished=record.finished,
+            minutes=record.minutes,
+            trials_wanted=record.trials_wanted,
+            trials_done=record.trials_done,
+            trials_failed=record.trials_failed,
+            layouts=len(layouts) if feasible else 0,
+            feasible=feasible,
+            best={name: min(each.objectives[name] for each in layouts) for name in names} if feasible else {},
+            units=front.units if front is not None else {},
+        )
+
+    def front(self, folder: Path) -> FrontRecord | None:
+        """The front of a run folder; None before there is one."""
+        path = folder / "pareto.json"
+        return self.files.record(path, FrontRecord) if path.is_file() else None
+
+    def progress(self, folder: Path) -> ProgressRecord | None:
+        """The progress of a run folder; None before there is any."""
+        path = folder / "progress.json"
+        return self.files.record(path, ProgressRecord) if path.is_file() else None
+
+    def layout(self, run: str, layout: str) -> Path:
+        """The file of a layout.
+
+        Raises
+        ------
+        RefusedError
+            404 when there is no such run or layout
+        """
+        path = self.folder(run) / "layouts" / f"{layout}.json"
+        if not LAYOUT_NAME.fullmatch(layout) or path.is_symlink() or not path.is_file():
+            raise RefusedError(404, f"run {run} has no layout of that name; the front may have moved on")
+        return path
+
+    def layout_record(self, run: str, layout: str) -> LayoutRecord:
+        """A layout, read."""
+        return self.files.record(self.layout(run, layout), LayoutRecord)
+
+    def results(self, folder: Path) -> dict[str, Path]:
+        """Every file of a run that may be taken away, by its name within the folder."""
+        return {str(path.relative_to(folder)): path for path in sorted(_plain_files(folder))}
+
+
+def _plain_files(folder: Path) -> Iterator[Path]:
+    for path in folder.iterdir():
+        if path.is_symlink() or path.name.startswith(".") or path.suffix == ".part":
+            continue
+        if path.is_dir():
+            yield from _plain_files(path)
+        elif path.is_file() and path.name not in PRIVATE:
+            yield path
+
+
+def _unreadable(run: str, why: str) -> RunSummary:
+    return RunSummary(
+        id=run,
+        instrument="",
+        state="failed",
+        ended_by=None,
+        message=why,
+        started="",
+        finished=None,
+        minutes=None,
+        trials_wanted=None,
+        trials_done=0,
+        trials_failed=0,
+        layouts=0,
+        feasible=False,
+        best={},
+        units={},
+    )
+
+
+def state_of(folder: Path, run: RunRecord, ticket: Ticket | None) -> State:
+    """How a run stands."""
+    if run.finished is None and (writer(folder) is not None or _written_elsewhere(folder)):
+        return "running"
+    if ticket is not None and ticket.state == "waiting":
+        return "waiting"
+    if ticket is not None and ticket.state == "started" and ticket.alive:
+        return "starting" if run.finished is None or run.finished <= ticket.asked else "ended"
+    if ticket is not None and ticket.state == "failed":
+        return "failed"
+    return "stopped" if run.finished is None else "ended"
+
+
+def is_extension(folder: Path) -> bool:
+    """Whether a folder is an extension's, asked for or done."""
+    return not (folder / "run.json").is_file() and ((folder / EXTENDED).is_file() or has_extension(folder))
+
+
+def has_extension(folder: Path) -> bool:
+    """Whether an extension is done."""
+    return (folder / EXTENSION).is_file()
+
+
+def extension_state(folder: Path, ticket: Ticket | None) -> State:
+    """How an extension stands."""
+    if ticket is not None and ticket.state in ("waiting", "failed"):
+        return ticket.state
+    if ticket is not None and ticket.state == "started" and ticket.alive:
+        return "running"
+    return "ended" if has_extension(folder) else "stopped"
+
+
+def writer(folder: Path) -> psutil.Process | None:
+    """The process of this machine that searches into a folder.
+
+    The lock itself is not tried: to hold it for a moment could turn a search away that begins just then.
+    """
+    try:
+        note = json.loads((folder / "lock").read_bytes()[:1000])
+        if note["host"] != socket.gethostname():
+            return None
+        return runs(int(note["process"]), (folder / "lock").stat().st_mtime)
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+
+
+def _written_elsewhere(folder: Path) -> bool:
+    """Whether a process of another machine, on a shared disk, is searching into a folder."""
+    try:
+        host = json.loads((folder / "lock").read_bytes()[:1000])["host"]
+        noted = (folder / "progress.json").stat().st_mtime
+    except (OSError, ValueError, TypeError, KeyError):
+        return False
+    return host != socket.gethostname() and time.time() - noted < 60.0

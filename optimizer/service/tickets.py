@@ -1,0 +1,83 @@
+"""A ticket in a run folder: what the service was asked to do with it, and how far that is."""
+
+import socket
+import time
+from pathlib import Path
+from typing import Literal
+
+import psutil
+
+from optimizer.records.files import Record
+from optimizer.records.layout import RecordError, write_record
+from optimizer.search.run_folder import now
+from optimizer.service.kept_files import KeptFiles
+
+NAME = "ticket.json"
+_FILES = KeptFiles()
+
+
+class Ticket(Record):
+    """One start of a search, or of the solves of an extension, which has all its limits from its ticket.
+
+    title : what it is, in words, until there is a record; keep, redrill : of an extension
+    order : seconds since 1970, the place in the queue; process, begun, host : which process, since when and where
+    """
+
+    schema_name: Literal["holewright-ticket"] = "holewright-ticket"
+    schema_version: str = "1.0.0"
+    state: Literal["waiting", "started", "done", "failed"] = "waiting"
+    asked: str
+    order: float
+    minutes: float | None = None
+    trials: int | None = None
+    idle_minutes: float | None = None
+    workers: int | None = None
+    title: str = ""
+    keep: int | None = None
+    redrill: int | None = None
+    process: int | None = None
+    begun: float | None = None
+    host: str = ""
+    message: str = ""
+
+    @property
+    def alive(self) -> bool:
+        """Whether its process still runs."""
+        return self.running is not None
+
+    @property
+    def running(self) -> psutil.Process | None:
+        """Its process, while that runs on this machine; another that was given its number since does not count."""
+        if self.process is None or self.begun is None or self.host != socket.gethostname():
+            return None
+        found = runs(self.process, self.begun)
+        return found if found is not None and found.create_time() >= self.begun - 1.0 else None
+
+
+def runs(process: int, begun_by: float) -> psutil.Process | None:
+    """The process of that number that had begun by then; a number may have been given out again since."""
+    try:
+        found = psutil.Process(process)
+        if found.create_time() > begun_by + 1.0 or found.status() == psutil.STATUS_ZOMBIE:
+            return None
+    except psutil.Error:
+        return None
+    return found
+
+
+def new_ticket(**wanted: float | int | str | None) -> Ticket:
+    """A ticket of this moment."""
+    return Ticket.model_validate({"asked": now(), "order": time.time(), **wanted})
+
+
+def read_ticket(folder: Path) -> Ticket | None:
+    """The ticket of a run folder; None where there is none, or none that can be read."""
+    try:
+        return _FILES.record(folder / NAME, Ticket)
+    except RecordError:
+        return None
+
+
+def write_ticket(folder: Path, ticket: Ticket) -> None:
+    """Put a ticket into a run folder."""
+    write_record(folder / NAME, ticket)

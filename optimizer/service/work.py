@@ -1,0 +1,193 @@
+"""What is done in the workshop: plain functions of plain values, for a process that may be ended."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from pydantic import BaseModel
+
+from optimizer.analysis.comparison import Candidate, ComparisonError, compared
+from optimizer.analysis.hand_fit import fit
+from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
+from optimizer.project.hand import Hand
+from optimizer.project.loading import LoadedProject
+from optimizer.project.model import AirState
+from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord, RecordError, read_record
+from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.service.offered import hand_of, project_of
+from optimizer.service.refusals import RefusedError, findings
+from optimizer.views.comparison_page import compare_page
+from optimizer.views.drawings.fingering import fingering_table
+from optimizer.views.drawings.front import Dot, front_panels
+from optimizer.views.layout_section import layout_section
+from optimizer.views.report import report_page
+from optimizer.words import UNITS
+
+
+class Submitted(NamedTuple):
+    """A project as it came: its text, and a hand by name or text."""
+
+    text: str
+    hand: str | None = None
+    hand_text: str | None = None
+
+
+def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
+    """A submitted project; room: also look for limits that conflict.
+
+    Raises
+    ------
+    RefusedError
+        422 with every problem found
+    """
+    loaded = project_of(projects, submitted.text, hand_of(projects, submitted.hand, submitted.hand_text))
+    if room:
+        from optimizer.limits.conflicts import conflict_lines
+
+        conflicts = conflict_lines(loaded)
+        if conflicts:
+            raise RefusedError(422, "limits of the project conflict", findings(submitted.text, conflicts))
+    return loaded
+
+
+def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str]:
+    """Instrument and summary of a submitted project, as `checked`."""
+    from optimizer.views.overview import overview
+
+    loaded = checked(projects, submitted, room)
+    return loaded.project.instrument.name, overview(loaded)
+
+
+class OtherHand(BaseModel):
+    """How a layout lies under a hand: each pair, a sentence for each limit that is broken, advice."""
+
+    name: str
+    source: str
+    reach: list[ReachRecord]
+    troubles: list[str]
+    remarks: list[str]
+
+
+class Prediction(BaseModel):
+    """A layout's notes in other air or at another pitch, and how it lies under another hand, where one was named.
+
+    mean_cents, least_cents, most_cents : over all lines of the chart that sound; null where none does
+    """
+
+    layout: str
+    a4_hz: float
+    air: AirState
+    mean_cents: float | None
+    least_cents: float | None
+    most_cents: float | None
+    notes: list[NoteRecord]
+    hand: OtherHand | None
+
+
+class Asked(NamedTuple):
+    """What a prediction is asked for; None: as the layout was designed."""
+
+    reed_degC: float | None
+    bell_degC: float | None
+    a4_hz: float | None
+    hand: str | None
+    hand_text: str | None
+
+
+def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
+    """The prediction for a layout file.
+
+    Raises
+    ------
+    RefusedError
+        404 when the layout went, 422 for a hand that cannot be used or a layout without a playable geometry
+    """
+    from optimizer.solving.verify import predict
+
+    record = _layout(layout)
+    hand = hand_of(projects, asked.hand, asked.hand_text)
+    degrees = {"reed_degC": asked.reed_degC, "bell_degC": asked.bell_degC}
+    air = record.reference.air.model_copy(update={name: each for name, each in degrees.items() if each is not None})
+    a4 = record.reference.a4_hz if asked.a4_hz is None else asked.a4_hz
+    try:
+        notes = predict(record, air, a4 / record.reference.a4_hz)
+    except ValueError as error:
+        raise RefusedError(422, f"the layout holds no playable geometry: {error}") from None
+    errors = [note.cents for note in notes if note.cents is not None]
+    return Prediction(
+        layout=record.id,
+        a4_hz=a4,
+        air=air,
+        mean_cents=sum(errors) / len(errors) if errors else None,
+        least_cents=min(errors, default=None),
+        most_cents=max(errors, default=None),
+        notes=notes,
+        hand=None if hand is None else _under(record, hand.hand),
+    )
+
+
+def _under(record: LayoutRecord, hand: Hand) -> OtherHand:
+    found = fit(record, hand)
+    return OtherHand(
+        name=found.name, source=found.source, reach=found.reach, troubles=found.troubles, remarks=found.remarks
+    )
+
+
+class Named(NamedTuple):
+    """A layout to compare: what it is called, its file, and its run's folder where its front counts too."""
+
+    name: str
+    layout: Path
+    run: Path | None
+
+
+def comparison(named: Sequence[Named]) -> tuple[str, str]:
+    """The comparison as JSON and as a page.
+
+    Raises
+    ------
+    RefusedError
+        404 when a layout went, 422 when they cannot be compared
+    """
+    candidates = []
+    for each in named:
+        front = None if each.run is None else read_record(each.run / "pareto.json", FrontRecord)
+        run = None if each.run is None else each.run.name
+        candidates.append(Candidate(_layout(each.layout), each.name, run, front))
+    try:
+        record = compared(candidates, DENSITY_G_PER_CM3)
+    except ComparisonError as error:
+        raise RefusedError(422, str(error)) from None
+    return record.model_dump_json(), compare_page(record, candidates)
+
+
+def report(folder: Path) -> str:
+    """The report of a run, as a page."""
+    try:
+        front, run = read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord)
+        return report_page(run, front, [read_record(folder / entry.file, LayoutRecord) for entry in front.layouts])
+    except RecordError:
+        raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
+
+
+def sheet(layout: Path) -> str:
+    """A layout drawn and tabled, as a part of a page."""
+    record = _layout(layout)
+    return layout_section(record, True) + fingering_table(record, f"Fingering chart of layout {record.id}")
+
+
+def front_figure(folder: Path) -> str:
+    """The front as drawings to pick from, as a part of a page; nothing before there is one."""
+    try:
+        front = read_record(folder / "pareto.json", FrontRecord)
+    except RecordError:
+        return ""
+    dots = [Dot("A", f"layout {each.id}", each.objectives, each.id) for each in front.layouts]
+    return "".join(front_panels(dots, [name for name in UNITS if name in front.objectives]))
+
+
+def _layout(path: Path) -> LayoutRecord:
+    try:
+        return read_record(path, LayoutRecord)
+    except RecordError:
+        raise RefusedError(404, "that layout is gone; the front has moved on") from None

@@ -1,0 +1,265 @@
+"""From a solver's x to a finished layout record: rounded for the CAD stage, then judged as rounded."""
+
+import numpy as np
+
+from acoustics.validity import out_of_range
+from optimizer import cautions
+from optimizer.geometry.choices import chosen_figures
+from optimizer.geometry.layout import (
+    STEP,
+    Layout,
+    key_of,
+    layout_bounds,
+    padded,
+    place_name,
+    top_diameter_mm,
+    with_numbers,
+)
+from optimizer.geometry.pads import Pad, pad_sizes
+from optimizer.limits.catalogue import TOUCHING_MM
+from optimizer.limits.family import NEVER_MM
+from optimizer.project.body import bore_ended
+from optimizer.project.model import Project
+from optimizer.records.layout import (
+    Binding,
+    BoreTable,
+    HoleRecord,
+    LayoutRecord,
+    NoteRecord,
+    PadRecord,
+    ReachRecord,
+    ReedRecord,
+    Reference,
+    Seat,
+    violation_mm,
+)
+from optimizer.solving.keys import key_records
+from optimizer.solving.merit import figures, open_row, robustness
+from optimizer.solving.pieces import piece_records, printing_record
+from optimizer.solving.problem import Measures, Problem
+from optimizer.solving.rods import rod_sentences, with_rod_zones
+from optimizer.solving.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
+
+DECIMALS_MM = 2
+DECIMALS_FINE = 4
+
+
+def rounded(problem: Problem, x: np.ndarray) -> Layout:
+    """The layout of x as it will be written: 0.01 mm, else 0.0001, never past a bound, fixed numbers untouched."""
+    lowest, highest = layout_bounds(problem.project)
+    layout = problem.layout(x)
+    fields = {}
+    for name in STEP:
+        decimals = DECIMALS_MM if name.endswith("_mm") else DECIMALS_FINE
+        value = np.round(np.asarray(getattr(layout, name), float), decimals)
+        fields[name] = np.clip(value, getattr(lowest, name), getattr(highest, name))
+    fields["touch_offset_mm"] = fields["touch_offset_mm"] * problem.choice.plate
+    return with_numbers(layout, fields)
+
+
+def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[str, str | int | float]) -> LayoutRecord:
+    """The finished record of x: geometry rounded, notes by real resonances, objectives and margins of that geometry."""
+    project = problem.project
+    layout = rounded(problem, x)
+    measures = problem.measure(layout)
+    bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
+    reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
+    reference = _reference(project)
+    duct = saved_duct(bore, holes, reed, project.air)
+    heard = soundings(duct, _asked(problem), reference, bore.crook_end_mm)
+    pieces = piece_records(project, layout, bore.points_mm, holes)
+    keys = with_rod_zones(project, key_records(project, layout), holes, pieces)
+    margins = {
+        item.name: round(-float(value), 3)
+        for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
+        if value > NEVER_MM
+    }
+    return LayoutRecord(
+        id=layout_id,
+        instrument=project.instrument.name,
+        reference=reference,
+        reed=reed,
+        bore=bore,
+        holes=holes,
+        keys=keys,
+        pieces=pieces,
+        printing=printing_record(project),
+        notes=_note_records(problem, heard),
+        reach=_reach_records(problem, measures),
+        objectives=_figures(problem, heard, measures) | chosen_figures(project, layout),
+        feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
+        margins_mm=margins,
+        binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
+        warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
+        to_settle=rod_sentences(keys, holes),
+        cautions=list(cautions.ALL),
+        provenance=provenance,
+    )
+
+
+def _reference(project: Project) -> Reference:
+    """What the notes are judged by."""
+    return Reference(
+        a4_hz=project.scale.a4_hz,
+        temperament=project.scale.temperament,
+        transposition_semitones=project.instrument.transposition_semitones,
+        air=project.air,
+        uncertainty=project.uncertainty,
+        uncertainty_from_tolerance=project.uncertainty.from_tolerance(project.printer),
+        register_ratio_min=project.search.register_ratio_min,
+    )
+
+
+def _asked(problem: Problem) -> Fingerings:
+    return Fingerings(
+        problem.openness,
+        np.array([note.register for note in problem.notes]),
+        problem.f_target,
+        np.array([hole.role == "vent" for hole in problem.project.holes]),
+    )
+
+
+def _note_range(problem: Problem) -> tuple[float, float]:
+    return float(problem.f_target.min()), float(problem.f_target.max())
+
+
+def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dict[str, float]:
+    errors = np.array([SILENT_CENTS if sound.cents is None else sound.cents for sound in heard])
+    found = figures(errors, problem.weight, problem.main, np.asarray(measures.strain), np.asarray(measures.bend))
+    if problem.project.search.objectives.robustness:
+        made = [sound.making_sd_cents for sound in heard]
+        found["robustness"] = robustness(made, [note.alternate for note in problem.notes])
+    return found
+
+
+def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
+    """The bore cut or continued to the layout's end."""
+    section = problem.project.bore
+    scale, end = float(layout.bore_scale), float(layout.end_mm)
+    points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
+    return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
+
+
+def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
+    tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
+    row = open_row(problem.project)[1:-1]
+    cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
+    return [
+        _hole_record(problem, layout, number, 2.0 * float(measures.bore_radius[number]), float(tops[number]))
+        .model_copy(update={"lattice_cutoff_hz": cutoff.get(number)} | closure)
+        for number, closure in enumerate(_closures(problem, layout, tops))
+    ]  # fmt: skip
+
+
+def _hole_record(problem: Problem, layout: Layout, number: int, bore_mm: float, top_mm: float) -> HoleRecord:
+    """A hole by itself: bore diameter where it stands and diameter at its top [mm]; nothing that closes it."""
+    hole = problem.project.holes[number]
+    position = float(layout.position_mm[number])
+    plated = bool(problem.choice.plate[number])
+    return HoleRecord(
+        id=hole.id,
+        role=hole.role,
+        by=hole.by,
+        cover="key" if hole.by == "key" else "plate" if plated else "finger",
+        rest=hole.rest,
+        position_mm=position,
+        azimuth_deg=hole.azimuth_deg,
+        diameter_mm=float(layout.diameter_mm[number]),
+        top_diameter_mm=top_mm,
+        bore_diameter_mm=round(bore_mm, 3),
+        chimney_mm=float(layout.chimney_mm[number]),
+        body_diameter_mm=round(bore_mm + 2.0 * problem.project.bore.wall_mm, 2),
+        touch_position_mm=None if hole.by == "key" else round(position + float(layout.touch_offset_mm[number]), 2),
+        seat=None,
+        pad=None,
+        lattice_cutoff_hz=None,
+        locked=hole.locked,
+    )
+
+
+def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[dict[str, Seat | PadRecord]]:
+    """Seat and pad of each hole that a pad closes, by field; nothing of others."""
+    keywork, shut = problem.project.keywork, np.asarray(padded(layout, problem.project))
+    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork)))
+    sizes = zip(shut, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
+    return [
+        {
+            "seat": Seat(outer_diameter_mm=seat, rim_width_mm=rim),
+            "pad": PadRecord(
+                diameter_mm=pad,
+                cup_diameter_mm=cup,
+                opening_mm=lift,
+                recess_mm=keywork.pad_recess_mm,
+                absorption=keywork.pad_absorption,
+            ),
+        }
+        if closed
+        else {}
+        for closed, rim, seat, pad, cup, lift in sizes
+    ]
+
+
+def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
+    return [
+        NoteRecord(
+            written=note.written,
+            sounding=target.sounding,
+            register_number=note.register,
+            alternate=note.alternate,
+            touches=note.touches,
+            openness=list(note.openness),
+            weight=target.weight,
+            target_hz=target.frequency,
+            **sound._asdict(),
+        )
+        for note, target, sound in zip(problem.notes, problem.targets, heard, strict=True)
+    ]
+
+
+def _reach_records(problem: Problem, measures: Measures) -> list[ReachRecord]:
+    return [
+        ReachRecord(
+            pair=pair.label,
+            spacing_mm=round(float(distance), 2),
+            comfortable_mm=round(pair.comfortable_mm, 2),
+            working_mm=round(pair.working_mm, 2),
+            maximum_mm=round(pair.limits.maximum_mm, 2),
+            sd_mm=round(pair.limits.sd_mm, 2),
+            basis=pair.limits.basis,
+        )
+        for pair, distance in zip(problem.pairs, measures.pair_distance, strict=True)
+    ]
+
+
+def _wrong_notes(problem: Problem, heard: list[Sounding]) -> list[Binding]:
+    """What stands between a layout and feasibility besides limits: notes that do not sound as wanted."""
+    found = []
+    for note, sound in zip(problem.notes, heard, strict=True):
+        said = {
+            "silent": f"{note.label} has no resonance within {SILENT_CENTS:g} cents of its pitch",
+            "other register": f"{note.label} sounds resonance {sound.resonance_number}, not {note.register}",
+            "weak": f"{note.label} stands lower than the resonance below it, which will speak instead",
+        }.get(sound.status)
+        if said:
+            found.append(Binding(name=f"note.{note.label}", margin_mm=0.0, sentence=said))
+    return found
+
+
+def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> list[Binding]:
+    """Constraints within `TOUCHING_MM` of their limit, and ranges whose end was reached."""
+    sentences = {item.name: item.sentence for item in problem.constraints.items}
+    found = [
+        Binding(name=name, margin_mm=margin, sentence=sentences[name])
+        for name, margin in margins.items()
+        if margin <= TOUCHING_MM
+    ]
+    ids = [hole.id for hole in problem.project.holes]
+    lowest, highest = layout_bounds(problem.project)
+    for name in (name for name in STEP if name != "joint_mm"):
+        value, low, high = (np.atleast_1d(getattr(item, name)) for item in (layout, lowest, highest))
+        for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
+            end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
+            place = place_name(name, int(entry), ids)
+            sentence = f"{key_of(place)} is at its {end}, {limit:g}; a wider range may help"
+            found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
+    return found

@@ -1,0 +1,96 @@
+"""What a layout is judged by: residuals that a least-squares solver can follow, and the figures people read.
+
+| objective | figure | unit |
+|---|---|---|
+| tuning | weighted root mean square of the notes' errors | cents |
+| worst_note | largest error of any note with weight, alternates aside | cents |
+| reach | root mean square strain of the finger pairs, 100 at the working limit | % |
+| evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
+| robustness | root mean square of what printing and drilling bring to the main notes; only where it is sought | cents |
+"""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from acoustics.arrays import Array
+from acoustics.lattice import bends, local_cutoff
+from acoustics.radiation import hole_length
+from acoustics.toneholes import static_inner_length
+from optimizer.geometry.measured import Geometry
+from optimizer.project.model import Hole, Project
+
+SOUND_SPEED_MM = 345e3
+"""For cutoffs as figures, from lengths in millimetres [mm/s]; their evenness does not depend on it."""
+
+SPACING_LEAST_MM = 1.0
+
+
+def open_row(project: Project) -> np.ndarray:
+    """Indices of the tone holes at rest open, thumb aside, from the bell up: the lattice below a note's first hole."""
+    return np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "open"], int)
+
+
+def _in_row(hole: Hole) -> bool:
+    return hole.role == "tone" and hole.by != "LT"
+
+
+class Evenness:
+    """How evenly hole size and lattice cutoff run along the scale, of the layouts of one project."""
+
+    def __init__(self, project: Project) -> None:
+        self._row = open_row(project)
+        shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
+        groups = [group for group in (self._row, shut) if group.size > 2]
+        self._sized, self._cut = np.array([i for group in groups for i in group], int), self._row.size > 4
+        sizes = [group.size for group in groups] + [self._row.size - 2] * self._cut
+        ends = np.cumsum([0, *sizes])
+        self._within = np.array([i for a, b in pairwise(ends) for i in range(a, b - 2)], int)
+
+    def bends(self, at: Geometry) -> Array:
+        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open: those of
+        all sequences in a row, but where one ends and the next begins."""
+        sizes = at.layout.diameter_mm[self._sized]
+        row = np.concatenate([sizes, at.once(self.cutoffs)]) if self._cut else sizes
+        return bends(row)[self._within] if self._within.size else np.zeros(0)
+
+    def cutoffs(self, at: Geometry) -> Array:
+        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
+        row, inner = self._row, self._row[1:-1]
+        bore, body = at.bore_radius[inner], at.body_radius[inner]
+        hole, top = 0.5 * at.layout.diameter_mm[inner], 0.5 * at.top_mm[inner]
+        spacing = 0.5 * (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]])
+        height = at.layout.chimney_mm[inner] + static_inner_length(hole, hole / bore) + hole_length(top, body)
+        return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
+
+
+def figures(
+    errors: np.ndarray, weight: np.ndarray, main: np.ndarray, strain: np.ndarray, bend: np.ndarray
+) -> dict[str, float]:
+    """The four figures of merit from residuals.
+
+    Parameters
+    ----------
+    errors (N,) [cents], weight (N,), main (N,) True for lines that are no alternates
+    strain (P,), bend (E,)
+    """
+    judged = errors[main & (weight > 0)]
+    return {
+        "tuning": float(np.sqrt(np.sum(weight * errors**2) / np.sum(weight))),
+        "worst_note": float(np.max(np.abs(judged))) if judged.size else 0.0,
+        "reach": 100.0 * root_mean_square(strain),
+        "evenness": 100.0 * root_mean_square(bend),
+    }
+
+
+def robustness(making_sd_cents: Sequence[float | None], alternate: Sequence[bool]) -> float:
+    """Root mean square [cents] over the main notes of the standard deviation that making brings; silent notes, which
+    have none, left out. A layout with one is not feasible anyway."""
+    pairs = zip(making_sd_cents, alternate, strict=True)
+    return root_mean_square(np.array([sd for sd, aside in pairs if sd is not None and not aside]))
+
+
+def root_mean_square(values: np.ndarray) -> float:
+    """Root mean square, 0 for no values."""
+    return float(np.sqrt(np.mean(np.square(values)))) if np.size(values) else 0.0

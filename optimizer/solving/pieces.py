@@ -1,0 +1,185 @@
+"""The body's pieces as records: finished sizes, joints, and the sizes that go to the printer.
+
+Shrinkage is made up for here and nowhere else: every size in a `PiecePrint` is a finished size of the same record times
+one factor. Nothing that is solved, verified or predicted sees a printed size.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from optimizer.geometry.joints import JointSizes
+from optimizer.geometry.layout import Layout
+from optimizer.geometry.measured import Geometry, measured
+from optimizer.limits.pieces import holes_of_pieces, piece_diameters, piece_ends
+from optimizer.project.body import BodySections, Points, bore_between
+from optimizer.project.model import Project
+from optimizer.project.printer import Printer
+from optimizer.records.layout import HoleRecord
+from optimizer.records.pieces import (
+    HolePrint,
+    JointRecord,
+    PiecePrint,
+    PieceRecord,
+    PrintingRecord,
+    SocketPrint,
+    TenonPrint,
+)
+
+DECIMALS_PRINT = 4
+
+
+def printing_record(project: Project) -> PrintingRecord | None:
+    """The printer and its factors; None where the project has no sections."""
+    if project.sections is None:
+        return None
+    printer = project.printer
+    return PrintingRecord(
+        printer=printer.name,
+        factor_along=printer.factor_along,
+        factor_across=printer.factor_across,
+        **printer.model_dump(exclude={"name"}),
+    )
+
+
+def piece_records(
+    project: Project, layout: Layout, bore_points_mm: Points, holes: Sequence[HoleRecord]
+) -> list[PieceRecord]:
+    """The body's pieces from the reed; none where the project has no sections."""
+    section = project.sections
+    if section is None:
+        return []
+    at = measured(layout, project)
+    held, meets, wide = holes_of_pieces(at), piece_ends(at), piece_diameters(at)
+    ends = [round(float(end), 2) for end in meets[: len(held)]]
+    ends.append(round(float(layout.end_mm), 2))
+    joints = joint_records(section, layout, recorded_sizes(at))
+    locked = {piece.piece for piece in section.locked}
+    pieces = []
+    for number, ids in enumerate(held):
+        above = joints[number - 1] if number else None
+        below = joints[number] if number < len(joints) else None
+        begin = ends[number] - (above.length_mm / 2 if above else 0.0)
+        end = ends[number + 1] + (below.length_mm / 2 if below else 0.0)
+        piece = PieceRecord(
+            from_mm=ends[number],
+            to_mm=ends[number + 1],
+            joint_mm=below.length_mm if below else 0.0,
+            length_mm=round(end - begin, 3),
+            holes=ids,
+            begin_mm=round(begin, 3),
+            end_mm=round(end, 3),
+            diameter_mm=round(float(wide[number]), 2),
+            joint=below,
+            locked=number + 1 in locked,
+        )
+        mine = [hole for hole in holes if hole.id in ids]
+        made = None if piece.locked else piece_print(piece, above, bore_points_mm, mine, project.printer)
+        pieces.append(piece.model_copy(update={"to_print": made}))
+    return pieces
+
+
+def recorded_sizes(at: Geometry) -> JointSizes:
+    """Sizes of the joints, bore and body taken over their lengths as recorded, so that a joint locked repeats them."""
+    rules, sizes = at.fixed.joints, at.joints
+    if rules is None:
+        return sizes
+    lengths = np.array([_up(length) for length in sizes.length])
+    bore, body = rules.extremes(at.layout.joint_mm, lengths, at.layout.bore_scale)
+    return sizes._replace(bore=bore, body=body)
+
+
+def joint_records(section: BodySections, layout: Layout, sizes: JointSizes) -> list[JointRecord]:
+    """The joints that a layout uses, rounded as they are to be drawn: lengths up, diameters to 0.01 mm."""
+    used = int(np.sum(np.asarray(layout.choice.joint_used) > 0.5))
+    return [
+        _joint_record(section, float(layout.joint_mm[n]), n, JointSizes(*(column[n] for column in sizes)))
+        for n in range(used)
+    ]
+
+
+def _up(value: float) -> float:
+    """The next hundredth of a millimetre."""
+    return math.ceil(float(value) * 100.0 - 1e-6) / 100.0
+
+
+def _joint_record(section: BodySections, at_mm: float, number: int, sizes: JointSizes) -> JointRecord:
+    at, length = round(at_mm, 2), _up(sizes.length)
+    bore, body = _up(sizes.bore), -_up(-sizes.body)
+    tenon = _up(sizes.tenon) if section.socket_ring else -_up(-sizes.tenon)
+    socket = round(tenon + 2.0 * section.radial_clearance_mm, 3)
+    outer = max(round(socket + 2.0 * section.socket_wall_mm, 2), body) if section.socket_ring else body
+    grooved, depth = section.seal == "o-ring", section.groove_depth_mm
+    reach = 0.5 * length + section.joint_clearance_mm
+    return JointRecord(
+        at_mm=at,
+        length_mm=length,
+        bore_diameter_mm=bore,
+        body_diameter_mm=body,
+        tenon_diameter_mm=tenon,
+        tenon_wall_mm=round((tenon - bore) / 2, 3),
+        radial_clearance_mm=section.radial_clearance_mm,
+        socket_diameter_mm=socket,
+        socket_wall_mm=round((outer - socket) / 2, 3),
+        socket_outer_diameter_mm=outer,
+        ring_mm=round((outer - body) / 2, 3),
+        seal=section.seal,
+        grooves=section.o_rings if grooved else 0,
+        groove_width_mm=round(section.groove_width_per_cord * section.cord_mm, 3) if grooved else None,
+        groove_depth_mm=round(depth, 3) if grooved else None,
+        groove_diameter_mm=round(tenon - 2.0 * depth, 3) if grooved else None,
+        groove_wall_mm=round((tenon - bore) / 2 - depth, 3) if grooved else None,
+        keep_out_mm=(round(at - reach, 3), round(at + reach, 3)),
+        locked=number in section.locked_joints,
+    )
+
+
+def piece_print(
+    piece: PieceRecord, above: JointRecord | None, bore_points_mm: Points, holes: Sequence[HoleRecord], printer: Printer
+) -> PiecePrint:
+    """What goes to the printer for a piece, from its finished sizes; above : the joint at its reed end."""
+    begin, end, wide = piece.begin_mm or 0.0, piece.end_mm or piece.to_mm, piece.diameter_mm or 0.0
+    bore = bore_between(bore_points_mm, begin + (above.length_mm if above else 0.0), end)
+
+    def along(finished: float) -> float:
+        return round(finished * printer.factor_along, DECIMALS_PRINT)
+
+    def across(finished: float) -> float:
+        return round(finished * printer.factor_across, DECIMALS_PRINT)
+
+    def drilled(finished: float) -> tuple[float, float]:
+        more = printer.hole_undersize_mm
+        return round(along(finished) + more, DECIMALS_PRINT), round(across(finished) + more, DECIMALS_PRINT)
+
+    def joint_sizes_of(joint: JointRecord) -> TenonPrint:
+        return TenonPrint(
+            length_mm=along(joint.length_mm),
+            diameter_mm=across(joint.tenon_diameter_mm),
+            groove_diameter_mm=None if joint.groove_diameter_mm is None else across(joint.groove_diameter_mm),
+            groove_width_mm=None if joint.groove_width_mm is None else along(joint.groove_width_mm),
+        )
+
+    return PiecePrint(
+        length_mm=along(piece.length_mm),
+        diameter_mm=across(wide),
+        bore_points_mm=[(along(place - begin), across(diameter)) for place, diameter in bore],
+        socket=SocketPrint(
+            depth_mm=along(above.length_mm),
+            diameter_mm=across(above.socket_diameter_mm),
+            outer_diameter_mm=across(above.socket_outer_diameter_mm),
+        )
+        if above
+        else None,
+        tenon=joint_sizes_of(piece.joint) if piece.joint else None,
+        holes=[
+            HolePrint(
+                id=hole.id,
+                from_end_mm=along(round(hole.position_mm - begin, 3)),
+                diameter_mm=drilled(hole.diameter_mm),
+                top_diameter_mm=drilled(hole.top_diameter_mm),
+                chimney_mm=across(hole.chimney_mm),
+            )
+            for hole in holes
+        ],
+    )

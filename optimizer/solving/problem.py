@@ -1,0 +1,137 @@
+"""A project as a solver sees it: x in, residuals and constraints with exact Jacobians out."""
+
+import copy
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array, map_arrays
+from acoustics.duals import slopes_of, value_of
+from acoustics.network import Duct
+from acoustics.resonances import batch_errors, chart_errors, moved_errors
+from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
+from optimizer.geometry.duct import climate_of, fittings, make_duct
+from optimizer.geometry.layout import Layout, parametrise
+from optimizer.geometry.measured import Geometry
+from optimizer.geometry.reach import finger_pairs
+from optimizer.limits.catalogue import build_constraints
+from optimizer.project.chart import openness_matrix
+from optimizer.project.loading import LoadedProject
+from optimizer.project.scale import frequencies, targets, weights
+from optimizer.solving.merit import Evenness
+
+SCREEN_CENTS = 200.0
+"""A note further off than this counts no more when layouts are screened."""
+
+
+class Evaluation(NamedTuple):
+    """Everything at one x: tuning errors (N,) [cents], finger strains (P,), bends (E,), constraints (m,) [mm]."""
+
+    errors: Array
+    strain: Array
+    bend: Array
+    constraint: Array
+
+
+class Measures(NamedTuple):
+    """What can be measured on a layout without sounding it.
+
+    strain (P,), bend (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm],
+    lattice cutoff of the inner holes of the open row (L - 2,) [Hz]
+    """
+
+    strain: Array
+    bend: Array
+    constraint: Array
+    pair_distance: Array
+    bore_radius: Array
+    cutoff: Array
+
+
+class Problem:
+    """What a solver needs to know of a project, with every discrete choice made: at first the plain ones.
+
+    Attributes
+    ----------
+    notes : the chart lines that are played; targets : one for each
+    openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
+    choice : the discrete choices as arrays
+    parametrisation, constraints, evenness : see their modules
+    """
+
+    def __init__(self, loaded: LoadedProject) -> None:
+        self.loaded = loaded
+        self.project = loaded.project
+        self.parametrisation = parametrise(loaded.project)
+        self.constraints = build_constraints(loaded.project)
+        self.evenness = Evenness(loaded.project)
+        self.pairs = finger_pairs(loaded.project)
+        self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
+
+    def _make(self, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float]) -> np.ndarray:
+        """Make the choices for holes at position_mm (H,); where the joints start (J,) [mm]."""
+        played = lines_played(self.loaded.notes, choices)
+        self.notes = [note for note, wanted in zip(self.loaded.notes, played, strict=True) if wanted]
+        self.targets = targets(self.project, self.notes)
+        self.openness = openness_matrix(self.notes)
+        self.f_target = frequencies(self.targets)
+        self.weight = weights(self.targets)
+        self.main = np.array([not note.alternate for note in self.notes])
+        self.choice, joints = choice_arrays(self.project, choices, position_mm, joints_mm)
+        return joints
+
+    def chosen(self, choices: Choices, x: np.ndarray, joints_mm: Sequence[float] = ()) -> tuple["Problem", np.ndarray]:
+        """This problem with other choices, and the start x (n,) with the joints in place.
+
+        joints_mm : where the joints start, when known
+        """
+        other = copy.copy(self)
+        layout = self.layout(x)
+        joints = other._make(choices, np.asarray(layout.position_mm), joints_mm)
+        return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
+
+    def judged_as(self, loaded: LoadedProject) -> "Problem":
+        """This problem for records of another project that only holds more of its numbers fast."""
+        other = copy.copy(self)
+        other.loaded, other.project = loaded, loaded.project
+        return other
+
+    def layout(self, x: np.ndarray) -> Layout:
+        """The layout of x (n,) with this problem's choices."""
+        return self.parametrisation.layout(x, self.choice)
+
+    def duct(self, layout: Layout) -> Duct:
+        """The duct of a layout."""
+        return self._sounding(Geometry(layout, self.constraints.fixed))
+
+    def _sounding(self, at: Geometry) -> Duct:
+        project = self.project
+        return make_duct(at.layout, fittings(at), project.bore, project.reed, climate_of(project.air))
+
+    def duct_at(self, x: np.ndarray) -> Duct:
+        """The duct of x (n,)."""
+        return self.duct(self.layout(x))
+
+    def measure(self, layout: Layout) -> Measures:
+        """Reach, evenness and constraints of one layout."""
+        at = Geometry(layout, self.constraints.fixed)
+        return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.evenness.cutoffs))
+
+    def _smooth(self, at: Geometry) -> tuple[Array, Array, Array]:
+        """Strains (P,), bends (E,) and constraints (m,)."""
+        return at.fixed.pairs.strains(at.pair_distances), self.evenness.bends(at), self.constraints.broken_by(at)
+
+    def screen(self, points: np.ndarray) -> np.ndarray:
+        """How far out of tune points (B, n) are, roughly (B,) [cents]: with the plain choices, without interaction."""
+        ducts = map_arrays(lambda *rows: np.stack(rows), *map(self.duct_at, points))
+        errors = batch_errors(ducts, self.openness, self.f_target, interaction=False)
+        share = self.weight / np.sum(self.weight)
+        return np.asarray(np.sqrt(np.clip(errors, -SCREEN_CENTS, SCREEN_CENTS) ** 2 @ share))
+
+    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
+        """Values at x (n,) and their Jacobians (rows, n)."""
+        at = Geometry(self.parametrisation.moving(x, self.choice), self.constraints.fixed)
+        errors = (moved_errors if at.sloped else chart_errors)(self._sounding(at), self.openness, self.f_target)
+        found = (errors, *self._smooth(at))
+        return Evaluation(*map(value_of, found)), Evaluation(*(slopes_of(item, x.size).T for item in found))

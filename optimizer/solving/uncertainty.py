@@ -1,0 +1,78 @@
+"""How sure each predicted note is: stated uncertainties of parameters and of the model, through the Jacobian.
+
+Every contribution is one standard deviation. Independent numbers (`deviations`) add their squares; what goes wrong
+together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a
+share of an effect, by kind of element, from the comparison with finite elements and published tables:
+
+| element | what may be wrong | one standard deviation |
+|---|---|---|
+| open hole | inner and outer length | 0.015 of the hole radius |
+| pad over an open hole | the pad's added length | 10 % of it |
+| closed hole | its volume, as a length | 0.01 of the hole radius |
+| bell end | end correction | 0.01 of its radius |
+| external interaction | its whole effect on the note | 20 % of it |
+| wall losses | their shift, a printed wall being rough | 5 % of it |
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Floats
+from acoustics.network import Duct
+from acoustics.radiation import pad_length
+from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
+from optimizer.geometry.deviations import Deviations, by_deviation, deviations
+from optimizer.project.model import Uncertainty
+
+OPEN_HOLE, PAD, CLOSED_HOLE, BELL_END = 0.015, 0.10, 0.01, 0.01
+INTERACTION, LOSSES = 0.20, 0.05
+
+
+class Spread(NamedTuple):
+    """Standard deviations of each note (N,) [cents], by where they come from."""
+
+    making: Floats
+    playing: Floats
+    model: Floats
+
+    @property
+    def total(self) -> Floats:
+        """All together (N,) [cents]."""
+        return np.asarray(np.sqrt(self.making**2 + self.playing**2 + self.model**2))
+
+
+def note_spread(
+    duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, crook_end_mm: float = 0.0
+) -> Spread:
+    """Uncertainty of each note sounding at frequency (N,) [Hz] with openness (N, H) and quality factor (N,).
+
+    crook_end_mm : where the body begins, which is what shrinks
+    """
+    found = note_errors(duct, openness, frequency)
+    return spread_of(found, duct, openness, quality, deviations(duct, stated, crook_end_mm))
+
+
+def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, may: Deviations) -> Spread:
+    """The same from errors with slopes that are at hand, and from what may deviate."""
+    cents = by_deviation(found.slope, may)
+    making = may.from_making
+    return Spread(
+        np.sqrt(np.sum(cents[:, making] ** 2, axis=1)),
+        np.sqrt(np.sum(cents[:, ~making] ** 2, axis=1)),
+        _model(found, duct, openness, quality),
+    )
+
+
+def _model(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:
+    """The formulas themselves, by kind of element. Wall losses flatten a resonance by about 1/(2 Q)."""
+    holes, height = duct.holes, found.slope.holes.chimney_height
+    radius = np.asarray(holes.radius)
+    pad = np.asarray(pad_length(holes.top_radius, holes.rim_width, holes.pad_radius, holes.pad_gap))
+    opened = openness > 0.0
+    lengths = np.where(opened, OPEN_HOLE * radius, CLOSED_HOLE * radius) * height
+    under_pads = np.where(opened, PAD * pad, 0.0) * height
+    bell = BELL_END * float(duct.bore.radius[-1]) * np.asarray(found.slope.end_position)
+    outside = INTERACTION * np.asarray(found.interaction)
+    walls = LOSSES * CENTS_PER_OCTAVE / np.log(2.0) / (2.0 * quality)
+    return np.asarray(np.sqrt(np.sum(lengths**2 + under_pads**2, axis=1) + bell**2 + outside**2 + walls**2))

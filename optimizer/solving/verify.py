@@ -1,0 +1,153 @@
+"""Predictions by real resonances: what every note of a saved layout will sound, and in which register.
+
+Works from the record alone, so that a layout means the same on any machine.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array, Floats
+from acoustics.network import Duct
+from acoustics.pitch import cents_between
+from acoustics.resonances import Spectrum, lowest_hz, spectrum
+from optimizer.geometry.duct import Fittings, climate_of, make_duct
+from optimizer.geometry.layout import Layout
+from optimizer.project.model import AirState, BoreSection
+from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
+from optimizer.solving.uncertainty import note_spread
+
+SILENT_CENTS = 150.0
+"""A target with no resonance this near is silent."""
+
+SCAN_STEP_CENTS = 30.0
+SCAN_TOP_HZ = 2000.0
+ALL_LOW_HZ, ALL_TOP_HZ = 30.0, 4000.0
+
+
+class Sounding(NamedTuple):
+    """What a fingering sounds near a target; see `NoteRecord`. Numbers are None when silent."""
+
+    status: str
+    frequency_hz: float | None = None
+    cents: float | None = None
+    resonance_number: int | None = None
+    quality: float | None = None
+    height_over_lower: float | None = None
+    height_over_upper: float | None = None
+    vent_moves_cents: float | None = None
+    sd_cents: float | None = None
+    making_sd_cents: float | None = None
+
+
+class Fingerings(NamedTuple):
+    """What is asked of a duct: openness (N, H), wanted resonance (N,), target (N,) [Hz]; which holes are vents (H,)."""
+
+    openness: Floats
+    register: Floats
+    target: Floats
+    vents: Floats
+
+
+def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState) -> Duct:
+    """The duct of saved geometry."""
+    column: dict[str, Array] = {
+        name: np.array([getattr(hole, name) for hole in holes], float)
+        for name in ("position_mm", "diameter_mm", "chimney_mm")
+    }
+    layout = Layout(
+        column["position_mm"],
+        column["diameter_mm"],
+        column["chimney_mm"],
+        touch_offset_mm=np.zeros(len(holes)),
+        end_mm=np.asarray(bore.points_mm[-1][0]),
+        reed_volume_cm3=np.asarray(reed.volume_cm3),
+    )
+    fitting = Fittings(
+        np.array([hole.azimuth_deg for hole in holes]),
+        np.array([hole.top_diameter_mm / hole.diameter_mm for hole in holes]),
+        np.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
+        np.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),
+        np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
+    )
+    section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
+    return make_duct(layout, fitting, section, reed, climate_of(air))
+
+
+def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
+    """The duct of a saved layout, in its own air or another."""
+    return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air)
+
+
+def soundings(duct: Duct, asked: Fingerings, judged: Reference, crook_end_mm: float) -> list[Sounding]:
+    """What each fingering sounds, by its real resonances, with its uncertainty."""
+    upper = np.flatnonzero(asked.register > 1)
+    unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
+    low, top = lowest_hz(asked.target, asked.register), max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
+    near = np.append(asked.target, np.full(upper.size, low))
+    spectra = spectrum(duct, np.concatenate([asked.openness, unvented]), low, top, SCAN_STEP_CENTS, near=near)
+    plain = dict(zip(upper, spectra[len(asked.openness) :], strict=True))
+    heard = [
+        _nearest(found, int(number), float(wanted), judged.register_ratio_min, plain.get(line))
+        for line, (found, number, wanted) in enumerate(zip(spectra, asked.register, asked.target, strict=False))
+    ]
+    frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
+    quality = np.array([sound.quality or np.inf for sound in heard])
+    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, crook_end_mm)
+    return [
+        sound if sound.cents is None else sound._replace(sd_cents=float(sd), making_sd_cents=float(making))
+        for sound, sd, making in zip(heard, spread.total, spread.making, strict=True)
+    ]
+
+
+def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, plain: Spectrum | None) -> Sounding:
+    """The resonance nearest a target; plain is the spectrum with the vents shut."""
+    if found.frequency.size == 0:
+        return Sounding("silent")
+    index = int(np.argmin(np.abs(np.log(found.frequency / target))))
+    cents = cents_between(float(found.frequency[index]), target)
+    if abs(cents) > SILENT_CENTS:
+        return Sounding("silent")
+    height, number = found.height, int(found.number[index])
+    below = float(height[index] / height[index - 1]) if index > 0 else None
+    weak = below is not None and below < ratio_min
+    return Sounding(
+        "other register" if number != register else "weak" if weak else "ok",
+        float(found.frequency[index]),
+        cents,
+        number,
+        float(found.quality[index]),
+        below,
+        float(height[index] / height[index + 1]) if index + 1 < height.size else None,
+        _vent_moves(found, plain),
+    )
+
+
+def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
+    """How far the open vents move the first resonance [cents]; None where it is not at hand."""
+    if plain is None or plain.frequency.size == 0 or found.number[0] != 1 or plain.number[0] != 1:
+        return None
+    return cents_between(float(found.frequency[0]), float(plain.frequency[0]))
+
+
+def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:
+    """The notes of a saved layout in other air, or against targets scaled by pitch_ratio."""
+    asked = Fingerings(
+        np.array([note.openness for note in record.notes]),
+        np.array([note.register_number for note in record.notes]),
+        np.array([note.target_hz for note in record.notes]) * pitch_ratio,
+        np.array([hole.role == "vent" for hole in record.holes]),
+    )
+    heard = soundings(record_duct(record, air), asked, record.reference, record.bore.crook_end_mm)
+    return [
+        note.model_copy(update={"target_hz": float(goal), **sound._asdict()})
+        for note, goal, sound in zip(record.notes, asked.target, heard, strict=True)
+    ]
+
+
+def all_resonances(record: LayoutRecord, notes: list[NoteRecord]) -> list[Spectrum]:
+    """Every resonance up to `ALL_TOP_HZ` of the fingerings of some of a record's notes."""
+    openness = np.array([note.openness for note in notes])
+    return spectrum(record_duct(record), openness, ALL_LOW_HZ, ALL_TOP_HZ, SCAN_STEP_CENTS)

@@ -1,0 +1,131 @@
+"""A sheet of paper to measure hands with: A4, true to scale, for both hands.
+
+Each row has a start target and a run of numbered ones. A number is how far its target's centre lies from the start, in
+a straight line, as the reach limits count it: for the little finger, from where it lands by itself, toward the palm.
+Targets are staggered so that their circles do not touch; their distances stay exact.
+"""
+
+import math
+from collections.abc import Iterable
+
+from optimizer import cautions
+from optimizer.project.hand import Hand, palm_offset_mm
+from optimizer.views.drawings.canvas import INK, Point, Sheet
+
+WIDTH_MM, HEIGHT_MM, MARGIN = 210.0, 297.0, 12.0
+STAGGER_MM = (0.0, 6.5, -6.5)
+TARGET_MM, START_MM = 5.2, 9.0
+PALE, TINT = "#6f7b80", "#eef3f1"
+
+STEPS = (
+    "1. Print at 100 % on A4. Lay a ruler on both rulers below: 100 mm and 50 mm must be right, or print again.",
+    "2. Lay the sheet on a table. Palm toward the lower edge of the sheet, wrist straight, "
+    "fingers gently curved as for playing. Pads, not tips, lie on the targets. "
+    "Left hand: go left; right hand: go right.",
+    "3. Comfortable: the farthest number where the two pads rest for 30 seconds and each finger taps ten times, loose "
+    "and without a pull. Working limit: the farthest number that can be touched for a moment without pain or force.",
+    "4. Gauge warm hands, rest between rows, take each figure twice and keep the smaller. Stop at any strain, pain, "
+    "numbness or tingling; leave that row empty: the program then estimates it and says how surely.",
+    "5. A teacher or hand therapist decides what is good for a child or a hurt hand; what they say goes before "
+    "this sheet.",
+)
+
+FORM = (
+    ("index to middle", "index_middle_mm"),
+    ("middle to ring", "middle_ring_mm"),
+    ("index to ring", "index_ring_mm"),
+    ("ring to little", "ring_little_mm"),
+    ("index to little", "index_little_mm"),
+)
+
+
+def gauge_svg(hand: Hand | None = None) -> str:
+    """The sheet as SVG text; hand: how far toward the palm its ring and little finger land by themselves."""
+    hand = hand or Hand()
+    ring, little = palm_offset_mm(hand, "L3"), palm_offset_mm(hand, "L4")
+    sheet = Sheet(WIDTH_MM, HEIGHT_MM, "Reach gauge, A4, print at 100 %")
+    sheet.text((MARGIN, 14), "Reach gauge for both hands", 6.5, font_weight="bold")
+    y = 20.5
+    for step in STEPS:
+        y = sheet.paragraph((MARGIN, y), step, WIDTH_MM - 2 * MARGIN, 3.0) + 0.6
+    _rulers(sheet, 66)
+    _row(sheet, 91, "A  index to middle, then middle to ring: first finger on the start", range(16, 47, 2), 0.0)
+    _row(sheet, 113, "B  ring to little: ring finger on the start", range(14, 47, 2), little - ring)
+    _row(sheet, 154, "C  index to ring: index finger on the start", range(32, 85, 3), ring)
+    _long_row(sheet, 177, "D  index to little, left hand: index finger on the start", -1.0, little)
+    _long_row(sheet, 212, "E  index to little, right hand: index finger on the start", 1.0, little)
+    _form(sheet, 246)
+    sheet.paragraph((MARGIN, 289.5), cautions.REACH, WIDTH_MM - 2 * MARGIN, 2.7, PALE)
+    return sheet.to_svg()
+
+
+def _rulers(sheet: Sheet, y: float) -> None:
+    """100 mm across and 50 mm down, to check the print in both directions."""
+    sheet.ruler((MARGIN, y), 100, "ruler-100mm")
+    sheet.text((MARGIN + 104, y), "100 mm", 3.0, PALE)
+    sheet.line((196, y), (196, y + 50), width=0.3, id="ruler-50mm")
+    for mm in range(0, 51, 10):
+        sheet.line((196, y + mm), (199, y + mm), width=0.2)
+    sheet.text((194, y + 1), "50 mm", 3.0, PALE, text_anchor="end")
+
+
+def _row(sheet: Sheet, y: float, title: str, distances: Iterable[int], palm_mm: float) -> None:
+    """A start in the middle, targets for the left hand to its left, for the right hand to its right."""
+    sheet.text((MARGIN, y - (12 if palm_mm < 6 else 6)), title, 3.4, font_weight="bold")
+    start = (WIDTH_MM / 2, y)
+    numbers = list(distances)
+    for direction in (-1.0, 1.0):
+        _targets(sheet, start, numbers, direction, palm_mm)
+    _start(sheet, start)
+    sheet.text((start[0] - 7, y + 8), "left", 2.6, PALE, text_anchor="end")
+    sheet.text((start[0] + 7, y + 8), "right", 2.6, PALE)
+
+
+def _long_row(sheet: Sheet, y: float, title: str, direction: float, palm_mm: float) -> None:
+    """A start at one edge, and targets for one hand across the sheet."""
+    sheet.text((MARGIN if direction < 0 else MARGIN + 20, y - 2), title, 3.4, font_weight="bold")
+    start = (WIDTH_MM / 2 - direction * 86, y)
+    _targets(sheet, start, range(56, 169, 4), direction, palm_mm)
+    _start(sheet, start)
+
+
+def _targets(sheet: Sheet, start: Point, distances: Iterable[int], direction: float, palm_mm: float) -> None:
+    for number, distance in enumerate(distances):
+        aside = STAGGER_MM[number % len(STAGGER_MM)]
+        along = math.sqrt(distance**2 - aside**2)
+        centre = (start[0] + direction * along, start[1] + palm_mm + aside)
+        sheet.circle(centre, TARGET_MM, TINT, data_mm=distance, stroke_width=0.2)
+        sheet.text((centre[0], centre[1] + 0.9), str(distance), 2.5, text_anchor="middle")
+
+
+def _start(sheet: Sheet, centre: Point) -> None:
+    sheet.circle(centre, START_MM, "#ffffff", stroke_width=0.5)
+    sheet.circle(centre, 0.8, INK)
+    sheet.text((centre[0], centre[1] + 3.4), "start", 2.2, PALE, text_anchor="middle")
+
+
+def _form(sheet: Sheet, y: float) -> None:
+    """Where the figures are written down, and their names in a hand file."""
+    columns = (MARGIN, 78.0, 108.0, 138.0, 168.0)
+    heads = ("mm", "left: comfortable", "left: limit", "right: comfortable", "right: limit")
+    for x, head in zip(columns, heads, strict=True):
+        sheet.text((x, y), head, 2.6, PALE)
+    for number, (words, key) in enumerate(FORM, start=1):
+        place = y + 5.6 * number
+        sheet.text((MARGIN, place), f"{words}  ({key})", 2.9)
+        for x in columns[1:]:
+            sheet.line((x, place + 0.8), (x + 24, place + 0.8), PALE, 0.2)
+    place = y + 33.6
+    x = MARGIN
+    for words, blank in (
+        ("hand length, wrist crease to middle tip", 58),
+        ("span index to little", 29),
+        ("thumb to little", 22),
+    ):
+        sheet.text((x, place), words, 2.9)
+        sheet.line((x + blank, place + 0.8), (x + blank + 18, place + 0.8), PALE, 0.2)
+        x += blank + 22
+    words = (
+        "Hand file: gauged_on = the day; [left] index_middle_mm = [comfortable, limit], and so on; [right] likewise."
+    )
+    sheet.text((MARGIN, place + 5.6), words, 2.7)

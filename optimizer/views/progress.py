@@ -1,0 +1,77 @@
+"""Progress of a search: one live line in a terminal, a plain line a minute elsewhere."""
+
+import shutil
+import sys
+import time
+from typing import TYPE_CHECKING, TextIO
+
+from optimizer.views.front_tables import shortfall
+from optimizer.words import UNITS, counted
+
+if TYPE_CHECKING:
+    from optimizer.search.driver import Status
+
+PLAIN_EVERY_SECONDS = 60.0
+WORKER = {"local": "worker", "ray": "Ray worker"}
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds, such as 2:05; hours when there are any."""
+    whole = max(0, round(seconds))
+    hours, minutes = whole // 3600, whole // 60 % 60
+    return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
+
+
+def describe(status: "Status") -> str:
+    """One line: time, trials, front, best of each objective."""
+    left = status.seconds_left
+    head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
+    if status.done == 0 and status.failed == 0:
+        return f"{head} | solving the first trials {_where(status)}"
+    trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
+    trials += f" ({status.rate:.1f}/s {_where(status)})"
+    if status.best:
+        best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
+        return f"{head} | {trials} | {status.front} on the front, hypervolume {status.hypervolume:.3f} | best: {best}"
+    return f"{head} | {trials} | nothing feasible yet" + (f"; {shortfall(status.nearest)}" if status.nearest else "")
+
+
+def _where(status: "Status") -> str:
+    """Who solves; the driver itself while there is no worker."""
+    return f"on {counted(status.workers, WORKER[status.pool])}" if status.workers else "in this process alone"
+
+
+class ProgressLine:
+    """Shows each status on a stream: rewritten in place on a terminal, else every
+    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come or go."""
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        self.stream = stream or sys.stderr
+        self.live = self.stream.isatty()
+        self.shown_at = float("-inf")
+        self.had_one = False
+        self.workers = 0
+
+    def __call__(self, status: "Status") -> None:
+        """Show a status."""
+        now = time.monotonic()
+        if self.live:
+            self.stream.write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
+        elif now - self.shown_at >= PLAIN_EVERY_SECONDS or self._new(status):
+            self.shown_at, self.had_one, self.workers = now, status.done > 0, status.workers
+            self.stream.write(describe(status) + "\n")
+        self.stream.flush()
+
+    def _new(self, status: "Status") -> bool:
+        return (status.done > 0) > self.had_one or status.workers != self.workers
+
+    def say(self, line: str) -> None:
+        """A line of its own."""
+        self.stream.write(line + "\n")
+        self.stream.flush()
+
+    def close(self) -> None:
+        """End the live line."""
+        if self.live:
+            self.stream.write("\n")
+            self.stream.flush()
