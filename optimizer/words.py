@@ -1,25 +1,9 @@
 """Objectives by name: what each figure means and its unit. Light, so that displays need no solver."""
 
-UNITS = {
-    "tuning": "cents",
-    "worst_note": "cents",
-    "reach": "%",
-    "evenness": "%",
-    "robustness": "cents",
-    "plates": "holes",
-}
+from typing import TYPE_CHECKING
 
-ONLY_WHERE_SOUGHT = ("robustness", "plates")
-"""Objectives whose figures stand only in layouts of a search for them."""
-
-MEANING = {
-    "tuning": "weighted root mean square of the notes' errors",
-    "worst_note": "largest error of any main fingering",
-    "reach": "root mean square finger strain: 0 comfortable, 100 at the working limit",
-    "evenness": "root mean square bend of hole size and lattice cutoff along the scale",
-    "robustness": "root mean square of what printing and drilling bring to the main notes, one standard deviation",
-    "plates": "finger holes that took a plate where a bare finger was open to the search",
-}
+if TYPE_CHECKING:
+    pass
 
 
 def or_dash(value: float | None, pattern: str) -> str:
@@ -30,3 +14,10 @@ def or_dash(value: float | None, pattern: str) -> str:
 def counted(number: int, what: str) -> str:
     """A number with its noun, plural where it is not one: `1 vent`, `2 vents`."""
     return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds, such as 2:05; hours when there are any."""
+    whole = max(0, round(seconds))
+    hours, minutes = whole // 3600, whole // 60 % 60
+    return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"

@@ -15,7 +15,7 @@ from typing import Any
 import psutil
 import uvicorn
 
-from optimizer.records.layout import write_record
+from optimizer.records.files import write_record
 from optimizer.search.run_folder import now
 from optimizer.service.app import make_app
 from optimizer.service.settings import Settings

@@ -8,12 +8,11 @@ from shelf import KEYED, PIPE, changed, pipe
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import layout_bounds, padded, with_numbers
 from optimizer.geometry.measured import measured
+from optimizer.geometry.pieces import holes_of_pieces, piece_lengths
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
-from optimizer.limits.family import NEVER_MM
-from optimizer.limits.pieces import holes_of_pieces, piece_lengths
 from optimizer.project.loading import ProjectError
-from optimizer.records.layout import LayoutRecord
-from optimizer.records.saved import saved_numbers
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.search.proposals import Proposal, Questions, opening
 from optimizer.search.sampler import Member
 from optimizer.search.trial import Solver

@@ -6,7 +6,7 @@ from shelf import PIPE
 
 from optimizer.commands.cli import main
 from optimizer.records.chosen import chosen_file, chosen_layout, layout_files, run_of
-from optimizer.records.layout import RecordError
+from optimizer.records.files import RecordError
 
 
 def tuned(name, tuning, **changes):

@@ -11,8 +11,8 @@ from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer.commands import search as commands
 from optimizer.commands.cli import main
+from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import RECORDS
-from optimizer.records.layout import read_record, write_record
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
 

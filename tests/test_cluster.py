@@ -15,7 +15,7 @@ from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
 from runs import ON_RAY, workers_of
 
-from optimizer.records.layout import read_record
+from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 
 TOLD_WITHIN = 30

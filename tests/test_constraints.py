@@ -15,8 +15,8 @@ from shelf import KEYED, PIPE, between, changed, pipe
 from acoustics.duals import slopes_of
 from optimizer.geometry.layout import layout_bounds, parametrise, with_numbers
 from optimizer.geometry.measured import measured
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
-from optimizer.limits.family import NEVER_MM
 
 POSITIONS = {"h1": 500.0, "h2": 430.0, "h3": 400.0, "h4": 350.0, "h5": 260.25, "h6": 215.0, "h7": 210.0, "v1": 100.0}
 DIAMETERS = {"h1": 12.0, "h2": 8.0, "h3": 10.0, "h4": 8.0, "h5": 7.1234567, "h6": 8.0, "h7": 6.0, "v1": 2.0}

@@ -15,7 +15,7 @@ import pytest
 from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, only_run
 
-from optimizer.records.layout import read_record
+from optimizer.records.files import read_record
 from optimizer.records.run import ProgressRecord, RunRecord
 from optimizer.search.database import StorageError, database, database_of_run
 

@@ -21,10 +21,12 @@ from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, finished
 from shelf import PIPE, pipe
 
-from optimizer.records.layout import LayoutRecord, RecordError, read_record
+from optimizer.project.objectives import REFERENCE
+from optimizer.records.files import RecordError, read_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.search.lock import RunInUseError, sole_writer
-from optimizer.search.pareto import REFERENCE, Front
+from optimizer.search.pareto import Front
 from optimizer.search.run_folder import create_run
 from optimizer.search.sampler import FrontSampler
 from optimizer.search.study import drop_cut_line, enqueue_missing, finished_trials, new_study, reopened_study

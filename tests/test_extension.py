@@ -13,8 +13,9 @@ from optimizer.analysis.locking import Extended, LockError, with_locked
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError
 from optimizer.records.extension import ExtensionRecord, NoteChange
+from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import schema_text
-from optimizer.records.layout import LayoutRecord, read_record, write_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.solving.fitting import Fitting
 
 LONG = changed("[holes]", "[sections]\njoints = [1, 2]\npiece_max_mm = 280\njoint_mm = 16\n[holes]")

@@ -11,10 +11,10 @@ from optimizer.analysis.relief_kinds import holes_of, of_the_hand, reliefs_of
 from optimizer.analysis.reliefs import STARTS, relieved
 from optimizer.commands.cli import main
 from optimizer.project.hand import pair_limits
+from optimizer.records.files import read_record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.kinds import schema_text
-from optimizer.records.layout import read_record
-from optimizer.records.saved import saved_numbers
+from optimizer.records.layout import saved_numbers
 from optimizer.solving.fitting import Fitting
 from optimizer.solving.processes import Processes
 

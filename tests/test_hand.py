@@ -9,15 +9,8 @@ from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.geometry.layout import layout_bounds
-from optimizer.geometry.reach import (
-    FingerPair,
-    PairTable,
-    finger_anchor,
-    finger_holes,
-    finger_pairs,
-    reach_distance,
-    touch_position,
-)
+from optimizer.geometry.reach import PairTable, reach_distance, touch_position
+from optimizer.project.fingers import FingerPair, finger_anchor, finger_holes, finger_pairs
 from optimizer.project.hand import PairLimits
 
 

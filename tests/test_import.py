@@ -14,7 +14,7 @@ from shelf import PIPE, pipe, progress
 from acoustics.arrays import map_arrays
 from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
-from optimizer.records.layout import write_record
+from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 ROOT = Path(__file__).parents[1]

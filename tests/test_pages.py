@@ -7,11 +7,11 @@ from made_records import PAD, hole, layout, note, pair, run_folder
 from page_reader import EVIL, Reader
 
 from optimizer.commands.cli import main
-from optimizer.records.layout import read_record
+from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord
+from optimizer.views.drawings.axes import ticks
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.fingering import fingering_strip
-from optimizer.views.drawings.front import ticks
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
 from optimizer.views.report import best_few
 

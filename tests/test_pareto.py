@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.search.pareto import RESOLUTION, Front, dominates
+from optimizer.project.objectives import RESOLUTION
+from optimizer.search.pareto import Front, dominates
 
 NAMES = ("tuning", "reach", "evenness")
 points = st.lists(st.tuples(st.floats(0, 3), st.floats(0, 30), st.floats(0, 15)), min_size=1, max_size=40)

@@ -11,18 +11,17 @@ from scipy.optimize import minimize
 from shelf import PIPE, pipe
 
 from optimizer.analysis.multipliers import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
+from optimizer.analysis.prices import choices_of, recorded, remark, worded
 from optimizer.commands.cli import main
-from optimizer.commands.prices import choices_of, recorded
 from optimizer.geometry.layout import STEP, Parametrisation
+from optimizer.records.files import read_record
 from optimizer.records.kinds import schema_text
-from optimizer.records.layout import read_record
+from optimizer.records.layout import saved_numbers
 from optimizer.records.prices import PricesRecord
-from optimizer.records.saved import saved_numbers
 from optimizer.solving.problem import Evaluation, Problem
 from optimizer.solving.refine import Emphasis, refine
 from optimizer.solving.starts import Starts
 from optimizer.solving.variants import Held
-from optimizer.views.price_words import remark, worded
 
 NOTHING = np.zeros(0)
 

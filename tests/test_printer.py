@@ -17,13 +17,14 @@ from optimizer.commands.cli import main
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds, with_numbers
 from optimizer.geometry.measured import measured
+from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_lengths
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
-from optimizer.limits.family import NEVER_MM
-from optimizer.limits.pieces import holes_of_pieces, piece_diameters, piece_lengths
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.project.printer import Printer
 from optimizer.project.printer_file import PrinterFileError, read_printer
-from optimizer.records.layout import LayoutRecord, write_record
+from optimizer.records.files import write_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.solving.assemble import assemble

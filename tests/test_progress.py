@@ -5,8 +5,10 @@ import io
 import pytest
 
 from optimizer.records.run import FrontEntry
-from optimizer.search.driver import Limits, Status
-from optimizer.views.progress import ProgressLine, clock, describe
+from optimizer.search.bounds import Limits
+from optimizer.search.driver import Status
+from optimizer.views.progress import ProgressLine, describe
+from optimizer.words import clock
 
 LIMITS = Limits(minutes=2.0, trials=None, workers=None, seed=1)
 

@@ -14,16 +14,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shelf import PIPE, pipe
 
-from optimizer.analysis.hand_fit import fit, reach_sentence, saved_fit, strain
+from optimizer.analysis.hand_fit import fit, reach_sentence, saved_fit, strain, verdict
 from optimizer.commands import reach as hand_commands
 from optimizer.commands.cli import main
 from optimizer.project.hand import Hand
 from optimizer.project.marks import SOURCE_MARK, mark_of
+from optimizer.records.files import read_record, write_record
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
-from optimizer.records.layout import LayoutRecord, ReachRecord, read_record, write_record
+from optimizer.records.layout import LayoutRecord, ReachRecord
 from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
 from optimizer.views.drawings.hands import hands_svg
-from optimizer.views.reach_tables import verdict
 
 SVG = "{http://www.w3.org/2000/svg}"
 GAUGED = 'gauged_on = "2026-11-02"\n'

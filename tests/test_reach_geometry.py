@@ -13,7 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.geometry.reach import hand_pairs, reach_distance
+from optimizer.geometry.reach import reach_distance
+from optimizer.project.fingers import hand_pairs
 from optimizer.project.hand import Hand
 
 

@@ -12,8 +12,9 @@ from shelf import PIPE, changed, pipe, progress
 from optimizer.geometry.layout import Layout, top_diameter_mm
 from optimizer.project.model import AirState
 from optimizer.records import layout as records
+from optimizer.records.files import SCHEMA_VERSION, RecordError, read_record, write_record, write_text
 from optimizer.records.kinds import RECORDS, schema_text
-from optimizer.records.layout import SCHEMA_VERSION, LayoutRecord, RecordError, read_record, write_record, write_text
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.pareto import Front
 from optimizer.search.run_folder import create_run

@@ -13,8 +13,9 @@ from runs import ON_RAY, WAYS, finished, only_run, workers_of
 from shelf import PIPE, pipe
 
 from optimizer.commands.cli import main
+from optimizer.records.files import read_record
 from optimizer.records.kinds import RECORDS, schema_text
-from optimizer.records.layout import LayoutRecord, read_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.opening import open_pool
 from optimizer.search.pareto import dominates

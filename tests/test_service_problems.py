@@ -10,7 +10,7 @@ from made_records import layout, run_folder
 from served import PROJECTS, served
 from shelf import PIPE, changed
 
-from optimizer.records.layout import write_record
+from optimizer.records.files import write_record
 from optimizer.service import tokens
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.refusals import RefusedError, findings

@@ -20,7 +20,8 @@ from processes import ended, started, wait_for
 from served import Client
 from shelf import PIPE
 
-from optimizer.records.layout import LayoutRecord, read_record
+from optimizer.records.files import read_record
+from optimizer.records.layout import LayoutRecord
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## Serving runs") : README.index("## When nothing fits")]

@@ -17,7 +17,7 @@ from processes import wait_for
 from served import PROJECTS, being_written, served, with_ticket
 from shelf import PIPE, changed, progress
 
-from optimizer.records.layout import write_record
+from optimizer.records.files import write_record
 from optimizer.service import launching
 from optimizer.service.queue import Queue
 from optimizer.service.refusals import RefusedError

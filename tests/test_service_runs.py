@@ -12,7 +12,7 @@ from made_records import front, layout, run_folder
 from served import API, being_written, served, with_ticket
 from shelf import PIPE, pipe, progress
 
-from optimizer.records.layout import write_record
+from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}

@@ -24,10 +24,10 @@ from optimizer.analysis.sensitivity import (
 )
 from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
 from optimizer.project.model import Uncertainty
+from optimizer.project.objectives import REFERENCE, RESOLUTION
 from optimizer.project.printer import Printer
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.pieces import PrintingRecord
-from optimizer.search.pareto import REFERENCE, RESOLUTION
 from optimizer.search.proposals import Questions
 from optimizer.solving.assemble import assemble
 from optimizer.solving.merit import robustness

@@ -3,12 +3,21 @@
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from optimizer.records.comparison import HoleChange, KeyChange, LeverChange, PieceChange, ReachChange, Thresholds
+from optimizer.analysis.hand_fit import verdict
+from optimizer.records.comparison import (
+    HoleChange,
+    KeyChange,
+    LeverChange,
+    PieceChange,
+    ReachChange,
+    Thresholds,
+    difference,
+    names_of_both,
+    pair,
+)
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, ReachRecord
 from optimizer.records.pieces import PieceRecord
-from optimizer.records.sides import difference, names_of_both, pair
-from optimizer.views.reach_tables import verdict
 
 DRILLED = (
     "position_mm",

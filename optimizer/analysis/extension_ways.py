@@ -18,8 +18,7 @@ from optimizer.geometry.choices import Choices
 from optimizer.project.loading import LoadedProject
 from optimizer.records.extension import NoteChange, Redrilled, WayEntry
 from optimizer.records.fits import summary_of
-from optimizer.records.layout import LayoutRecord
-from optimizer.records.saved import saved_numbers
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.fitting import Fitting, Solved
 
 FREE_LEAST, FREE_MOST = 4, 40

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 
+from optimizer.project.objectives import REFERENCE, RESOLUTION, UNITS
 from optimizer.records.comparison import FrontComparison
 from optimizer.records.run import FrontRecord
-from optimizer.search.pareto import REFERENCE, RESOLUTION, dominates, hypervolume
-from optimizer.words import UNITS, counted
+from optimizer.search.pareto import dominates, hypervolume
+from optimizer.words import counted
 
 Point = Mapping[str, float]
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.geometry.reach import FingerPair, hand_pairs, reach_distance
+from optimizer.geometry.reach import reach_distance
+from optimizer.project.fingers import FingerPair, hand_pairs
 from optimizer.project.hand import Hand, seal_limit_mm
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
 
@@ -175,3 +176,18 @@ def _remarks(record: LayoutRecord, hand: Hand, reach: list[ReachRecord]) -> list
             f"{', '.join(near)}: nearer to the working limit than it is known; gauge the player before printing"
         )
     return remarks
+
+
+def just_within(pair: ReachRecord) -> bool:
+    """Whether a pair lies within its working limit and at it."""
+    return -0.05 < pair.spacing_mm - pair.working_mm <= SLACK_MM
+
+
+def verdict(pair: ReachRecord) -> str:
+    """One word or two on a pair."""
+    over = pair.spacing_mm - pair.working_mm
+    if over > SLACK_MM:
+        return f"OUT OF REACH by {over:.1f}"
+    if pair.spacing_mm > pair.comfortable_mm:
+        return "at the limit" if just_within(pair) else "strained"
+    return "comfortable"

@@ -18,9 +18,8 @@ from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.project.model import Project
 from optimizer.project.piece_checks import SAME_MM
 from optimizer.project.sentences import nearest
-from optimizer.records.layout import HoleRecord, LayoutRecord
+from optimizer.records.layout import HoleRecord, LayoutRecord, saved_numbers
 from optimizer.records.pieces import PieceRecord
-from optimizer.records.saved import saved_numbers
 
 
 class LockError(Exception):

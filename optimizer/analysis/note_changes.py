@@ -4,9 +4,8 @@ import re
 from collections import defaultdict
 from collections.abc import Sequence
 
-from optimizer.records.comparison import NoteChange
+from optimizer.records.comparison import NoteChange, difference, pair
 from optimizer.records.layout import NoteRecord
-from optimizer.records.sides import difference, pair
 
 Line = tuple[str, int, bool]
 

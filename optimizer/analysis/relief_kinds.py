@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from optimizer.geometry.reach import finger_holes, finger_pairs
+from optimizer.project.fingers import finger_holes, finger_pairs
 from optimizer.project.hand import PAIRS, SIDES, pair_limits
 from optimizer.project.model import Hole, Project
 

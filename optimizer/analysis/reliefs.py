@@ -15,8 +15,7 @@ from optimizer.analysis.relief_kinds import Relief, of_the_hand, reliefs_of
 from optimizer.project.loading import LoadedProject
 from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
-from optimizer.records.layout import LayoutRecord
-from optimizer.records.saved import saved_numbers
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.fitting import Fitting, solved_until
 from optimizer.solving.processes import Processes
 

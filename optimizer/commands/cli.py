@@ -288,7 +288,7 @@ def _survey(options: argparse.Namespace) -> int:
 
 
 def _show(options: argparse.Namespace) -> int:
-    from optimizer.commands.search import run_show
+    from optimizer.commands.show import run_show
 
     return run_show(options.path, _complain, options.hand)
 
@@ -330,13 +330,13 @@ def _gauge(options: argparse.Namespace) -> int:
 
 
 def _predict(options: argparse.Namespace) -> int:
-    from optimizer.commands.search import run_predict
+    from optimizer.commands.show import run_predict
 
     return run_predict(options, _complain)
 
 
 def _resonances(options: argparse.Namespace) -> int:
-    from optimizer.commands.search import run_resonances
+    from optimizer.commands.show import run_resonances
 
     return run_resonances(options, _complain)
 

@@ -9,12 +9,14 @@ from pathlib import Path
 
 from optimizer import cautions
 from optimizer.analysis.hands import Fitted, Task, compared, covers_opened, fitted
-from optimizer.commands.progress import FitProgress, looked_for, option_problems, project_or_run, reliefs_file
-from optimizer.commands.search import Complain, console
+from optimizer.analysis.kept_reliefs import reliefs_file
+from optimizer.commands.console import Complain, console
+from optimizer.commands.progress import FitProgress, looked_for, option_problems
 from optimizer.project.included import HandFileError, read_hand
 from optimizer.project.loading import LoadedProject, ProjectError, count_line, load_project, parse_project
+from optimizer.records.chosen import project_or_run
+from optimizer.records.files import RecordError, write_record
 from optimizer.records.fits import HandEntry, HandsRecord
-from optimizer.records.layout import RecordError, write_record
 from optimizer.solving.processes import WorkLostError, processes
 from optimizer.views.fit_tables import show_hands, show_reliefs
 

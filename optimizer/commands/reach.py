@@ -4,22 +4,23 @@ import argparse
 import sys
 from pathlib import Path
 
-from optimizer.analysis.hand_fit import HandFit, fit, saved_fit
-from optimizer.commands.progress import kept_reliefs, looked_for, option_problems, project_of_run, reliefs_file
-from optimizer.commands.search import Complain, console
+from optimizer.analysis.hand_fit import HandFit, fit, just_within, saved_fit
+from optimizer.analysis.kept_reliefs import kept_reliefs, reliefs_file
+from optimizer.commands.console import Complain, console
+from optimizer.commands.progress import looked_for, option_problems
 from optimizer.project.hand import Hand
 from optimizer.project.included import HandFileError, read_hand
 from optimizer.project.loading import ProjectError, parse_project
-from optimizer.records.chosen import layout_files, run_of
+from optimizer.records.chosen import layout_files, project_of_run, run_of
+from optimizer.records.files import RecordError, read_record, write_record, write_text
 from optimizer.records.fits import ReliefsRecord
-from optimizer.records.layout import LayoutRecord, RecordError, read_record, write_record, write_text
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.run import RunRecord
-from optimizer.records.saved import saved_numbers
 from optimizer.solving.processes import WorkLostError
 from optimizer.views.drawings.gauge import gauge_svg
 from optimizer.views.drawings.hands import hands_svg
 from optimizer.views.fit_tables import show_ways_out
-from optimizer.views.reach_tables import just_within, show_fit
+from optimizer.views.reach_tables import show_fit
 from optimizer.words import counted
 
 

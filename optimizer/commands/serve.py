@@ -9,7 +9,7 @@ from pathlib import Path
 import uvicorn
 from fastapi import FastAPI
 
-from optimizer.commands.search import Complain, console
+from optimizer.commands.console import Complain, console
 from optimizer.service.app import make_app
 from optimizer.service.queue import ServiceInUseError
 from optimizer.service.settings import Settings

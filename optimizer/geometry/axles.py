@@ -18,8 +18,8 @@ from optimizer.geometry.layout import Layout, layout_bounds, numbers_of, with_nu
 from optimizer.geometry.measured import Fixed, Geometry, fixed_of, measured
 from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.geometry.touches import KeyPlan, Places, around, key_plans, picked, straight, turned
-from optimizer.limits.family import NEVER_MM
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
 

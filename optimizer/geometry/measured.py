@@ -30,8 +30,9 @@ from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, pad_sizes
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import PairTable, PairWays, finger_pairs, touch_position
+from optimizer.geometry.reach import PairTable, PairWays, touch_position
 from optimizer.geometry.touches import KeyTable, Places, key_plans
+from optimizer.project.fingers import finger_pairs
 from optimizer.project.model import Project
 
 Thing = TypeVar("Thing")

@@ -15,7 +15,8 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import chord_of, finger_anchor, finger_holes, size_of_turn, straight_line
+from optimizer.geometry.reach import chord_of, size_of_turn, straight_line
+from optimizer.project.fingers import finger_anchor, finger_holes
 from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
 from optimizer.project.linkage import keys_under
 from optimizer.project.model import Key, Project

@@ -2,8 +2,10 @@
 
 import numpy as np
 
-from optimizer.geometry.reach import finger_holes, finger_pairs, smooth_size, straight_line
-from optimizer.limits.family import NO_FAMILY, Constraint, Family, split
+from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.surface import split
+from optimizer.limits.family import NO_FAMILY, Constraint, Family
+from optimizer.project.fingers import finger_holes, finger_pairs
 from optimizer.project.model import FINGERS, Project
 
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured import Geometry
-from optimizer.limits.family import Constraint, Crowding, Family, in_force, near_pairs, split
+from optimizer.geometry.surface import Crowding, near_pairs, split
+from optimizer.limits.family import Constraint, Family, in_force
 from optimizer.project.hand import seal_limit_mm
 from optimizer.project.model import Hole, Project
 

@@ -6,9 +6,11 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured import Geometry
-from optimizer.geometry.reach import finger_holes, reach_distance
+from optimizer.geometry.reach import reach_distance
+from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import joined, key_plans, picked, straight
-from optimizer.limits.family import Constraint, Crowding, Family, in_force, near_pairs, split
+from optimizer.limits.family import Constraint, Family, in_force
+from optimizer.project.fingers import finger_holes
 from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
 from optimizer.project.model import Project
 

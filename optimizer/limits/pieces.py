@@ -9,42 +9,9 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured import Geometry
+from optimizer.geometry.pieces import existing, piece_diameters, piece_lengths
 from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project.model import Project
-
-
-def piece_ends(at: Geometry) -> Array:
-    """Where the pieces meet [mm]: the crook's end, the joints' middles, the bell end (J + 2,).
-
-    Joints that are not used lie at the bell end.
-    """
-    joints = at.layout.joint_mm
-    if not at.joint_used.all():
-        joints = np.where(at.joint_used, joints, at.layout.end_mm)
-    return np.concatenate([[at.project.bore.crook_end_mm], joints, np.atleast_1d(at.layout.end_mm)])
-
-
-def piece_spans(at: Geometry) -> tuple[Array, Array]:
-    """Where each piece begins and ends [mm], half a joint beyond each jointed end (J + 1,)."""
-    ends, beyond = at.once(piece_ends), np.concatenate([[0.0], at.joint_length * (0.5 * at.joint_used), [0.0]])
-    return ends[:-1] - beyond[:-1], ends[1:] + beyond[1:]
-
-
-def _exist(at: Geometry) -> np.ndarray:
-    """Which pieces (J + 1,) there are."""
-    return np.concatenate([[True], at.joint_used])
-
-
-def piece_lengths(at: Geometry) -> Array:
-    """Length of each piece [mm], half a joint added at each jointed end (J + 1,); 0 for none."""
-    begin, end = at.once(piece_spans)
-    return (end - begin) * _exist(at)
-
-
-def piece_diameters(at: Geometry) -> Array:
-    """Widest place of each piece [mm]: its body, or the ring around its socket (J + 1,). Raised seats are left out."""
-    widest = 2.0 * (at.fixed.bore.widest(*at.once(piece_spans)) * at.layout.bore_scale + at.project.bore.wall_mm)
-    return np.maximum(widest, np.concatenate([[0.0], at.joints.socket_outer]))
 
 
 def pieces(project: Project) -> Family:
@@ -63,7 +30,7 @@ def pieces(project: Project) -> Family:
     new = _not_printed(project)
 
     def values(at: Geometry) -> Array:
-        lengths, wanted = piece_lengths(at), _exist(at) & new
+        lengths, wanted = piece_lengths(at), existing(at) & new
         return in_force(np.concatenate([lengths - most, least - lengths]), np.concatenate([wanted, wanted]))
 
     return items, values
@@ -86,7 +53,7 @@ def piece_widths(project: Project) -> Family:
         for n in range(1, section.joints[1] + 2)
     ]
     new = _not_printed(project)
-    return items, lambda at: in_force(piece_diameters(at) - most, _exist(at) & new)
+    return items, lambda at: in_force(piece_diameters(at) - most, existing(at) & new)
 
 
 def _widest_mm(project: Project) -> float:
@@ -144,12 +111,3 @@ def joints(project: Project) -> Family:
         return in_force(np.concatenate([zone[:, 0] - place, place - zone[:, 1], lacking]), wanted)
 
     return items, values
-
-
-def holes_of_pieces(at: Geometry) -> list[list[str]]:
-    """Ids of the holes on each piece that there is, counted from the reed; holes of the crook are on none."""
-    ends, position = at.once(piece_ends), at.layout.position_mm
-    count = 1 + int(np.sum(at.joint_used))
-    piece = np.where(position < ends[0], -1, np.searchsorted(ends[1:count], position, side="right"))
-    ids = np.array([hole.id for hole in at.project.holes])
-    return [list(ids[piece == number]) for number in range(count)]

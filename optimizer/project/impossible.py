@@ -4,7 +4,7 @@ Each sentence says what is asked, what the ranges allow, and what would relieve 
 looked at, so what passes here may still turn out impossible; what fails here is.
 """
 
-from optimizer.geometry.reach import FingerPair, finger_holes, finger_pairs
+from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.model import Hole, Project
 

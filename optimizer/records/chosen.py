@@ -1,9 +1,14 @@
 """The layouts that a path names: a layout file by itself, or those of a run folder."""
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
-from optimizer.records.layout import LayoutRecord, RecordError, read_record
-from optimizer.records.run import FrontRecord
+from optimizer.project.included import hand_taken_in, read_hand
+from optimizer.project.loading import LoadedProject, load_project, parse_project
+from optimizer.records.files import RecordError, read_record
+from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.run import FrontRecord, RunRecord
 
 
 def run_of(path: Path) -> Path:
@@ -69,3 +74,22 @@ def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -
 def chosen_layout(path: Path, wanted: str | None = None, feasible: bool = False) -> LayoutRecord:
     """The layout of `chosen_file`."""
     return read_record(chosen_file(path, wanted, feasible), LayoutRecord)
+
+
+def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mapping[str, Any] | None]:
+    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune; under a hand."""
+    if not path.is_dir():
+        return load_project(path, hand, rule_out=False), None
+    loaded = project_of_run(path, hand)
+    front = front_of(path)
+    if not front.layouts:
+        return loaded, None
+    best = front.best_tuned
+    return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)
+
+
+def project_of_run(folder: Path, hand: Path | None) -> LoadedProject:
+    """The project text that a run keeps, with another hand in it where one is named."""
+    run = read_record(folder / "run.json", RunRecord)
+    text = run.project_text if hand is None else hand_taken_in(run.project_text, read_hand(hand))
+    return parse_project(text, run.project_file, rule_out=False)

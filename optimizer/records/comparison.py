@@ -3,13 +3,14 @@
 Pairs are [first, other], null where one has no such thing. Differences are other less first. Lengths in millimetres.
 """
 
-from typing import Literal
+from collections.abc import Mapping
+from typing import Any, Literal
 
 from pydantic import Field
 
-from optimizer.records.files import Record
-from optimizer.records.layout import SCHEMA_VERSION
-from optimizer.records.sides import Numbers
+from optimizer.records.files import SCHEMA_VERSION, Record
+
+Numbers = tuple[float | None, float | None]
 
 Words = tuple[str | None, str | None]
 State = Literal["both", "new", "gone"]
@@ -163,3 +164,19 @@ class ComparisonRecord(Record):
     comparisons: list[Comparison]
     thresholds: Thresholds = Field(default_factory=Thresholds)
     cautions: list[str]
+
+
+def pair(first: object | None, other: object | None, name: str) -> tuple[Any, Any]:
+    """One field of both; null where there is no such thing."""
+    return getattr(first, name, None), getattr(other, name, None)
+
+
+def difference(figures: Numbers) -> float | None:
+    """Other less first, where both have a figure."""
+    first, other = figures
+    return None if first is None or other is None else other - first
+
+
+def names_of_both(first: Mapping[str, object], other: Mapping[str, object]) -> list[str]:
+    """Names of either, in the first's order, the other's own after them."""
+    return [*first, *(name for name in other if name not in first)]

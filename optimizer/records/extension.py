@@ -2,9 +2,10 @@
 
 from typing import Literal
 
-from optimizer.records.files import Record
+from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.fits import FitSummary
-from optimizer.records.layout import SCHEMA_VERSION
+
+TITLES = {"free": "everything new", "kept": "upper pieces kept", "redrilled": "kept, holes redrilled"}
 
 
 class NoteChange(Record):

@@ -1,6 +1,14 @@
 """What every record of a run folder is made of."""
 
-from pydantic import BaseModel, ConfigDict
+import json
+import os
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+SCHEMA_VERSION = "1.5.0"
+SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 class Record(BaseModel):
@@ -10,3 +18,63 @@ class Record(BaseModel):
     """
 
     model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)
+
+
+class RecordError(Exception):
+    """A record that cannot be read; the message says which file and why."""
+
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole: beside its place first, then moved there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    try:
+        with part.open("w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def write_record(path: Path, record: Record) -> None:
+    """Write a record as JSON."""
+    write_text(path, record.model_dump_json(indent=1) + "\n")
+
+
+def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
+    """Read a record.
+
+    Raises
+    ------
+    RecordError
+        when the file is missing, not JSON, of another kind or major version, or does not fit its schema
+    """
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RecordError(f"there is no file {path}") from None
+    except IsADirectoryError:
+        raise RecordError(f"{path} is a folder; name a file in it") from None
+    except (OSError, ValueError, RecursionError) as error:
+        raise RecordError(f"{path} cannot be read as JSON: {error}") from None
+    wanted = kind.model_fields["schema_name"].default
+    found = data.get("schema_name") if isinstance(data, dict) else None
+    if found != wanted:
+        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
+    if "schema_version" not in data:
+        raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    version = str(data["schema_version"])
+    if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
+        raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+    try:
+        return kind.model_validate(data)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise RecordError(f"{path} does not fit its schema at {where}: {first['msg']}") from None

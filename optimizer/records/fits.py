@@ -4,8 +4,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from optimizer.records.files import Record
-from optimizer.records.layout import SCHEMA_VERSION, LayoutRecord
+from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.records.layout import LayoutRecord
 
 
 class FitSummary(Record):

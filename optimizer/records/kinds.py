@@ -6,9 +6,9 @@ from typing import Literal
 from optimizer.project.model import Project
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.extension import ExtensionRecord
-from optimizer.records.files import Record
+from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
-from optimizer.records.layout import SCHEMA_DIALECT, LayoutRecord
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.records.tolerance import ToleranceRecord

@@ -5,20 +5,15 @@ degrees, pitch cents; numbers are numbers. Files are written whole and moved int
 half done.
 """
 
-import json
-import os
-from pathlib import Path
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
-from pydantic import Field, ValidationError
+import numpy as np
+from pydantic import Field
 
-from optimizer.project.model import AirState, Finger, Uncertainty
-from optimizer.records.files import Record
+from optimizer.project.model import AirState, Finger, Project, Uncertainty
+from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.keys import KeyRecord
 from optimizer.records.pieces import PieceRecord, PrintingRecord
-
-SCHEMA_VERSION = "1.5.0"
-SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def layout_id(number: int) -> str:
@@ -29,10 +24,6 @@ def layout_id(number: int) -> str:
 def violation_mm(margins: dict[str, float]) -> float:
     """Largest violation of a set of margins [mm], 0 when all hold."""
     return max(0.0, -min(margins.values(), default=0.0))
-
-
-class RecordError(Exception):
-    """A record that cannot be read; the message says which file and why."""
 
 
 class Units(Record):
@@ -221,57 +212,17 @@ class LayoutRecord(Record):
         return sum(note.status != "ok" for note in self.notes)
 
 
-AnyRecord = TypeVar("AnyRecord", bound=Record)
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a file whole: beside its place first, then moved there."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(path.name + ".part")
-    try:
-        with part.open("w", encoding="utf-8") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
-
-
-def write_record(path: Path, record: Record) -> None:
-    """Write a record as JSON."""
-    write_text(path, record.model_dump_json(indent=1) + "\n")
-
-
-def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
-    """Read a record.
-
-    Raises
-    ------
-    RecordError
-        when the file is missing, not JSON, of another kind or major version, or does not fit its schema
-    """
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise RecordError(f"there is no file {path}") from None
-    except IsADirectoryError:
-        raise RecordError(f"{path} is a folder; name a file in it") from None
-    except (OSError, ValueError, RecursionError) as error:
-        raise RecordError(f"{path} cannot be read as JSON: {error}") from None
-    wanted = kind.model_fields["schema_name"].default
-    found = data.get("schema_name") if isinstance(data, dict) else None
-    if found != wanted:
-        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
-    if "schema_version" not in data:
-        raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
-    version = str(data["schema_version"])
-    if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
-        raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
-    try:
-        return kind.model_validate(data)
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise RecordError(f"{path} does not fit its schema at {where}: {first['msg']}") from None
+def saved_numbers(record: LayoutRecord, project: Project) -> dict[str, list[float] | float]:
+    """Numbers of a record by their names in `layout.STEP`; joints that the record does without are left out."""
+    holes = record.holes
+    offset = [0.0 if hole.touch_position_mm is None else hole.touch_position_mm - hole.position_mm for hole in holes]
+    return {
+        "position_mm": [hole.position_mm for hole in holes],
+        "diameter_mm": [hole.diameter_mm for hole in holes],
+        "chimney_mm": [hole.chimney_mm for hole in holes],
+        "touch_offset_mm": offset,
+        "end_mm": record.bore.points_mm[-1][0],
+        "reed_volume_cm3": record.reed.volume_cm3,
+        "bore_scale": float(np.round(record.bore.points_mm[0][1] / project.bore.points_mm[0][1], 6)),
+        "joint_mm": [piece.to_mm for piece in record.pieces[:-1]],
+    }

@@ -4,8 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from optimizer.records.files import Record
-from optimizer.records.layout import SCHEMA_VERSION
+from optimizer.records.files import SCHEMA_VERSION, Record
 
 
 class TriedStep(Record):

@@ -4,8 +4,7 @@ from typing import Literal, TypeAlias
 
 from pydantic import Field
 
-from optimizer.records.files import Record
-from optimizer.records.layout import SCHEMA_VERSION
+from optimizer.records.files import SCHEMA_VERSION, Record
 
 PoolKind: TypeAlias = Literal["local", "ray"]
 """Who solves a search's trials: processes of this machine, or Ray's."""

@@ -1,11 +1,17 @@
 """The outer level in one hand: what is asked of Optuna, how it answers, and what it remembers of the front."""
 
+from collections.abc import Container, Mapping
+from typing import Any
+
 import optuna
 
 from optimizer.project.loading import LoadedProject
-from optimizer.search.memory import Memory
+from optimizer.project.model import Project
+from optimizer.project.objectives import REFERENCE
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.search.proposals import START, Proposal, Questions
 from optimizer.search.sampler import FrontSampler
+from optimizer.solving.member import Member
 
 
 class Asking:
@@ -19,3 +25,17 @@ class Asking:
     def proposal(self, trial: optuna.Trial) -> Proposal:
         """A trial's proposal; it may start from a layout of the front."""
         return self.questions.asked(trial, self.memory.members)
+
+
+class Memory:
+    """The front's members; a new list whenever it changes."""
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+        self.members: list[Member] = []
+
+    def note(self, record: LayoutRecord, params: Mapping[str, Any], front: Container[str]) -> None:
+        """Remember a layout if it is on the front, and forget those that left it."""
+        shares = tuple(record.objectives[name] / REFERENCE[name] for name in self.project.objective_names)
+        member = Member(record.id, dict(params), shares, saved_numbers(record, self.project))
+        self.members = [one for one in (*self.members, member) if one.id in front]

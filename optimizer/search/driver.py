@@ -7,10 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.project.objectives import REFERENCE
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.asking import Asking
-from optimizer.search.pareto import REFERENCE
+from optimizer.search.bounds import Limits
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal
 from optimizer.search.run_folder import RunFolder, now
@@ -32,17 +33,6 @@ GAIN = 1e-4
 
 class SearchError(Exception):
     """A search that cannot go on; the message says why."""
-
-
-@dataclass(frozen=True)
-class Limits:
-    """When to stop and how wide to run; trials count from this start on, idle_minutes without a gain end the search."""
-
-    minutes: float | None
-    trials: int | None
-    workers: int | None
-    seed: int
-    idle_minutes: float | None = None
 
 
 @dataclass(frozen=True)

@@ -5,18 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5, "robustness": 0.1, "plates": 1.0}
-"""Layouts closer than this in every objective count as one; units as in `objective_names.UNITS`."""
-
-REFERENCE = {
-    "tuning": 10.0,
-    "worst_note": 30.0,
-    "reach": 100.0,
-    "evenness": 100.0,
-    "robustness": 10.0,
-    "plates": 11.0,
-}
-"""Reference point of the hypervolume, one unit box from the ideal 0; units as in `objective_names.UNITS`."""
+from optimizer.project.objectives import REFERENCE, RESOLUTION
 
 
 def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> float:

@@ -14,10 +14,11 @@ from typing import Any
 from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.project.loading import LoadedProject
-from optimizer.records.layout import LayoutRecord, read_record, write_record, write_text
+from optimizer.project.objectives import RESOLUTION, UNITS
+from optimizer.records.files import read_record, write_record, write_text
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
-from optimizer.search.pareto import RESOLUTION, Front
-from optimizer.words import UNITS
+from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0
 PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")

@@ -17,10 +17,12 @@ from typing import TYPE_CHECKING
 import optuna
 
 from optimizer.project.loading import LoadedProject, parse_project
-from optimizer.records.layout import LayoutRecord, RecordError, read_record
+from optimizer.records.files import RecordError, read_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import RunRecord
 from optimizer.search.asking import Asking
-from optimizer.search.driver import Driver, Limits, Report, SearchError, Status
+from optimizer.search.bounds import Limits
+from optimizer.search.driver import Driver, Report, SearchError, Status
 from optimizer.search.lock import sole_writer
 from optimizer.search.opening import open_pool
 from optimizer.search.pool import Pool

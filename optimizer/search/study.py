@@ -17,7 +17,8 @@ from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
-from optimizer.records.layout import LayoutRecord, RecordError, layout_id
+from optimizer.records.files import RecordError
+from optimizer.records.layout import LayoutRecord, layout_id
 from optimizer.search.sampler import FrontSampler
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.project.loading import LoadedProject
 from optimizer.records.extension import ExtensionRecord
-from optimizer.records.layout import RecordError, write_text
+from optimizer.records.files import RecordError, write_text
 from optimizer.search.run_folder import new_folder, stamped
 from optimizer.service import work
 from optimizer.service.api_layouts import layout_named

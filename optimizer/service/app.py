@@ -16,7 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
-from optimizer.records.layout import RecordError
+from optimizer.records.files import RecordError
 from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, tokens
 from optimizer.service.following import Following
 from optimizer.service.guard import HEADERS, Guard

@@ -8,7 +8,7 @@ from pathlib import Path
 from fastapi.sse import KEEPALIVE_COMMENT, format_sse_event
 from pydantic import BaseModel
 
-from optimizer.records.layout import RecordError
+from optimizer.records.files import RecordError
 from optimizer.records.run import ProgressRecord
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings

@@ -5,8 +5,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TypeVar
 
-from optimizer.records.files import Record
-from optimizer.records.layout import RecordError, read_record
+from optimizer.records.files import Record, RecordError, read_record
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 MOST = 4096

@@ -15,7 +15,7 @@ from pathlib import Path
 import psutil
 
 from optimizer.project.loading import LoadedProject
-from optimizer.records.layout import RecordError
+from optimizer.records.files import RecordError
 from optimizer.records.run import RunRecord
 from optimizer.search.run_folder import create_run
 from optimizer.service.launching import last_words, launch

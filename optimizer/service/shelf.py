@@ -11,7 +11,8 @@ from typing import Literal
 import psutil
 from pydantic import BaseModel
 
-from optimizer.records.layout import LayoutRecord, RecordError
+from optimizer.records.files import RecordError
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.service.kept_files import KeptFiles
 from optimizer.service.launching import EXTENDED, LOG

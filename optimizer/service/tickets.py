@@ -7,8 +7,7 @@ from typing import Literal
 
 import psutil
 
-from optimizer.records.files import Record
-from optimizer.records.layout import RecordError, write_record
+from optimizer.records.files import Record, RecordError, write_record
 from optimizer.search.run_folder import now
 from optimizer.service.kept_files import KeptFiles
 

@@ -12,16 +12,16 @@ from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
 from optimizer.project.hand import Hand
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import AirState
-from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord, RecordError, read_record
+from optimizer.project.objectives import UNITS
+from optimizer.records.files import RecordError, read_record
+from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.refusals import RefusedError, findings
 from optimizer.views.comparison_page import compare_page
-from optimizer.views.drawings.fingering import fingering_table
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.layout_section import layout_section
-from optimizer.views.report import report_page
-from optimizer.words import UNITS
+from optimizer.views.report import fingering_table, report_page
 
 
 class Submitted(NamedTuple):

@@ -16,8 +16,8 @@ from optimizer.geometry.layout import (
     with_numbers,
 )
 from optimizer.geometry.pads import Pad, pad_sizes
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import TOUCHING_MM
-from optimizer.limits.family import NEVER_MM
 from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
 from optimizer.records.layout import (

@@ -14,9 +14,9 @@ from optimizer.geometry.choices import Choices, choice_arrays, lines_played, pla
 from optimizer.geometry.duct import climate_of, fittings, make_duct
 from optimizer.geometry.layout import Layout, parametrise
 from optimizer.geometry.measured import Geometry
-from optimizer.geometry.reach import finger_pairs
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.chart import openness_matrix
+from optimizer.project.fingers import finger_pairs
 from optimizer.project.loading import LoadedProject
 from optimizer.project.scale import frequencies, targets, weights
 from optimizer.solving.merit import Evenness

@@ -13,7 +13,7 @@ import piqp
 
 from acoustics.arrays import Array
 from optimizer.geometry.layout import Parametrisation
-from optimizer.limits.family import NEVER_MM
+from optimizer.geometry.surface import NEVER_MM
 from optimizer.solving.problem import Evaluation
 
 TUNING_SCALE_CENTS = 5.0

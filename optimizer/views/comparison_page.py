@@ -3,16 +3,16 @@
 from collections.abc import Sequence
 
 from optimizer.analysis.comparison import Candidate
-from optimizer.records.comparison import Comparison, ComparisonRecord
+from optimizer.project.objectives import ONLY_WHERE_SOUGHT, UNITS
+from optimizer.records.comparison import Comparison, ComparisonRecord, Numbers
 from optimizer.records.layout import LayoutRecord, NoteRecord
-from optimizer.records.sides import Numbers
 from optimizer.views import html as page
 from optimizer.views.comparison_tables import hole_words, holes_sentence, mass_words, note_remark, threshold_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
 from optimizer.views.html import Html, words
-from optimizer.words import ONLY_WHERE_SOUGHT, UNITS, or_dash
+from optimizer.words import or_dash
 
 
 def compare_page(record: ComparisonRecord, candidates: Sequence[Candidate]) -> str:

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.records.comparison import BindChange, Comparison, ComparisonRecord, HoleChange, NoteChange
-from optimizer.records.sides import Numbers
-from optimizer.words import UNITS, counted, or_dash
+from optimizer.project.objectives import UNITS
+from optimizer.records.comparison import BindChange, Comparison, ComparisonRecord, HoleChange, NoteChange, Numbers
+from optimizer.words import counted, or_dash
 
 
 def show_comparison(console: Console, record: ComparisonRecord) -> None:

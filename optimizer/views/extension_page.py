@@ -3,13 +3,13 @@
 from collections.abc import Mapping, Sequence
 
 from optimizer.analysis.note_changes import Line
-from optimizer.records.extension import ExtensionRecord
+from optimizer.records.extension import TITLES, ExtensionRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import html as page
 from optimizer.views.drawings.bodies import bodies, bodies_drawing
 from optimizer.views.drawings.figure import picture
 from optimizer.views.drawings.notes_of_ways import Series, chart_lines, notes_drawing, series
-from optimizer.views.extension_tables import TITLES, work_lines
+from optimizer.views.extension_tables import work_lines
 from optimizer.views.html import words
 from optimizer.views.page_style import COLOURS, DRAWINGS
 from optimizer.words import counted

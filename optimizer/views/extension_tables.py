@@ -3,11 +3,9 @@
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.records.extension import ExtensionRecord, Redrilled, WayEntry
+from optimizer.records.extension import TITLES, ExtensionRecord, Redrilled, WayEntry
 from optimizer.records.fits import FitSummary
 from optimizer.words import counted
-
-TITLES = {"free": "everything new", "kept": "upper pieces kept", "redrilled": "kept, holes redrilled"}
 
 
 def _table(title: str, left: str, figures: tuple[str, ...], last: tuple[str, ...] = ()) -> Table:

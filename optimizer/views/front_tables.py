@@ -8,12 +8,13 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.project.loading import LoadedProject
+from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.run import FrontEntry, FrontRecord, ProgressRecord, RunRecord
 from optimizer.views.key_tables import key_table
 from optimizer.views.piece_tables import show_pieces
 from optimizer.views.reach_tables import reach_table
-from optimizer.words import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted, or_dash
+from optimizer.words import counted, or_dash
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum

@@ -3,15 +3,16 @@
 from collections.abc import Sequence
 from html import escape
 
+from optimizer.analysis.hand_fit import verdict
 from optimizer.analysis.printed_mass import printed_body
+from optimizer.project.objectives import UNITS
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import html as page
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
 from optimizer.views.drawings.reach import reach_drawing
 from optimizer.views.html import Html
-from optimizer.views.reach_tables import verdict
-from optimizer.words import UNITS, counted, or_dash
+from optimizer.words import counted, or_dash
 
 LOOKS = {"comfortable": "good", "strained": "warn", "at the limit": "bad"}
 

@@ -5,9 +5,9 @@ import json
 from acoustics.pitch import midi_number, note_name
 from optimizer.geometry.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import parametrise
-from optimizer.geometry.reach import finger_anchor
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.chart import idle_keys
+from optimizer.project.fingers import finger_anchor
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project

@@ -5,21 +5,15 @@ import sys
 import time
 from typing import TYPE_CHECKING, TextIO
 
+from optimizer.project.objectives import UNITS
 from optimizer.views.front_tables import shortfall
-from optimizer.words import UNITS, counted
+from optimizer.words import clock, counted
 
 if TYPE_CHECKING:
     from optimizer.search.driver import Status
 
 PLAIN_EVERY_SECONDS = 60.0
 WORKER = {"local": "worker", "ray": "Ray worker"}
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds, such as 2:05; hours when there are any."""
-    whole = max(0, round(seconds))
-    hours, minutes = whole // 3600, whole // 60 % 60
-    return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
 
 
 def describe(status: "Status") -> str:

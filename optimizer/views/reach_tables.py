@@ -6,23 +6,8 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer import cautions
-from optimizer.analysis.hand_fit import SLACK_MM, HandFit
+from optimizer.analysis.hand_fit import HandFit, verdict
 from optimizer.records.layout import ReachRecord
-
-
-def just_within(pair: ReachRecord) -> bool:
-    """Whether a pair lies within its working limit and at it."""
-    return -0.05 < pair.spacing_mm - pair.working_mm <= SLACK_MM
-
-
-def verdict(pair: ReachRecord) -> str:
-    """One word or two on a pair."""
-    over = pair.spacing_mm - pair.working_mm
-    if over > SLACK_MM:
-        return f"OUT OF REACH by {over:.1f}"
-    if pair.spacing_mm > pair.comfortable_mm:
-        return "at the limit" if just_within(pair) else "strained"
-    return "comfortable"
 
 
 def reach_table(reach: Sequence[ReachRecord]) -> Table:

@@ -7,15 +7,16 @@ from collections.abc import Sequence
 from html import escape
 
 from optimizer import cautions
+from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.views import html as page
-from optimizer.views.drawings.fingering import fingering_table
+from optimizer.views.drawings.fingering import fingering_strip, named_holes
 from optimizer.views.drawings.front import Dot, front_panels
-from optimizer.views.html import Html
+from optimizer.views.html import Html, table, words
 from optimizer.views.layout_section import layout_section
 from optimizer.views.report_script import SCRIPT
-from optimizer.words import MEANING, ONLY_WHERE_SOUGHT, UNITS, counted
+from optimizer.words import counted
 
 SOLVED_BY = {None: "", "local": ", processes of one machine", "ray": ", Ray's"}
 PERSONAL = "The limits of reach on this page are those of a player's hand: personal data, a child's in particular."
@@ -156,3 +157,14 @@ def _provenance(run: RunRecord) -> list[str]:
         page.heading(2, "Where this comes from"),
         page.table("", ["what", "of this run"], rows, long=["of this run"]),
     ]
+
+
+def fingering_table(record: LayoutRecord, caption: str) -> str:
+    """The chart as a table: note, register, strip, what is pressed."""
+    holes = list(reversed(record.holes))
+    rows = [[Html(""), Html(""), Html(""), Html(named_holes(holes)), Html("")]]
+    for note in record.notes:
+        register = f"{note.register_number}" + (" alternate" if note.alternate else "")
+        strip = Html(fingering_strip(note, holes))
+        rows.append([words(note.written), words(note.sounding), words(register), strip, words(note.touches)])
+    return table(caption, ["written", "sounding", "register", "holes, from the reed to the bell", "pressed"], rows)

@@ -24,7 +24,8 @@ from acoustics.resonances import chart_errors
 from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import numbers_of
 from optimizer.project.loading import load_project
-from optimizer.search.pareto import REFERENCE, Front, hypervolume
+from optimizer.project.objectives import REFERENCE
+from optimizer.search.pareto import Front, hypervolume
 from optimizer.search.proposals import START, Proposal, Questions, opening
 from optimizer.search.sampler import FrontSampler, Member
 from optimizer.search.study import new_study

@@ -21,7 +21,8 @@ import numpy as np
 from acoustics.tiers import in_use
 from optimizer.project.loading import LoadedProject, load_project
 from optimizer.search.asking import Asking
-from optimizer.search.driver import Driver, Limits
+from optimizer.search.bounds import Limits
+from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
 from optimizer.search.pool import Here
 from optimizer.search.proposals import opening

@@ -9,11 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from optimizer.records.extension import ExtensionRecord
+from optimizer.records.extension import TITLES, ExtensionRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.views.drawings.body import LANE, SIZE, Frame, Label, in_lanes, place_mm, radius_mm
 from optimizer.views.drawings.figure import Figure
-from optimizer.views.extension_tables import TITLES
 
 CUT = ("position_mm", "azimuth_deg", "tilt_deg", "diameter_mm", "top_diameter_mm", "chimney_mm")
 """What must be bit-identical for a hole to be as it was."""

@@ -5,24 +5,12 @@ Holes under fingers are drawn large, those under keys smaller, vents least.
 
 from collections.abc import Sequence
 
-from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord
+from optimizer.records.layout import HoleRecord, NoteRecord
 from optimizer.views.drawings.canvas import Point
 from optimizer.views.drawings.figure import Figure
-from optimizer.views.html import Html, table, words
 
 STEP, EDGE, HEAD = 16.0, 4.0, 30.0
 FINGER, KEY, VENT = 11.5, 7.5, 5.0
-
-
-def fingering_table(record: LayoutRecord, caption: str) -> str:
-    """The chart as a table: note, register, strip, what is pressed."""
-    holes = list(reversed(record.holes))
-    rows = [[Html(""), Html(""), Html(""), Html(_names(holes)), Html("")]]
-    for note in record.notes:
-        register = f"{note.register_number}" + (" alternate" if note.alternate else "")
-        strip = Html(fingering_strip(note, holes))
-        rows.append([words(note.written), words(note.sounding), words(register), strip, words(note.touches)])
-    return table(caption, ["written", "sounding", "register", "holes, from the reed to the bell", "pressed"], rows)
 
 
 def fingering_strip(note: NoteRecord, holes: Sequence[HoleRecord]) -> str:
@@ -43,7 +31,7 @@ def _size(hole: HoleRecord) -> float:
     return VENT if hole.role == "vent" else KEY if hole.by == "key" else FINGER
 
 
-def _names(holes: Sequence[HoleRecord]) -> str:
+def named_holes(holes: Sequence[HoleRecord]) -> str:
     """Names of the holes, upright, above their places."""
     head = Figure(_width(holes), HEAD, "holes: " + ", ".join(hole.id for hole in holes), "strip", own_size=True)
     for number, hole in enumerate(holes):

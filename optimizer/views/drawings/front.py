@@ -4,18 +4,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
-
+from optimizer.project.objectives import UNITS
+from optimizer.views.drawings.axes import drawn_dot, span_of, ticks
 from optimizer.views.drawings.figure import Figure
-from optimizer.words import UNITS
 
 WIDTH, HEIGHT, LEFT, FOOT, EDGE = 340.0, 270.0, 46.0, 40.0, 14.0
 PANELS = 4
-CORNERS = (
-    ((-4.0, -4.0), (4.0, -4.0), (4.0, 4.0), (-4.0, 4.0)),
-    ((0.0, -5.4), (5.0, 4.0), (-5.0, 4.0)),
-    ((0.0, -5.6), (5.0, 0.0), (0.0, 5.6), (-5.0, 0.0)),
-)
 
 
 @dataclass(frozen=True)
@@ -34,25 +28,10 @@ def front_panels(dots: Sequence[Dot], names: Sequence[str]) -> list[str]:
     return [_panel(dots, across, up) for across, up in pairs] if dots else []
 
 
-def ticks(low: float, high: float) -> list[float]:
-    """About four round numbers from low to high."""
-    step = (high - low) / 4.0
-    size = 10.0 ** np.floor(np.log10(step))
-    step = min((m * size for m in (1.0, 2.0, 2.5, 5.0, 10.0)), key=lambda s: abs(s - step))
-    first = int(np.ceil(low / step - 1e-9))
-    return [float(n * step) for n in range(first, int(np.floor(high / step + 1e-9)) + 1)]
-
-
-def _range(values: Sequence[float]) -> tuple[float, float]:
-    low, high = min(values), max(values)
-    room = 0.06 * (high - low) or max(0.1 * abs(high), 0.5)
-    return (low - room if low > room else min(0.0, low) - 0.04 * (high - low or 1.0)), high + room
-
-
 def _panel(dots: Sequence[Dot], across: str, up: str) -> str:
     label = f"{_said(up)} against {_said(across)} of {len(dots)} layouts; the table lists them"
     panel = Figure(WIDTH, HEIGHT, label, "panel")
-    xs, ys = (_range([dot.values[name] for dot in dots]) for name in (across, up))
+    xs, ys = (span_of([dot.values[name] for dot in dots]) for name in (across, up))
 
     def place(dot: Dot) -> tuple[float, float]:
         return _x(dot.values[across], xs), _y(dot.values[up], ys)
@@ -88,13 +67,3 @@ def _x(value: float, span: tuple[float, float]) -> float:
 
 def _y(value: float, span: tuple[float, float]) -> float:
     return HEIGHT - FOOT - (HEIGHT - FOOT - EDGE) * (value - span[0]) / (span[1] - span[0])
-
-
-def drawn_dot(panel: Figure, letter: str, centre: tuple[float, float], tip: str) -> None:
-    """A dot whose shape tells whose it is too: circle, square, triangle, diamond, and around again."""
-    (x, y), kind = centre, f"dot mark-{letter.lower()}"
-    shape = (ord(letter.lower()) - ord("a")) % 4
-    if shape == 0:
-        panel.oval(kind, centre, 9.0, 9.0, tip)
-        return
-    panel.add("polygon", kind, tip, points=" ".join(f"{x + dx:.1f},{y + dy:.1f}" for dx, dy in CORNERS[shape - 1]))

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer import cautions
-from optimizer.analysis.hand_fit import HandFit, touch_mm
+from optimizer.analysis.hand_fit import HandFit, touch_mm, verdict
 from optimizer.project.hand import PALM, Hand
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
 from optimizer.views.drawings.canvas import INK, Point, Sheet
-from optimizer.views.reach_tables import verdict
 
 BODY, SKIN, KEY, HOLE = "#f2ede1", "#c98f6b", "#8d979c", "#fbfaf6"
 STROKES = {"comfortable": ("#1c6e5f", "none"), "strained": ("#9a5b00", "5 1.2"), "": ("#a3142a", "1.6 1")}

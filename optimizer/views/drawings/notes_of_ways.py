@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from optimizer.analysis.note_changes import Line, line_of
-from optimizer.records.extension import ExtensionRecord
+from optimizer.records.extension import TITLES, ExtensionRecord
 from optimizer.records.layout import LayoutRecord
+from optimizer.views.drawings.axes import drawn_dot, ticks
 from optimizer.views.drawings.figure import Figure
-from optimizer.views.drawings.front import drawn_dot, ticks
-from optimizer.views.extension_tables import TITLES
 
 WIDTH, HEIGHT, LEFT, TOP, FOOT = 1000.0, 270.0, 44.0, 64.0, 34.0
 LETTERS = "ABCD"

@@ -1,0 +1,213 @@
+"""What each limit of a layout costs: multipliers, checked by solving again."""
+
+import time
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from optimizer.analysis.multipliers import (
+    BROKEN_MM,
+    LEAST_CENTS,
+    STEPS,
+    TOLERANCE,
+    TUNING,
+    Limit,
+    Price,
+    Rest,
+    Unit,
+    priced,
+    settled,
+)
+from optimizer.geometry.choices import Choices, open_covers, optional_notes
+from optimizer.project.loading import LoadedProject
+from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.prices import LimitPrice, MostMoved, PlateOff, PricesRecord, TriedStep
+from optimizer.solving.fitting import Fitting
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import refine
+
+DIFFERENT = 0.2
+"""A multiplier and a re-solve that differ by a greater share are told."""
+
+ENDS = {
+    "diameter_mm": ("{0} at least {1} wider", "{0} at most {1} narrower"),
+    "position_mm": ("{0} kept {1} further from the reed", "{0} kept {1} nearer the reed"),
+    "chimney_mm": ("chimney of {0} at least {1} longer", "chimney of {0} at most {1} shorter"),
+    "touch_offset_mm": ("touch of {0} kept {1} further from the reed", "touch of {0} kept {1} nearer the reed"),
+    "end_mm": ("bell end {1} further out at least", "bell end {1} nearer at most"),
+    "reed_volume_cm3": ("reed at least {1} larger", "reed at most {1} smaller"),
+    "bore_scale": ("bore at least {1} wider", "bore at most {1} narrower"),
+    "joint_mm": ("joint {0} kept {1} further from the reed", "joint {0} kept {1} nearer the reed"),
+}
+CONSTRAINTS = {
+    "reach": "{0}: 1 mm less reach",
+    "piece_long": "piece {0} at most 1 mm shorter",
+    "piece_short": "piece {0} at least 1 mm longer",
+    "web": "{0}: 1 mm more wall between",
+    "cups": "{0}: cups 1 mm further apart",
+    "joint": "joint and hole {0}: 1 mm more between",
+    "seal": "{0}: a finger seals 1 mm less",
+    "hand_gap": "{0}: hands 1 mm further apart",
+    "finger_room": "{0}: 1 mm more room for fingers",
+    "lever": "{0}: lever at most 1 mm shorter",
+    "bell_margin": "{0}: 1 mm further from the bell end",
+    "post": "post {0}: 1 mm more room",
+}
+
+
+def choices_of(loaded: LoadedProject, record: LayoutRecord) -> Choices:
+    """The choices that a layout was made with."""
+    plates = {hole.id for hole in record.holes if hole.cover == "plate"}
+    played = {(note.written, note.register_number, note.touches) for note in record.notes}
+    lines = [
+        next((n for n in found if _key(loaded, n) in played), found[0])
+        for found in optional_notes(loaded.notes).values()
+    ]
+    open_ones = tuple(hole for hole in open_covers(loaded.project) if hole in plates)
+    return Choices(open_ones, tuple(lines), (0.5,) * max(len(record.pieces) - 1, 0))
+
+
+def _key(loaded: LoadedProject, line: int) -> tuple[str, int, str]:
+    note = loaded.notes[line]
+    return note.written, note.register, note.touches
+
+
+def prices_of(
+    loaded: LoadedProject, record: LayoutRecord, seconds: float, told: Callable[[int, int], None]
+) -> PricesRecord:
+    """What each limit of a layout costs.
+
+    The layout is settled for tuning, then limits are priced until the time is up; the dearest come first.
+
+    Parameters
+    ----------
+    loaded : the project that the layout was made for
+    record : a layout that keeps its limits
+    seconds : how long it may take [s]
+    told : called with how many limits are priced, and of how many
+    """
+    begun = time.monotonic()
+    told(0, 1)
+    fitting, choices, numbers = Fitting(loaded), choices_of(loaded, record), saved_numbers(record, loaded.project)
+    start = fitting.starts.beside(numbers, 0.0, 0)
+    problem, x = fitting.problem.chosen(choices, start, record_joints(record))
+    names = tuple(item.name for item in problem.constraints.items)
+    rest = settled(problem, x, names)
+    prices: list[Price] = []
+    for price in priced(problem, rest, names):
+        prices.append(price)
+        told(len(prices), len(rest.prices))
+        if time.monotonic() - begun > seconds:
+            break
+    prices += [Price(limit, rest.prices[limit]) for limit in list(rest.prices)[len(prices) :]]
+    return PricesRecord(
+        instrument=record.instrument,
+        layout=record.id,
+        project_file=loaded.source,
+        saved_cents=record.objectives["tuning"],
+        cents=rest.cents,
+        kept=rest.kept,
+        least_cents=LEAST_CENTS,
+        prices=[recorded(price, rest, problem) for price in prices],
+        free=_free(problem, rest),
+        plates_off=list(_plates_off(problem, rest, choices, record)),
+        seconds=round(time.monotonic() - begun, 1),
+    )
+
+
+def recorded(price: Price, rest: Rest, problem: Problem) -> LimitPrice:
+    """A price as it is written down."""
+    limit = price.limit
+    return LimitPrice(
+        limit=limit.name,
+        side=limit.side,
+        sentence=worded(limit),
+        unit=limit.unit.name,
+        step_unit=limit.unit.own,
+        by_multiplier=price.by_multiplier,
+        by_solving=price.by_solving,
+        ratio=price.ratio,
+        tried=[
+            TriedStep(
+                step=one.step,
+                dearer_cents=one.dearer_cents if one.kept else None,
+                came_in=list(one.came_in),
+                still_binds=one.still_binds,
+            )
+            for one in price.tried
+        ],
+        most_moved=_most_moved(price, rest, problem),
+        remark=remark(price),
+    )
+
+
+def _most_moved(price: Price, rest: Rest, problem: Problem) -> MostMoved | None:
+    """The note whose error grows or shrinks most by the longest step that found room."""
+    kept = [one for one in price.tried if one.kept]
+    if not kept:
+        return None
+    change = np.abs(kept[-1].errors) - np.abs(rest.errors)
+    line = int(np.argmax(np.abs(change)))
+    note = problem.notes[line]
+    return MostMoved(written=note.written, register_number=note.register, grows_cents=float(change[line]))
+
+
+def record_joints(record: LayoutRecord) -> list[float]:
+    """Middles of a layout's joints [mm]."""
+    return [piece.to_mm for piece in record.pieces[:-1]]
+
+
+def _free(problem: Problem, rest: Rest) -> list[str]:
+    """Limits that bind where the layout rests and yet cost nothing."""
+    margins = -np.asarray(problem.evaluate(rest.x)[0].constraint)
+    priced_ones = {limit.name for limit in rest.prices}
+    items = zip(problem.constraints.items, margins, strict=True)
+    return [item.name for item, margin in items if margin <= 0.03 and item.name not in priced_ones]
+
+
+def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRecord) -> Iterator[PlateOff]:
+    """The layout solved again with one plate less, for each hole that may go bare."""
+    for hole in choices.plates:
+        fewer = choices._replace(plates=tuple(name for name in choices.plates if name != hole))
+        other, x = problem.chosen(fewer, rest.x, record_joints(record))
+        outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
+        errors = np.asarray(other.evaluate(outcome.x)[0].errors)
+        cents = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
+        dearer = cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None
+        yield PlateOff(hole=hole, dearer_cents=dearer)
+
+
+def worded(limit: Limit) -> str:
+    """What is asked of a layout when a limit is tightened by one unit."""
+    kind, _, rest = limit.name.partition(".")
+    if limit.side == "constraint":
+        return CONSTRAINTS.get(kind, f"{kind} {{0}}: 1 mm more").format(rest)
+    unit = limit.unit.name
+    return ENDS[kind][limit.side == "high"].format(rest, unit if unit[0].isdigit() else f"1 {unit}")
+
+
+def remark(price: Price) -> str:
+    """What a re-solve says that the multiplier does not: another limit, no room, or another price."""
+    for one in price.tried:
+        unit = _amount(price.limit.unit, one.step)
+        if not one.kept:
+            return f"no room {unit} further"
+        if one.came_in:
+            verb = "takes" if len(one.came_in) == 1 else "take"
+            return f"{', '.join(map(_named, one.came_in[:2]))} {verb} over within {unit}"
+        if not one.still_binds:
+            return f"binds no more within {unit}"
+    if not price.tried:
+        return "not re-solved"
+    ratio = price.ratio
+    return "differs: curved" if ratio is not None and abs(ratio - 1.0) > DIFFERENT else ""
+
+
+def _named(name: str) -> str:
+    """A limit's name in a sentence: ranges by what they are of."""
+    kind, _, rest = name.partition(".")
+    return f"{kind.rsplit('_', 1)[0].replace('_', ' ')} of {rest}" if kind in ENDS and rest else name
+
+
+def _amount(unit: Unit, step: float) -> str:
+    return f"{100.0 * step:g} %" if unit.own == "1" else f"{step:g} {unit.own}"

@@ -1,0 +1,52 @@
+"""Pairs of neighbours on the body's surface, and how crowded they are."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.geometry.pads import pad_sizes
+from optimizer.geometry.reach import chord_of, straight_line
+from optimizer.project.model import Hole, Project
+
+
+def near_pairs(project: Project) -> list[tuple[int, int]]:
+    """Index pairs of holes that could come close along the body."""
+    holes, keywork = project.holes, project.keywork
+    widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
+    cups = np.maximum(pad_sizes(widest, keywork).cup_diameter_mm, project.hand.finger_breadth_mm)
+    pairs = []
+    for i, first in enumerate(holes):
+        for j in range(i + 1, len(holes)):
+            second = holes[j]
+            gap = max(first.position_mm[0] - second.position_mm[1], second.position_mm[0] - first.position_mm[1])
+            room = keywork.web_min_mm + keywork.cup_clearance_mm + 0.5 * (cups[i] + cups[j])
+            if gap < room:
+                pairs.append((i, j))
+    return pairs
+
+
+class Crowding:
+    """How much pairs of holes lack of the room between them."""
+
+    def __init__(self, holes: Sequence[Hole], pairs: list[tuple[int, int]], room_mm: float) -> None:
+        self.first, self.second = split(pairs)
+        self.room_mm = room_mm
+        azimuth = np.radians([hole.azimuth_deg for hole in holes])
+        self._chord = 0.5 * chord_of(azimuth[self.second] - azimuth[self.first])
+
+    def lacking(self, position: Array, width: Array, radius: Array) -> Array:
+        """Room and half of both widths (H,) [mm], less the straight distance at radius (H,): (Q,) [mm]."""
+        first, second = self.first, self.second
+        half, chord = 0.5 * (width[first] + width[second]), (radius[first] + radius[second]) * self._chord
+        return half + self.room_mm - straight_line(position[second] - position[first], chord)
+
+
+NEVER_MM = -1e4
+"""Value of a limit that a layout's choices put out of force."""
+
+
+def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
+    """The first and the second of each pair."""
+    table = np.array(pairs, int).reshape(-1, 2)
+    return table[:, 0], table[:, 1]
