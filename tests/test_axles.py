@@ -9,10 +9,10 @@ import re
 
 import numpy as np
 import pytest
+from layouts import layout_of, turned
 from made_records import hole
 from made_records import layout as made_layout
 from shelf import KEYED, PIPE, changed, pipe
-from test_constraints import layout_of, turned
 
 from optimizer.analysis.axle_sides import made_axles, made_sides, settled_sides
 from optimizer.analysis.locking import Extended, LockError, with_locked, with_sides

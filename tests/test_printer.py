@@ -4,10 +4,10 @@ Rules of joints and print figures are common practice without a source; what is 
 """
 
 import json
-from pathlib import Path
 
 import numpy as np
 import pytest
+from places import CONFIGS
 from processes import ended, started
 from shelf import PIPE, changed, pipe
 
@@ -32,7 +32,6 @@ from optimizer.solving.problem import Problem
 from optimizer.solving.refine import Emphasis
 from optimizer.solving.verify import predict
 
-CONFIGS = Path(__file__).parents[1] / "configs"
 PRINTERS = sorted((CONFIGS / "printers").glob("*.toml"))
 TABLE = "[sections]\njoints = 1\njoint_mm = 16\n\n[printer]\nbed_mm = [200, 180, 300]\nmargin_mm = [10, 8, 6]\n[holes]"
 PIECES = changed("[holes]", TABLE)

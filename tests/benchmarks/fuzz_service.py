@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
 from fuzzed import check_project, mutated, operations, shelf
 from hypothesis import HealthCheck, Phase, given, settings

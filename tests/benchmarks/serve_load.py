@@ -27,7 +27,7 @@ from pathlib import Path
 import psutil
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(Path(__file__).parents[1]), str(ROOT)]
+sys.path[:0] = [str(Path(__file__).parents[1] / "kit"), str(ROOT)]
 SERVE = "from optimizer.commands.cli import main; raise SystemExit(main())"
 READERS = 8
 

@@ -7,16 +7,16 @@ x closed, o open, h half open; bell to reed.
 """
 
 import json
-from pathlib import Path
 
 import pytest
+from places import REFERENCE
 from shelf import PIPE, changed, pipe
 
 from optimizer.project.chart import ChartError, openness_matrix, openness_of_touches, pressed_touches, read_chart
 from optimizer.project.loading import ProjectError, parse_project
 from optimizer.project.model import ChartSection, Hole, Key
 
-CHARTS = json.loads((Path(__file__).parent / "reference" / "generic_charts.json").read_text())
+CHARTS = json.loads((REFERENCE / "generic_charts.json").read_text())
 VALUE = {"x": 0.0, "o": 1.0, "h": 0.5}
 
 # What works each hole, `by` and `rest`; o: at rest open, c: at rest closed.

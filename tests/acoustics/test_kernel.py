@@ -9,13 +9,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from places import ROOT
 
 from acoustics import elements, kernel, tiers
 from acoustics.duals import slopes_of, value_of, variables
 from acoustics.kernel import build
 from acoustics.kernel.generate import Element, all_elements, text
 
-ROOT = Path(__file__).parents[1]
 WORKED = {
     "add": np.add, "sub": np.subtract, "mul": np.multiply, "div": np.divide, "neg": np.negative, "sqrt": np.sqrt,
     "exp": np.exp, "log": np.log, "sin": np.sin, "cos": np.cos, "floor": np.floor, "max": np.maximum,

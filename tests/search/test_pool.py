@@ -5,9 +5,9 @@ import os
 import signal
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
+from places import KIT, ROOT
 from processes import alive, descendants, wait_for
 from runs import workers_below
 from stub_solver import Stub, proposal
@@ -18,8 +18,7 @@ from optimizer.search.opening import open_pool
 from optimizer.search.pool import Here, Meanwhile
 from optimizer.search.workers import MAX_ROUNDS, RETRIES, LostError, Workers
 
-HERE = Path(__file__).parent
-PATHS = os.pathsep.join([str(HERE), str(HERE.parent)])
+PATHS = os.pathsep.join([str(KIT), str(ROOT)])
 
 
 def script(*arguments):
@@ -35,7 +34,7 @@ def told(request, tmp_path_factory):
     """What became of trials that fail and die, once with every kind of workers; who was left when their driver was
     killed in the middle of more."""
     folder = tmp_path_factory.mktemp(request.param)
-    driver = script(str(HERE / "stub_pool.py"), request.param, str(folder))
+    driver = script(str(KIT / "stub_pool.py"), request.param, str(folder))
     try:
         assert wait_for(lambda: (folder / "100").exists() and (folder / "101").exists())
         below = set(descendants(driver.pid))

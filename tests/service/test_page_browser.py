@@ -20,6 +20,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from places import CONFIGS
 from postgres import free_port
 from processes import COMMAND, wait_for
 
@@ -33,7 +34,7 @@ expect.set_options(timeout=20_000)
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
 
-PROJECTS = Path(__file__).parent.parent / "configs"
+PROJECTS = CONFIGS
 AXE = (Path(axe_core.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 DEMO, TRIALS = "meadow-pipe.toml", 90
 PATIENT_MS = 300_000

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from ducts import MM, make_holes
+from formulas import body_with_outer_length
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -27,11 +28,6 @@ C, RHO = float(AIR.c), float(AIR.rho)
 def shunt(*arguments, **options):
     """Shunt admittance (H,) of holes, arguments of `hole_ports`."""
     return hole_ports(*arguments, **options).admittance
-
-
-def body_with_outer_length(radius: float, length: float) -> float:
-    """Body radius [mm] at which a flush hole has a wanted outer length [mm]; inverse of 0.835 - 0.47 (b/R)^0.8."""
-    return radius / ((0.835 - length / radius) / 0.47) ** 1.25
 
 
 @pytest.mark.parametrize("delta", [0.1, 0.2, 0.4, 0.6, 0.8, 1.0])

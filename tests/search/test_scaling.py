@@ -1,12 +1,12 @@
 """The simulation of the driver's queue, where the answer is known in closed form."""
 
 import runpy
-from pathlib import Path
 
 import numpy as np
 import pytest
+from places import TESTS
 
-rate = runpy.run_path(str(Path(__file__).parent / "benchmarks" / "scaling.py"))["trials_per_second"]
+rate = runpy.run_path(str(TESTS / "benchmarks" / "scaling.py"))["trials_per_second"]
 
 
 @pytest.mark.parametrize(("workers", "expected"), [(1, 1 / 1.1), (5, 5 / 1.1), (11, 10.0), (40, 10.0)])

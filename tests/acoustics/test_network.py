@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 from curves import chain_susceptance, impedance_maxima, near, released_susceptance, resonances
 from ducts import apex_cone, cents, make_duct, make_holes
+from formulas import body_with_outer_length, levine_schwinger
 from scipy.optimize import brentq
-from test_radiation import levine_schwinger
-from test_toneholes import body_with_outer_length
 
 from acoustics.air import air
 from acoustics.reed import Reed

@@ -14,6 +14,7 @@ from typing import Any
 
 import psutil
 import uvicorn
+from places import CONFIGS
 
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import now
@@ -21,7 +22,7 @@ from optimizer.service.app import make_app
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME, Ticket
 
-PROJECTS = Path(__file__).parent.parent / "configs"
+PROJECTS = CONFIGS
 API = "/api/v1"
 
 

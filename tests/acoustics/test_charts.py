@@ -1,18 +1,15 @@
 """Whole charts in batches, on every tier: against the chain worked out at each note's own frequencies, and slopes."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from curves import errors_by_the_way
 from ducts import make_duct, make_holes
+from places import CONFIGS
 
 from acoustics.network import stacked
 from acoustics.resonances import batch_errors, chart_errors, note_errors
 from optimizer.project.loading import load_project
 from optimizer.solving.problem import Problem
-
-CONFIGS = Path(__file__).parents[1] / "configs"
 
 
 @pytest.fixture(scope="module", params=["lantern-tenor", "lantern-tenor-low-a", "meadow-pipe"])

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import psutil
 import pytest
+from places import ROOT
 from processes import ended, started, wait_for
 from served import Client
 from shelf import PIPE
@@ -23,7 +24,7 @@ from shelf import PIPE
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## Serving runs") : README.index("## When nothing fits")]
 STATED = "127.0.0.1:8750"
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from ducts import MM
+from formulas import mutual
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -11,22 +12,11 @@ from scipy.sparse.linalg import spsolve
 from scipy.special import h1vp, h2vp, hankel1, kv, kvp
 
 from acoustics.air import air
-from acoustics.charts import mutual_matrix, pair_table
-from acoustics.interaction import body_power, own_resistance, pair_impedance
+from acoustics.interaction import body_power, pair_impedance
 from acoustics.radiation import bell_centre
 
 AIR = air(20.0)
 C, RHO = float(AIR.c), float(AIR.rho)
-
-
-def mutual(f, position, azimuth, body, c=C, rho=RHO) -> np.ndarray:
-    """Mutual impedances of openings at position [m], azimuth [rad], on a body of radius [m]; the last is the bell."""
-    one, other = pair_table(len(position) - 1)
-    pairs = (position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (body[one] + body[other]))
-    bell = other == len(position) - 1
-    among = pair_impedance(f, *(row[~bell] for row in pairs), c, rho)
-    with_bell = pair_impedance(f, *(row[bell] for row in pairs), c, rho, with_bell=True)
-    return mutual_matrix(among[:, None], with_bell[:, None], own_resistance(f, body[:-1], c, rho)[:, None])[0]
 
 
 def test_two_openings_in_free_space_are_monopoles():

@@ -5,18 +5,18 @@ written from that rule, before looking at what is printed.
 """
 
 import re
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from places import CONFIGS
 from shelf import KEYED, PIPE, changed
 
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.views.overview import overview
 
-CONFIGS = sorted((Path(__file__).parents[1] / "configs").glob("*.toml"))
+DEMOS = sorted(CONFIGS.glob("*.toml"))
 HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]
 KEY = '\n[keys]\nk1 = { touch = "R4", closes = ["g1"] }\n'
 ALL_KEYS_HERE = (
@@ -454,7 +454,7 @@ def test_the_chart_and_the_keys_are_told_at_once(tmp_path, capsys):
     assert [line.strip().split(" (")[0].split(":")[0] for line in err[1:]] == ["keys.k1.closes", "chart.lines, line 2"]
 
 
-@pytest.mark.parametrize("path", CONFIGS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_every_demo_is_sound(path, capsys):
     code, out, err = check(path, capsys)
     assert (code, err) == (0, [])
@@ -462,10 +462,10 @@ def test_every_demo_is_sound(path, capsys):
 
 
 def test_there_is_a_demo():
-    assert CONFIGS
+    assert DEMOS
 
 
-@pytest.mark.parametrize("path", CONFIGS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_a_demo_breaks_when_its_bore_does(path):
     text = re.sub(r"(?m)^points_mm = .*$", "points_mm = [[0, 4]]", path.read_text())
     with pytest.raises(ProjectError):

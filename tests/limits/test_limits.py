@@ -10,33 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from layouts import IDS, layout_of, turned
 from shelf import KEYED, PIPE, between, changed, pipe
 
 from acoustics.duals import slopes_of
-from optimizer.geometry.layout import layout_bounds, parametrise, with_numbers
+from optimizer.geometry.layout import layout_bounds, parametrise
 from optimizer.geometry.measured import measured
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
-
-POSITIONS = {"h1": 500.0, "h2": 430.0, "h3": 400.0, "h4": 350.0, "h5": 260.25, "h6": 215.0, "h7": 210.0, "v1": 100.0}
-DIAMETERS = {"h1": 12.0, "h2": 8.0, "h3": 10.0, "h4": 8.0, "h5": 7.1234567, "h6": 8.0, "h7": 6.0, "v1": 2.0}
-IDS = list(POSITIONS)
-
-
-def layout_of(positions=None, diameters=None, offset=5.0, end=580.0, text=KEYED):
-    """A layout of the keyed pipe; `offset` is where the plate over h3 is touched."""
-    where, wide = {**POSITIONS, **(positions or {})}, {**DIAMETERS, **(diameters or {})}
-    return with_numbers(
-        layout_bounds(pipe(text).project)[0],
-        {
-            "position_mm": np.array([where[name] for name in IDS]),
-            "diameter_mm": np.array([wide[name] for name in IDS]),
-            "chimney_mm": np.full(8, 5.0),
-            "touch_offset_mm": np.array([0.0, 0.0, offset, 0.0, 0.0, 0.0, 0.0, 0.0]),
-            "end_mm": np.array(end),
-            "reed_volume_cm3": np.array(0.3),
-        },
-    )
 
 
 def values(layout=None, text=KEYED):
@@ -214,17 +195,6 @@ def test_slopes_agree_with_differences(text):
         step = 1e-5 * np.eye(x.size)
         differences = np.stack([(function(x + d) - function(x - d)) / 2e-5 for d in step], axis=1)
         assert pytest.approx(differences, abs=2e-6) == slopes_of(found.values(coding.moving(x)), x.size).T
-
-
-def turned(text, degrees, mirror=1):
-    """The pipe turned about its axis, or mirrored."""
-
-    def angle(match):
-        by_hole = re.search(r"azimuth_deg = ([-\d.]+)", match[0])
-        new = mirror * (float(by_hole[1]) if by_hole else 0.0) + degrees
-        return re.sub(r", azimuth_deg = [-\d.]+", "", match[0])[:-2] + f", azimuth_deg = {new!r} }}"
-
-    return re.sub(r"(?m)^[hv]\d = \{.*\}$", angle, text)
 
 
 @settings(max_examples=15)

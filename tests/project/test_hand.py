@@ -2,11 +2,11 @@
 
 import math
 import tomllib
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from places import CONFIGS
 from shelf import KEYED, PIPE, changed
 
 from optimizer.project.hand import PAIRS, Hand, pair_limits, seal_limit_mm
@@ -14,7 +14,7 @@ from optimizer.project.included import HandFileError, hand_taken_in, read_hand
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.views.overview import values_in_force
 
-HANDS = Path(__file__).parent.parent / "configs" / "hands"
+HANDS = CONFIGS / "hands"
 BY_SIZE = ("child-about-11", "small-adult", "median-adult", "large-adult")
 
 

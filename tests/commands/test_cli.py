@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from places import REFERENCE
 from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer.commands import search as commands
@@ -235,7 +236,7 @@ def test_predict_needs_a_layout(run, capsys):
 
 # duct
 
-CASES = Path(__file__).parent / "reference" / "duct_finite_elements.json"
+CASES = REFERENCE / "duct_finite_elements.json"
 
 
 def test_duct_prints_every_case_with_its_differences(capsys):

@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
-from scipy.special import ive, jv, kve, yv
+from formulas import levine_schwinger
 
 from acoustics.duals import variables
 from acoustics.radiation import (
@@ -17,28 +16,6 @@ from acoustics.radiation import (
 )
 
 C, RHO = 343.37, 1.2047
-
-
-def levine_schwinger(ka: float) -> tuple[float, float]:
-    """|R| and length over radius of an unflanged pipe; Levine & Schwinger, Phys. Rev. 73 (1948) 383.
-
-    With x = ka sin(t) both finite integrals lose their endpoint singularity.
-    """
-
-    def phase(t):
-        x = ka * np.sin(t)
-        return np.arctan2(jv(1, x), -yv(1, x)) / x
-
-    def near(t):
-        x = ka * np.sin(t)
-        return np.log(np.pi * jv(1, x) * np.hypot(jv(1, x), yv(1, x))) / x
-
-    def far(x):
-        return np.log(1.0 / (2.0 * ive(1, x) * kve(1, x))) / (x * np.hypot(x, ka))
-
-    magnitude = np.exp(-2.0 * ka / np.pi * quad(phase, 0.0, np.pi / 2)[0])
-    length = quad(near, 0.0, np.pi / 2)[0] + quad(far, 0.0, 1.0)[0] + quad(far, 1.0, np.inf)[0]
-    return magnitude, length / np.pi
 
 
 @pytest.mark.parametrize(

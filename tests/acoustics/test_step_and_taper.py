@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from curves import impedance_maxima, near, released_susceptance, resonances
 from ducts import MM, apex_cone, axial_length, cents, make_duct, make_holes
+from formulas import as_array, body_with_outer_length
 from scipy.special import j0, j1, jn_zeros
-from test_bore import as_array
-from test_toneholes import body_with_outer_length
 
 from acoustics.air import air
 from acoustics.bore import Bore, segment_matrix, step_inertance

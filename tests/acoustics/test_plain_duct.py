@@ -3,17 +3,17 @@
 import json
 import re
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 from ducts import apex_cone, cents
+from places import REFERENCE, ROOT
 
 from acoustics.plain_duct import PlainDuct
 
-REFERENCE = json.loads((Path(__file__).parent / "reference" / "duct_finite_elements.json").read_text())
-CASES = REFERENCE["cases"]
-SPEED = REFERENCE["c_m_per_s"]
+FILE = json.loads((REFERENCE / "duct_finite_elements.json").read_text())
+CASES = FILE["cases"]
+SPEED = FILE["c_m_per_s"]
 TUBE = {"bore": [[0, 7.5], [300, 7.5]], "outer": [[0, 11.5], [300, 11.5]]}
 
 
@@ -28,7 +28,7 @@ def allowed(duct: PlainDuct, f: np.ndarray) -> np.ndarray:
 
     0.4 cent is twice the data's stated uncertainty; the change is taken from the duct's own slope at f.
     """
-    at, beside = duct.input_impedance(f), duct.input_impedance(f * 2.0 ** (2.0 * REFERENCE["uncertainty_cents"] / 1200))
+    at, beside = duct.input_impedance(f), duct.input_impedance(f * 2.0 ** (2.0 * FILE["uncertainty_cents"] / 1200))
     return np.maximum(0.02, np.abs(beside / at - 1.0))
 
 
@@ -42,7 +42,7 @@ def test_every_resonance_is_that_of_finite_elements(name):
     assert np.max(np.abs(found)) < 2.5
 
 
-README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -4,11 +4,11 @@ import json
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 from ducts import make_duct, make_holes
+from places import ROOT
 from shelf import PIPE, pipe, progress
 
 from acoustics.arrays import map_arrays
@@ -16,8 +16,6 @@ from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
-
-ROOT = Path(__file__).parents[1]
 
 HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
 COMMAND = """

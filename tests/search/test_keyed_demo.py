@@ -2,9 +2,9 @@
 
 import io
 import json
-from pathlib import Path
 
 import pytest
+from places import TENOR
 from rich.console import Console
 
 from optimizer.project.loading import load_project
@@ -13,8 +13,6 @@ from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.solving.refine import Emphasis
 from optimizer.views.key_tables import key_table
-
-TENOR = Path(__file__).parents[1] / "configs" / "lantern-tenor.toml"
 
 
 @pytest.fixture(scope="module")

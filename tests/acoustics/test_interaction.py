@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from curves import chain_susceptance, columns_of, near, resonances
 from ducts import cents, make_duct, make_holes
+from formulas import mutual
 from hypothesis import given
 from hypothesis import strategies as st
-from test_mutual import mutual
 
 from acoustics.arrays import leaves
 from acoustics.bore import radius_at, segment_matrix

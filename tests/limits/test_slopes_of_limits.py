@@ -1,10 +1,9 @@
 """Limits of the demo projects and their slopes: against what the release before found (tests/reference/README.md), and
 against central differences, family by family."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
+from places import ROOT
 from shelf import KEYED, PIPE, changed, pipe
 
 from acoustics.duals import slopes_of
@@ -16,7 +15,6 @@ from optimizer.project.loading import load_project, parse_project, text_with_fil
 from optimizer.solving.merit import Evenness
 from optimizer.solving.problem import Problem
 
-ROOT = Path(__file__).parents[1]
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")
 SLOPED = (1, 3)
 """Layouts of the reference whose slopes it holds."""

@@ -1,11 +1,11 @@
 """Charts and resonances as the release before had them, made with other means: `reference/README.md` tells how."""
 
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 from curves import errors_by_the_way
+from places import REFERENCE
 from tier_list import TIERS
 
 from acoustics.arrays import leaves
@@ -15,7 +15,6 @@ from acoustics.reed import Reed
 from acoustics.resonances import batch_errors, note_errors, spectrum
 from acoustics.toneholes import Holes
 
-REFERENCE = Path(__file__).parent / "reference"
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")
 NEAR_CENTS = 200.0
 

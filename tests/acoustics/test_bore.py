@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import skrf
 from ducts import axial_length
+from formulas import as_array
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -15,11 +16,6 @@ from acoustics.bore import segment_matrix as matrix
 
 AIR = air(20.0)
 C, RHO = float(AIR.c), float(AIR.rho)
-
-
-def as_array(m: Matrix) -> np.ndarray:
-    """2 x 2 matrices along the last two axes."""
-    return np.moveaxis(np.array([[m.A, m.B], [m.C, m.D]]), (0, 1), (-2, -1))
 
 
 def scaled(m: np.ndarray, z: float) -> np.ndarray:

@@ -1,0 +1,56 @@
+"""Formulas of published acoustics, and inverses of ours, that several tests hold results against."""
+
+import numpy as np
+from scipy.integrate import quad
+from scipy.special import ive, jv, kve, yv
+
+from acoustics.air import air
+from acoustics.bore import Matrix
+from acoustics.charts import mutual_matrix, pair_table
+from acoustics.interaction import own_resistance, pair_impedance
+
+
+def levine_schwinger(ka: float) -> tuple[float, float]:
+    """|R| and length over radius of an unflanged pipe; Levine & Schwinger, Phys. Rev. 73 (1948) 383.
+
+    With x = ka sin(t) both finite integrals lose their endpoint singularity.
+    """
+
+    def phase(t):
+        x = ka * np.sin(t)
+        return np.arctan2(jv(1, x), -yv(1, x)) / x
+
+    def near(t):
+        x = ka * np.sin(t)
+        return np.log(np.pi * jv(1, x) * np.hypot(jv(1, x), yv(1, x))) / x
+
+    def far(x):
+        return np.log(1.0 / (2.0 * ive(1, x) * kve(1, x))) / (x * np.hypot(x, ka))
+
+    magnitude = np.exp(-2.0 * ka / np.pi * quad(phase, 0.0, np.pi / 2)[0])
+    length = quad(near, 0.0, np.pi / 2)[0] + quad(far, 0.0, 1.0)[0] + quad(far, 1.0, np.inf)[0]
+    return magnitude, length / np.pi
+
+
+def body_with_outer_length(radius: float, length: float) -> float:
+    """Body radius [mm] at which a flush hole has a wanted outer length [mm]; inverse of 0.835 - 0.47 (b/R)^0.8."""
+    return radius / ((0.835 - length / radius) / 0.47) ** 1.25
+
+
+AIR = air(20.0)
+C, RHO = float(AIR.c), float(AIR.rho)
+
+
+def mutual(f, position, azimuth, body, c=C, rho=RHO) -> np.ndarray:
+    """Mutual impedances of openings at position [m], azimuth [rad], on a body of radius [m]; the last is the bell."""
+    one, other = pair_table(len(position) - 1)
+    pairs = (position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (body[one] + body[other]))
+    bell = other == len(position) - 1
+    among = pair_impedance(f, *(row[~bell] for row in pairs), c, rho)
+    with_bell = pair_impedance(f, *(row[bell] for row in pairs), c, rho, with_bell=True)
+    return mutual_matrix(among[:, None], with_bell[:, None], own_resistance(f, body[:-1], c, rho)[:, None])[0]
+
+
+def as_array(m: Matrix) -> np.ndarray:
+    """2 x 2 matrices along the last two axes."""
+    return np.moveaxis(np.array([[m.A, m.B], [m.C, m.D]]), (0, 1), (-2, -1))
