@@ -20,6 +20,16 @@ os.environ |= ONE_THREAD
 os.environ.pop("RAY_ADDRESS", None)
 
 
+LONGEST = ("test_endurance", "test_cluster", "test_page_browser", "test_process", "test_pool", "test_database", "test_house")
+"""Modules that start first, so that at the end no core waits for another."""
+
+
+def pytest_collection_modifyitems(items):
+    """Let the longest modules begin."""
+    places = {name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path.stem, len(LONGEST)))
+
+
 def pytest_sessionfinish(session):
     """Where everything that tests need is installed, a test that was skipped is one that was missed."""
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
