@@ -69,8 +69,8 @@ class Dual:
         return Dual(self.value[index], full(self)[(slice(None), *within)])
 
     def reshape(self, *shape: Any) -> Dual:
-        value = self.value.reshape(*shape)
-        return Dual(value, full(self).reshape(-1, *value.shape))
+        value, slope = self.value.reshape(*shape), full(self)
+        return Dual(value, slope.reshape(len(slope), *value.shape))
 
     def ravel(self) -> Dual:
         return self.reshape(-1)

@@ -94,7 +94,7 @@ def moving(duct: Duct) -> Duct:
         value, begin = np.asarray(value, float), int(next(begins))
         slope = np.zeros((sum(sizes), value.size))
         slope[begin + np.arange(value.size), np.arange(value.size)] = 1.0
-        return Dual(value, slope.reshape(-1, *value.shape))
+        return Dual(value, slope.reshape(len(slope), *value.shape))
 
     found: Duct = map_arrays(free, duct)
     return found

@@ -20,7 +20,10 @@ os.environ |= ONE_THREAD
 os.environ.pop("RAY_ADDRESS", None)
 
 
-LONGEST = ("test_endurance", "test_cluster", "test_page_browser", "test_process", "test_pool", "test_database", "test_house")
+LONGEST = (
+    "test_endurance", "test_cluster", "test_page_browser", "test_page_connection", "test_process", "test_pool",
+    "test_database", "test_house",
+)  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""
 
 

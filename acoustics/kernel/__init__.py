@@ -6,7 +6,9 @@ kernel is built. It may be absent: then `at_hand` says so, and NumPy does the wo
 
 import ctypes
 import os
+import sysconfig
 import threading
+import warnings
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +18,7 @@ import numpy as np
 from acoustics.arrays import Complexes, Floats
 from acoustics.chain import Chain
 from acoustics.charts import Found, Notes
+from acoustics.kernel.origin import mark_of_bytes, mark_of_code
 
 LEAST_PIVOT = 1e-8
 """Elimination without pivoting is trusted down to this square of a pivot over the largest entry below it."""
@@ -35,14 +38,29 @@ class _Chart(ctypes.Structure):
 
 @cache
 def _library() -> ctypes.CDLL | None:
-    """The compiled library beside this file, where it was built."""
-    for place in Path(__file__).parent.glob("_kernel*"):
-        if place.suffix in (".so", ".pyd", ".dll", ".dylib"):
-            try:
-                return ctypes.CDLL(str(place))
-            except OSError:  # built for another machine
-                continue
+    """The compiled library beside this file, where it was built, from these very formulas."""
+    folder = Path(__file__).parent
+    mine = sysconfig.get_config_var("EXT_SUFFIX") or ""
+    for place in sorted(folder.glob("_kernel*"), key=lambda path: not path.name.endswith(mine)):
+        if place.suffix not in (".so", ".pyd", ".dll", ".dylib"):
+            continue
+        try:
+            library = ctypes.CDLL(str(place))
+        except OSError:  # built for another machine
+            continue
+        if _of_these_sources(library, folder.parent):
+            return library
+        warnings.warn(f"{place.name} was built from other formulas and is left out; install again", stacklevel=2)
     return None
+
+
+def _of_these_sources(library: ctypes.CDLL, package: Path) -> bool:
+    try:
+        library.kernel_built_from.restype = ctypes.c_char_p
+        by_bytes, by_code = library.kernel_built_from().decode().split()
+    except AttributeError:  # built before libraries told
+        return False
+    return bool(by_bytes == mark_of_bytes(package) or by_code == mark_of_code(package))
 
 
 @cache
@@ -54,11 +72,19 @@ def variants() -> tuple[str, ...]:
 
 
 def at_hand() -> str | None:
-    """The variant in use; None where NumPy does the work."""
+    """The variant in use; None where NumPy does the work.
+
+    Raises
+    ------
+    ValueError
+        when the environment names a variant that there is none of here
+    """
     wanted, known = os.environ.get(SWITCH, ""), variants()
-    if wanted == "off" or not known:
+    if wanted == "off" or not (wanted or known):
         return None
-    return wanted if wanted in known else known[-1]
+    if wanted and wanted not in known:
+        raise ValueError(f"{SWITCH} names {wanted!r}; there is here: {', '.join(('off', *known))}")
+    return wanted or known[-1]
 
 
 def _function(name: str, variant: str, result: Any) -> Any:
@@ -68,7 +94,7 @@ def _function(name: str, variant: str, result: Any) -> Any:
 
 
 class Prepared:
-    """A chart laid out for a variant: the arrays that the kernel reads, and room for it to work in, for one thread."""
+    """A chart laid out for a variant, for one thread: the arrays that the kernel reads and, of `station`, writes."""
 
     def __init__(self, notes: Notes, variant: str) -> None:
         count, holes = notes.openness.shape
@@ -93,14 +119,36 @@ class Prepared:
             setattr(self.chart, name, row.ctypes.data)
         self.chart_memory = _function("chart_memory", variant, ctypes.c_size_t)
         self.chart_errors = _function("chart_errors", variant, None)
-        self.memory = _aligned(np.empty(0, np.uint8))
 
     def room(self, stations: int, slopes: bool) -> int:
         """Address of memory to work in."""
-        size = self.chart_memory(ctypes.byref(self.chart), stations, int(slopes))
-        if self.memory.size < size:
-            self.memory = _aligned(np.empty(size, np.uint8))
-        return int(self.memory.ctypes.data)
+        return _room(self.chart_memory(ctypes.byref(self.chart), stations, int(slopes)))
+
+
+class _Memory(threading.local):
+    """Memory that a thread's charts are worked out in, one after the other."""
+
+    block = np.empty(0, np.uint8)
+
+
+_memory = _Memory()
+
+
+def _room(size: int) -> int:
+    """Address of so many bytes, 64-aligned, this thread's until it asks again."""
+    if _memory.block.size < size + 64:
+        _memory.block = np.empty(size + 64, np.uint8)
+    return int(_memory.block.ctypes.data + -_memory.block.ctypes.data % 64)
+
+
+def _fits(chain: Chain, holes: int, axes: int) -> None:
+    """Raise ValueError for a chain or a chart of other holes than the sizes say: the kernel trusts them."""
+    sizes, vector, hole = chain.sizes, np.shape(chain.vector), np.shape(chain.hole)
+    whole = len(vector) == len(hole) == axes and vector[:-1] == hole[:-1]
+    if not whole or vector[-1] != sizes.numbers or hole[-1] != sizes.stations:
+        raise ValueError(f"a chain of {sizes.holes} holes has no vector {vector} and stations {hole}")
+    if holes != sizes.holes or np.max(chain.hole, initial=-1) >= holes:
+        raise ValueError(f"a chart of {holes} holes does not fit a duct of {sizes.holes}")
 
 
 @lru_cache(maxsize=64)
@@ -110,6 +158,7 @@ def _prepared(notes: Notes, variant: str, thread: int) -> Prepared:
 
 def admittances(chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str) -> tuple[Complexes, Floats]:
     """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and least pivots (n,)."""
+    _fits(chain, len(openness), 1)
     width = _function("chart_width", variant, ctypes.c_int)()
     padded = -(-f.size // width) * width
     fill = np.minimum(np.arange(padded), f.size - 1)
@@ -123,10 +172,10 @@ def admittances(chain: Chain, openness: Floats, f: Floats, interaction: bool, va
         setattr(chart, name, row.ctypes.data)
     chart_of_one = _Chart(width, width, openness.shape[0], levels.size, 1)
     size = _function("chart_memory", variant, ctypes.c_size_t)(ctypes.byref(chart_of_one), chain.sizes.stations, 0)
-    memory, found, least = _aligned(np.empty(size, np.uint8)), np.empty(f.size, complex), np.empty(f.size)
+    found, least = np.empty(f.size, complex), np.empty(f.size)
     _function("admittances", variant, None)(
         ctypes.byref(chart), *(ctypes.c_void_p(row.ctypes.data) for row in (vector, hole)), chain.sizes.stations,
-        int(interaction), *(ctypes.c_void_p(row.ctypes.data) for row in (memory, found, least)),
+        int(interaction), *(ctypes.c_void_p(at) for at in (_room(size), found.ctypes.data, least.ctypes.data)),
     )  # fmt: skip
     return found, least
 
@@ -143,6 +192,7 @@ def _aligned(row: Any) -> Any:
 
 def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, variant: str) -> tuple[Found, Floats]:
     """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N)."""
+    _fits(chain, notes.openness.shape[1], 2)
     prepared = _prepared(notes, variant, threading.get_ident())
     vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)
     shape = (len(vector), len(notes.openness))

@@ -7,7 +7,6 @@
 #endif
 #define W 4
 #define VARIANT _avx2
-#define HAS_AVX2 1
 #include "chart.h"
 #if defined(__clang__)
 #pragma clang attribute pop

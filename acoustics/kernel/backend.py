@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from build import compiler
+from build import compiler, left_out
 from setuptools import build_meta
 from setuptools.build_meta import (
     build_editable,
@@ -21,11 +21,15 @@ __all__ = [
 COMPILER = "ziglang>=0.13"
 
 
+def _compiler() -> list[str]:
+    return [] if compiler() or left_out() else [COMPILER]
+
+
 def get_requires_for_build_wheel(config_settings: Any = None) -> list[str]:
     """What a wheel needs to be built."""
-    return [*build_meta.get_requires_for_build_wheel(config_settings), *([] if compiler() else [COMPILER])]
+    return [*build_meta.get_requires_for_build_wheel(config_settings), *_compiler()]
 
 
 def get_requires_for_build_editable(config_settings: Any = None) -> list[str]:
     """What an editable installation needs to be built."""
-    return [*build_meta.get_requires_for_build_editable(config_settings), *([] if compiler() else [COMPILER])]
+    return [*build_meta.get_requires_for_build_editable(config_settings), *_compiler()]

@@ -20,6 +20,9 @@ SOURCES = {"module.c": "-O1", "plain.c": "-O1", "avx2.c": "-O2", "avx512.c": "-O
 EVERYWHERE = "HOLEWRIGHT_KERNEL_EVERYWHERE"
 """Environment variable: build for processors with AVX-512 where this one has none, for a package to hand on."""
 
+SWITCH = "HOLEWRIGHT_KERNEL"
+"""Environment variable: `off` builds none, and asks for no compiler."""
+
 FLAGS = (
     "-std=gnu11", "-fPIC", "-fno-math-errno", "-fno-trapping-math", "-fno-signed-zeros", "-ffp-contract=fast",
     "-Wno-psabi",
@@ -36,6 +39,11 @@ def compiler() -> list[str] | None:
     if importlib.util.find_spec("ziglang"):
         return [sys.executable, "-m", "ziglang", "cc", "-mcpu=baseline"]
     return None
+
+
+def left_out() -> bool:
+    """Whether the kernel is not wanted."""
+    return os.environ.get(SWITCH) == "off"
 
 
 def sources() -> dict[str, str]:
@@ -55,8 +63,8 @@ def build(folder: Path, made: Path, into: Path) -> None:
     made.mkdir(parents=True, exist_ok=True)
     root = folder.parent.parent
     environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(root), *filter(None, sys.path)])}
-    elements = [sys.executable, "-m", "acoustics.kernel.generate", str((made / "elements.h").resolve())]
-    subprocess.run(elements, check=True, cwd=root, env=environment)
+    written = [sys.executable, "-m", "acoustics.kernel.generate", str(made.resolve())]
+    subprocess.run(written, check=True, cwd=root, env=environment)
     chosen = sources()
     flags = [*FLAGS, f"-I{made}", f"-I{folder}", *(["-DWITH_AVX512"] if "avx512.c" in chosen else [])]
 
@@ -76,6 +84,8 @@ class BuildKernel(build_ext):  # type: ignore[misc]
 
     def build_extension(self, ext: Extension) -> None:
         made, into = Path(self.build_temp) / "kernel", Path(self.get_ext_fullpath(ext.name))
+        if left_out():
+            return
         try:
             build(Path("acoustics/kernel").resolve(), made.resolve(), into)
         except (OSError, subprocess.CalledProcessError) as error:

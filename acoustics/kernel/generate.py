@@ -1,4 +1,5 @@
-"""Writes `elements.h`, the kernel's elements with their slopes, from the formulas in `acoustics.elements`.
+"""Writes `elements.h`, the kernel's elements with their slopes, from the formulas in `acoustics.elements`; beside it
+`origin.h`, which says from which.
 
 Each formula is called once with `graph.Symbol`s in place of arrays; the graph that comes of it is written out node by
 node. What does not depend on frequency is written apart, to be worked out once.
@@ -17,6 +18,7 @@ import numpy as np
 
 from acoustics import elements
 from acoustics.kernel.graph import Graph, Node, Plain, Symbol
+from acoustics.kernel.origin import marks
 
 WRITTEN = {
     "add": "{} + {}", "sub": "{} - {}", "mul": "{} * {}", "div": "{} / {}", "neg": "-{}", "sqrt": "v_sqrt({})",
@@ -174,4 +176,7 @@ def text() -> str:
 
 
 if __name__ == "__main__":
-    Path(sys.argv[1]).write_text(text())
+    folder = Path(sys.argv[1])
+    (folder / "elements.h").write_text(text())
+    built_from = " ".join(marks(Path(__file__).parents[1]))
+    (folder / "origin.h").write_text(f'#define BUILT_FROM "{built_from}"\n')

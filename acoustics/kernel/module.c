@@ -1,5 +1,12 @@
 /* Which variants this processor runs: 1 plain, 2 AVX2, 4 AVX-512, added up. */
 #include "kernel.h"
+#include "origin.h"
+
+/* Marks of the sources that this library was built from; see origin.py. */
+const char *kernel_built_from(void)
+{
+    return BUILT_FROM;
+}
 
 int kernel_variants(void)
 {

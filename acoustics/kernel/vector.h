@@ -59,6 +59,7 @@ static INLINE V v_floor(V x)
 
 static INLINE V v_exp(V x)
 {
+    x = v_pick(x > v_all(708.0), v_all(708.0), v_pick(x < v_all(-708.0), v_all(-708.0), x));
     V turned = x * v_all(1.4426950408889634) + v_all(ROUNDING);
     V n = turned - v_all(ROUNDING);
     V r = x - n * v_all(0.6931471803691238) - n * v_all(1.9082149292705877e-10);
@@ -99,7 +100,8 @@ static INLINE V v_log(V x)
     y = y * z + v_all(1.0 / 5.0);
     y = y * z + v_all(1.0 / 3.0);
     y = y * z + v_all(1.0);
-    return n * v_all(0.6931471803691238) + (v_all(2.0) * s * y + n * v_all(1.9082149292705877e-10));
+    y = n * v_all(0.6931471803691238) + (v_all(2.0) * s * y + n * v_all(1.9082149292705877e-10));
+    return v_pick(x > v_all(0.0), y, v_all(NAN));
 }
 
 /* Sine and cosine of the rest after whole quarter turns, and how many those were. */

@@ -13,6 +13,14 @@
 enum { PAIR_PARTS = 14 }; /* a mutual impedance and its slopes by six numbers */
 enum { HOLE_PARTS = 7 }; /* f Y (Y/f of a closed one), f t, gain: real and imaginary; half series over f */
 
+_Static_assert(segment_values_columns == 8 && segment_slopes_rows == 7, "room for segments");
+_Static_assert(open_hole_values_columns == HOLE_PARTS && open_hole_slopes_rows == 14, "room for open holes");
+_Static_assert(part_hole_values_columns == HOLE_PARTS && closed_hole_values_columns == HOLE_PARTS, "room for holes");
+_Static_assert(reed_values_columns == 11 && lumped_reed_values_columns == 11 && reed_slopes_rows == 11, "room for reeds");
+_Static_assert(pair_slopes_rows * pair_slopes_columns == PAIR_PARTS, "room for pairs");
+_Static_assert(bell_pair_slopes_kept <= pair_slopes_kept && own_slopes_kept <= pair_slopes_kept, "room for pairs at once");
+_Static_assert(pair_values_kept <= pair_slopes_kept && bell_slopes_rows == 6 && bell_values_columns == 2, "room for bells");
+
 typedef struct {
     V p1r, p1i, u1r, u1i, p2r, p2i, u2r, u2i, nr, ni, br, bi; /* p1 U1 p2 U2 node beyond */
 } Field;

@@ -5,10 +5,10 @@ degrees, pitch cents; numbers are numbers. Files are written whole and moved int
 half done.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from optimizer.project.model import AirState, Finger, Project, Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Record
@@ -200,6 +200,14 @@ class LayoutRecord(Record):
     to_settle: list[str] = Field(default_factory=list)
     cautions: list[str]
     provenance: dict[str, str | int | float]
+
+    @model_validator(mode="after")
+    def _each_note_says_of_every_hole(self) -> Self:
+        for note in self.notes:
+            if len(note.openness) != len(self.holes):
+                said = f"{len(note.openness)} of {len(self.holes)} holes"
+                raise ValueError(f"openness of note {note.written} speaks of {said}")
+        return self
 
     @property
     def violation_mm(self) -> float:

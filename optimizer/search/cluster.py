@@ -30,6 +30,9 @@ LOCAL = "local"
 ASK_SECONDS = 2.0
 """So often the head of a cluster is asked whether it is there."""
 
+CLOSING_SECONDS = 10.0
+"""So long Ray may take to shut down."""
+
 NO_CLUSTER = (
     "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
     "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
@@ -77,9 +80,9 @@ class Ray:
             self._seen[1](at_once)
 
     def close(self) -> None:
-        """Shut Ray down."""
+        """Shut Ray down; one that does not answer is left to end with this process."""
         self._over.set()
-        self._thread.join()
+        self._thread.join(CLOSING_SECONDS)
 
     def _hold(self, address: str, wanted: int | None) -> None:
         try:

@@ -27,7 +27,7 @@ RADIUS_LEAST = 1e-5
 
 IDLE_STEPS, IDLE_TOLERANCES = 3, 100.0
 """So many steps one after the other, each gaining less than so many times the tolerance, end a solve: a creep along
-what bends, worth less than a thousandth of a cent."""
+what bends. A good step as long as the trust region lets it be is none: the next will be twice as long."""
 
 WIDE = 50.0
 """A box around x that no step reaches."""
@@ -157,11 +157,11 @@ def refine(
             break
         there = linearise(problem, emphasis, x + step)
         ratio = (now - merit_of(there, emphasis.worst_note, penalty)) / gain
+        held_back = ratio > 0.7 and float(np.max(np.abs(step), initial=0.0)) > 0.9 * radius
         if ratio > 0.05:
-            idle = idle + 1 if ratio * gain <= IDLE_TOLERANCES * little else 0
+            idle = idle + 1 if ratio * gain <= IDLE_TOLERANCES * little and not held_back else 0
             x, here = np.clip(x + step, low, high), there
-        bold = float(np.max(np.abs(step), initial=0.0)) > 0.9 * radius
-        radius = radius * 2.0 if ratio > 0.7 and bold else radius * 0.4 if ratio < 0.25 else radius
+        radius = radius * 2.0 if held_back else radius * 0.4 if ratio < 0.25 else radius
         if radius < RADIUS_LEAST or idle == IDLE_STEPS:
             settled = True
             break

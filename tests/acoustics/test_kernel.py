@@ -13,7 +13,7 @@ from places import ROOT
 
 from acoustics import elements, kernel, tiers
 from acoustics.duals import slopes_of, value_of, variables
-from acoustics.kernel import build
+from acoustics.kernel import build, origin
 from acoustics.kernel.generate import Element, all_elements, text
 
 WORKED = {
@@ -228,6 +228,52 @@ def test_without_a_library_numpy_does_the_work(monkeypatch):
 
 def test_a_variant_is_picked_by_name_and_else_the_best(monkeypatch):
     monkeypatch.setattr(kernel, "variants", lambda: ("plain", "avx2"))
-    for wanted, found in (("", "avx2"), ("plain", "plain"), ("off", None), ("avx512", "avx2")):
+    for wanted, found in (("", "avx2"), ("plain", "plain"), ("off", None)):
         monkeypatch.setenv(kernel.SWITCH, wanted)
         assert kernel.at_hand() == found
+
+
+def test_an_unknown_variant_is_told(monkeypatch):
+    monkeypatch.setattr(kernel, "variants", lambda: ("plain", "avx2"))
+    monkeypatch.setenv(kernel.SWITCH, "avx512")
+    with pytest.raises(ValueError, match="names 'avx512'; there is here: off, plain, avx2"):
+        kernel.at_hand()
+
+
+def test_what_is_not_wanted_is_not_built(monkeypatch):
+    monkeypatch.setenv(build.SWITCH, "off")
+    assert build.left_out()
+    assert build.SWITCH == kernel.SWITCH
+
+
+def copy_of_the_formulas(folder: Path) -> Path:
+    return shutil.copytree(ROOT / "acoustics", folder / "acoustics", ignore=shutil.ignore_patterns("__pycache__"))
+
+
+def test_every_module_that_the_elements_are_written_from_is_marked():
+    script = "import sys, acoustics.kernel.generate\nprint(*(m for m in sys.modules if m.startswith('acoustics.')))"
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    loaded = {name.removeprefix("acoustics.").replace(".", "/") + ".py" for name in done.stdout.split()}
+    behind = {"charts.py", "chart_slopes.py", "network.py", "sweeps.py", "kernel.py", "kernel/origin.py"}
+    assert loaded - behind == set(origin.FORMULAS) - {"kernel/__init__.py"}
+
+
+def test_a_kernel_built_from_other_formulas_is_left_out(tmp_path):
+    # A comment more is no other formula; a constant changed is one.
+    if not kernel.variants():
+        pytest.skip("there is no kernel here")
+    folder = copy_of_the_formulas(tmp_path)
+    script = "from acoustics import tiers; print(tiers.in_use())"
+
+    def answered() -> subprocess.CompletedProcess:
+        command = [sys.executable, "-c", script]
+        return subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=True)
+
+    assert answered().stdout.startswith("kernel")
+    formulas = folder / "radiation.py"
+    formulas.write_text("# Said anew.\n" + formulas.read_text())
+    assert answered().stdout.startswith("kernel")
+    formulas.write_text(formulas.read_text().replace("FLANGED_LENGTH = 0.8216", "FLANGED_LENGTH = 0.8217"))
+    done = answered()
+    assert done.stdout.strip() == "numpy"
+    assert "was built from other formulas and is left out; install again" in done.stderr

@@ -239,3 +239,20 @@ def test_a_batch_of_no_ducts_has_no_errors(tier):
     found = errors_of(none, notes, True)
     assert found.error.shape == (0, len(notes.openness))
     assert found.slope.shape == (0, len(notes.openness), chain.sizes.numbers)
+
+
+@pytest.mark.parametrize(("holes", "columns"), [(9, 2), (14, 0), (2, 9)])
+def test_a_chart_of_other_holes_is_refused(tier, holes, columns):
+    dice = np.random.default_rng(holes)
+    duct = random_duct(dice, holes)
+    with pytest.raises(ValueError, match=r"hole|shape|broadcast|operands|index"):
+        note_errors(duct, np.ones((3, columns)), np.full(3, 300.0))
+    with pytest.raises(ValueError, match=r"hole|shape|broadcast|operands|index"):
+        admittance_grid(duct, np.ones((1, columns)), np.full((1, 4), 300.0))
+
+
+def test_a_duct_without_holes_has_errors_and_slopes(tier):
+    duct = random_duct(np.random.default_rng(3), 0)
+    none = np.zeros((2, 0))
+    found = note_errors(duct, none, np.array([300.0, 450.0]))
+    assert np.all(np.isfinite(found.error))

@@ -2,10 +2,13 @@
 
 import numpy as np
 import pytest
+from places import CONFIGS
 from scipy.optimize import minimize
 from shelf import PIPE, changed, pipe
 
+from optimizer.project.loading import load_project
 from optimizer.solving.assemble import assemble
+from optimizer.solving.fitting import Fitting
 from optimizer.solving.problem import Problem
 from optimizer.solving.refine import ROUNDING_MM, Emphasis, best_step, linearise, may_bind, refine
 from optimizer.solving.starts import Starts
@@ -234,3 +237,14 @@ def test_a_limit_within_reach_is_kept(problem, start):
     for _ in range(200):
         corner = np.where(dice.uniform(size=start.size) < 0.5, floor, ceiling)
         assert not np.any((here.constraint + here.constraint_slope @ corner > 0.0) & ~asked)
+
+
+@pytest.mark.parametrize("seed", [0, 5])
+def test_a_solve_that_its_trust_region_held_back_goes_on(seed, monkeypatch):
+    # Rejected steps leave a small region; the good ones that follow are short, and each opens it further.
+    fitting = Fitting(load_project(CONFIGS / "attic-reed.toml"))
+    begin = fitting.starts.at(0.5, 0.3, seed)
+    found = refine(fitting.problem, begin, Emphasis(reach=5.0))
+    monkeypatch.setattr("optimizer.solving.refine.IDLE_STEPS", 1000)
+    longest = refine(fitting.problem, begin, Emphasis(reach=5.0))
+    assert found.merit <= 1.005 * longest.merit
