@@ -1,14 +1,19 @@
-"""What is loaded by whom: the physics brings in nothing of the search, and a command nothing that it does not use."""
+"""The house in order: what stands where, and what is loaded by whom.
 
+The physics brings in nothing of the search, a command nothing that it does not use.
+"""
+
+import importlib
 import json
 import os
+import re
 import subprocess
 import sys
 
 import numpy as np
 import pytest
 from ducts import make_duct, make_holes
-from places import ROOT
+from places import ROOT, tracked
 from shelf import PIPE, pipe, progress
 
 from acoustics.arrays import map_arrays
@@ -18,6 +23,10 @@ from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
+TOP = {
+    "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
+}  # fmt: skip
+ROOMS = sorted(path.parent.name for path in (ROOT / "optimizer").glob("*/__init__.py"))
 COMMAND = """
 import json, sys
 from optimizer.commands.cli import main
@@ -107,3 +116,32 @@ def test_a_worker_loads_nothing_of_the_driver():
     )
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert set(HEAVY) & set(done.stdout.split()) == {"piqp"}
+
+
+def test_nothing_else_stands_at_the_top():
+    assert {name.parts[0] for name in tracked() if not name.parts[0].startswith(".")} == TOP
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_says_what_lives_there_and_offers_what_to_begin_with(room):
+    door = importlib.import_module(f"optimizer.{room}")
+    assert 2 <= len(door.__doc__.strip().splitlines()) <= 4
+    assert door.__all__
+    modules = {path.stem for path in (ROOT / "optimizer" / room).glob("*.py")}
+    assert not modules & set(door.__all__), "a name offered would be hidden by the module of that name"
+    for name in door.__all__:
+        assert getattr(door, name).__module__.startswith(f"optimizer.{room}.")
+
+
+def test_the_doors_of_all_rooms_load_nothing_heavy():
+    script = (
+        f"import sys, {', '.join(f'optimizer.{room}' for room in ROOMS)}\n"
+        "print(*{one.partition('.')[0] for one in sys.modules})"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert not {*HEAVY, "numpy", "pydantic"} & set(done.stdout.split())
+
+
+def test_no_test_imports_another():
+    for path in (ROOT / "tests").rglob("*.py"):
+        assert not re.search(r"(?m)^\s*(from|import) test_", path.read_text()), path
