@@ -9,7 +9,6 @@ ROOT = TESTS.parent
 CONFIGS = ROOT / "configs"
 TENOR = CONFIGS / "lantern-tenor.toml"
 REFERENCE = TESTS / "reference"
-README = ROOT / "README.md"
 
 
 def tracked():

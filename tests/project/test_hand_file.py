@@ -125,7 +125,7 @@ def test_a_file_that_is_no_hand_says_so(name, content, sentence, tmp_path):
 
 
 def test_the_readmes_hand_file_is_one(tmp_path):
-    readme = (HANDS.parent.parent / "README.md").read_text()
+    readme = (CONFIGS / "README.md").read_text()
     block = next(part for part in readme.split("```toml\n")[1:] if part.startswith("name = "))
     path = tmp_path / "hand.toml"
     path.write_text(block.split("```")[0])
