@@ -23,6 +23,8 @@ small openings in free space: j rho omega e^{-jkd} / (4 pi d). What a round body
 Fourier solution: sources on an infinite rigid cylinder, Morse & Ingard, *Theoretical Acoustics* (1968), section 7.3.
 Validity: openings small against their distance, k R < 0.5; holes far round the body from each other act along the
 surface.
+
+Only openings that sound take part: open holes and the bell.
 """
 
 import numpy as np

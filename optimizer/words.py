@@ -1,9 +1,4 @@
-"""Objectives by name: what each figure means and its unit. Light, so that displays need no solver."""
-
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    pass
+"""Figures and counts in words, as every room writes them."""
 
 
 def or_dash(value: float | None, pattern: str) -> str:

@@ -81,6 +81,15 @@ def record(problem, outcome):
     return assemble(problem, np.asarray(outcome.x), "t00001", {"trial": 1, "seed": 7})
 
 
+@pytest.fixture(scope="session")
+def printed():
+    """A solved layout of the pipe in pieces, its first piece to be printed."""
+    from pieced import LONG, trial
+    from shelf import pipe
+
+    return trial(pipe(LONG), 0, (1.0,), 0.5, 0.0)
+
+
 @pytest.fixture(scope="module")
 def project(tmp_path_factory):
     """The practice pipe as a file, for commands run as processes of their own."""

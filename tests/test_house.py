@@ -1,14 +1,21 @@
-"""What is loaded by whom: the physics brings in nothing of the search, and a command nothing that it does not use."""
+"""The house in order: what is loaded by whom, what stands where, and documents that tell the truth about it.
 
+The physics brings in nothing of the search, a command nothing that it does not use.
+"""
+
+import importlib
 import json
 import os
+import re
+import shlex
 import subprocess
 import sys
 
 import numpy as np
 import pytest
+from command_line import command_names, parses
 from ducts import make_duct, make_holes
-from places import ROOT
+from places import ROOT, tracked
 from shelf import PIPE, pipe, progress
 
 from acoustics.arrays import map_arrays
@@ -18,6 +25,11 @@ from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
+TOP = {
+    "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
+}  # fmt: skip
+DOCUMENTS = [name for name in tracked() if name.suffix == ".md"]
+ROOMS = sorted(path.parent.name for path in (ROOT / "optimizer").glob("*/__init__.py"))
 COMMAND = """
 import json, sys
 from optimizer.commands.cli import main
@@ -107,3 +119,91 @@ def test_a_worker_loads_nothing_of_the_driver():
     )
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert set(HEAVY) & set(done.stdout.split()) == {"piqp"}
+
+
+def test_nothing_else_stands_at_the_top():
+    assert {name.parts[0] for name in tracked() if not name.parts[0].startswith(".")} == TOP
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_says_what_lives_there_and_offers_what_to_begin_with(room):
+    door = importlib.import_module(f"optimizer.{room}")
+    assert 2 <= len(door.__doc__.strip().splitlines()) <= 4
+    assert door.__all__
+    modules = {path.stem for path in (ROOT / "optimizer" / room).glob("*.py")}
+    assert not modules & set(door.__all__), "a name offered would be hidden by the module of that name"
+    for name in door.__all__:
+        assert getattr(door, name).__module__.startswith(f"optimizer.{room}.")
+
+
+def test_the_doors_of_all_rooms_load_nothing_heavy():
+    script = (
+        f"import sys, {', '.join(f'optimizer.{room}' for room in ROOMS)}\n"
+        "print(*{one.partition('.')[0] for one in sys.modules})"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert not {*HEAVY, "numpy", "pydantic"} & set(done.stdout.split())
+
+
+def test_no_test_imports_another():
+    for path in (ROOT / "tests").rglob("*.py"):
+        assert not re.search(r"(?m)^\s*(from|import) test_", path.read_text()), path
+
+
+# documents
+
+
+def text_of(document):
+    return (ROOT / document).read_text(encoding="utf-8")
+
+
+def commands_in(document):
+    """Words after the program's name, of every fenced line that calls it."""
+    for block in re.findall(r"(?ms)^```sh\n(.*?)^```", text_of(document)):
+        for line in block.replace("\\\n", " ").splitlines():
+            for call in re.findall(r"(?:^|&& )(?:\S*/)?holewright (.*?)(?= &&|[|<>;]|$)", line):
+                yield shlex.split(call, comments=True)
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_every_command_in_a_document_is_understood(document):
+    assert [words for words in commands_in(document) if not parses(words)] == []
+
+
+def test_documents_have_commands_and_the_parser_refuses_others():
+    assert sum(len(list(commands_in(document))) for document in DOCUMENTS) >= 20
+    assert not parses(["search", "configs/lantern-tenor.toml", "--no-such-option"])
+    assert not parses(["no-such-command"])
+
+
+def test_the_readme_lists_every_command_and_no_other():
+    section = text_of("README.md").partition("## Commands")[2].partition("\n## ")[0]
+    listed = re.findall(r"(?m)^\| `(\S+?)`", section)
+    assert sorted(listed) == sorted(command_names())
+
+
+def slug(heading):
+    """How a link names a heading."""
+    return re.sub(r"[^a-z0-9 -]", "", heading.lower()).replace(" ", "-")
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_every_link_of_a_document_leads_somewhere(document):
+    for target in re.findall(r"\]\(([^)]+)\)", text_of(document)):
+        name, _, anchor = target.partition("#")
+        path = (ROOT / document.parent / name).resolve() if name else ROOT / document
+        assert path.exists(), target
+        if anchor:
+            assert anchor in [slug(each) for each in re.findall(r"(?m)^#+ (.+)$", path.read_text())], target
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_every_file_that_a_document_names_is_there(document):
+    # Files of the tree are told by their kind; what runs write is JSON, HTML and SVG, and named as such.
+    prose = re.sub(r"(?ms)^```.*?^```", "", text_of(document))
+    files = [name.parts for name in tracked()]
+    for named in re.findall(r"`([\w./-]+\.(?:py|md|c|h|npz|toml))\b[^`]*`", prose):
+        wanted = tuple(part for part in named.split("/") if part not in (".", ".."))
+        assert any(parts[-len(wanted) :] == wanted for parts in files), named
+    for named in re.findall(r"\b(?:configs|tests|results)/[\w./-]+\.(?:json|svg|toml|py)\b", text_of(document)):
+        assert (ROOT / named).exists() or "RUN" in named, named

@@ -2,6 +2,9 @@
 
 `chart.h` holds the network, `elements.h` the elements, written by `generate` from the formulas of this package when the
 kernel is built. It may be absent: then `at_hand` says so, and NumPy does the work.
+
+Each note is a lane: two lanes anywhere, four with AVX2, eight with AVX-512, picked when the library is loaded.
+Elimination does not pivot; each note tells its least pivot, and what is doubtful is worked out in NumPy again.
 """
 
 import ctypes

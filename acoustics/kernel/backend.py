@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from build import compiler, left_out
 from setuptools import build_meta
 from setuptools.build_meta import (
     build_editable,
@@ -12,6 +11,8 @@ from setuptools.build_meta import (
     prepare_metadata_for_build_editable,
     prepare_metadata_for_build_wheel,
 )
+
+from acoustics.kernel.build import compiler, left_out
 
 __all__ = [
     "build_editable", "build_sdist", "build_wheel", "get_requires_for_build_editable", "get_requires_for_build_sdist",

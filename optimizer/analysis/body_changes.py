@@ -1,4 +1,7 @@
-"""Holes, keys, pieces and reach of two layouts side by side. Reads records only."""
+"""Holes, keys, pieces and reach of two layouts side by side. Reads records only.
+
+A hole is unchanged when what is drilled is bit-identical, so a locked one is.
+"""
 
 from collections.abc import Sequence
 from itertools import zip_longest

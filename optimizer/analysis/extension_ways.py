@@ -2,6 +2,10 @@
 
 The present instrument is a finished layout. The extended project has the same holes and more of them at the bell; where
 its upper pieces stay, their numbers go into its text as those of printed pieces do (`locking`).
+
+The record of a way is judged by the project in which all but the chosen holes are locked. Sides of axles follow from
+where ranges lie, so that locked holes would settle them otherwise: they are settled with the pieces kept and written
+into the project of every way.
 """
 
 import time

@@ -1,4 +1,9 @@
-"""What each limit of a layout costs: multipliers, checked by solving again."""
+"""What each limit of a layout costs: multipliers, checked by solving again.
+
+A layout is first settled for tuning alone, as its multipliers hold at rest only. It counts as another limit coming into
+play when one has a price that had none, or the moved one has none any more. Where limits meet in excess, multipliers
+are not unique.
+"""
 
 import time
 from collections.abc import Callable, Iterator

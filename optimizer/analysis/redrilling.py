@@ -1,7 +1,7 @@
 """Which few holes of printed pieces to drill wider: all may grow at first, then those that matter least stay as made.
 
-One problem has every candidate's diameter free from what it is; held numbers are left out of a solve (`moved.Held`), so
-that the pieces kept as they are, any few holes, and all of them are solves of the same problem.
+One problem has every candidate's diameter free from what it is; held numbers are left out of a solve
+(`variants.Held`), so that the pieces kept as they are, any few holes, and all of them are solves of the same problem.
 """
 
 import time

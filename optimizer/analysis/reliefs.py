@@ -1,7 +1,7 @@
 """What each single way out of a binding reach costs: the project is solved anew with it, and compared.
 
-The project as it is comes first, from several starts; then every relief (`reliefs`) from the layout so found and from
-the same textbook starts. Costs are differences of tuning, computed and not guessed; as each is the best of a few
+The project as it is comes first, from several starts; then every relief (`relief_kinds`) from the layout so found and
+from the same textbook starts. Costs are differences of tuning, computed and not guessed; as each is the best of a few
 solves, differences below some tenths of a cent mean little.
 """
 

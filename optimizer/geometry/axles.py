@@ -5,6 +5,9 @@ an arm to the touch and one to each pad. It ends in a post beyond its last arm e
 which the maker shifts where there is room. On which side of the pad it lies is settled once for a project, by which
 leaves its posts more room when every hole is in the middle of its range, unless the key says (`axle_deg`, `axle_side`).
 A post takes the place with most room within `post_shift_max_mm` further out.
+
+Room beside a post is a smooth minimum over all that stands near, one constraint of a post; sides and places of posts
+stay out of x. A link rides on the axle of what moves it and has no posts.
 """
 
 from collections.abc import Sequence

@@ -12,6 +12,9 @@ past the gap. Tenon and socket are cylinders; the bore goes on inside as it is.
 | socket_outer | (J,) | mm | socket and two socket walls, or the body where that is thicker |
 
 Rules: `body.BodySections`, common practice, no source.
+
+A joint's length follows from the tenon, and the tenon from the bore within the joint: a few rounds, each closer by the
+cone's slope, and the length's slope is that of the fixed point.
 """
 
 from typing import NamedTuple

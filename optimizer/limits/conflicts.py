@@ -5,6 +5,8 @@ no gradient chooses. Where none leaves room, limits that are broken together are
 room; then each is let go of for good that is not needed for that (a deletion filter). What is left is irreducible: let
 go of any one of it, and the others leave room. Source: Chinneck, *Feasibility and Infeasibility in Optimization*
 (2008), chapters 6 and 7. As the limits are not convex, all of this is what was found, and no proof.
+
+Limits alone take a few milliseconds a look. Only `project.impossible` proves anything.
 """
 
 import time

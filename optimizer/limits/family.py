@@ -1,4 +1,8 @@
-"""What a limit is made of, and what several kinds of limits share."""
+"""What a limit is made of, and what several kinds of limits share.
+
+What a project alone decides is arrays, made once with the constraints. Arrays are small, so that time goes by the
+number of operations: a family works on all its rows at once.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -1,6 +1,9 @@
 """Ray: found on a cluster through RAY_ADDRESS, or started here quietly, and watched while a search uses it.
 
 A cluster is sent this program's own code, so that its nodes need Ray and the libraries but not this package.
+
+Ray itself would wait a minute for a dead head and then end the process, so the head is looked for before every wait.
+Ray is opened and shut down in a thread that stays, for its processes end with the thread that started them.
 """
 
 import io

@@ -1,4 +1,8 @@
-"""The driver's loop: keep the pool busy, tell Optuna what came back, keep the front, know when to stop."""
+"""The driver's loop: keep the pool busy, tell Optuna what came back, keep the front, know when to stop.
+
+A finished trial's layout is on disk before the study is told of it: what the study calls finished is there at whatever
+moment the driver dies.
+"""
 
 import os
 import socket

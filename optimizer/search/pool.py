@@ -1,6 +1,8 @@
 """What the driver knows of those who solve its trials, and this very process as one of them.
 
 While no worker is ready the driver solves trials itself, so that the first layouts do not wait for processes to start.
+
+A proposal goes only to a worker that has started, so that none waits on a core that left.
 """
 
 import time

@@ -3,6 +3,9 @@
 Each trial is one constrained solve (`trial.Solver`). Optuna chooses what gradients cannot: which trade-off between
 the objectives to aim at, and where to start. One driver owns the run folder and the Optuna storage; a worker reads
 the project once.
+
+A resumed run tells the study of trials whose layout was saved, and queues the numbers of those under way. With one
+worker there is never more than one trial under way, so that a seed gives the same trials whoever solves them.
 """
 
 import signal

@@ -1,4 +1,8 @@
-"""One trial: what Optuna proposes, turned into a solve and a finished record. Runs on a worker."""
+"""One trial: what Optuna proposes, turned into a solve and a finished record. Runs on a worker.
+
+A start is the textbook's, the best in tune of a batch of shaken ones, or a layout of the front. Discrete choices are
+data of a layout, so that a worker builds its problem once.
+"""
 
 from dataclasses import dataclass
 from functools import cached_property

@@ -3,6 +3,9 @@
 How workers are started, given work, waited for and ended is a crew's: processes of this machine (`local_crew`), or
 Ray's actors (`ray_crew`). A worker that dies costs its running trial, which is solved again elsewhere; it is replaced
 as long as there is a core for it.
+
+Every `FOLLOW_SECONDS` their number is fitted to the cores there are. What a lost worker had waits for the next free
+one, at most `RETRIES` times, and never for the driver, which it might kill, too.
 """
 
 import time

@@ -1,4 +1,8 @@
-"""What every request passes first: host, origin, token, size and time; and the headers that every answer carries."""
+"""What every request passes first: host, origin, token, size and time; and the headers that every answer carries.
+
+The body is read whole first, and what is still sent after a refusal is taken in: a connection closed on unread data is
+reset, and the answer lost.
+"""
 
 import asyncio
 import ipaddress

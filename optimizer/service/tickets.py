@@ -1,4 +1,8 @@
-"""A ticket in a run folder: what the service was asked to do with it, and how far that is."""
+"""A ticket in a run folder: what the service was asked to do with it, and how far that is.
+
+All that the service knows is in the run folders: a ticket says what was asked for and which process has it, the
+search's own lock who writes. So a service that is killed finds its queue and its searches when it starts again.
+"""
 
 import socket
 import time

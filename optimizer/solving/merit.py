@@ -7,6 +7,9 @@
 | reach | root mean square strain of the finger pairs, 100 at the working limit | % |
 | evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
 | robustness | root mean square of what printing and drilling bring to the main notes; only where it is sought | cents |
+
+Robustness has no residual: its own slope would be a second derivative, so a search for it varies the emphases of reach
+and evenness and keeps what turns out robust.
 """
 
 from collections.abc import Sequence

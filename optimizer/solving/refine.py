@@ -2,6 +2,7 @@
 
 Minimises 1/2 |r(x)|^2 + 1/2 w max|e(x)|^2 subject to g(x) <= 0 and bounds. Constraints are kept elastic: when no step
 satisfies all of them, the largest violation is driven down first (exact penalty), so a solve always returns a layout.
+Residuals are scaled so that 5 cents, a strain of 0.3 and a bend of 0.1 weigh the same.
 Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
 """
 

@@ -42,7 +42,7 @@ def test_every_resonance_is_that_of_finite_elements(name):
     assert np.max(np.abs(found)) < 2.5
 
 
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "acoustics" / "README.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -16,6 +16,10 @@ DIAMETERS = {"h1": 12.0, "h2": 8.0, "h3": 10.0, "h4": 8.0, "h5": 7.1234567, "h6"
 IDS = list(POSITIONS)
 
 
+LITTLE = KEYED.replace('touch = "R4"', 'touch = "L4"')
+"""The keyed pipe with its low key under the left little finger."""
+
+
 def layout_of(positions=None, diameters=None, offset=5.0, end=580.0, text=KEYED):
     """A layout of the keyed pipe; `offset` is where the plate over h3 is touched."""
     where, wide = {**POSITIONS, **(positions or {})}, {**DIAMETERS, **(diameters or {})}
@@ -41,3 +45,8 @@ def turned(text, degrees, mirror=1):
         return re.sub(r", azimuth_deg = [-\d.]+", "", match[0])[:-2] + f", azimuth_deg = {new!r} }}"
 
     return re.sub(r"(?m)^[hv]\d = \{.*\}$", angle, text)
+
+
+def keyed(text=KEYED):
+    """A project of the keyed pipe, and a layout of it in round numbers."""
+    return pipe(text).project, layout_of(text=text)

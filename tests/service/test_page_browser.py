@@ -7,55 +7,25 @@ Expected figures are arithmetic written out beside the check. What is asked of a
 import itertools
 import json
 import math
-import os
 import re
-import shutil
-import signal
-import subprocess
 import time
-import urllib.error
-import urllib.request
-from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
+from desk import BROWSER, Desk, asked, opened, serving, violations
 from places import CONFIGS
-from postgres import free_port
-from processes import COMMAND, wait_for
 
 from optimizer.records.layout import LayoutRecord
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="the package playwright is not installed here")
-axe_core = pytest.importorskip("axe_core_python", reason="the package axe-core-python is not installed here")
+pytest.importorskip("axe_core_python", reason="the package axe-core-python is not installed here")
 
 expect = sync_api.expect
 expect.set_options(timeout=20_000)
-BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
 
-PROJECTS = CONFIGS
-AXE = (Path(axe_core.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 DEMO, TRIALS = "meadow-pipe.toml", 90
 PATIENT_MS = 300_000
-
-
-@contextmanager
-def serving(folder, port=None, **changes):
-    """Address of a service of its own with a results folder, and changes to its environment."""
-    port = port or free_port()
-    process = subprocess.Popen(
-        [COMMAND, "serve", "--results", folder / "results", "--projects", PROJECTS, "--port", str(port)],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True, env=os.environ | changes,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    try:
-        assert wait_for(lambda: answers(address) or process.poll() is not None, 120), "the service did not begin"
-        assert process.poll() is None, "the service ended at once"
-        yield address
-    finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=60)
 
 
 @pytest.fixture(scope="module")
@@ -65,62 +35,11 @@ def service(tmp_path_factory):
         yield address
 
 
-def answers(address):
-    """Whether a service is there."""
-    try:
-        return bool(asked(address, ""))
-    except urllib.error.HTTPError:
-        return True
-    except OSError:
-        return False
-
-
-def asked(address, path):
-    """What the API answers, read."""
-    with urllib.request.urlopen(f"{address}/api/v1/{path}", timeout=60) as answer:
-        return json.load(answer)
-
-
 @pytest.fixture(scope="module")
 def browser():
     """One browser for all."""
-    with sync_api.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+    with opened(sync_api) as browser:
         yield browser
-        browser.close()
-
-
-class Desk:
-    """A browser's context that notes what its pages ask for and complain of."""
-
-    def __init__(self, browser, address, **look):
-        self.address = address
-        self.context = browser.new_context(bypass_csp=False, **look)
-        self.asked, self.complaints = [], []
-        self.context.on("request", lambda request: self.asked.append(request.url))
-        self.context.on("console", self._heard)
-        self.context.on("weberror", lambda error: self.complaints.append(str(error.error)))
-
-    def _heard(self, message):
-        if message.type in ("error", "warning"):
-            self.complaints.append(message.text)
-
-    def page(self, place=""):
-        page = self.context.new_page()
-        page.set_default_timeout(60_000)
-        page.goto(f"{self.address}/{place}")
-        return page
-
-    def check(self, refusals=0):
-        """Nothing left this machine and nothing was complained of, but for as many refusals as were provoked."""
-        own = urlsplit(self.address).netloc
-        away = [
-            url for url in self.asked if urlsplit(url).scheme not in ("data", "blob") and urlsplit(url).netloc != own
-        ]
-        assert away == []
-        others = [said for said in self.complaints if not re.search(r"status of 4(22|01|03)", said)]
-        assert others == []
-        assert len(self.complaints) <= refusals
 
 
 @pytest.fixture
@@ -175,14 +94,6 @@ def layouts(service, run):
     """The front's layouts, best in tune first."""
     found = asked(service, f"runs/{run}/front")["layouts"]
     return [each["id"] for each in sorted(found, key=lambda each: each["objectives"]["tuning"])]
-
-
-def violations(page, rules=None):
-    """What axe-core finds in the page as it stands, by all its rules or a few."""
-    page.evaluate(AXE)
-    found = page.evaluate("rules => axe.run(rules ? {runOnly: rules} : {})", rules)
-    assert found["passes"], "axe-core looked at nothing"
-    return [(each["impact"], each["id"], each["nodes"][0]["html"][:200]) for each in found["violations"]]
 
 
 def test_progress_arrives_and_a_reload_goes_on(service, searched):
@@ -320,7 +231,7 @@ def test_the_layout_for_cad_is_the_record(desk, service, searched):
 
 def test_problems_stand_at_their_lines_and_nothing_typed_is_lost(desk):
     page = desk.page("#/new")
-    text = (PROJECTS / DEMO).read_text(encoding="utf-8")
+    text = (CONFIGS / DEMO).read_text(encoding="utf-8")
     broken = text.replace("humidity_percent = 90.0", "humidity_percent = 190.0").replace(
         "a4_hz = 440.0", 'a4_hz = "loud"'
     )
@@ -407,46 +318,3 @@ def test_all_of_the_page_is_within_reach_of_the_tab_key(desk):
     expect(page.locator("h1", has_text="New run")).to_be_focused()
     assert page.evaluate("document.title").startswith("New run")
     desk.check()
-
-
-def test_the_token_is_asked_for_and_one_goes_on_where_one_was(browser, tmp_path):
-    with serving(tmp_path, HOLEWRIGHT_TOKEN="tide-and-lantern") as address:
-        desk = Desk(browser, address, viewport={"width": 390, "height": 800})
-        page = desk.page("#/new")
-        page.fill("#token", "lantern-and-tide")
-        page.get_by_role("button", name="Go in").click()
-        page.wait_for_selector(".refusal:has-text('That is not the token')")
-        assert violations(page) == []
-        page.fill("#token", "tide-and-lantern")
-        page.keyboard.press("Enter")
-        page.wait_for_selector("#offered option >> nth=1", state="attached")
-        assert page.evaluate("document.activeElement.textContent") == "New run"
-        desk.check(refusals=5)
-        desk.context.close()
-
-
-def test_a_lost_connection_is_told_and_found_again(browser, tmp_path):
-    port = free_port()
-    desk = Desk(browser, f"http://127.0.0.1:{port}", viewport={"width": 1280, "height": 900})
-    with serving(tmp_path, port) as address:
-        text = (PROJECTS / DEMO).read_text(encoding="utf-8")
-        run = posted(address, "runs", {"project": text, "trials": 1, "anyway": True})["id"]
-        posted(address, f"runs/{run}/cancel", None)
-        page = desk.page(f"#/run/{run}")
-        expect(page.locator(".state")).to_contain_text("Meadow Pipe")
-    expect(page.locator(".line")).to_contain_text("The connection is lost")
-    with serving(tmp_path, port):
-        expect(page.locator(".line")).to_have_text("Connected again.")
-        page.get_by_role("button", name="Delete").click()
-        page.wait_for_url(re.compile("#/$"))
-    desk.context.close()
-
-
-def posted(address, path, body):
-    """What the API answers to a POST, read."""
-    sent = None if body is None else json.dumps(body).encode()
-    request = urllib.request.Request(
-        f"{address}/api/v1/{path}", sent, {"content-type": "application/json"}, method="POST"
-    )
-    with urllib.request.urlopen(request, timeout=60) as answer:
-        return json.load(answer)

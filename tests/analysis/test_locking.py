@@ -1,0 +1,147 @@
+"""Pieces already printed stay to the last bit, and what cannot stay is told."""
+
+import numpy as np
+import pytest
+from pieced import LONG, trial
+from shelf import PIPE, changed, pipe
+
+from optimizer.analysis.locking import LockError, locked_text, with_locked
+from optimizer.geometry.choices import Choices, choice_arrays
+from optimizer.geometry.layout import layout_bounds
+from optimizer.geometry.surface import NEVER_MM
+from optimizer.limits.catalogue import build_constraints
+from optimizer.project.loading import ProjectError, parse_project
+from optimizer.solving.problem import Problem
+from optimizer.solving.refine import Emphasis
+
+
+def as_written(record, names):
+    return [hole.model_dump_json(exclude={"lattice_cutoff_hz", "locked"}) for hole in record.holes if hole.id in names]
+
+
+def test_printed_pieces_stay_to_the_last_bit_while_the_rest_moves(printed):
+    assert printed.feasible
+    assert printed.pieces[0].holes == ["g2", "g3", "g4"]
+    loaded = with_locked(pipe(LONG + "\n[scale]\na4_hz = 436.0\n"), printed, [1])
+    record = trial(loaded, 5, (0.3,), 0.9, 1.0, seed=8)
+    names = printed.pieces[0].holes
+    assert as_written(record, names) == as_written(printed, names)
+    assert [hole.locked for hole in record.holes] == [False, True, True, True]
+    first, before = record.pieces[0], printed.pieces[0]
+    assert (first.from_mm, first.to_mm, first.begin_mm, first.end_mm) == (0.0, before.to_mm, 0.0, before.end_mm)
+    assert first.joint.model_copy(update={"locked": False}) == before.joint
+    assert (first.locked, first.to_print) == (True, None)
+    assert record.pieces[1].to_print is not None
+    # The rest answers to the other pitch.
+    assert record.reed.volume_cm3 != printed.reed.volume_cm3
+    assert record.margins_mm["joint.1-g1"] >= 0
+    assert not [
+        name for name in record.margins_mm if name.startswith(("piece_long.1", "joint_zone_low.1", "joint.1-g2"))
+    ]
+
+
+def test_the_locked_text_needs_no_layout_file_and_reads_back(printed):
+    loaded = with_locked(pipe(LONG), printed, [1])
+    again = parse_project(loaded.text, loaded.source)
+    assert again.project == loaded.project
+    holes = {hole.id: hole for hole in again.project.holes}
+    for hole in printed.holes[1:]:
+        assert holes[hole.id].position_mm == (hole.position_mm, hole.position_mm)
+        assert holes[hole.id].diameter_mm == (hole.diameter_mm, hole.diameter_mm)
+    assert holes["g1"].position_mm == (max(220.0, printed.pieces[0].to_mm), 300.0)
+    assert again.project.sections.joints == (1, 2)
+    low, high = layout_bounds(again.project)
+    assert low.joint_mm[0] == high.joint_mm[0] == printed.pieces[0].to_mm
+    assert with_locked(loaded, printed, [1]).project == loaded.project
+
+
+def test_locking_the_last_piece_fixes_the_bell_and_the_number_of_joints(printed):
+    project = with_locked(pipe(LONG), printed, [2]).project
+    assert project.sections.joints == (1, 1)
+    assert project.bore.end_span_mm == (printed.bore.points_mm[-1][0],) * 2
+    assert project.sections.locked_joints[0].at_mm == printed.pieces[1].from_mm
+    assert [hole.locked for hole in project.holes] == [True, False, False, False]
+
+
+def test_joints_further_down_are_put_after_the_printed_one(printed):
+    project = with_locked(pipe(LONG), printed, [1]).project
+    position = np.array([hole.position_mm for hole in printed.holes])
+    choice, places = choice_arrays(project, Choices(joints=(0.1, 0.5)), position)
+    assert places[0] == printed.pieces[0].to_mm
+    assert places[1] > places[0]
+    assert choice.joint_above[0].tolist() == [1, 0, 0, 0]
+    assert np.all(
+        np.asarray(build_constraints(project).values(layout_bounds(project)[0]._replace(choice=choice))) < 1e3
+    )
+
+
+def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
+    # g2, g3 and g4 are fixed, so their order is what it is, whatever is asked of the rest.
+    from optimizer.solving.refine import linearise
+
+    problem, x = Problem(with_locked(pipe(LONG), printed, [1])).chosen(Choices(joints=(0.5,)), np.zeros(7))
+    x = np.clip(x, problem.parametrisation.low, problem.parametrisation.high)
+    names = [item.name for item in problem.constraints.items]
+    held = dict(zip(names, linearise(problem, Emphasis(), x).constraint, strict=True))
+    assert held["order.g2-g3"] == NEVER_MM
+    assert held["order.g1-g2"] > NEVER_MM
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "pieces", "sentence"),
+    [
+        ("joint_mm = 16", "joint_mm = 16", [3], "layout t00000 has pieces 1 to 2, but got 3"),
+        ("joint_mm = 16", "joint_mm = 16", [], "layout t00000 has pieces 1 to 2, but got none"),
+        ("wall_mm = 4.0", "wall_mm = 3.5", [1], "bore.wall_mm: must be the printed 4, but got 3.5"),
+        (
+            'by = "L2", position',
+            'by = "L2", azimuth_deg = 10, position',
+            [1],
+            "holes.g3.azimuth_deg: is printed at 0, not 10",
+        ),
+        (
+            'by = "L2", position',
+            'by = "L2", top_ratio = 0.5, position',
+            [1],
+            "holes.g3.top_ratio: is printed as 1, not 0.5",
+        ),
+        (
+            'by = "L2", position',
+            'by = "L2", cover = "plate", position',
+            [1],
+            "holes.g3.cover: is printed for a finger, not a plate",
+        ),
+    ],
+)
+def test_pieces_of_another_instrument_are_refused(printed, old, new, pieces, sentence):
+    with pytest.raises(LockError) as caught:
+        locked_text(pipe(changed(old, new, LONG)), printed, pieces)
+    assert caught.value.problems == [sentence]
+
+
+def test_a_project_without_pieces_has_none_to_lock(printed):
+    with pytest.raises(LockError, match="knows no pieces"):
+        locked_text(pipe(PIPE), printed, [1])
+
+
+def test_a_printed_piece_keeps_its_bore(printed):
+    # At the reed end 4.2 instead of 4.0 mm.
+    with pytest.raises(ProjectError) as caught:
+        with_locked(pipe(changed("[[0, 4.0]", "[[0, 4.2]", LONG)), printed, [1])
+    assert caught.value.problems == [
+        "sections.locked, piece 1: its bore is 4 mm wide at 0, but bore.points_mm give 4.2; a printed piece keeps its "
+        "bore, so write the bore it was printed with"
+    ]
+
+
+def test_a_bore_point_on_the_old_line_changes_nothing(printed):
+    # 4 + 17 x 165/330 = 12.5
+    project = with_locked(pipe(changed("[330, 21.0]", "[165, 12.5], [330, 21.0]", LONG)), printed, [1]).project
+    assert len(project.sections.locked) == 1
+
+
+def test_a_hole_that_has_nowhere_to_go_is_named(printed):
+    loaded = pipe(changed("position_mm = [220, 300]", "position_mm = 215", LONG))
+    with pytest.raises(ProjectError) as caught:
+        with_locked(loaded, printed, [1])
+    assert any("g1, which is not on it" in problem for problem in caught.value.problems)

@@ -1,0 +1,115 @@
+"""The service as a process of its own, and a browser at its page that notes what is asked for and complained of."""
+
+import json
+import os
+import re
+import shutil
+import signal
+import subprocess
+import urllib.error
+import urllib.request
+from contextlib import contextmanager
+from importlib import resources
+from urllib.parse import urlsplit
+
+from places import CONFIGS
+from postgres import free_port
+from processes import COMMAND, wait_for
+
+BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+"""A Chromium, where there is one."""
+
+
+@contextmanager
+def serving(folder, port=None, **changes):
+    """Address of a service of its own with a results folder, and changes to its environment."""
+    port = port or free_port()
+    process = subprocess.Popen(
+        [COMMAND, "serve", "--results", folder / "results", "--projects", CONFIGS, "--port", str(port)],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True, env=os.environ | changes,
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    try:
+        assert wait_for(lambda: answers(address) or process.poll() is not None, 120), "the service did not begin"
+        assert process.poll() is None, "the service ended at once"
+        yield address
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.wait(timeout=60)
+
+
+def answers(address):
+    """Whether a service is there."""
+    try:
+        return bool(asked(address, ""))
+    except urllib.error.HTTPError:
+        return True
+    except OSError:
+        return False
+
+
+def asked(address, path):
+    """What the API answers, read."""
+    with urllib.request.urlopen(f"{address}/api/v1/{path}", timeout=60) as answer:
+        return json.load(answer)
+
+
+def posted(address, path, body):
+    """What the API answers to a POST, read."""
+    sent = None if body is None else json.dumps(body).encode()
+    request = urllib.request.Request(
+        f"{address}/api/v1/{path}", sent, {"content-type": "application/json"}, method="POST"
+    )
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        return json.load(answer)
+
+
+@contextmanager
+def opened(sync_api):
+    """A browser, by Playwright's plain interface."""
+    with sync_api.sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+class Desk:
+    """A browser's context that notes what its pages ask for and complain of."""
+
+    def __init__(self, browser, address, **look):
+        self.address = address
+        self.context = browser.new_context(bypass_csp=False, **look)
+        self.asked, self.complaints = [], []
+        self.context.on("request", lambda request: self.asked.append(request.url))
+        self.context.on("console", self._heard)
+        self.context.on("weberror", lambda error: self.complaints.append(str(error.error)))
+
+    def _heard(self, message):
+        if message.type in ("error", "warning"):
+            self.complaints.append(message.text)
+
+    def page(self, place=""):
+        page = self.context.new_page()
+        page.set_default_timeout(60_000)
+        page.goto(f"{self.address}/{place}")
+        return page
+
+    def check(self, refusals=0):
+        """Nothing left this machine and nothing was complained of, but for as many refusals as were provoked."""
+        own = urlsplit(self.address).netloc
+        away = [
+            url for url in self.asked if urlsplit(url).scheme not in ("data", "blob") and urlsplit(url).netloc != own
+        ]
+        assert away == []
+        others = [said for said in self.complaints if not re.search(r"status of 4(22|01|03)", said)]
+        assert others == []
+        assert len(self.complaints) <= refusals
+
+
+def violations(page, rules=None):
+    """What axe-core finds in the page as it stands, by all its rules or a few."""
+    axe = resources.files("axe_core_python").joinpath("axe.min.js")
+    page.evaluate(axe.read_text(encoding="utf-8"))
+    found = page.evaluate("rules => axe.run(rules ? {runOnly: rules} : {})", rules)
+    assert found["passes"], "axe-core looked at nothing"
+    return [(each["impact"], each["id"], each["nodes"][0]["html"][:200]) for each in found["violations"]]

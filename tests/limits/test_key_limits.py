@@ -1,0 +1,79 @@
+"""Limits of touches, axles and posts, worked out by hand on a cylinder of 20 mm bore and 5 mm wall (radius 15)."""
+
+import math
+
+import pytest
+from layouts import LITTLE, keyed
+from shelf import KEYED, changed
+
+from optimizer.geometry.measured import measured
+from optimizer.geometry.touches import key_plans
+from optimizer.limits.axles import lost_motion, post_limits
+from optimizer.limits.keys import ReachTable, touch_reaches, touch_room
+from optimizer.solving.keys import key_records
+
+KEYS = 'kLow = { touch = "L4", opens = ["h1"] }\nkTwo = { touch = "L4", opens = ["h1"] }\n'
+
+
+TWO = KEYED.replace('kLow = { touch = "R4", opens = ["h1"] }\n', KEYS)
+
+
+def test_a_key_may_say_where_its_touch_lies():
+    text = changed('touch = "LT", opens', 'touch = "LT", touch_along_mm = -20, touch_across_mm = 15, opens', KEYED)
+    project, layout = keyed(text)
+    at = measured(layout, project).touches
+    assert float(at.position[1]) == pytest.approx(190.0, abs=1e-9)
+    assert float(at.azimuth[1]) == pytest.approx(math.pi + 1.0, abs=1e-9)
+    # 20 along, and the chord of one radian, 30 sin 0.5 = 14.3828: 24.6345 from the thumb's hole.
+    assert reached(project, layout)["LT"] == pytest.approx(24.6345, abs=1e-3)
+
+
+def reached(project, layout):
+    """How far the finger must reach for the touch that is counted from each finger [mm]."""
+    rows = touch_reaches(project)
+    distances = ReachTable(rows, len(key_plans(project))).distances(measured(layout, project))
+    return dict(zip([row.origin for row in rows], distances, strict=True))
+
+
+def test_a_little_finger_must_reach_its_touch_from_ring_and_index_finger():
+    # From L3: along 25, across the chord 2 x 15 sin 0.5 = 14.3828 of the 15 mm that it takes anyway: 25.0076.
+    # From L1, which touches at 215: along 70.25: 70.2527.
+    project, layout = keyed(LITTLE)
+    assert reached(project, layout) == pytest.approx({"L3": 25.0076, "L1": 70.2527, "LT": 14.0}, abs=1e-3)
+
+
+def test_two_touches_under_one_finger_need_room():
+    # 14 mm round a radius of 15: the chord 30 sin(14 / 30) = 13.4974; at least 11.
+    project, layout = keyed(TWO)
+    items, values = touch_room(project)
+    assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
+    assert float(values(measured(layout, project))[0]) == pytest.approx(11.0 - 13.4974, abs=1e-3)
+
+
+def test_a_thin_rod_breaks_the_limit_and_says_so():
+    # Steel rod of 2: G J = 76923 x 1.5708 = 120830, against 2.0541e6 of the tube. The octave key's touch lies behind,
+    # 180 less 28.72 degrees from its axle: arm 15 x 2.64036 = 39.6054; pad arm 15 x 0.501230 = 7.51846; 96 mm twist by
+    # 39.6054 x 96 / 120830 = 0.0314666, x 7.51846 = 0.236580. With 0.1 of play, more than a tenth of 2.5.
+    text = (
+        KEYED + '\n[keywork]\nstock = "rod"\nstock_outer_mm = 2\nstock_modulus_gpa = 200\nlost_motion_max_share = 0.1\n'
+    )
+    project, layout = keyed(text)
+    items, values = lost_motion(project)
+    row = [item.name for item in items].index("lost_motion.octave-v1")
+    bends = 39.6054**2 * 7.51846 / 8e6 + 39.6054 * 7.51846**2 / 8e6
+    assert float(values(measured(layout, project))[row]) == pytest.approx(0.236580 + bends + 0.1 - 0.25, abs=1e-4)
+    assert "10 % of the opening of v1" in items[row].sentence
+
+
+def test_a_post_is_told_from_what_stands_nearest():
+    # An axle over the fingers' row, its posts held at 6 mm: the octave key at 196, so a post at 202 in front; L1 lies
+    # at 215, 16 broad: 13 - 10.5 = 2.5 mm of room, and with 3 asked for 0.5 are lacking.
+    text = changed('touch = "LT", opens', 'touch = "LT", axle_deg = 0, opens', KEYED)
+    project, layout = keyed(text + "\n[keywork]\npost_shift_max_mm = 0\npost_clearance_mm = 3\n")
+    items, values = post_limits(project)
+    assert float(values(measured(layout, project))[1]) == pytest.approx(0.5, abs=1e-3)
+    axle = key_records(project, layout)[2].axle
+    assert axle is not None
+    assert (axle.posts[-1].nearest, axle.posts[-1].room_mm) == ("h6", 2.5)
+    assert axle.posts[-1].position_mm == 202.0
+    assert "bell" in items[1].sentence

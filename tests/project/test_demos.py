@@ -1,0 +1,24 @@
+"""The demo projects are sound, and made of one cone where they are one instrument."""
+
+import numpy as np
+import pytest
+from places import CONFIGS
+
+from optimizer.project.loading import load_project
+
+TENORS = ("lantern-tenor", "lantern-tenor-low-a")
+
+
+@pytest.mark.parametrize("name", ["attic-reed", "lantern-tenor-low-a", "lantern-tenor", "meadow-pipe"])
+def test_the_demos_load(name):
+    project = load_project(CONFIGS / f"{name}.toml").project
+    assert (project.sections is not None) == name.startswith("lantern-tenor")
+
+
+def test_the_two_tenors_have_one_cone_to_the_last_digit():
+    # Straight lines between the points, every 0.1 mm to the shorter table's last point.
+    shorter, longer = (load_project(CONFIGS / f"{name}.toml").project.bore for name in TENORS)
+    places = np.concatenate([np.arange(0.0, 932.0, 0.1), [932.0]])
+    one, other = (np.interp(places, *np.array(bore.points_mm).T) for bore in (shorter, longer))
+    assert np.array_equal(one, other)
+    assert (shorter.wall_mm, shorter.crook_end_mm) == (longer.wall_mm, longer.crook_end_mm)
