@@ -17,7 +17,7 @@ from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
 from optimizer.records.files import RecordError
-from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, tokens
+from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
 from optimizer.service.guard import HEADERS, Guard
 from optimizer.service.parts import Here, Parts
@@ -101,8 +101,9 @@ def make_app(settings: Settings) -> FastAPI:
         responses=DOCUMENTED,
     )
     app.state.parts = parts
-    for router in (about, api_projects.router, api_runs.router, api_layouts.router, api_extensions.router):
-        app.include_router(router, prefix=PREFIX)
+    app.include_router(about, prefix=PREFIX)
+    for part in (api_projects, api_runs, api_layouts, api_studies, api_extensions):
+        app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)
     app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)

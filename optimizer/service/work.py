@@ -104,7 +104,7 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
     """
     from optimizer.solving.verify import predict
 
-    record = _layout(layout)
+    record = layout_read(layout)
     hand = hand_of(projects, asked.hand, asked.hand_text)
     degrees = {"reed_degC": asked.reed_degC, "bell_degC": asked.bell_degC}
     air = record.reference.air.model_copy(update={name: each for name, each in degrees.items() if each is not None})
@@ -153,7 +153,7 @@ def comparison(named: Sequence[Named]) -> tuple[str, str]:
     for each in named:
         front = None if each.run is None else read_record(each.run / "pareto.json", FrontRecord)
         run = None if each.run is None else each.run.name
-        candidates.append(Candidate(_layout(each.layout), each.name, run, front))
+        candidates.append(Candidate(layout_read(each.layout), each.name, run, front))
     try:
         record = compared(candidates, DENSITY_G_PER_CM3)
     except ComparisonError as error:
@@ -172,7 +172,7 @@ def report(folder: Path) -> str:
 
 def sheet(layout: Path) -> str:
     """A layout drawn and tabled, as a part of a page."""
-    record = _layout(layout)
+    record = layout_read(layout)
     return layout_section(record, True) + fingering_table(record, f"Fingering chart of layout {record.id}")
 
 
@@ -186,7 +186,14 @@ def front_figure(folder: Path) -> str:
     return "".join(front_panels(dots, [name for name in UNITS if name in front.objectives]))
 
 
-def _layout(path: Path) -> LayoutRecord:
+def layout_read(path: Path) -> LayoutRecord:
+    """A layout, read.
+
+    Raises
+    ------
+    RefusedError
+        404 when it went
+    """
     try:
         return read_record(path, LayoutRecord)
     except RecordError:
