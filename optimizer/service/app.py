@@ -36,13 +36,15 @@ about = APIRouter(tags=["service"])
 
 
 class About(BaseModel):
-    """What a service is and takes on."""
+    """What a service is and takes on; its cautions, then those of them that concern hands, and those of making."""
 
     version: str
     running_most: int
     waiting_most: int
     minutes_most: float
     cautions: list[str]
+    cautions_of_hands: list[str]
+    cautions_of_making: list[str]
 
 
 class Given(BaseModel):
@@ -63,6 +65,8 @@ async def about_service(here: Here) -> About:
         waiting_most=own.waiting_most,
         minutes_most=own.minutes_most,
         cautions=list(cautions.ALL),
+        cautions_of_hands=list(cautions.MEASURING),
+        cautions_of_making=list(cautions.MAKING),
     )
 
 
