@@ -4,6 +4,7 @@ import { capital, cautions, drawnByService, el, link, refusal } from "./dom.js";
 import { aboutService, API, ask, left, pathOf, text } from "./api.js";
 import { conditions } from "./conditions.js";
 import { pinButton } from "./pins.js";
+import { prices, tolerance, waysOut } from "./studies.js";
 
 /** @import { FrontRecord, LayoutRecord } from "./shapes.js" */
 
@@ -18,24 +19,26 @@ export function showLayout(main, signal, run, id) {
   const beside = el("nav", { class: "steps", "aria-label": "layouts of the front" });
   const away = el("section", { "aria-label": "take away", class: "away" });
   const other = el("section", { "aria-label": "other conditions", class: "other" });
+  const studies = el("section", { "aria-label": "studies", class: "other" });
   main.append(
     el("p", { class: "trail" }, link("Shelf", "#/"), " / ", link(run, `#/run/${run}`), " / "),
     el("h1", {}, `Layout ${id}`),
     el("p", { class: "acts" }, pinButton(`${run}/${id}`, `layout ${id}`), " ", link("Side by side", "#/beside"), beside),
     sheet,
     other,
+    studies,
     away,
   );
-  fill(run, id, signal, { sheet, beside, away, other });
+  fill(run, id, signal, { sheet, beside, away, other, studies });
 }
 
 /**
  * @param {string} run
  * @param {string} id
  * @param {AbortSignal} signal
- * @param {Record<"sheet" | "beside" | "away" | "other", HTMLElement>} places
+ * @param {Record<"sheet" | "beside" | "away" | "other" | "studies", HTMLElement>} places
  */
-async function fill(run, id, signal, { sheet, beside, away, other }) {
+async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
   try {
     /** @type {[LayoutRecord, string]} */
     const [record, drawing] = await Promise.all([
@@ -43,6 +46,7 @@ async function fill(run, id, signal, { sheet, beside, away, other }) {
     ]);
     sheet.replaceChildren(sheetOf(drawing));
     other.append(...conditions(run, record, signal));
+    studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record)));
     neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
   } catch (error) {

@@ -265,4 +265,123 @@
  * @property {string[]} cautions
  */
 
+/**
+ * @typedef {object} DeviationRecord
+ * @property {string} kind
+ * @property {number} sd
+ * @property {"mm" | "%" | "degC"} unit
+ * @property {string} varies
+ * @property {string} source
+ */
+
+/**
+ * @typedef {object} Band
+ * @property {number} p05
+ * @property {number} p50
+ * @property {number} p95
+ */
+
+/**
+ * @typedef {object} NoteTolerance
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number} cents
+ * @property {number} making_sd_cents
+ * @property {number} playing_sd_cents
+ * @property {Band} drawn
+ */
+
+/**
+ * @typedef {object} Chance
+ * @property {number} within_cents
+ * @property {number} notes
+ * @property {number} share
+ * @property {number} low
+ * @property {number} high
+ */
+
+/**
+ * @typedef {object} Share
+ * @property {string} name
+ * @property {number} percent
+ */
+
+/**
+ * @typedef {object} HoleAdvice
+ * @property {string} hole
+ * @property {number} diameter_mm
+ * @property {string} note
+ * @property {number} cents_per_tenth
+ * @property {number} reading_cents
+ * @property {number | null} [under_mm]
+ * @property {number | null} [finished_mm]
+ * @property {[number, number] | null} [drawn_mm]
+ * @property {number | null} [flat_cents]
+ * @property {number | null} [certainty]
+ */
+
+/**
+ * @typedef {object} ToleranceRecord
+ * @property {number} samples
+ * @property {DeviationRecord[]} deviations
+ * @property {NoteTolerance[]} notes
+ * @property {string[]} left_out
+ * @property {Chance} chance
+ * @property {Share[]} shares
+ * @property {number} worth_cents
+ * @property {HoleAdvice[]} holes
+ * @property {string[]} cautions
+ */
+
+/**
+ * @typedef {object} MostMoved
+ * @property {string} written
+ * @property {number} grows_cents
+ */
+
+/**
+ * @typedef {object} LimitPrice
+ * @property {string} sentence
+ * @property {number} by_multiplier
+ * @property {number | null} by_solving
+ * @property {MostMoved | null} most_moved
+ * @property {string} remark
+ */
+
+/**
+ * @typedef {object} PlateOff
+ * @property {string} hole
+ * @property {number | null} dearer_cents
+ */
+
+/**
+ * @typedef {object} PricesRecord
+ * @property {number} saved_cents
+ * @property {number} cents
+ * @property {boolean} kept
+ * @property {number} least_cents
+ * @property {LimitPrice[]} prices
+ * @property {string[]} free
+ * @property {PlateOff[]} plates_off
+ */
+
+/**
+ * @typedef {object} ReliefEntry
+ * @property {string} sentence
+ * @property {boolean} tried
+ * @property {FitSummary | null} [fit]
+ * @property {number | null} [cost_cents]
+ * @property {string[]} [relieved]
+ */
+
+/**
+ * @typedef {object} ReliefsRecord
+ * @property {string} hand
+ * @property {FitSummary} as_it_is
+ * @property {string[]} hand_limits
+ * @property {ReliefEntry[]} reliefs
+ * @property {string[]} cautions
+ */
+
 export {};
