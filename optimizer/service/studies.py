@@ -8,13 +8,14 @@ from typing import Any, NamedTuple
 from optimizer.analysis.kept_reliefs import kept_reliefs, reliefs_file
 from optimizer.project.included import HandFile, HandFileError, hand_taken_in
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project
-from optimizer.records.files import RecordError, read_record, write_record
+from optimizer.records.files import RecordError, write_record
 from optimizer.records.fits import ReliefsRecord
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.prices import PricesRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.records.tolerance import ToleranceRecord
 from optimizer.service.offered import hand_of
+from optimizer.service.opening import bytes_of, record_of
 from optimizer.service.refusals import RefusedError, findings
 from optimizer.service.work import layout_read
 
@@ -75,7 +76,7 @@ def ways_out(projects: Path, folder: Path, hand: str | None, hand_text: str | No
 
     loaded = _project_of(folder, hand_of(projects, hand, hand_text))
     file = reliefs_file(folder, None if hand is None else Path(hand))
-    kept = kept_reliefs(file, loaded.project, seconds)
+    kept = kept_reliefs(file, loaded.project, seconds, bytes_of)
     if kept is not None:
         return kept
     found = relieved(loaded, _best_numbers(folder, loaded), Processes(None), seconds, _untold)
@@ -90,7 +91,7 @@ def _untold(_done: int, _of: int) -> None:
 
 def _project_of(folder: Path, hand: HandFile | None) -> LoadedProject:
     """The project that a run keeps, under another hand where one is given."""
-    run = read_record(folder / "run.json", RunRecord)
+    run = record_of(folder / "run.json", RunRecord)
     try:
         loaded = parse_project(run.project_text, run.project_file, rule_out=False)
         if hand is None:
@@ -104,10 +105,10 @@ def _project_of(folder: Path, hand: HandFile | None) -> LoadedProject:
 def _best_numbers(folder: Path, loaded: LoadedProject) -> Mapping[str, Any] | None:
     """The numbers of a run's layout nearest in tune, to start from; None before there is one."""
     try:
-        front = read_record(folder / "pareto.json", FrontRecord)
+        front = record_of(folder / "pareto.json", FrontRecord)
         if not front.layouts:
             return None
-        return saved_numbers(read_record(folder / front.best_tuned.file, LayoutRecord), loaded.project)
+        return saved_numbers(record_of(folder / front.best_tuned.file, LayoutRecord), loaded.project)
     except RecordError:
         return None
 
