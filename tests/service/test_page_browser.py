@@ -321,9 +321,7 @@ def test_studies_of_a_layout_are_shown_as_they_are_told(desk, service, searched)
     desk.check()
 
 
-@pytest.mark.parametrize(
-    "look", [{"color_scheme": "light"}, {"color_scheme": "dark", "viewport": {"width": 390, "height": 800}}]
-)
+@pytest.mark.parametrize("look", [{"viewport": {"width": 1280, "height": 900}}, NIGHT_PHONE], ids=["day", "phone"])
 def test_studies_break_no_rule_and_no_phone(look, browser, service, searched):
     run, _ = searched
     desk = Desk(browser, service, **look)
