@@ -76,9 +76,9 @@ function bands(notes, within) {
       `designed ${signed(note.cents)}, made from ${signed(drawn.p05)} to ${signed(drawn.p95)} cents`),
     ...[note.cents, drawn.p05, drawn.p50, drawn.p95].map((each) => signed(each)), figure(note.making_sd_cents), figure(note.playing_sd_cents),
   ]);
-  const heads = ["written", "register", `circle designed; dashed ±${within}; width ±${most.toFixed(0)}`,
+  const heads = ["written", "register", `bands, ±${most.toFixed(0)} cents wide`,
     ...["designed", "5 % below", "half below", "95 % below", "± by making", "± by playing"].map(figures)];
-  return table("Each note over all the instruments, in cents", heads, rows, { class: "bands" });
+  return table(`Each note over all the instruments, in cents; band: from 5 to 95 % of them; circle: as designed; dashed: ±${within}`, heads, rows, { class: "bands" });
 }
 
 /** @param {ToleranceRecord} found */
