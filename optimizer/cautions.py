@@ -25,4 +25,6 @@ STRAIN = (
 GROWTH = "A child's hand grows: gauge it again before each print, and stay well inside the limits."
 
 HANDS = (REACH, STRAIN, GROWTH)
-ALL = (REACH, CHILD, PRINTING, WORKING, MOUTH)
+MEASURING = (REACH, CHILD)
+MAKING = (PRINTING, WORKING, MOUTH)
+ALL = (*MEASURING, *MAKING)

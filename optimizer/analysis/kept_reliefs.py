@@ -1,5 +1,6 @@
 """Single ways out of a reach that binds, kept beside the run or project they were worked out for."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from optimizer.project.marks import SOURCE_MARK, mark_of
@@ -14,11 +15,13 @@ def reliefs_file(path: Path, hand: Path | None) -> Path:
     return path / name if path.is_dir() else Path("results") / f"{path.stem}-{name}"
 
 
-def kept_reliefs(file: Path, project: Project, seconds: float) -> ReliefsRecord | None:
+def kept_reliefs(
+    file: Path, project: Project, seconds: float, bytes_of: Callable[[Path], bytes] = Path.read_bytes
+) -> ReliefsRecord | None:
     """The ways out in a file, where there is one, of this very project, hand and program, of all kinds, and either all
-    tried or given as much time as there is now."""
+    tried or given as much time as there is now. bytes_of : as for `read_record`."""
     try:
-        record = read_record(file, ReliefsRecord)
+        record = read_record(file, ReliefsRecord, bytes_of)
     except RecordError:
         return None
     fits = record.made_for == mark_of(project, SOURCE_MARK) and not record.kinds

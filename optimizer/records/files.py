@@ -2,6 +2,7 @@
 
 import json
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
@@ -47,8 +48,12 @@ def write_record(path: Path, record: Record) -> None:
     write_text(path, record.model_dump_json(indent=1) + "\n")
 
 
-def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
+def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], bytes] = Path.read_bytes) -> AnyRecord:
     """Read a record.
+
+    Parameters
+    ----------
+    bytes_of : how a file is read, for those who open files in a way of their own
 
     Raises
     ------
@@ -56,7 +61,7 @@ def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
         when the file is missing, not JSON, of another kind or major version, or does not fit its schema
     """
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = json.loads(bytes_of(path).decode("utf-8"))
     except FileNotFoundError:
         raise RecordError(f"there is no file {path}") from None
     except IsADirectoryError:

@@ -18,6 +18,7 @@ from optimizer.service.api_layouts import layout_named
 from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.api_runs import Removed
 from optimizer.service.launching import EXTENDED, PRESENT
+from optimizer.service.opening import text_of
 from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file
 from optimizer.service.refusals import RefusedError
 from optimizer.service.shelf import EXTENSION, LAYOUT_NAME, RUN_NAME, State, extension_state
@@ -71,7 +72,7 @@ async def extend(new: NewExtension, here: Here, response: Response) -> Extension
 def _prepared(here: Parts, new: NewExtension, present: work.Named, loaded: LoadedProject) -> str:
     """A folder with both inputs in it, that waits."""
     try:
-        text = present.layout.read_text(encoding="utf-8")
+        text = text_of(present.layout)
     except OSError:
         raise RefusedError(404, "that layout is gone; the front has moved on") from None
     extended = loaded.project.instrument.name
@@ -114,7 +115,7 @@ async def get_extension_page(run: RunName, here: Here) -> HTMLResponse:
     page = _done(here, run).with_suffix(".html")
     if not page.is_file():
         raise RefusedError(404, f"{run} was made without a page")
-    return HTMLResponse(await run_in_threadpool(page.read_text, encoding="utf-8"), headers=FOREIGN_PAGE)
+    return HTMLResponse(await run_in_threadpool(text_of, page), headers=FOREIGN_PAGE)
 
 
 @router.post("/extensions/{run}/cancel", status_code=202, operation_id="cancel_extension")

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer import cautions
 from optimizer.project.included import HandFileError, read_hand
-from optimizer.service.offered import OfferedFile, offered_names, offered_text
+from optimizer.service.offered import OfferedFile, OfferedHand, offered_names, offered_text
 from optimizer.service.parts import Here
 from optimizer.service.refusals import RefusedError
 from optimizer.service.work import Submitted, told
@@ -56,7 +56,7 @@ def get_project(name: str, here: Here) -> str:
 
 
 @router.get("/hands", operation_id="list_hands")
-def list_hands(here: Here) -> list[OfferedFile]:
+def list_hands(here: Here) -> list[OfferedHand]:
     """Hand files that are offered: whose hand it is, and where its figures come from."""
     folder, found = here.settings.projects / "hands", []
     for name in offered_names(folder):
@@ -64,7 +64,7 @@ def list_hands(here: Here) -> list[OfferedFile]:
             hand = read_hand(folder / name).hand
         except HandFileError:
             continue
-        found.append(OfferedFile(name=name, about=f"{hand.name}; {hand.source}"))
+        found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.source}", title=hand.name))
     return found
 
 

@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
+from optimizer.service.opening import opened
 from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.shelf import RunSummary, State
@@ -245,7 +246,7 @@ def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
         raise RefusedError(404, f"run {run} has no file of that name")
     kind = "application/json" if path.suffix == ".json" else "application/octet-stream"
     headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
-    return StreamingResponse(_read(path.open("rb")), media_type=kind, headers=headers)
+    return StreamingResponse(_read(opened(path)), media_type=kind, headers=headers)
 
 
 @router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)
@@ -267,7 +268,7 @@ def _packed(run: str, files: dict[str, Path]) -> IO[bytes]:
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, path in files.items():
             try:
-                source = path.open("rb")
+                source = opened(path)
             except FileNotFoundError:
                 continue
             with source, archive.open(f"{run}/{name}", "w", force_zip64=True) as target:

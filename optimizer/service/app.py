@@ -17,7 +17,7 @@ from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
 from optimizer.records.files import RecordError
-from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, tokens
+from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
 from optimizer.service.guard import HEADERS, Guard
 from optimizer.service.parts import Here, Parts
@@ -36,13 +36,15 @@ about = APIRouter(tags=["service"])
 
 
 class About(BaseModel):
-    """What a service is and takes on."""
+    """What a service is and takes on; its cautions, then those of them that concern hands, and those of making."""
 
     version: str
     running_most: int
     waiting_most: int
     minutes_most: float
     cautions: list[str]
+    cautions_of_hands: list[str]
+    cautions_of_making: list[str]
 
 
 class Given(BaseModel):
@@ -63,6 +65,8 @@ async def about_service(here: Here) -> About:
         waiting_most=own.waiting_most,
         minutes_most=own.minutes_most,
         cautions=list(cautions.ALL),
+        cautions_of_hands=list(cautions.MEASURING),
+        cautions_of_making=list(cautions.MAKING),
     )
 
 
@@ -101,8 +105,9 @@ def make_app(settings: Settings) -> FastAPI:
         responses=DOCUMENTED,
     )
     app.state.parts = parts
-    for router in (about, api_projects.router, api_runs.router, api_layouts.router, api_extensions.router):
-        app.include_router(router, prefix=PREFIX)
+    app.include_router(about, prefix=PREFIX)
+    for part in (api_projects, api_runs, api_layouts, api_studies, api_extensions):
+        app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)
     app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)

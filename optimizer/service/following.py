@@ -16,15 +16,17 @@ from optimizer.service.shelf import RunSummary, Shelf
 
 EVERY_SECONDS = 1.0
 SIGN_OF_LIFE_SECONDS = 15.0
+NOTHING = 0, 0
 WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock")
 
 
 class Moment(BaseModel):
-    """What followers are told: the run at a glance, its progress, and a mark that changes when its front does."""
+    """What followers are told: the run at a glance, its progress, and a mark that changes when its front does; null
+    before there is any."""
 
     run: RunSummary
     progress: ProgressRecord | None
-    front: str
+    front: str | None
 
 
 class _Watch:
@@ -101,7 +103,8 @@ class Following:
             await asyncio.sleep(EVERY_SECONDS)
 
     def _moment(self, run: str, folder: Path) -> Moment:
-        front = "-".join(str(part) for part in _mark(folder / "pareto.json"))
+        mark = _mark(folder / "pareto.json")
+        front = None if mark == NOTHING else "-".join(map(str, mark))
         return Moment(run=self.shelf.summary(run), progress=self.shelf.progress(folder), front=front)
 
     @staticmethod
@@ -130,5 +133,5 @@ def _mark(path: Path) -> tuple[int, int]:
     try:
         found = path.stat()
     except OSError:
-        return 0, 0
+        return NOTHING
     return found.st_mtime_ns, found.st_size

@@ -5,7 +5,8 @@ from pathlib import Path
 from threading import Lock
 from typing import TypeVar
 
-from optimizer.records.files import Record, RecordError, read_record
+from optimizer.records.files import Record, RecordError
+from optimizer.service.opening import record_of
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 MOST = 4096
@@ -39,7 +40,7 @@ class KeptFiles:
             if entry is not None and entry[0] == mark:
                 self._found.move_to_end((path, kind))
                 return entry
-        record = read_record(path, kind)
+        record = record_of(path, kind)
         entry = mark, record, record.model_dump_json().encode()
         with self._lock:
             self._found[path, kind] = entry

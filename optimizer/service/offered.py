@@ -22,6 +22,12 @@ class OfferedFile(BaseModel):
     about: str
 
 
+class OfferedHand(OfferedFile):
+    """A hand file; title: whose hand it is."""
+
+    title: str
+
+
 def offered_names(folder: Path) -> list[str]:
     """Names of the files in a folder of projects, hands or printers."""
     if not folder.is_dir():

@@ -6,7 +6,7 @@ import socket
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import psutil
 from pydantic import BaseModel
@@ -16,6 +16,7 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.service.kept_files import KeptFiles
 from optimizer.service.launching import EXTENDED, LOG
+from optimizer.service.opening import opened
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME as TICKET
@@ -253,7 +254,7 @@ def writer(folder: Path) -> psutil.Process | None:
     The lock itself is not tried: to hold it for a moment could turn a search away that begins just then.
     """
     try:
-        note = json.loads((folder / "lock").read_bytes()[:1000])
+        note = _lock_note(folder)
         if note["host"] != socket.gethostname():
             return None
         return runs(int(note["process"]), (folder / "lock").stat().st_mtime)
@@ -261,10 +262,16 @@ def writer(folder: Path) -> psutil.Process | None:
         return None
 
 
+def _lock_note(folder: Path) -> Any:
+    """What a search wrote into its lock."""
+    with opened(folder / "lock") as file:
+        return json.loads(file.read(1000))
+
+
 def _written_elsewhere(folder: Path) -> bool:
     """Whether a process of another machine, on a shared disk, is searching into a folder."""
     try:
-        host = json.loads((folder / "lock").read_bytes()[:1000])["host"]
+        host = _lock_note(folder)["host"]
         noted = (folder / "progress.json").stat().st_mtime
     except (OSError, ValueError, TypeError, KeyError):
         return False

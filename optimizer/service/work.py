@@ -13,10 +13,11 @@ from optimizer.project.hand import Hand
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import AirState
 from optimizer.project.objectives import UNITS
-from optimizer.records.files import RecordError, read_record
+from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
+from optimizer.service.opening import record_of
 from optimizer.service.refusals import RefusedError, findings
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.drawings.front import Dot, front_panels
@@ -104,7 +105,7 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
     """
     from optimizer.solving.verify import predict
 
-    record = _layout(layout)
+    record = layout_read(layout)
     hand = hand_of(projects, asked.hand, asked.hand_text)
     degrees = {"reed_degC": asked.reed_degC, "bell_degC": asked.bell_degC}
     air = record.reference.air.model_copy(update={name: each for name, each in degrees.items() if each is not None})
@@ -151,9 +152,9 @@ def comparison(named: Sequence[Named]) -> tuple[str, str]:
     """
     candidates = []
     for each in named:
-        front = None if each.run is None else read_record(each.run / "pareto.json", FrontRecord)
+        front = None if each.run is None else record_of(each.run / "pareto.json", FrontRecord)
         run = None if each.run is None else each.run.name
-        candidates.append(Candidate(_layout(each.layout), each.name, run, front))
+        candidates.append(Candidate(layout_read(each.layout), each.name, run, front))
     try:
         record = compared(candidates, DENSITY_G_PER_CM3)
     except ComparisonError as error:
@@ -164,30 +165,37 @@ def comparison(named: Sequence[Named]) -> tuple[str, str]:
 def report(folder: Path) -> str:
     """The report of a run, as a page."""
     try:
-        front, run = read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord)
-        return report_page(run, front, [read_record(folder / entry.file, LayoutRecord) for entry in front.layouts])
+        front, run = record_of(folder / "pareto.json", FrontRecord), record_of(folder / "run.json", RunRecord)
+        return report_page(run, front, [record_of(folder / entry.file, LayoutRecord) for entry in front.layouts])
     except RecordError:
         raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
 
 
 def sheet(layout: Path) -> str:
     """A layout drawn and tabled, as a part of a page."""
-    record = _layout(layout)
+    record = layout_read(layout)
     return layout_section(record, True) + fingering_table(record, f"Fingering chart of layout {record.id}")
 
 
 def front_figure(folder: Path) -> str:
     """The front as drawings to pick from, as a part of a page; nothing before there is one."""
     try:
-        front = read_record(folder / "pareto.json", FrontRecord)
+        front = record_of(folder / "pareto.json", FrontRecord)
     except RecordError:
         return ""
     dots = [Dot("A", f"layout {each.id}", each.objectives, each.id) for each in front.layouts]
     return "".join(front_panels(dots, [name for name in UNITS if name in front.objectives]))
 
 
-def _layout(path: Path) -> LayoutRecord:
+def layout_read(path: Path) -> LayoutRecord:
+    """A layout, read.
+
+    Raises
+    ------
+    RefusedError
+        404 when it went
+    """
     try:
-        return read_record(path, LayoutRecord)
+        return record_of(path, LayoutRecord)
     except RecordError:
         raise RefusedError(404, "that layout is gone; the front has moved on") from None

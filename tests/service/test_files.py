@@ -1,11 +1,12 @@
 """Taking things away: files, archives, comparisons, reports; and no path of a request that reaches further."""
 
 import io
+import tomllib
 import zipfile
 
 import pytest
 from made_records import layout, run_folder
-from served import served
+from served import PROJECTS, served
 
 from optimizer.service import work
 from optimizer.service.parts import FOREIGN_PAGE
@@ -135,7 +136,10 @@ def test_offered_files_are_listed_and_given(client, tmp_path):
     listed = [each["name"] for each in client.get("/projects").json]
     assert "meadow-pipe.toml" in listed
     assert client.get("/projects/meadow-pipe.toml").text.startswith("#")
-    assert client.get("/hands").json
+    hands = {each["name"]: each for each in client.get("/hands").json}
+    written = tomllib.loads((PROJECTS / "hands" / "small-adult.toml").read_text())
+    assert hands["small-adult.toml"]["title"] == written["name"]
+    assert hands["small-adult.toml"]["about"] == f"{written['name']}; {written['source']}"
 
 
 def test_a_file_in_another_encoding_hides_no_other(tmp_path):

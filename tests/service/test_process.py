@@ -1,4 +1,4 @@
-"""`holewright serve` as processes: the README's own examples, a killed service, its queue, cancelling, resuming.
+"""`holewright serve` as processes: its README's own examples, a killed service, its queue, cancelling, resuming.
 
 One story on one results folder.
 """
@@ -24,13 +24,13 @@ from shelf import PIPE
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
-README = (ROOT / "optimizer" / "service" / "README.md").read_text(encoding="utf-8")
+EXAMPLES = (ROOT / "optimizer" / "service" / "README.md").read_text(encoding="utf-8")
 STATED = "127.0.0.1:8750"
 
 
 def example(kind, part):
     """The fenced block of the service's README that has a part in it."""
-    (block,) = (each for each in re.findall(rf"```{kind}\n(.*?)```", README, re.DOTALL) if part in each)
+    (block,) = (each for each in re.findall(rf"```{kind}\n(.*?)```", EXAMPLES, re.DOTALL) if part in each)
     return block
 
 

@@ -266,6 +266,16 @@ def test_followers_are_told_now_at_every_change_and_when_it_is_deleted(client, r
         assert list(events) == []
 
 
+def test_a_run_without_a_front_has_no_mark_of_it(client, results):
+    folder = run_folder(results / "frontless", [layout()], **DONE)
+    (folder / "pareto.json").unlink()
+    with client.following("/runs/frontless/events") as events:
+        assert next(events)[1]["front"] is None
+        run_folder(folder, [layout()], **DONE)
+        assert next(events)[1]["front"]
+    client.ask("DELETE", "/api/v1/runs/frontless")
+
+
 def test_no_more_follow_than_there_is_room_for(tmp_path):
     run_folder(tmp_path / "results" / "pipe", [layout()])
     with served(tmp_path / "results", followers_most=2) as client:

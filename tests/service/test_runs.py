@@ -160,6 +160,9 @@ def test_the_front_is_sent_again_only_when_it_has_changed(client, results):
 def test_another_run_of_the_results_is_told_by_its_own_address(client):
     about = client.get("/").json
     assert (about["running_most"], about["waiting_most"]) == (0, 3)
+    assert about["cautions"] == about["cautions_of_hands"] + about["cautions_of_making"]
+    assert all("hand" in each.lower() for each in about["cautions_of_hands"])
+    assert not any("hand" in each.lower() for each in about["cautions_of_making"])
     document = client.get("/openapi.json").json
     assert document["openapi"].startswith("3.1")
     assert all(path.startswith(f"{API}/") for path in document["paths"])

@@ -1,6 +1,6 @@
 // The page: which view stands in it, by the address behind the #; and the token, where the service asks for one.
 
-import { el, field, refusal } from "./dom.js";
+import { byId, el, field, refusal } from "./dom.js";
 import { put } from "./api.js";
 import { pins } from "./pins.js";
 import { showBeside } from "./beside.js";
@@ -10,7 +10,10 @@ import { showNew } from "./submit.js";
 import { showRun } from "./run.js";
 import { showShelf } from "./shelf.js";
 
-const main = document.getElementById("main");
+/** @typedef {(main: HTMLElement, signal: AbortSignal, ...parts: any[]) => void} View its parts are strings of the address */
+
+const main = byId("main");
+/** @type {[RegExp, View, string, string][]} address, view, its way at the head, its title */
 const VIEWS = [
   [/^$/, showShelf, "shelf", "Shelf"],
   [/^new$/, showNew, "new", "New run"],
@@ -21,7 +24,7 @@ const VIEWS = [
   [/^low\/([^/]+)$/, showExtension, "low", "Lower notes"],
 ];
 let leaving = new AbortController();
-let shown = null;
+let shown = "";
 
 function address() {
   const written = location.hash.replace(/^#\/?/, "");
@@ -32,7 +35,10 @@ function address() {
   }
 }
 
-/** Put the view of the address into the page; focus: move it to the view's heading. */
+/**
+ * Put the view of the address into the page.
+ * @param {boolean} focus whether to move it to the view's heading
+ */
 function show(focus) {
   leaving.abort();
   leaving = new AbortController();
@@ -40,7 +46,9 @@ function show(focus) {
   const [pattern, view, way, title] = VIEWS.find(([each]) => each.test(shown)) ?? [/^/, nowhere, "", "Nowhere"];
   const parts = (shown.match(pattern) ?? []).slice(1);
   main.replaceChildren();
-  for (const each of document.querySelectorAll("[data-way]")) {
+  /** @type {NodeListOf<HTMLElement>} */
+  const ways = document.querySelectorAll("[data-way]");
+  for (const each of ways) {
     if (each.dataset.way === way) each.setAttribute("aria-current", "page");
     else each.removeAttribute("aria-current");
   }
@@ -57,6 +65,7 @@ function focusHeading() {
   window.scrollTo(0, 0);
 }
 
+/** @param {HTMLElement} place */
 function nowhere(place) {
   place.append(
     el("h1", {}, "There is nothing at this address"),
@@ -70,7 +79,7 @@ function askForToken() {
   leaving.abort();
   const token = el("input", { id: "token", type: "password", autocomplete: "current-password", required: true });
   const trouble = el("div");
-  const send = async (event) => {
+  const send = async (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
     try {
       await put("session", { token: token.value.trim() });
@@ -91,16 +100,16 @@ function askForToken() {
   token.focus();
 }
 
-const submitButton = (words) => el("button", { type: "submit", class: "main" }, words);
+const submitButton = (/** @type {string} */ words) => el("button", { type: "submit", class: "main" }, words);
 
 function countPins() {
   const many = pins().length;
-  document.getElementById("pinned").textContent = many ? `(${many})` : "";
+  byId("pinned").textContent = many ? `(${many})` : "";
 }
 
 document.addEventListener("token-wanted", () => setTimeout(askForToken));
 document.addEventListener("pins", countPins);
-document.querySelector(".skip").addEventListener("click", (event) => {
+document.querySelector(".skip")?.addEventListener("click", (event) => {
   event.preventDefault();
   focusHeading();
 });

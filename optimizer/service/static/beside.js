@@ -1,12 +1,18 @@
 // Layouts that are pinned, side by side: figures, every note, and their sheets.
 
-import { button, el, link, refusal, table } from "./dom.js";
+import { bullets, button, el, link, refusal, table } from "./dom.js";
 import { API, ask, left, pathOf, text } from "./api.js";
 import { sheetOf } from "./layout.js";
 import { marks, MARKS, widest } from "./notes.js";
 import { pins, unpin } from "./pins.js";
-import { signed, spaced, UNITS } from "./words.js";
+import { registerOf, signed, spaced, UNITS } from "./words.js";
 
+/** @import { ComparedLayout, ComparedNote, ComparisonRecord, FrontRecord } from "./shapes.js" */
+
+/**
+ * @param {HTMLElement} main
+ * @param {AbortSignal} signal
+ */
 export function showBeside(main, signal) {
   const names = pins();
   const place = el("div");
@@ -15,7 +21,7 @@ export function showBeside(main, signal) {
     const focused = main.contains(document.activeElement);
     main.replaceChildren();
     showBeside(main, signal);
-    if (focused) main.querySelector(".pinned button")?.focus();
+    if (focused) main.querySelector(".pinned")?.querySelector("button")?.focus();
   };
   const inner = new AbortController();
   signal.addEventListener("abort", () => inner.abort(), { signal: inner.signal });
@@ -27,6 +33,7 @@ export function showBeside(main, signal) {
   sheets(main, names, inner.signal);
 }
 
+/** @param {string[]} names */
 function pinnedList(names) {
   if (!names.length) {
     return el("p", {}, "Nothing is pinned. Pin up to three layouts, of one run or of several, where they are listed or drawn; ", link("to the shelf", "#/"), ".");
@@ -38,15 +45,22 @@ function pinnedList(names) {
   return el("div", {}, el("ul", { class: "plain pinned" }, lines), said);
 }
 
+/** @param {string} name */
 function address(name) {
   const [run, layout] = name.split("/");
   return layout ? `#/run/${run}/layout/${layout}` : `#/run/${run}`;
 }
 
+/**
+ * @param {HTMLElement} place
+ * @param {string[]} names
+ * @param {AbortSignal} signal
+ */
 async function compare(place, names, signal) {
   const asked = names.map((name) => `of=${encodeURIComponent(name)}`).join("&");
   place.append(el("p", {}, "Comparing…"));
   try {
+    /** @type {ComparisonRecord} */
     const found = await ask(`comparison?${asked}`, { signal });
     place.replaceChildren(
       figures(found.layouts),
@@ -59,8 +73,10 @@ async function compare(place, names, signal) {
   }
 }
 
+/** @param {ComparedLayout[]} layouts */
 function figures(layouts) {
   const sought = Object.keys(UNITS).filter((name) => layouts.some((each) => each.objectives[name] !== undefined));
+  /** @type {(words: string, of: (layout: ComparedLayout) => string) => string[]} */
   const row = (words, of) => [words, ...layouts.map(of)];
   const rows = [
     row("instrument", (each) => each.instrument),
@@ -76,15 +92,20 @@ function figures(layouts) {
   return table("Key figures", heads, rows, { class: "key-figures" });
 }
 
-/** Every note once, with the cents of each layout. */
+/**
+ * Every note once, with the cents of each layout.
+ * @param {ComparisonRecord} found
+ */
 function notes(found) {
+  /** @type {Map<string, { note: ComparedNote, cents: (number | null)[] }>} */
   const lines = new Map();
   const many = found.layouts.length;
   found.comparisons.forEach((comparison, at) => {
     for (const note of comparison.notes) {
       const key = `${note.alternate}|${note.register_number}|${note.written}|${note.touches.find(Boolean)}`;
-      if (!lines.has(key)) lines.set(key, { note, cents: Array(many).fill(null) });
-      const { cents } = lines.get(key);
+      const line = lines.get(key) ?? { note, cents: Array(many).fill(null) };
+      lines.set(key, line);
+      const { cents } = line;
       cents[0] ??= note.cents[0];
       cents[at + 1] = note.cents[1];
     }
@@ -93,7 +114,7 @@ function notes(found) {
   const letters = found.layouts.map((each) => each.mark);
   const rows = [...lines.values()].map(({ note, cents }) => [
     note.written,
-    `${note.register_number}${note.alternate ? " alternate" : ""}`,
+    registerOf(note),
     ...cents.map((each) => signed(each)),
     marks(cents, most, letters.map((letter, at) => `${letter} ${signed(cents[at])}`).join(", ")),
   ]);
@@ -102,13 +123,19 @@ function notes(found) {
   return el("section", {}, el("h2", {}, "Each note"), table("How far each note is off, in cents", heads, rows, { class: "notes-beside" }));
 }
 
+/** @param {ComparisonRecord} found */
 function changes(found) {
   return found.comparisons.filter((each) => each.remarks.length).flatMap((each) => [
     el("h3", {}, `${each.other} against ${each.first}`),
-    el("ul", { class: "soft" }, each.remarks.map((remark) => el("li", {}, remark))),
+    bullets(each.remarks, { class: "soft" }),
   ]);
 }
 
+/**
+ * @param {HTMLElement} main
+ * @param {string[]} names
+ * @param {AbortSignal} signal
+ */
 async function sheets(main, names, signal) {
   if (!names.length) return;
   const columns = names.map((name, at) => {
@@ -119,6 +146,12 @@ async function sheets(main, names, signal) {
   main.append(el("h2", {}, "Sheets"), el("div", { class: `columns-of-sheets of-${names.length}` }, columns));
 }
 
+/**
+ * @param {HTMLElement} column
+ * @param {string} name
+ * @param {number} at
+ * @param {AbortSignal} signal
+ */
 async function draw(column, name, at, signal) {
   const tag = el("p", {}, el("span", { class: `tag mark-${MARKS[at]}` }, MARKS[at].toUpperCase()), " ", name);
   try {
@@ -130,6 +163,7 @@ async function draw(column, name, at, signal) {
   }
 }
 
+/** @param {FrontRecord} front */
 function best(front) {
   return front.layouts.reduce((one, other) => (other.objectives.tuning < one.objectives.tuning ? other : one)).id;
 }

@@ -2,11 +2,13 @@
 
 import { el } from "./dom.js";
 
+/** @import { Finding } from "./shapes.js" */
+
 const LINE_PX = 21;
 const PAD_PX = 8;
 
 export class Editor {
-  /** changed: called when something was typed. */
+  /** @param {() => void} changed called when something was typed */
   constructor(changed) {
     this.numbers = el("div", { class: "numbers", "aria-hidden": "true" });
     this.notes = el("div", { class: "notes", "aria-hidden": "true" });
@@ -46,8 +48,12 @@ export class Editor {
     this.numbers.scrollTop = this.notes.scrollTop = this.area.scrollTop;
   }
 
-  /** Mark lines and write beside them what is to be mended there; problems: {line, message}. */
+  /**
+   * Mark lines and write beside them what is to be mended there.
+   * @param {Finding[]} problems
+   */
   mark(problems) {
+    /** @type {Map<number, string[]>} */
     const lines = new Map();
     for (const each of problems) {
       if (each.line) lines.set(each.line, [...(lines.get(each.line) ?? []), each.message]);
@@ -67,7 +73,10 @@ export class Editor {
     this.scrolled();
   }
 
-  /** Put the cursor at the beginning of a line, in sight. */
+  /**
+   * Put the cursor at the beginning of a line, in sight.
+   * @param {number} line
+   */
   goTo(line) {
     const before = this.area.value.split("\n").slice(0, line - 1).join("\n").length + (line > 1 ? 1 : 0);
     const end = this.area.value.indexOf("\n", before);

@@ -4,20 +4,31 @@
 import { API, left, pathOf, whyRefused } from "./api.js";
 import { capital } from "./dom.js";
 
+/** @import { Moment } from "./shapes.js" */
+
 const AGAIN_MS = 4000;
 const WELCOME_MS = 6000;
 const OLD = "trying again. What is shown may be old.";
 
-/** Follow a run while the view stands: told.moment(moment), told.gone(), told.line(words about the connection). */
+/**
+ * Follow a run while the view stands.
+ * @param {string} id
+ * @param {AbortSignal} signal
+ * @param {object} told
+ * @param {(moment: Moment) => void} told.moment
+ * @param {() => void} told.gone
+ * @param {(words: string) => void} told.line about the connection
+ */
 export function follow(id, signal, told) {
   const path = pathOf("runs", id, "events");
+  /** @type {EventSource | null} */
   let source = null;
   let timer = 0;
   let welcome = 0;
   let lost = false;
   let over = false;
 
-  const line = (words) => {
+  const line = (/** @type {string} */ words) => {
     clearTimeout(welcome);
     told.line(words);
   };
@@ -33,7 +44,7 @@ export function follow(id, signal, told) {
     source.addEventListener("open", () => {
       if (lost) {
         line("Connected again.");
-        welcome = setTimeout(() => line(""), WELCOME_MS);
+        welcome = window.setTimeout(() => line(""), WELCOME_MS);
       }
       lost = false;
     });
@@ -50,12 +61,13 @@ export function follow(id, signal, told) {
     const refusedForGood = source?.readyState === EventSource.CLOSED;
     if (!refusedForGood) return line(`The connection is lost; ${OLD}`);
     close();
-    timer = setTimeout(open, AGAIN_MS);
+    timer = window.setTimeout(open, AGAIN_MS);
     try {
       const error = await whyRefused(path, signal);
       if (source || signal.aborted) return undefined;
-      const gone = [404, 422].includes(error?.status); // no such run, or no name of one
-      line(gone ? `${capital(error.message)}.` : `${capital(error?.message ?? "the connection is lost or refused")}; ${OLD}`);
+      const gone = error !== null && [404, 422].includes(error.status); // no such run, or no name of one
+      const why = capital(error?.message ?? "the connection is lost or refused");
+      line(gone ? `${why}.` : `${why}; ${OLD}`);
       if (gone) {
         over = true;
         close();

@@ -1,18 +1,23 @@
 // The front of a run: drawn, to pick a dot from, and as a table; both lead to the layout.
 
-import { announce, button, drawnByService, el, link, refusal, say, table } from "./dom.js";
-import { ask, left, pathOf, text } from "./api.js";
+import { announce, button, drawnByService, el, focusedNow, link, refusal, say, table } from "./dom.js";
+import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
 import { counted, spaced } from "./words.js";
+
+/** @import { FrontRecord } from "./shapes.js" */
 
 const AT_MOST_EVERY_MS = 2000;
 
 export class Front {
+  /**
+   * @param {string} run
+   * @param {AbortSignal} signal
+   */
   constructor(run, signal) {
     this.run = run;
     this.signal = signal;
-    this.by = null;
-    this.record = null;
+    this.by = ""; // the objective in whose order layouts are listed; none before there is a front
     this.fetching = false;
     this.again = false;
     this.said = el("p", { class: "soft" }, "No layout yet.");
@@ -36,18 +41,22 @@ export class Front {
 
   async fetch() {
     try {
+      /** @type {FrontRecord} */
       const record = await ask(pathOf("runs", this.run, "front"), { signal: this.signal });
       const drawing = record.feasible ? await text(pathOf("runs", this.run, "front", "figure"), this.signal) : "";
       this.show(record, drawing);
     } catch (error) {
-      if (left(error) || error.status === 404) return;
+      if (left(error) || (error instanceof Refused && error.status === 404)) return;
       this.said.replaceChildren(refusal(error));
     }
   }
 
+  /**
+   * @param {FrontRecord} record
+   * @param {string} drawing
+   */
   show(record, drawing) {
-    this.record = record;
-    this.by ??= record.objectives[0];
+    this.by ||= record.objectives[0];
     const many = counted(record.layouts.length, "layout");
     say(
       this.said,
@@ -55,16 +64,20 @@ export class Front {
         ? `${many}, none of which another beats in everything. Pick a dot, or a line of the table; lower and further left is better. In a drawing the arrow keys go from dot to dot.`
         : "Nothing meets every limit yet; the layout that breaks them least is listed.",
     );
-    const held = this.drawn.contains(document.activeElement) ? document.activeElement.dataset.layout : null;
-    const panel = held ? [...this.drawn.children].findIndex((each) => each.contains(document.activeElement)) : -1;
+    const focused = focusedNow();
+    const held = this.drawn.contains(focused) ? focused?.dataset.layout : null;
+    const panel = held ? [...this.drawn.children].findIndex((each) => each.contains(focused)) : -1;
     this.drawn.replaceChildren(drawnByService(drawing));
     for (const each of this.drawn.querySelectorAll("svg")) dotsToPick(each, this.run);
-    if (held) (this.drawn.children[panel]?.querySelector(`[data-layout="${CSS.escape(held)}"]`) ?? this.listed.querySelector("a"))?.focus();
-    this.list();
+    if (held) {
+      const dot = this.drawn.children[panel] && dotsOf(this.drawn.children[panel]).find((each) => each.dataset.layout === held);
+      (dot ?? this.listed.querySelector("a"))?.focus();
+    }
+    this.list(record);
   }
 
-  list() {
-    const { record } = this;
+  /** @param {FrontRecord} record */
+  list(record) {
     const names = record.objectives;
     const entries = [...record.layouts].sort((one, other) => one.objectives[this.by] - other.objectives[this.by]);
     const heads = [
@@ -72,51 +85,76 @@ export class Front {
       ...names.map((name) => ({
         figures: true,
         sorted: name === this.by ? "ascending" : null,
-        node: button(`${spaced(name)}, ${record.units[name]}`, () => this.sortBy(name), { class: "sort" }),
+        node: button(`${spaced(name)}, ${record.units[name]}`, () => this.sortBy(record, name), { class: "sort" }),
       })),
       { words: "binds", figures: true },
       "side by side",
     ];
-    const rows = entries.map((each) => [
-      link(each.id, `#/run/${this.run}/layout/${each.id}`),
-      ...names.map((name) => each.objectives[name].toFixed(2)),
-      String(each.binds.length),
-      pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
-    ]);
-    const focused = this.listed.contains(document.activeElement) ? document.activeElement : null;
-    const where = focused?.closest("tr")?.querySelector("th a")?.textContent;
+    const rows = entries.map((each) => ({
+      cells: [
+        link(each.id, `#/run/${this.run}/layout/${each.id}`),
+        ...names.map((name) => each.objectives[name].toFixed(2)),
+        String(each.binds.length),
+        pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
+      ],
+      "data-entry": each.id,
+    }));
+    const active = focusedNow();
+    const focused = this.listed.contains(active) ? active : null;
+    const where = focused?.closest("tr")?.dataset.entry;
     const wasPin = focused?.classList.contains("pin");
     this.listed.replaceChildren(table(`Layouts of the front, by ${spaced(this.by)}`, heads, rows, { class: "front" }));
     if (where) {
-      const row = [...this.listed.querySelectorAll("tbody tr")].find((each) => each.querySelector("th a").textContent === where);
-      row?.querySelector(wasPin ? "button" : "a")?.focus();
+      this.listed.querySelector(`[data-entry="${CSS.escape(where)}"]`)?.querySelector(wasPin ? "button" : "a")?.focus();
     }
   }
 
-  sortBy(name) {
+  /**
+   * @param {FrontRecord} record
+   * @param {string} name
+   */
+  sortBy(record, name) {
     this.by = name;
-    this.list();
-    this.listed.querySelector("[aria-sort] button")?.focus();
+    this.list(record);
+    this.listed.querySelector("[aria-sort]")?.querySelector("button")?.focus();
     announce(`In order of ${spaced(name)}.`);
   }
 }
 
-/** Dots of a panel as links to their layouts: one stop of the tab key for a panel, arrow keys from dot to dot. */
+/**
+ * Dots of a panel, each the link of a layout.
+ * @param {Element} panel
+ * @returns {SVGAElement[]}
+ */
+const dotsOf = (panel) => [...panel.querySelectorAll("a[data-layout]")].filter((each) => each instanceof SVGAElement);
+
+/**
+ * Dots of a panel as links to their layouts: one stop of the tab key for a panel, arrow keys from dot to dot.
+ * @param {SVGSVGElement} panel
+ * @param {string} run
+ */
 function dotsToPick(panel, run) {
-  const dots = [...panel.querySelectorAll("a[data-layout]")];
+  const dots = dotsOf(panel);
   panel.setAttribute("role", "group");
-  const across = (dot) => Number(dot.querySelector(".dot").getAttribute("cx"));
+  const across = (/** @type {SVGAElement} */ dot) => Number(dot.querySelector(".dot")?.getAttribute("cx"));
   dots.sort((one, other) => across(one) - across(other));
   for (const [at, dot] of dots.entries()) {
     dot.setAttribute("href", `#/run/${run}/layout/${dot.dataset.layout}`);
     dot.setAttribute("tabindex", at ? "-1" : "0");
-    dot.setAttribute("aria-label", dot.querySelector("title").textContent);
+    dot.setAttribute("aria-label", dot.querySelector("title")?.textContent ?? "");
     dot.addEventListener("keydown", (event) => step(event, dots, at));
   }
 }
 
+/**
+ * @param {KeyboardEvent} event
+ * @param {SVGAElement[]} dots
+ * @param {number} at
+ */
 function step(event, dots, at) {
-  const to = { ArrowRight: at + 1, ArrowDown: at + 1, ArrowLeft: at - 1, ArrowUp: at - 1, Home: 0, End: dots.length - 1 }[event.key];
+  /** @type {Record<string, number>} */
+  const places = { ArrowRight: at + 1, ArrowDown: at + 1, ArrowLeft: at - 1, ArrowUp: at - 1, Home: 0, End: dots.length - 1 };
+  const to = places[event.key];
   if (to === undefined) return;
   event.preventDefault();
   const next = dots[Math.min(Math.max(to, 0), dots.length - 1)];

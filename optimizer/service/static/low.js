@@ -1,18 +1,29 @@
 // Lower notes: what it costs to carry an instrument on below its lowest note, three ways.
 
-import { announce, button, capital, cautions, choices, el, field, link, refusal, say, table } from "./dom.js";
+import { announce, bullets, button, capital, cautions, el, field, link, refusal, say, table } from "./dom.js";
 import { API, ask, bare, every, left, pathOf, put, remove } from "./api.js";
+import { filledIn } from "./inquiry.js";
 import { pins } from "./pins.js";
 import { draft, ProjectForm } from "./project_form.js";
-import { AT_REST, extensionWords, figure, signed, stateGlyph, when } from "./words.js";
+import { atRest, extensionWords, figure, registerOf, signed, stateGlyph, when } from "./words.js";
 
+/** @import { ExtensionRecord, ExtensionSummary, Redrilled, RunList, WayEntry } from "./shapes.js" */
+
+/** @type {Record<WayEntry["way"], string>} */
 const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes wider" };
 
+/**
+ * @param {HTMLElement} main
+ * @param {AbortSignal} signal
+ */
 export function showLow(main, signal) {
   const kept = draft("low");
   const values = kept.read();
+  /** @type {() => void} */
   const keep = () => kept.write({ ...form.values, present: present.value, minutes: minutes.value, keep: keepPieces.value, redrill: redrill.value });
+  /** @type {(id: string, value: string, more: Record<string, unknown>) => HTMLInputElement} */
   const number = (id, value, more) => el("input", { id, type: "number", inputmode: "decimal", value, on: { input: () => keep() }, ...more });
+  /** @type {HTMLInputElement} */
   const present = el("input", { id: "present", list: "presents", required: true, pattern: "[\\w.\\-]+(/[\\w\\-]+)?", value: values.present ?? pins()[0] ?? "", autocomplete: "off", on: { input: () => keep() } });
   const known = el("datalist", { id: "presents" });
   const minutes = number("low-minutes", values.minutes ?? "4", { min: "0.1", step: "any", required: true });
@@ -23,8 +34,8 @@ export function showLow(main, signal) {
   const listed = el("div");
   const submit = el("button", { type: "submit", class: "main" }, "Work out what it costs");
   const send = form.sender(submit, trouble, () => "Being put in the queue…", async () => {
-    const more = { present: present.value.trim(), minutes: Number(minutes.value), redrill: Number(redrill.value) };
-    if (keepPieces.value) more.keep = Number(keepPieces.value);
+    const more = { present: present.value.trim(), ...filledIn({ minutes, redrill, keep: keepPieces }) };
+    /** @type {ExtensionSummary} */
     const made = await put("extensions", { ...form.sent, ...more }, signal);
     location.hash = `#/low/${made.id}`;
   });
@@ -46,8 +57,13 @@ export function showLow(main, signal) {
   list(listed, signal);
 }
 
+/**
+ * @param {HTMLDataListElement} known
+ * @param {AbortSignal} signal
+ */
 async function offerPresent(known, signal) {
   try {
+    /** @type {RunList} */
     const { runs } = await ask("runs?limit=100", { signal });
     const names = [...pins(), ...runs.filter((run) => run.layouts).map((run) => run.id)];
     known.append(...[...new Set(names)].map((name) => el("option", { value: name })));
@@ -56,10 +72,15 @@ async function offerPresent(known, signal) {
   }
 }
 
+/**
+ * @param {HTMLElement} place
+ * @param {AbortSignal} signal
+ */
 function list(place, signal) {
   let shown = "";
   const look = async () => {
     try {
+      /** @type {ExtensionSummary[]} */
       const found = await ask("extensions", { signal });
       const now = JSON.stringify(found);
       if (now === shown) return;
@@ -75,6 +96,11 @@ function list(place, signal) {
   every(20, signal, look)();
 }
 
+/**
+ * @param {HTMLElement} main
+ * @param {AbortSignal} signal
+ * @param {string} id
+ */
 export function showExtension(main, signal, id) {
   const state = el("p", { class: "state" });
   const lost = el("div");
@@ -82,7 +108,7 @@ export function showExtension(main, signal, id) {
   const result = el("div");
   let rests = false;
   let drawn = false;
-  const attempt = async (act) => {
+  const attempt = async (/** @type {() => Promise<void>} */ act) => {
     trouble.replaceChildren();
     try {
       await act();
@@ -99,8 +125,9 @@ export function showExtension(main, signal, id) {
   }));
   const look = every(() => (rests ? 60 : 3), signal, async () => {
     try {
+      /** @type {ExtensionSummary} */
       const found = await ask(pathOf("extensions", id), { signal });
-      rests = AT_REST.includes(found.state);
+      rests = atRest(found);
       cancel.hidden = rests;
       away.hidden = !rests;
       say(state, `${stateGlyph(found)} ${found.present} to ${found.extended}: ${extensionWords(found)}. ${found.message}`.trim());
@@ -121,11 +148,16 @@ export function showExtension(main, signal, id) {
   look();
 }
 
+/**
+ * @param {ExtensionRecord} record
+ * @param {string} id
+ */
 function outcome(record, id) {
   const ways = record.ways;
   const heads = ["way", ...ways.map((way) => WAYS[way.way])];
+  /** @type {(words: string, of: (way: WayEntry) => string) => string[]} */
   const row = (words, of) => [words, ...ways.map(of)];
-  const holes = (found) => found.map((each) => `${each.hole}: ${each.from_mm.toFixed(2)} to ${each.to_mm.toFixed(2)} mm`).join(", ") || "none";
+  const holes = (/** @type {Redrilled[]} */ found) => found.map((each) => `${each.hole}: ${each.from_mm.toFixed(2)} to ${each.to_mm.toFixed(2)} mm`).join(", ") || "none";
   const rows = [
     row("meets every limit", (way) => (way.fit.feasible ? "yes" : "NO")),
     row("notes of both, RMS cents", (way) => figure(way.common_rms_cents, 2)),
@@ -137,19 +169,20 @@ function outcome(record, id) {
   ];
   return [
     el("h2", {}, "Three ways"),
-    el("ul", {}, ways.map((way) => el("li", {}, `${capital(way.sentence)}.`))),
+    bullets(ways.map((way) => `${capital(way.sentence)}.`)),
     table("What the lower notes cost", heads, rows),
     el("p", {}, `New notes: ${record.new_notes.join(", ")}.`),
     el("p", { class: "acts" }, link("As a page, to print or keep", API + pathOf("extensions", id, "page"), { target: "_blank", rel: "noopener" })),
     notes(ways),
-    cautions("Before anything is printed, drilled or glued", record.cautions),
-  ].filter(Boolean);
+    cautions("Before anything is printed, drilled or glued", record.cautions) ?? "",
+  ];
 }
 
+/** @param {WayEntry[]} ways */
 function notes(ways) {
   const first = ways[0]?.notes ?? [];
   const rows = first.map((note, at) => [
-    note.written, `${note.register_number}${note.alternate ? " alternate" : ""}`, signed(note.before_cents),
+    note.written, registerOf(note), signed(note.before_cents),
     ...ways.map((way) => signed(way.notes[at]?.after_cents)),
   ]);
   const heads = ["written", "register", { words: "before", figures: true }, ...ways.map((way) => ({ words: WAYS[way.way].toLowerCase(), figures: true }))];

@@ -6,7 +6,10 @@ const KEY = "holewright.pins";
 export const MOST = 3;
 const NAME = /^[\w.-]+(\/[\w-]+)?$/;
 
-/** Names that are pinned: RUN/LAYOUT, or RUN for its best-tuned one. */
+/**
+ * Names that are pinned: RUN/LAYOUT, or RUN for its best-tuned one.
+ * @returns {string[]}
+ */
 export function pins() {
   try {
     const kept = JSON.parse(localStorage.getItem(KEY) ?? "[]");
@@ -16,6 +19,7 @@ export function pins() {
   }
 }
 
+/** @param {string[]} names */
 function keep(names) {
   try {
     localStorage.setItem(KEY, JSON.stringify(names));
@@ -25,9 +29,14 @@ function keep(names) {
   document.dispatchEvent(new CustomEvent("pins"));
 }
 
+/** @param {string} name */
 export const unpin = (name) => keep(pins().filter((each) => each !== name));
 
-/** A button that pins and unpins; what: how it is called. */
+/**
+ * A button that pins and unpins; what: how it is called.
+ * @param {string} name
+ * @param {string} what
+ */
 export function pinButton(name, what) {
   const made = button("", () => {
     const kept = pins();
@@ -45,8 +54,12 @@ export function pinButton(name, what) {
   return made;
 }
 
+/**
+ * @param {HTMLButtonElement} made
+ * @param {string[]} kept
+ */
 function refresh(made, kept) {
-  const { pin, what } = made.dataset;
+  const { pin = "", what } = made.dataset;
   const held = kept.includes(pin);
   made.textContent = held ? "Unpin" : "Pin";
   made.setAttribute("aria-label", `${held ? "Unpin" : "Pin"} ${what}`);
@@ -56,7 +69,9 @@ function refresh(made, kept) {
 
 document.addEventListener("pins", () => {
   const kept = pins();
-  for (const made of document.querySelectorAll("[data-pin]")) refresh(made, kept);
+  /** @type {NodeListOf<HTMLButtonElement>} */
+  const buttons = document.querySelectorAll("button[data-pin]");
+  for (const made of buttons) refresh(made, kept);
 });
 
 window.addEventListener("storage", (event) => {

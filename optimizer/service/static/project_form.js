@@ -2,16 +2,23 @@
 // typed is kept by the browser's tab, through reloads and refusals.
 
 import { button, capital, cautions, choices, el, field, link, refusal, say } from "./dom.js";
-import { ask, cautionsOf, left, pathOf, put, text } from "./api.js";
+import { aboutService, ask, handsOffered, left, pathOf, put, Refused, text } from "./api.js";
 import { Editor } from "./editor.js";
-import { counted } from "./words.js";
+
+/** @import { Finding, OfferedFile, SoundProject } from "./shapes.js" */
+
+/** @typedef {Record<string, any>} Draft what was typed, by the names of the fields */
 
 const PAUSE_MS = 700;
 
-/** A draft under a name: what was typed, through a reload. */
+/**
+ * A draft under a name: what was typed, through a reload.
+ * @param {string} name
+ */
 export function draft(name) {
   const key = `holewright.${name}`;
   return {
+    /** @returns {Draft} */
     read() {
       try {
         return JSON.parse(sessionStorage.getItem(key) ?? "{}");
@@ -19,6 +26,7 @@ export function draft(name) {
         return {};
       }
     },
+    /** @param {Draft} values */
     write(values) {
       try {
         sessionStorage.setItem(key, JSON.stringify(values));
@@ -30,13 +38,22 @@ export function draft(name) {
 }
 
 export class ProjectForm {
-  /** kept: what was typed before; typed: called at every change. */
+  /**
+   * @param {AbortSignal} signal
+   * @param {Draft} kept what was typed before
+   * @param {() => void} typed called at every change
+   */
   constructor(signal, kept, typed) {
     this.signal = signal;
     this.typed = typed;
+    /** @type {AbortController | null} */
     this.checking = null;
     this.timer = 0;
-    this.before = null;
+    this.before = "";
+    /** @type {Map<string, string>} */
+    this.projects = new Map();
+    /** @type {Map<string, string> | null} */
+    this.hands = null;
     this.editor = new Editor(() => this.edited());
     this.offered = choices([{ value: "", words: "choose one" }], { id: "offered", on: { change: () => this.take() } });
     this.file = el("input", { id: "project-file", type: "file", accept: ".toml,text/plain", on: { change: () => this.upload() } });
@@ -68,6 +85,7 @@ export class ProjectForm {
     return { project, ...(hand ? { hand } : {}) };
   }
 
+  /** @param {string} title */
   parts(title) {
     return [
       el("fieldset", {}, el("legend", {}, title),
@@ -85,15 +103,15 @@ export class ProjectForm {
     if (this.editor.text) this.check();
     if (this.wantedHand) say(this.aboutHand, `Chosen before: ${this.wantedHand}.`);
     try {
-      const [projects, hands, said] = await Promise.all([
-        ask("projects", { signal: this.signal }), ask("hands", { signal: this.signal }), cautionsOf(),
-      ]);
+      /** @type {Promise<OfferedFile[]>} */
+      const offered = ask("projects", { signal: this.signal });
+      const [projects, hands, about] = await Promise.all([offered, handsOffered(this.signal), aboutService()]);
       this.projects = new Map(projects.map((each) => [each.name, each.about]));
       this.hands = new Map(hands.map((each) => [each.name, each.about]));
       this.offered.append(...projects.map((each) => el("option", { value: each.name }, each.name)));
-      this.hand.append(...hands.map((each) => el("option", { value: each.name }, each.about.split(";")[0])));
+      this.hand.append(...hands.map((each) => el("option", { value: each.name }, each.title)));
       this.takeWantedHand();
-      this.care.replaceChildren(cautions("Hands", said.hands) ?? "");
+      this.care.replaceChildren(cautions("Hands", about.cautions_of_hands) ?? "");
     } catch (error) {
       if (!left(error)) this.verdict.replaceChildren(refusal(error));
     }
@@ -103,7 +121,7 @@ export class ProjectForm {
   takeWantedHand() {
     const wanted = this.wantedHand;
     this.wantedHand = "";
-    if (this.hands.has(wanted)) this.hand.value = wanted;
+    if (this.hands?.has(wanted)) this.hand.value = wanted;
     else if (wanted) this.lostHand = `The hand that was chosen before, ${wanted}, is no longer offered; choose again.`;
     this.tellHand();
     if (wanted && this.editor.text) this.check();
@@ -124,20 +142,21 @@ export class ProjectForm {
     if (!name) return;
     try {
       this.replace(await text(pathOf("projects", name), this.signal));
-      say(this.aboutFile, this.projects?.get(name) ?? "");
+      say(this.aboutFile, this.projects.get(name) ?? "");
     } catch (error) {
       if (!left(error)) this.verdict.replaceChildren(refusal(error));
     }
   }
 
   async upload() {
-    const file = this.file.files[0];
+    const file = this.file.files?.[0];
     if (!file) return;
     this.offered.value = "";
     this.replace(await file.text());
     say(this.aboutFile, `From ${file.name}.`);
   }
 
+  /** @param {string} words */
   replace(words) {
     this.before = this.editor.text;
     this.undo.hidden = !this.before.trim() || this.before === words;
@@ -158,17 +177,21 @@ export class ProjectForm {
     this.tellHand();
     this.typed();
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.check(), PAUSE_MS);
+    this.timer = window.setTimeout(() => this.check(), PAUSE_MS);
   }
 
   /** Have it checked; room: also for limits that conflict. */
   async check(room = false) {
     clearTimeout(this.timer);
     this.checking?.abort();
-    if (!this.editor.text.trim()) return this.show("", []);
+    if (!this.editor.text.trim()) {
+      this.show("", []);
+      return;
+    }
     this.checking = new AbortController();
     if (room) say(this.verdict, "Looking for limits that conflict; this may take a minute…");
     try {
+      /** @type {SoundProject} */
       const found = await put("projects/check", { ...this.sent, room }, this.checking.signal);
       this.show(`${found.instrument}: nothing to mend${room ? ", and its limits leave room" : ""}.`, []);
       this.summary.textContent = found.summary.join("\n");
@@ -176,12 +199,17 @@ export class ProjectForm {
     } catch (error) {
       if (!left(error)) this.refuse(error);
     }
-    return undefined;
   }
 
-  /** What a form with this project does when it is sent: say so, send, and show a refusal, also at its lines. */
+  /**
+   * What a form with this project does when it is sent: say so, send, and show a refusal, also at its lines.
+   * @param {HTMLButtonElement} submit
+   * @param {HTMLElement} trouble
+   * @param {() => string} saying
+   * @param {() => Promise<void>} send
+   */
   sender(submit, trouble, saying, send) {
-    return async (event) => {
+    return async (/** @type {SubmitEvent} */ event) => {
       event.preventDefault();
       submit.disabled = true;
       trouble.replaceChildren(el("p", { role: "status" }, saying()));
@@ -190,18 +218,23 @@ export class ProjectForm {
       } catch (error) {
         if (left(error)) return;
         trouble.replaceChildren(refusal(error));
-        if (error.problems.some((each) => each.line)) this.refuse(error);
+        if (error instanceof Refused && error.problems.some((each) => each.line)) this.refuse(error);
       }
       submit.disabled = false;
     };
   }
 
+  /** @param {unknown} error */
   refuse(error) {
+    if (!(error instanceof Refused)) throw error;
     this.told.hidden = true;
-    const count = error.problems.length ? `: ${counted(error.problems.length, "thing")} to mend` : "";
-    this.show(`${error.message}${/to mend|things?/.test(error.message) ? "" : count}.`, error.problems);
+    this.show(`${error.message}.`, error.problems);
   }
 
+  /**
+   * @param {string} words
+   * @param {Finding[]} problems
+   */
   show(words, problems) {
     say(this.verdict, capital(words));
     this.verdict.classList.toggle("bad", problems.length > 0);
@@ -209,8 +242,9 @@ export class ProjectForm {
     this.problems.replaceChildren(...problems.map((each) => el("li", {}, each.line ? this.jump(each.line) : null, each.message)));
   }
 
+  /** @param {number} line */
   jump(line) {
-    const go = (event) => {
+    const go = (/** @type {MouseEvent} */ event) => {
       event.preventDefault();
       this.editor.goTo(line);
     };

@@ -2,12 +2,22 @@
 
 import { announce, button, el, field, refusal } from "./dom.js";
 import { bare, pathOf, put } from "./api.js";
-import { AT_REST } from "./words.js";
+import { filledIn } from "./inquiry.js";
+import { atRest } from "./words.js";
 
-/** Buttons for a run: `place`, and `update(run)`, which shows those that its state allows. */
+/** @import { RunSummary } from "./shapes.js" */
+
+/** @typedef {ReturnType<typeof actions>} Actions */
+
+/**
+ * Buttons for a run: `place`, and `update(run)`, which shows those that its state allows.
+ * @param {string} id
+ * @param {() => Promise<void>} changed
+ * @param {() => Promise<void>} deleteIt
+ */
 export function actions(id, changed, deleteIt) {
   const trouble = el("div");
-  const attempt = async (act) => {
+  const attempt = async (/** @type {() => Promise<void>} */ act) => {
     try {
       await act();
       trouble.replaceChildren();
@@ -23,7 +33,7 @@ export function actions(id, changed, deleteIt) {
   const more = button("Go on", () => {
     form.hidden = !form.hidden;
     more.setAttribute("aria-expanded", String(!form.hidden));
-    if (!form.hidden) form.querySelector("input").focus();
+    if (!form.hidden) form.querySelector("input")?.focus();
   }, { "aria-label": `Go on with ${id}`, "aria-expanded": "false" });
   const away = button("Delete", () => attempt(deleteIt), { "aria-label": `Delete ${id}` });
   const form = goOn(id, async (limits) => {
@@ -35,8 +45,8 @@ export function actions(id, changed, deleteIt) {
     });
     more.focus();
   });
-  const update = (run) => {
-    const rests = AT_REST.includes(run.state);
+  const update = (/** @type {RunSummary} */ run) => {
+    const rests = atRest(run);
     cancel.hidden = rests;
     more.hidden = away.hidden = !rests;
     more.disabled = !run.started;
@@ -45,15 +55,16 @@ export function actions(id, changed, deleteIt) {
   return { place: el("div", { class: "acts" }, el("span", {}, cancel, more, away), form, trouble), update };
 }
 
+/**
+ * @param {string} id
+ * @param {(limits: Record<string, number>) => Promise<void>} resume
+ */
 function goOn(id, resume) {
   const minutes = el("input", { id: `more-minutes-${id}`, type: "number", min: "0.1", step: "any", inputmode: "decimal" });
   const trials = el("input", { id: `more-trials-${id}`, type: "number", min: "1", step: "1", inputmode: "numeric" });
-  const send = (event) => {
+  const send = (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
-    const limits = {};
-    if (minutes.value) limits.minutes = Number(minutes.value);
-    if (trials.value) limits.trials = Number(trials.value);
-    resume(limits);
+    resume(filledIn({ minutes, trials }));
   };
   return el(
     "form",

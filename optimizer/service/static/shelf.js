@@ -1,12 +1,18 @@
 // The shelf: all runs, whoever started them, and those that were deleted.
 
-import { announce, button, capital, el, link, refusal, say, table } from "./dom.js";
+import { announce, button, capital, el, focusedNow, link, refusal, say, table } from "./dom.js";
 import { ask, bare, every, left, pathOf, remove } from "./api.js";
 import { actions } from "./run_actions.js";
-import { AT_REST, bestTuning, stateGlyph, stateWords, when } from "./words.js";
+import { atRest, bestTuning, stateGlyph, stateWords, when } from "./words.js";
+
+/** @import { Removed, Restored, RunList, RunSummary } from "./shapes.js" */
 
 const PAGE = 50;
 
+/**
+ * @param {HTMLElement} main
+ * @param {AbortSignal} signal
+ */
 export function showShelf(main, signal) {
   const shelf = new Shelf(signal);
   main.append(
@@ -21,8 +27,10 @@ export function showShelf(main, signal) {
 }
 
 class Shelf {
+  /** @param {AbortSignal} signal */
   constructor(signal) {
     this.signal = signal;
+    /** @type {Map<string, Row>} */
     this.rows = new Map();
     this.limit = PAGE;
     this.busy = false;
@@ -43,8 +51,9 @@ class Shelf {
 
   async refresh() {
     try {
+      /** @type {RunList} */
       const found = await ask(`runs?limit=${this.limit}`, { signal: this.signal });
-      this.busy = found.runs.some((run) => !AT_REST.includes(run.state));
+      this.busy = found.runs.some((run) => !atRest(run));
       this.trouble.replaceChildren();
       this.show(found);
     } catch (error) {
@@ -55,6 +64,7 @@ class Shelf {
     }
   }
 
+  /** @param {RunList} found */
   show(found) {
     this.more.hidden = found.total <= found.runs.length || this.limit >= 500;
     const names = found.runs.map((run) => run.id);
@@ -63,6 +73,7 @@ class Shelf {
     for (const run of found.runs) this.rows.get(run.id)?.update(run);
   }
 
+  /** @param {RunSummary[]} runs */
   build(runs) {
     this.rows = new Map(runs.map((run) => [run.id, this.rows.get(run.id) ?? new Row(run, () => this.changed())]));
     if (!runs.length) {
@@ -73,10 +84,10 @@ class Shelf {
     }
     const heads = ["run", "instrument", "state", { words: "best tuning", figures: true }, { words: "trials", figures: true },
       { words: "layouts", figures: true }, "begun", "to do"];
-    const active = document.activeElement;
-    const focused = active?.closest("[data-run]")?.dataset.run;
+    const active = focusedNow();
+    const inRow = active?.closest("[data-run]");
     this.place.replaceChildren(table("Runs, the latest first", heads, [...this.rows.values()].map((row) => row.cells()), { class: "shelf" }));
-    if (focused) (active.isConnected ? active : this.place.querySelector("tbody a")).focus({ preventScroll: true });
+    if (inRow) (active?.isConnected ? active : this.place.querySelector("tbody")?.querySelector("a"))?.focus({ preventScroll: true });
   }
 
   async changed() {
@@ -86,6 +97,7 @@ class Shelf {
 
   async showDeleted() {
     try {
+      /** @type {string[]} */
       const names = await ask("removed", { signal: this.signal });
       this.names.replaceChildren(...names.map((name) => this.deletedRun(name)));
       if (!names.length) this.names.replaceChildren(el("li", {}, "None."));
@@ -94,13 +106,15 @@ class Shelf {
     }
   }
 
+  /** @param {string} name */
   deletedRun(name) {
     const back = async () => {
       this.refused.replaceChildren();
       try {
+        /** @type {Restored} */
         const { run } = await bare(pathOf("removed", name, "restore"));
         announce(`Run ${run} is back on the shelf.`);
-        this.deleted.querySelector("summary").focus();
+        this.deleted.querySelector("summary")?.focus();
         await this.changed();
       } catch (error) {
         this.refused.replaceChildren(refusal(error));
@@ -112,6 +126,10 @@ class Shelf {
 
 /** A row whose cells are changed in place, so that focus and selection stay. */
 class Row {
+  /**
+   * @param {RunSummary} run
+   * @param {() => Promise<void>} changed
+   */
   constructor(run, changed) {
     this.id = run.id;
     this.name = link(run.id, `#/run/${run.id}`);
@@ -124,6 +142,7 @@ class Row {
     this.layouts = el("span");
     this.begun = el("span");
     this.acts = actions(run.id, changed, async () => {
+      /** @type {Removed} */
       const { removed } = await remove(pathOf("runs", run.id));
       announce(`Run ${removed} is deleted; it can be brought back from the deleted runs below.`);
       document.querySelector("h1")?.focus();
@@ -138,6 +157,7 @@ class Row {
     };
   }
 
+  /** @param {RunSummary} run */
   update(run) {
     say(this.instrument, run.instrument || "cannot be read");
     say(this.glyph, stateGlyph(run));

@@ -4,8 +4,15 @@ import { announce, button, el, field } from "./dom.js";
 import { aboutService, put } from "./api.js";
 import { draft, ProjectForm } from "./project_form.js";
 
+/** @import { Draft } from "./project_form.js" */
+/** @import { RunSummary } from "./shapes.js" */
+
 const NUMBERS = ["minutes", "trials", "idle_minutes", "workers", "seed"];
 
+/**
+ * @param {HTMLElement} main
+ * @param {AbortSignal} signal
+ */
 export function showNew(main, signal) {
   const kept = draft("new");
   const values = kept.read();
@@ -17,6 +24,7 @@ export function showNew(main, signal) {
   const submit = el("button", { type: "submit", class: "main" }, "Put it in the queue");
   const saying = () => limits.anyway.checked ? "Being put in the queue…" : "Limits that conflict are looked for first; this may take a minute…";
   const send = form.sender(submit, trouble, saying, async () => {
+    /** @type {RunSummary} */
     const run = await put("runs", { ...form.sent, ...limits.sent }, signal);
     location.hash = `#/run/${run.id}`;
     announce(`Run ${run.id} is in the queue.`);
@@ -30,12 +38,16 @@ export function showNew(main, signal) {
 }
 
 class Limits {
+  /**
+   * @param {Draft} kept
+   * @param {() => void} typed
+   */
   constructor(kept, typed) {
     this.inputs = new Map(NUMBERS.map((name) => [name, number(name, kept[name], typed)]));
     this.anyway = el("input", { id: "anyway", type: "checkbox", on: { change: typed } });
     this.anyway.checked = Boolean(kept.anyway);
     this.most = el("p", { class: "help" });
-    const of = (name) => this.inputs.get(name);
+    const of = (/** @type {string} */ name) => /** @type {HTMLInputElement} */ (this.inputs.get(name));
     this.place = el("fieldset", {}, el("legend", {}, "How long"),
       el("div", { class: "fields" },
         field("Minutes", of("minutes")), field("Trials", of("trials")),
@@ -64,6 +76,11 @@ class Limits {
   }
 }
 
+/**
+ * @param {string} name
+ * @param {unknown} value
+ * @param {() => void} typed
+ */
 function number(name, value, typed) {
   const whole = ["trials", "workers", "seed"].includes(name);
   return el("input", {

@@ -1,7 +1,12 @@
 // Figures and states in words of the trade.
 
+/** @import { ExtensionSummary, RunSummary, State } from "./shapes.js" */
+
+/** @type {Record<string, string>} */
 export const UNITS = { tuning: "cents", worst_note: "cents", reach: "%", evenness: "%", robustness: "cents", plates: "holes" };
-export const AT_REST = ["ended", "stopped", "failed"];
+/** @type {State[]} */
+const AT_REST = ["ended", "stopped", "failed"];
+/** @type {Record<string, string>} */
 const ENDED = {
   time: "its time was up",
   trials: "its trials were done",
@@ -9,22 +14,41 @@ const ENDED = {
   interrupt: "it was told to end",
   termination: "it was told to end",
 };
+/** @type {Record<State, string>} */
 const EXTENDING = {
   waiting: "waits for its turn", starting: "starting", running: "working it out", ended: "worked out", stopped: "stopped",
+  failed: "failed",
 };
+/** @type {Record<State, string>} */
 const GLYPHS = { waiting: "○", starting: "◐", running: "●", ended: "◉", stopped: "◌", failed: "✕" };
 
+/** @typedef {number | null | undefined} Figure null and undefined: there is none */
+
+/**
+ * Whether nothing goes on with a run or an extension any more.
+ * @param {{ state: State }} one
+ */
+export const atRest = ({ state }) => AT_REST.includes(state);
+
+/** @param {string} name */
 export const spaced = (name) => name.replaceAll("_", " ");
+/** @type {(number: number, what: string) => string} */
 export const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
+/** @type {(value: Figure, places?: number) => string} */
 export const figure = (value, places = 1) => (value === null || value === undefined ? "–" : value.toFixed(places));
 
-/** With its sign, a minus of proper width. */
+/**
+ * With its sign, a minus of proper width.
+ * @param {Figure} value
+ * @param {number} places
+ */
 export function signed(value, places = 1) {
   if (value === null || value === undefined) return "–";
   const words = Math.abs(value).toFixed(places);
   return Number(words) === 0 ? words : (value < 0 ? "−" : "+") + words;
 }
 
+/** @param {Figure} seconds */
 export function span(seconds) {
   if (seconds === null || seconds === undefined) return "–";
   const whole = Math.max(0, Math.round(seconds));
@@ -33,17 +57,22 @@ export function span(seconds) {
   return minutes ? `${minutes} min ${whole % 60} s` : `${whole} s`;
 }
 
+/** @param {string} iso */
 export function when(iso) {
   const then = new Date(iso);
   if (!iso || Number.isNaN(then.getTime())) return "–";
   return then.toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 }
 
+/** @param {number} bytes */
 export function size(bytes) {
   return bytes < 1000 ? `${bytes} B` : bytes < 1e6 ? `${Math.round(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
-/** How a run stands, as a sentence's beginning. */
+/**
+ * How a run stands, as a sentence's beginning.
+ * @param {RunSummary} run
+ */
 export function stateWords(run) {
   if (run.state === "waiting") {
     const before = run.waiting_before;
@@ -51,18 +80,31 @@ export function stateWords(run) {
   }
   if (run.state === "starting") return "starting";
   if (run.state === "running") return "searching";
-  if (run.state === "ended") return `ended: ${ENDED[run.ended_by] ?? run.ended_by ?? "in order"}`;
+  if (run.state === "ended") return `ended: ${run.ended_by ? ENDED[run.ended_by] ?? run.ended_by : "in order"}`;
   if (run.state === "stopped") return run.trials_done ? "stopped short" : "never begun";
   return "failed";
 }
 
-/** The same for an extension. */
-export const extensionWords = (extension) => EXTENDING[extension.state] ?? "failed";
+/**
+ * The same for an extension.
+ * @param {ExtensionSummary} extension
+ */
+export const extensionWords = (extension) => EXTENDING[extension.state];
 
-export const stateGlyph = (run) => GLYPHS[run.state] ?? "";
+/** @param {{ state: State }} one */
+export const stateGlyph = ({ state }) => GLYPHS[state];
 
-/** Best tuning of a run in words. */
+/**
+ * Best tuning of a run in words.
+ * @param {RunSummary} run
+ */
 export function bestTuning(run) {
   if (run.feasible && "tuning" in run.best) return `${run.best.tuning.toFixed(2)} cents`;
-  return AT_REST.includes(run.state) && run.trials_done ? "nothing feasible" : "–";
+  return atRest(run) && run.trials_done ? "nothing feasible" : "–";
 }
+
+/**
+ * Which register a note is of, and whether it is an alternate one.
+ * @param {{ register_number: number, alternate: boolean }} note
+ */
+export const registerOf = (note) => `${note.register_number}${note.alternate ? " alternate" : ""}`;

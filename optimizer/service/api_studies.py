@@ -1,0 +1,66 @@
+"""Of the API: studies of a layout or a run, each a piece of work in the workshop: tolerance, prices, ways out."""
+
+from typing import Annotated
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from optimizer.records.fits import ReliefsRecord
+from optimizer.records.prices import PricesRecord
+from optimizer.records.tolerance import ToleranceRecord
+from optimizer.service import studies
+from optimizer.service.api_projects import HandName, HandText
+from optimizer.service.parts import Here, LayoutName, Parts, RunName
+
+router = APIRouter(tags=["studies"])
+SHARE = 0.5
+"""Of the time that work may take, so much goes to prices and ways out: those begun by then still have to end."""
+
+
+class WhatDeviates(BaseModel):
+    """How a layout's tolerance is drawn.
+
+    samples : instruments drawn at random; within_cents : what all main notes should keep; worth_cents : least cents
+    per 0.1 mm for which a hole is worth reaming
+    """
+
+    model_config = ConfigDict(extra="forbid")
+
+    samples: Annotated[int, Field(ge=20, le=10_000)] = 400
+    seed: Annotated[int, Field(ge=0, lt=2**32)] = 1
+    within_cents: Annotated[float, Field(gt=0, le=1200)] = 10.0
+    worth_cents: Annotated[float, Field(gt=0, le=100)] = 0.5
+
+
+class ForWhichHand(BaseModel):
+    """The hand to find ways out for; left out: the project's own."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    hand: HandName = None
+    hand_text: HandText = None
+
+
+@router.post("/runs/{run}/layouts/{layout}/tolerance", operation_id="tolerate_layout")
+async def tolerate_layout(run: RunName, layout: LayoutName, asked: WhatDeviates, here: Here) -> ToleranceRecord:
+    """What making and playing do to a layout's notes, and which holes to print under size and ream."""
+    draws = studies.Draws(asked.samples, asked.seed, asked.within_cents, asked.worth_cents)
+    return await here.slow.do(studies.tolerance_of, here.shelf.layout(run, layout), draws)
+
+
+@router.post("/runs/{run}/layouts/{layout}/prices", operation_id="price_layout")
+async def price_layout(run: RunName, layout: LayoutName, here: Here) -> PricesRecord:
+    """What each limit of a layout costs, the dearest first; what there is no time for is told as not re-solved."""
+    folder, file = here.shelf.folder(run), here.shelf.layout(run, layout)
+    return await here.slow.do(studies.prices, folder, file, _seconds(here))
+
+
+@router.post("/runs/{run}/reliefs", operation_id="relieve_run")
+async def relieve_run(run: RunName, asked: ForWhichHand, here: Here) -> ReliefsRecord:
+    """Single ways out of the limits of a hand that bind in a run's project, by cost; kept beside the run."""
+    given = here.settings.projects, here.shelf.folder(run), asked.hand, asked.hand_text
+    return await here.slow.do(studies.ways_out, *given, _seconds(here))
+
+
+def _seconds(here: Parts) -> float:
+    return SHARE * here.settings.work_seconds

@@ -1,0 +1,53 @@
+// A question that takes the service a while: its form, and what came of it.
+
+import { el, refusal } from "./dom.js";
+import { left } from "./api.js";
+
+/**
+ * A number to fill in.
+ * @param {string} id
+ * @param {string | number} value
+ * @param {{ min: number, max: number, step?: number }} limits
+ */
+export function number(id, value, { min, max, step }) {
+  const whole = step === 1;
+  return el("input", { id, type: "number", min, max, step: step ?? "any", inputmode: whole ? "numeric" : "decimal", value });
+}
+
+/**
+ * Numbers that are filled in, by their names.
+ * @param {Record<string, HTMLInputElement>} inputs
+ * @returns {Record<string, number>}
+ */
+export function filledIn(inputs) {
+  const filled = Object.entries(inputs).filter(([, input]) => input.value !== "");
+  return Object.fromEntries(filled.map(([name, input]) => [name, Number(input.value)]));
+}
+
+/**
+ * A form that asks, and the place where it shows what was found, or why nothing was.
+ * @template Found
+ * @param {object} question
+ * @param {HTMLElement[]} question.fields
+ * @param {string} question.words on its button
+ * @param {string} question.waiting said meanwhile
+ * @param {() => Promise<Found>} question.ask
+ * @param {(found: Found) => (Node | string)[]} question.show
+ */
+export function inquiry({ fields, words, waiting, ask, show }) {
+  const go = el("button", { type: "submit", class: "main" }, words);
+  const result = el("div", { "aria-live": "polite" });
+  const submit = async (/** @type {SubmitEvent} */ event) => {
+    event.preventDefault();
+    go.disabled = true;
+    result.replaceChildren(el("p", {}, waiting));
+    try {
+      result.replaceChildren(...show(await ask()));
+    } catch (error) {
+      if (!left(error)) result.replaceChildren(refusal(error));
+    }
+    go.disabled = false;
+  };
+  const form = el("form", { class: "conditions", on: { submit } }, el("div", { class: "fields" }, fields), el("p", { class: "acts" }, go));
+  return { form, result };
+}

@@ -1,0 +1,387 @@
+// Shapes of what the service answers, as its OpenAPI document has them: so much of each as the page reads. Types alone,
+// for the check of the scripts; no script needs this file to run.
+
+/**
+ * @typedef {"waiting" | "starting" | "running" | "ended" | "stopped" | "failed"} State
+ */
+
+/**
+ * @typedef {object} About
+ * @property {number} running_most
+ * @property {number} minutes_most
+ * @property {string[]} cautions_of_hands
+ * @property {string[]} cautions_of_making
+ */
+
+/**
+ * @typedef {object} Finding
+ * @property {string} path
+ * @property {number | null} [line]
+ * @property {string} message
+ */
+
+/**
+ * @typedef {object} Problem
+ * @property {string} title
+ * @property {string} detail
+ * @property {Finding[]} [problems]
+ */
+
+/**
+ * @typedef {object} OfferedFile
+ * @property {string} name
+ * @property {string} about
+ */
+
+/**
+ * @typedef {object} OfferedHand
+ * @property {string} name
+ * @property {string} about
+ * @property {string} title
+ */
+
+/**
+ * @typedef {object} SoundProject
+ * @property {string} instrument
+ * @property {string[]} summary
+ */
+
+/**
+ * @typedef {object} RunSummary
+ * @property {string} id
+ * @property {string} instrument
+ * @property {State} state
+ * @property {string | null} ended_by
+ * @property {string} message
+ * @property {string} started
+ * @property {number | null} trials_wanted
+ * @property {number} trials_done
+ * @property {number} trials_failed
+ * @property {number} layouts
+ * @property {boolean} feasible
+ * @property {Record<string, number>} best
+ * @property {number | null} [waiting_before]
+ */
+
+/**
+ * @typedef {object} RunList
+ * @property {number} total
+ * @property {RunSummary[]} runs
+ */
+
+/**
+ * @typedef {object} ProgressRecord
+ * @property {number} elapsed_seconds
+ * @property {number | null} seconds_left
+ * @property {number} trials_done
+ * @property {number} trials_failed
+ * @property {number} trials_per_second
+ * @property {number} workers
+ * @property {number} layouts
+ * @property {Record<string, number>} best
+ * @property {number} hypervolume
+ */
+
+/**
+ * @typedef {object} Moment of the stream of events, which OpenAPI does not describe
+ * @property {RunSummary} run
+ * @property {ProgressRecord | null} progress
+ * @property {string | null} front
+ */
+
+/**
+ * @typedef {object} Removed
+ * @property {string} removed
+ */
+
+/**
+ * @typedef {object} Restored
+ * @property {string} run
+ */
+
+/**
+ * @typedef {object} ResultFile
+ * @property {string} name
+ * @property {number} bytes
+ */
+
+/**
+ * @typedef {object} FrontEntry
+ * @property {string} id
+ * @property {Record<string, number>} objectives
+ * @property {string[]} binds
+ */
+
+/**
+ * @typedef {object} FrontRecord
+ * @property {string[]} objectives
+ * @property {Record<string, string>} units
+ * @property {boolean} feasible
+ * @property {FrontEntry[]} layouts
+ */
+
+/**
+ * @typedef {object} AirState
+ * @property {number} reed_degC
+ * @property {number} bell_degC
+ */
+
+/**
+ * @typedef {object} Reference
+ * @property {AirState} air
+ * @property {number} a4_hz
+ */
+
+/**
+ * @typedef {object} NoteRecord
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number | null} cents
+ * @property {"ok" | "weak" | "other register" | "silent"} status
+ */
+
+/**
+ * @typedef {object} LayoutRecord
+ * @property {string} id
+ * @property {Reference} reference
+ * @property {NoteRecord[]} notes
+ * @property {Record<string, string | number>} provenance
+ */
+
+/**
+ * @typedef {object} OtherHand
+ * @property {string} name
+ * @property {string} source
+ * @property {string[]} troubles
+ * @property {string[]} remarks
+ */
+
+/**
+ * @typedef {object} Prediction
+ * @property {number} a4_hz
+ * @property {AirState} air
+ * @property {number | null} mean_cents
+ * @property {number | null} least_cents
+ * @property {number | null} most_cents
+ * @property {NoteRecord[]} notes
+ * @property {OtherHand | null} hand
+ */
+
+/**
+ * @typedef {object} PrintedBody
+ * @property {number} mass_g
+ */
+
+/**
+ * @typedef {object} ComparedLayout
+ * @property {string} mark
+ * @property {string} id
+ * @property {string} instrument
+ * @property {boolean} feasible
+ * @property {Record<string, number>} objectives
+ * @property {number} holes
+ * @property {number} body_length_mm
+ * @property {number} bell_diameter_mm
+ * @property {PrintedBody} printed
+ */
+
+/**
+ * @typedef {object} ComparedNote NoteChange of a comparison
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {[string | null, string | null]} touches
+ * @property {[number | null, number | null]} cents
+ */
+
+/**
+ * @typedef {object} Comparison
+ * @property {string} first
+ * @property {string} other
+ * @property {ComparedNote[]} notes
+ * @property {string[]} remarks
+ */
+
+/**
+ * @typedef {object} ComparisonRecord
+ * @property {ComparedLayout[]} layouts
+ * @property {Comparison[]} comparisons
+ */
+
+/**
+ * @typedef {object} ExtensionSummary
+ * @property {string} id
+ * @property {string} present
+ * @property {string} extended
+ * @property {State} state
+ * @property {string} message
+ * @property {string} asked
+ */
+
+/**
+ * @typedef {object} FitSummary
+ * @property {Record<string, number>} objectives
+ * @property {boolean} feasible
+ * @property {number} wrong_notes
+ * @property {number} violation_mm
+ */
+
+/**
+ * @typedef {object} ExtendedNote NoteChange of an extension
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number | null} before_cents
+ * @property {number | null} after_cents
+ */
+
+/**
+ * @typedef {object} Redrilled
+ * @property {string} hole
+ * @property {number} from_mm
+ * @property {number} to_mm
+ */
+
+/**
+ * @typedef {object} WayEntry
+ * @property {"free" | "kept" | "redrilled"} way
+ * @property {string} sentence
+ * @property {FitSummary} fit
+ * @property {number} common_rms_cents
+ * @property {number} common_worst_cents
+ * @property {number} cost_cents
+ * @property {ExtendedNote[]} notes
+ * @property {number[]} print_pieces
+ * @property {Redrilled[]} redrill
+ * @property {number} reed_volume_cm3
+ */
+
+/**
+ * @typedef {object} ExtensionRecord
+ * @property {string[]} new_notes
+ * @property {number} before_rms_cents
+ * @property {WayEntry[]} ways
+ * @property {string[]} cautions
+ */
+
+/**
+ * @typedef {object} DeviationRecord
+ * @property {string} kind
+ * @property {number} sd
+ * @property {"mm" | "%" | "degC"} unit
+ * @property {string} varies
+ * @property {string} source
+ */
+
+/**
+ * @typedef {object} Band
+ * @property {number} p05
+ * @property {number} p50
+ * @property {number} p95
+ */
+
+/**
+ * @typedef {object} NoteTolerance
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number} cents
+ * @property {number} making_sd_cents
+ * @property {number} playing_sd_cents
+ * @property {Band} drawn
+ */
+
+/**
+ * @typedef {object} Chance
+ * @property {number} within_cents
+ * @property {number} notes
+ * @property {number} share
+ * @property {number} low
+ * @property {number} high
+ */
+
+/**
+ * @typedef {object} Share
+ * @property {string} name
+ * @property {number} percent
+ */
+
+/**
+ * @typedef {object} HoleAdvice
+ * @property {string} hole
+ * @property {number} diameter_mm
+ * @property {string} note
+ * @property {number} cents_per_tenth
+ * @property {number} reading_cents
+ * @property {number | null} [under_mm]
+ * @property {number | null} [finished_mm]
+ * @property {[number, number] | null} [drawn_mm]
+ * @property {number | null} [flat_cents]
+ * @property {number | null} [certainty]
+ */
+
+/**
+ * @typedef {object} ToleranceRecord
+ * @property {number} samples
+ * @property {DeviationRecord[]} deviations
+ * @property {NoteTolerance[]} notes
+ * @property {string[]} left_out
+ * @property {Chance} chance
+ * @property {Share[]} shares
+ * @property {number} worth_cents
+ * @property {HoleAdvice[]} holes
+ * @property {string[]} cautions
+ */
+
+/**
+ * @typedef {object} MostMoved
+ * @property {string} written
+ * @property {number} grows_cents
+ */
+
+/**
+ * @typedef {object} LimitPrice
+ * @property {string} sentence
+ * @property {number} by_multiplier
+ * @property {number | null} by_solving
+ * @property {MostMoved | null} most_moved
+ * @property {string} remark
+ */
+
+/**
+ * @typedef {object} PlateOff
+ * @property {string} hole
+ * @property {number | null} dearer_cents
+ */
+
+/**
+ * @typedef {object} PricesRecord
+ * @property {number} saved_cents
+ * @property {number} cents
+ * @property {boolean} kept
+ * @property {number} least_cents
+ * @property {LimitPrice[]} prices
+ * @property {string[]} free
+ * @property {PlateOff[]} plates_off
+ */
+
+/**
+ * @typedef {object} ReliefEntry
+ * @property {string} sentence
+ * @property {boolean} tried
+ * @property {FitSummary | null} [fit]
+ * @property {number | null} [cost_cents]
+ * @property {string[]} [relieved]
+ */
+
+/**
+ * @typedef {object} ReliefsRecord
+ * @property {string} hand
+ * @property {FitSummary} as_it_is
+ * @property {string[]} hand_limits
+ * @property {ReliefEntry[]} reliefs
+ * @property {string[]} cautions
+ */
+
+export {};
