@@ -20,9 +20,9 @@ from optimizer.geometry.measured import measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_lengths
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
+from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.project.printer import Printer
-from optimizer.project.printer_file import PrinterFileError, read_printer
 from optimizer.records.files import write_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
@@ -415,7 +415,7 @@ def test_what_is_wrong_is_named(old, new, sentence):
 
 @pytest.mark.parametrize("path", PRINTERS, ids=lambda path: path.stem)
 def test_a_printer_file_says_what_is_an_estimate(path):
-    assert "(estimate)" in read_printer(path)["name"]
+    assert "(estimate)" in read_included(path, Printer, "printer").model.name
     assert "from memory" in path.read_text()
 
 
@@ -445,8 +445,8 @@ def test_a_broken_printer_file_says_what_to_mend(content, sentence, tmp_path):
     path = tmp_path / "p.toml"
     if content is not None:
         path.write_text(content)
-    with pytest.raises(PrinterFileError) as caught:
-        read_printer(path)
+    with pytest.raises(IncludedError) as caught:
+        read_included(path, Printer, "printer")
     assert caught.value.problems == [sentence.format(path=path)]
 
 
