@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from optimizer.project.objectives import REFERENCE
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.asking import Asking
@@ -186,7 +186,7 @@ class Driver:
             layouts=status.front,
             best=status.best,
             hypervolume=status.hypervolume,
-            reference_point={name: REFERENCE[name] for name in self.folder.front.names},
+            reference_point={name: OBJECTIVES[name].reference for name in self.folder.front.names},
         )
 
     def status(self) -> Status:
