@@ -344,6 +344,13 @@ BROKEN = {
         f"{PIPE}\n[search.objectives]\nreach = false\nevenness = false\n",
         ["search.objectives: at least two objectives must be true, or there is no trade-off to show"],
     ),
+    "a range the wrong way round beside another mistake": (
+        changed("[170, 250], diameter_mm = [5, 10]", '[250, 170.5], diameter_mm = "wide"'),
+        [
+            "holes.g2.position_mm: low <= high must hold, but got [250, 170.5]; swap the two numbers",
+            "holes.g2.diameter_mm: must be one number or a range [low, high], but got 'wide'",
+        ],
+    ),
     "a seed below nought": (f"{PIPE}\n[search]\nseed = -1\n", ["search.seed: must be at least 0, but got -1"]),
     "no project at all": (
         "",
