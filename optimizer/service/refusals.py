@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from optimizer.project import findings as project
+from optimizer.project.findings import Finding as ProjectFinding
 
 MEDIA_TYPE = "application/problem+json"
 TITLES = {
@@ -74,6 +74,6 @@ DOCUMENTED: dict[int | str, dict[str, Any]] = {
 """For the OpenAPI document: every operation may refuse."""
 
 
-def told(findings: Iterable[project.Finding]) -> list[Finding]:
+def told(findings: Iterable[ProjectFinding]) -> list[Finding]:
     """What is to be mended in a project, as it is answered."""
     return [Finding(path=each.path, line=each.line, message=each.sentence) for each in findings]

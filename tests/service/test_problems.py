@@ -93,6 +93,15 @@ def test_a_text_in_quotes_names_no_keys():
     assert ("bore.wall_mm", text[: text.index("-4.0")].count("\n") + 1) in [each[:2] for each in found(text)]
 
 
+def test_lines_are_the_makers_own_when_another_hand_is_taken_in():
+    # The project's hand stands above the mistake; in the text that is read it has gone to the end.
+    text = changed(
+        "[bore]", "[hand]\nname = 'own'\nspacing_min_mm = 18\n\n[bore]", changed("wall_mm = 4.0", "wall_mm = -4.0")
+    )
+    hand = hand_of(PROJECTS, "small-adult.toml", None)
+    assert [each[:2] for each in found(text, hand)] == [("bore.wall_mm", line_of(text, "wall_mm"))]
+
+
 def test_all_findings_come_at_once():
     text = changed("bell_degC = 21.0", "bell_degC = 99.0", changed("wall_mm = 4.0", "wall_mm = -4.0"))
     assert {"air.bell_degC", "bore.wall_mm"} <= {path for path, _, _ in found(text)}
