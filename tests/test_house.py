@@ -19,7 +19,7 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
-HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
+HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "tomlkit", "uvicorn")
 COMMAND = """
 import json, sys
 from optimizer.commands.cli import main
