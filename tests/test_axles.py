@@ -15,10 +15,10 @@ from made_records import layout as made_layout
 from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.analysis.axle_sides import made_axles, made_sides, settled_sides
-from optimizer.analysis.locking import Extended, LockError, with_locked, with_sides
+from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
 from optimizer.geometry.axles import axle_plans, axle_table, with_posts
 from optimizer.geometry.duct import fittings
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import drawn_in_mm, key_plans, side_by_side
 from optimizer.limits.axles import lost_motion, post_limits
 from optimizer.limits.keys import ReachTable, touch_reaches, touch_room

@@ -12,11 +12,11 @@ from processes import ended, started
 from shelf import PIPE, changed, pipe
 
 from optimizer import cautions
-from optimizer.analysis.locking import LockError, locked_text, with_locked
+from optimizer.analysis.printed_pieces import LockError, locked_text, with_locked
 from optimizer.commands.cli import main
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds, with_numbers
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_lengths
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints

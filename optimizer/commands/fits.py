@@ -9,15 +9,15 @@ from pathlib import Path
 
 from optimizer import cautions
 from optimizer.analysis.hands import Fitted, Task, compared, covers_opened, fitted
-from optimizer.analysis.kept_reliefs import reliefs_file
+from optimizer.analysis.relief_files import reliefs_file
 from optimizer.commands.console import Complain, console
 from optimizer.commands.progress import FitProgress, looked_for, option_problems
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, count_line, load_project, parse_project
-from optimizer.records.chosen import project_or_run
 from optimizer.records.files import RecordError, write_record
 from optimizer.records.fits import HandEntry, HandsRecord
+from optimizer.records.named_layouts import project_or_run
 from optimizer.solving.processes import WorkLostError, processes
 from optimizer.views.fit_tables import show_hands, show_reliefs
 

@@ -5,16 +5,16 @@ import sys
 from pathlib import Path
 
 from optimizer.analysis.hand_fit import HandFit, fit, just_within, saved_fit
-from optimizer.analysis.kept_reliefs import kept_reliefs, reliefs_file
+from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
 from optimizer.commands.console import Complain, console
 from optimizer.commands.progress import looked_for, option_problems
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import ProjectError, parse_project
-from optimizer.records.chosen import layout_files, project_of_run, run_of
 from optimizer.records.files import RecordError, read_record, write_record, write_text
 from optimizer.records.fits import ReliefsRecord
 from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.named_layouts import layout_files, project_of_run, run_of
 from optimizer.records.run import RunRecord
 from optimizer.solving.processes import WorkLostError
 from optimizer.views.drawings.gauge import gauge_svg

@@ -12,7 +12,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.layout import Layout
-from optimizer.geometry.measured import Fixed, Geometry, fixed_of
+from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of
 from optimizer.limits import axles as axle_limits
 from optimizer.limits import fingers as finger_limits
 from optimizer.limits import holes as hole_limits

@@ -9,7 +9,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from optimizer.project.chart import ChartNote, read_chart
-from optimizer.project.checks import cross_checks, scale_checks
+from optimizer.project.cross_checks import cross_checks, scale_checks
 from optimizer.project.findings import Finding, at, located
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities

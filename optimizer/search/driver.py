@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
-from optimizer.search.asking import Asking
 from optimizer.search.bounds import Limits
+from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal
 from optimizer.search.run_folder import RunFolder, now

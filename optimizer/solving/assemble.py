@@ -35,8 +35,8 @@ from optimizer.records.layout import (
     Seat,
     violation_mm,
 )
+from optimizer.solving.figures_of_merit import figures, open_row, robustness
 from optimizer.solving.keys import key_records
-from optimizer.solving.merit import figures, open_row, robustness
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.rods import rod_sentences, with_rod_zones

@@ -9,7 +9,7 @@ import pytest
 from shelf import changed, pipe
 
 from optimizer.analysis.extension_ways import Task, changes, common, extended_by, growing_holes
-from optimizer.analysis.locking import Extended, LockError, with_locked
+from optimizer.analysis.printed_pieces import Extended, LockError, with_locked
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError
 from optimizer.records.extension import ExtensionRecord, NoteChange

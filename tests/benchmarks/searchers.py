@@ -30,7 +30,7 @@ from optimizer.search.proposals import START, Proposal, Questions, opening
 from optimizer.search.sampler import FrontSampler, Member
 from optimizer.search.study import new_study
 from optimizer.search.trial import Solver
-from optimizer.solving.merit import figures
+from optimizer.solving.figures_of_merit import figures
 from optimizer.solving.problem import Problem
 from optimizer.solving.refine import Emphasis
 from optimizer.solving.starts import Starts

@@ -9,10 +9,10 @@ from shelf import KEYED, PIPE, changed, pipe
 from acoustics.duals import slopes_of
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import Choice
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import FAMILIES, LIMITS
 from optimizer.project.loading import load_project, parse_project, text_with_files
-from optimizer.solving.merit import Evenness
+from optimizer.solving.figures_of_merit import Evenness
 from optimizer.solving.problem import Problem
 
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")

@@ -11,7 +11,7 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.search.proposals import START, Proposal, Questions
 from optimizer.search.sampler import FrontSampler
-from optimizer.solving.member import Member
+from optimizer.solving.front_member import Member
 
 
 class Asking:

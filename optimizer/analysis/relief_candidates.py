@@ -1,5 +1,5 @@
 """Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, crook,
-narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`relief`)."""
+narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`reliefs`)."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
