@@ -21,10 +21,12 @@ from shelf import PIPE, pipe, progress
 from acoustics.arrays import map_arrays
 from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
+from optimizer.limits.catalogue import LIMITS
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
-HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "uvicorn")
+HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "tomlkit", "uvicorn")
 TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
 }  # fmt: skip
@@ -110,6 +112,23 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
     said = json.loads(done.stdout.splitlines()[-1])
     assert said["code"] in (0, None), done.stderr
     assert set(HEAVY) & set(said["loaded"]) == set(needed.split())
+
+
+TABLES = {
+    "| objective | meaning | unit |": [f"| `{row.name}` | {row.told} | {row.unit} |" for row in OBJECTIVES.values()],
+    "| limit | what must hold |": [f"| `{row.kind}` | {row.holds} |" for row in LIMITS.values()],
+}
+
+
+@pytest.mark.parametrize(("head", "rows"), TABLES.items(), ids=["objectives", "limits"])
+def test_what_is_told_of_objectives_and_limits_is_what_there_is(head, rows):
+    told = []
+    pages = [ROOT / "README.md", *ROOT.glob("*/**/README.md"), *ROOT.glob("docs/**/*.md")]
+    for page in pages:
+        lines = page.read_text(encoding="utf-8").splitlines()
+        told += [lines[at + 2 : at + 2 + len(rows) + 1] for at, line in enumerate(lines) if line == head]
+    assert told, "no page has the table"
+    assert all(found[:-1] == rows and not found[-1].startswith("|") for found in told)
 
 
 def test_a_worker_loads_nothing_of_the_driver():

@@ -9,13 +9,13 @@ from pathlib import Path
 from optimizer import cautions
 from optimizer.analysis.axle_sides import settled_sides
 from optimizer.analysis.extension_ways import Task, Way, changes, common, extended_by, new_notes
-from optimizer.analysis.locking import Extended, LockError, with_locked, with_sides
+from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
 from optimizer.analysis.reliefs import Task as PlainTask
 from optimizer.analysis.reliefs import solved
 from optimizer.project.loading import LoadedProject, load_project
-from optimizer.records.chosen import chosen_layout
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.named_layouts import chosen_layout
 from optimizer.solving.processes import Processes, processes
 
 Told = Callable[[int, int], None]

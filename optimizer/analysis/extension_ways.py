@@ -1,7 +1,7 @@
 """An instrument carried on to lower notes, three ways: all new, its upper pieces kept, or kept with a few holes wider.
 
 The present instrument is a finished layout. The extended project has the same holes and more of them at the bell; where
-its upper pieces stay, their numbers go into its text as those of printed pieces do (`locking`).
+its upper pieces stay, their numbers go into its text as those of printed pieces do (`printed_pieces`).
 
 The record of a way is judged by the project in which all but the chosen holes are locked. Sides of axles follow from
 where ranges lie, so that locked holes would settle them otherwise: they are settled with the pieces kept and written
@@ -15,8 +15,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from optimizer.analysis.locking import Extended, with_locked
 from optimizer.analysis.note_changes import line_of
+from optimizer.analysis.printed_pieces import Extended, with_locked
 from optimizer.analysis.redrilling import Found, Redrilling, started
 from optimizer.geometry.choices import Choices
 from optimizer.project.loading import LoadedProject

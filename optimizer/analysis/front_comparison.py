@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from optimizer.project.objectives import REFERENCE, RESOLUTION, UNITS
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.comparison import FrontComparison
 from optimizer.records.run import FrontRecord
 from optimizer.search.pareto import dominates, hypervolume
@@ -27,7 +27,7 @@ def front_comparison(first: FrontRecord, other: FrontRecord, marks: tuple[str, s
         ]
     return FrontComparison(
         objectives=names,
-        reference_point={name: REFERENCE[name] for name in names},
+        reference_point={name: OBJECTIVES[name].reference for name in names},
         layouts=(len(points[0]), len(points[1])),
         hypervolume=(
             hypervolume(values[0], names) if names else 0.0,
@@ -60,7 +60,7 @@ def _beaten_sentence(
         return f"{mark} has no feasible layout."
     if not beaten:
         return f"{rival} beats none of {mark}'s {counted(len(points), 'layout')}."
-    spans = ", ".join(f"{name} {_span([point[name] for point in beaten])} {UNITS[name]}" for name in names)
+    spans = ", ".join(f"{name} {_span([point[name] for point in beaten])} {OBJECTIVES[name].unit}" for name in names)
     which = "all" if len(beaten) == len(points) else str(len(beaten))
     return f"{rival} beats {which} of {mark}'s {counted(len(points), 'layout')}: those with {spans}."
 
@@ -78,9 +78,9 @@ def _further(points: Sequence[Sequence[Point]], names: Sequence[str], marks: tup
     for name in names:
         best = [min(point[name] for point in front) for front in points]
         ahead = 0 if best[0] < best[1] else 1
-        if abs(best[0] - best[1]) >= RESOLUTION[name]:
+        if abs(best[0] - best[1]) >= OBJECTIVES[name].resolution:
             said.append(
-                f"Below {best[1 - ahead]:.2f} {UNITS[name]} of {name} only {marks[ahead]} has layouts, "
+                f"Below {best[1 - ahead]:.2f} {OBJECTIVES[name].unit} of {name} only {marks[ahead]} has layouts, "
                 f"down to {best[ahead]:.2f}."
             )
     return said

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.geometry.reach import reach_distance
+from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.fingers import FingerPair, hand_pairs
 from optimizer.project.hand import Hand, seal_limit_mm
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
@@ -63,13 +64,10 @@ def saved_fit(record: LayoutRecord) -> HandFit:
     broken = [pair.pair for pair in record.reach if reach_sentence(pair)]
     troubles = [line for pair in record.reach if (line := reach_sentence(pair))]
     for binding in record.binds:
-        family, _, place = binding.name.partition(".")
-        if binding.margin_mm < 0 and family in FAMILIES and not (family == "reach" and place in broken):
+        kind, _, place = binding.name.partition(".")
+        if binding.margin_mm < 0 and of_the_hand([binding.name]) and not (kind == "reach" and place in broken):
             troubles.append(f"{binding.name}: broken by {-binding.margin_mm:.2f} mm; must hold: {binding.sentence}")
     return HandFit("the hand it was made for", "", record.reach, troubles, [])
-
-
-FAMILIES = ("reach", "finger_order", "finger_room", "hand_gap", "thumb", "seal")
 
 
 def fit(record: LayoutRecord, hand: Hand) -> HandFit:

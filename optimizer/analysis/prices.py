@@ -24,6 +24,7 @@ from optimizer.analysis.multipliers import (
     settled,
 )
 from optimizer.geometry.choices import Choices, open_covers, optional_notes
+from optimizer.limits.catalogue import LIMITS
 from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.prices import LimitPrice, MostMoved, PlateOff, PricesRecord, TriedStep
@@ -43,20 +44,6 @@ ENDS = {
     "reed_volume_cm3": ("reed at least {1} larger", "reed at most {1} smaller"),
     "bore_scale": ("bore at least {1} wider", "bore at most {1} narrower"),
     "joint_mm": ("joint {0} kept {1} further from the reed", "joint {0} kept {1} nearer the reed"),
-}
-CONSTRAINTS = {
-    "reach": "{0}: 1 mm less reach",
-    "piece_long": "piece {0} at most 1 mm shorter",
-    "piece_short": "piece {0} at least 1 mm longer",
-    "web": "{0}: 1 mm more wall between",
-    "cups": "{0}: cups 1 mm further apart",
-    "joint": "joint and hole {0}: 1 mm more between",
-    "seal": "{0}: a finger seals 1 mm less",
-    "hand_gap": "{0}: hands 1 mm further apart",
-    "finger_room": "{0}: 1 mm more room for fingers",
-    "lever": "{0}: lever at most 1 mm shorter",
-    "bell_margin": "{0}: 1 mm further from the bell end",
-    "post": "post {0}: 1 mm more room",
 }
 
 
@@ -186,7 +173,7 @@ def worded(limit: Limit) -> str:
     """What is asked of a layout when a limit is tightened by one unit."""
     kind, _, rest = limit.name.partition(".")
     if limit.side == "constraint":
-        return CONSTRAINTS.get(kind, f"{kind} {{0}}: 1 mm more").format(rest)
+        return LIMITS[kind].tightened(rest)
     unit = limit.unit.name
     return ENDS[kind][limit.side == "high"].format(rest, unit if unit[0].isdigit() else f"1 {unit}")
 

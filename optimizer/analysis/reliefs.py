@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer import cautions
-from optimizer.analysis.relief_kinds import Relief, of_the_hand, reliefs_of
+from optimizer.analysis.relief_candidates import Relief, reliefs_of
+from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.loading import LoadedProject
 from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of

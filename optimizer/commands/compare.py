@@ -6,9 +6,9 @@ from pathlib import Path
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
 from optimizer.commands.console import Complain, Files, console, show_and_write
-from optimizer.records.chosen import chosen_file, front_of
 from optimizer.records.files import RecordError, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.named_layouts import chosen_file, front_of
 from optimizer.records.run import RunRecord
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.comparison_tables import show_comparison

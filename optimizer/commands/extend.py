@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from optimizer.analysis.extension import FILES, Found, extended
-from optimizer.analysis.locking import LockError
+from optimizer.analysis.printed_pieces import LockError
 from optimizer.commands.console import Complain, console
 from optimizer.commands.progress import FitProgress, option_problems
 from optimizer.project.loading import ProjectError, count_line, load_project

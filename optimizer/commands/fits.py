@@ -9,14 +9,15 @@ from pathlib import Path
 
 from optimizer import cautions
 from optimizer.analysis.hands import Fitted, Task, compared, covers_opened, fitted
-from optimizer.analysis.kept_reliefs import reliefs_file
+from optimizer.analysis.relief_files import reliefs_file
 from optimizer.commands.console import Complain, console
 from optimizer.commands.progress import FitProgress, looked_for, option_problems
-from optimizer.project.included import HandFileError, read_hand
+from optimizer.project.hand import Hand
+from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, count_line, load_project, parse_project
-from optimizer.records.chosen import project_or_run
 from optimizer.records.files import RecordError, write_record
 from optimizer.records.fits import HandEntry, HandsRecord
+from optimizer.records.named_layouts import project_or_run
 from optimizer.solving.processes import WorkLostError, processes
 from optimizer.views.fit_tables import show_hands, show_reliefs
 
@@ -33,12 +34,12 @@ def run_hands(options: argparse.Namespace, complain: Complain) -> int:
     out = options.out or Path("results") / f"{options.project.stem}-hands"
     try:
         for path in files:
-            read_hand(path)
+            read_included(path, Hand, "hand")
         load_project(options.project, rule_out=False)
         loaded = {path: load_project(options.project, path, rule_out=False) for path in files}
         record = _hands(loaded, options, out)
         write_record(out / "hands.json", record)
-    except HandFileError as error:
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except ProjectError as error:
         return complain(count_line(error.problems, options.project), error.problems)
@@ -113,7 +114,7 @@ def run_relieve(options: argparse.Namespace, complain: Complain) -> int:
     try:
         loaded, numbers = project_or_run(options.path, options.hand)
         record = looked_for(loaded, numbers, options)
-    except HandFileError as error:
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except ProjectError as error:
         return complain(count_line(error.problems, options.path), error.problems)

@@ -6,8 +6,8 @@ from optimizer.analysis.prices import prices_of
 from optimizer.commands.console import Complain, Files, show_and_write
 from optimizer.commands.progress import FitProgress, option_problems
 from optimizer.project.loading import ProjectError, count_line
-from optimizer.records.chosen import chosen_layout, project_of_run, run_of
 from optimizer.records.files import RecordError, write_record
+from optimizer.records.named_layouts import chosen_layout, project_of_run, run_of
 from optimizer.views.price_tables import show_prices
 
 

@@ -5,16 +5,16 @@ import sys
 from pathlib import Path
 
 from optimizer.analysis.hand_fit import HandFit, fit, just_within, saved_fit
-from optimizer.analysis.kept_reliefs import kept_reliefs, reliefs_file
+from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
 from optimizer.commands.console import Complain, console
 from optimizer.commands.progress import looked_for, option_problems
 from optimizer.project.hand import Hand
-from optimizer.project.included import HandFileError, read_hand
+from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import ProjectError, parse_project
-from optimizer.records.chosen import layout_files, project_of_run, run_of
 from optimizer.records.files import RecordError, read_record, write_record, write_text
 from optimizer.records.fits import ReliefsRecord
 from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.named_layouts import layout_files, project_of_run, run_of
 from optimizer.records.run import RunRecord
 from optimizer.solving.processes import WorkLostError
 from optimizer.views.drawings.gauge import gauge_svg
@@ -36,7 +36,7 @@ def run_reach(options: argparse.Namespace, complain: Complain) -> int:
         chosen = min(fits, key=lambda path: (len(fits[path].troubles), fits[path].beyond_mm, fits[path].strain_percent))
         drawing = options.svg or _drawing(options, layouts[chosen].id)
         write_text(drawing, hands_svg(layouts[chosen], fits[chosen], hand))
-    except HandFileError as error:
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except ProjectError as error:
         return complain("cannot show this", error.problems)
@@ -46,7 +46,7 @@ def run_reach(options: argparse.Namespace, complain: Complain) -> int:
     console().print(f"drawing: {drawing}", soft_wrap=True)
     try:
         _lead_out(options, layouts[chosen], fits[chosen])
-    except (ProjectError, HandFileError, RecordError, OSError, WorkLostError) as error:
+    except (ProjectError, IncludedError, RecordError, OSError, WorkLostError) as error:
         return complain("cannot look for ways out", str(error).splitlines())
     return 1 if fits[chosen].troubles else 0
 
@@ -94,7 +94,7 @@ def _tell(options: argparse.Namespace, record: LayoutRecord, fits: dict[Path, Ha
 def _hand(options: argparse.Namespace) -> Hand | None:
     """The hand named, else that of the run's project, else none."""
     if options.hand is not None:
-        return read_hand(options.hand).hand
+        return read_included(options.hand, Hand, "hand").model
     folder = run_of(options.path)
     if not (folder / "run.json").exists():
         return None
@@ -111,9 +111,9 @@ def _drawing(options: argparse.Namespace, layout_id: str) -> Path:
 def run_gauge(options: argparse.Namespace, complain: Complain) -> int:
     """`gauge`: write the printable sheet to measure a player with."""
     try:
-        hand = read_hand(options.hand).hand if options.hand else Hand()
+        hand = read_included(options.hand, Hand, "hand").model if options.hand else Hand()
         write_text(options.out, gauge_svg(hand))
-    except HandFileError as error:
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except OSError as error:
         return complain("cannot write the sheet", [f"{options.out}: {error.strerror or error}"])

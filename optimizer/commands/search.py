@@ -101,7 +101,7 @@ def _piece_problems(options: argparse.Namespace) -> list[str]:
 
 def run_search(options: argparse.Namespace, complain: Complain) -> int:
     """`search`: exit code 0 with a front, 1 when nothing feasible was found, 2 for something to mend."""
-    from optimizer.analysis.locking import LockError, with_locked
+    from optimizer.analysis.printed_pieces import LockError, with_locked
     from optimizer.limits.conflicts import conflict_lines
     from optimizer.search.driver import SearchError
     from optimizer.search.lock import RunInUseError

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from optimizer.analysis.hand_fit import fit
 from optimizer.commands.console import Complain, console
-from optimizer.project.included import HandFileError, read_hand
+from optimizer.project.hand import Hand
+from optimizer.project.included import IncludedError, read_included
 from optimizer.project.model import AirState
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
@@ -33,7 +34,7 @@ def run_show(path: Path, complain: Complain, hand: Path | None = None) -> int:
     try:
         if not path.is_dir():
             record = read_record(path, LayoutRecord)
-            other = None if hand is None else fit(record, read_hand(hand).hand)
+            other = None if hand is None else fit(record, read_included(hand, Hand, "hand").model)
             show_layout(screen, record)
             if other is not None:
                 show_fit(screen, other)
@@ -42,7 +43,7 @@ def run_show(path: Path, complain: Complain, hand: Path | None = None) -> int:
         shown = folder / "progress.json"
         progress = read_record(shown, ProgressRecord) if shown.exists() else None
         show_front(screen, front, run, str(folder), progress)
-    except HandFileError as error:
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except RecordError as error:
         return complain("cannot show this", [str(error)])
@@ -62,8 +63,8 @@ def run_predict(options: argparse.Namespace, complain: Complain) -> int:
     try:
         record = read_record(options.layout, LayoutRecord)
         air = _other_air(record.reference.air, options)
-        other = None if options.hand is None else fit(record, read_hand(options.hand).hand)
-    except HandFileError as error:
+        other = None if options.hand is None else fit(record, read_included(options.hand, Hand, "hand").model)
+    except IncludedError as error:
         return complain("hand file to mend", error.problems)
     except (RecordError, ValueError) as error:
         return complain("cannot predict", [str(error)])

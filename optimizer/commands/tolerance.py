@@ -6,8 +6,8 @@ import time
 
 from optimizer.analysis.tolerance import tolerance
 from optimizer.commands.console import Complain, Files, show_and_write
-from optimizer.records.chosen import chosen_layout
 from optimizer.records.files import RecordError, write_record, write_text
+from optimizer.records.named_layouts import chosen_layout
 from optimizer.views.drawings.bands import tolerance_svg
 from optimizer.views.tolerance_tables import show_tolerance
 from optimizer.words import clock

@@ -18,7 +18,7 @@ import numpy as np
 from acoustics.arrays import Array, Floats, map_arrays
 from acoustics.duals import chained, value_of
 from optimizer.geometry.layout import Layout, layout_bounds, numbers_of, with_numbers
-from optimizer.geometry.measured import Fixed, Geometry, fixed_of, measured
+from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of, measured
 from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import smooth_size, straight_line
 from optimizer.geometry.surface import NEVER_MM

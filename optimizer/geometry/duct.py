@@ -11,7 +11,7 @@ from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 from optimizer.geometry.layout import Layout, top_ratios
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.model import AirState, BoreSection, ReedSection
 from optimizer.records.layout import ReedRecord
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 
 
 def piece_ends(at: Geometry) -> Array:

@@ -6,7 +6,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.axles import AxlePlan, axle_plans, axle_table, lever_rows, with_posts
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
 from optimizer.project.model import Project
 

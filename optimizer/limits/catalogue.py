@@ -1,49 +1,116 @@
 """Named constraints g(layout) <= 0, all in millimetres, each with the sentence that explains it when it binds.
 
-Constraints are grouped in families; a family computes all its values at once, from one layout measured for all.
+`LIMITS` is the catalogue: a row for each kind of limit. Constraints are built in families, of one kind or a few; a
+family computes all its values at once, from one layout measured for all.
 """
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.layout import Layout
-from optimizer.geometry.measured import Fixed, Geometry, fixed_of
+from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of
 from optimizer.limits import axles as axle_limits
 from optimizer.limits import fingers as finger_limits
 from optimizer.limits import holes as hole_limits
 from optimizer.limits import keys as key_limits
 from optimizer.limits import pieces as section_limits
-from optimizer.limits.family import Constraint, Values
+from optimizer.limits.family import Constraint, Family, Values
 from optimizer.project.model import Project
 
 TOUCHING_MM = 0.05
 """A constraint within this of its limit counts as binding."""
 
-FAMILIES = (
-    hole_limits.order,
-    hole_limits.webs,
-    hole_limits.bell_margins,
-    hole_limits.bore_limits,
-    hole_limits.crook_limits,
-    hole_limits.seals,
-    finger_limits.reach,
-    finger_limits.finger_order,
-    finger_limits.finger_room,
-    finger_limits.hand_gap,
-    finger_limits.thumbs,
-    key_limits.cups,
-    key_limits.touch_reach,
-    key_limits.touch_room,
-    axle_limits.lever_limits,
-    axle_limits.lost_motion,
-    axle_limits.post_limits,
-    section_limits.pieces,
-    section_limits.piece_widths,
-    section_limits.tenon_walls,
-    section_limits.joints,
+
+class LimitKind(NamedTuple):
+    """One kind of limit.
+
+    Attributes
+    ----------
+    kind : what its constraints' names begin with, `web` of `web.h05-h06`
+    build : gives a project's constraints of this kind, perhaps with others; None for what is no inequality
+    holds : what must hold, in words
+    more : what is asked when such a limit is tightened by 1 mm; {0} is the rest of the name
+    of_hand : whether the hand sets it
+    """
+
+    kind: str
+    build: Callable[[Project], Family] | None
+    holds: str
+    more: str = ""
+    of_hand: bool = False
+
+    def tightened(self, place: str) -> str:
+        """What is asked when a limit of this kind, at a place (the rest of its name), is tightened by 1 mm."""
+        return (self.more or f"{self.kind} {{0}}: 1 mm more").format(place)
+
+
+_KINDS = (
+    LimitKind("order", hole_limits.order, "holes in the order listed"),
+    LimitKind("web", hole_limits.webs, "enough wall between the edges of holes", "{0}: 1 mm more wall between"),
+    LimitKind(
+        "bell_margin", hole_limits.bell_margins, "holes clear of the bell", "{0}: 1 mm further from the bell end"
+    ),
+    LimitKind("bore", hole_limits.bore_limits, "holes no wider than the bore"),
+    LimitKind("crook", hole_limits.crook_limits, "tone holes on the body, beyond the crook"),
+    LimitKind(
+        "seal", hole_limits.seals, "bare holes small enough to seal", "{0}: a finger seals 1 mm less", of_hand=True
+    ),
+    LimitKind(
+        "reach",
+        finger_limits.reach,
+        "finger pairs within the hand's limit, index to ring and to little too",
+        "{0}: 1 mm less reach",
+        of_hand=True,
+    ),
+    LimitKind("finger_order", finger_limits.finger_order, "fingers that do not cross", of_hand=True),
+    LimitKind(
+        "finger_room",
+        finger_limits.finger_room,
+        "room for neighbouring fingers",
+        "{0}: 1 mm more room for fingers",
+        of_hand=True,
+    ),
+    LimitKind("hand_gap", finger_limits.hand_gap, "hands apart", "{0}: hands 1 mm further apart", of_hand=True),
+    LimitKind("thumb", finger_limits.thumbs, "thumb near the index finger", of_hand=True),
+    LimitKind("cups", key_limits.cups, "cups and fingers clear of each other in space", "{0}: cups 1 mm further apart"),
+    LimitKind("touch_reach", key_limits.touch_reach, "touches of keys within reach of their finger"),
+    LimitKind("touch_room", key_limits.touch_room, "touches of one finger apart"),
+    LimitKind("lever", axle_limits.lever_limits, "levers short enough", "{0}: lever at most 1 mm shorter"),
+    LimitKind("lost_motion", axle_limits.lost_motion, "little lost to twist, bending and play"),
+    LimitKind(
+        "post", axle_limits.post_limits, "posts clear of cups, bare fingers and joints", "post {0}: 1 mm more room"
+    ),
+    LimitKind("piece_long", section_limits.pieces, "pieces that the printer holds", "piece {0} at most 1 mm shorter"),
+    LimitKind(
+        "piece_short", section_limits.pieces, "no piece shorter than its joints", "piece {0} at least 1 mm longer"
+    ),
+    LimitKind("piece_wide", section_limits.piece_widths, "no piece wider than the printer holds"),
+    LimitKind("tenon_wall", section_limits.tenon_walls, "tenons thick enough"),
+    LimitKind("joint_zone_low", section_limits.joints, "joints in their zones, not nearer the reed"),
+    LimitKind("joint_zone_high", section_limits.joints, "joints in their zones, not nearer the bell"),
+    LimitKind(
+        "joint",
+        section_limits.joints,
+        "joints clear of holes, seats and fingers",
+        "joint and hole {0}: 1 mm more between",
+    ),
+    LimitKind("note", None, "the wanted resonance sounds, and stands above the one below it"),
 )
+LIMITS = {row.kind: row for row in _KINDS}
+"""Every kind of limit by its name, in the order in which constraints are numbered."""
+
+FAMILIES = tuple(dict.fromkeys(row.build for row in LIMITS.values() if row.build is not None))
+"""What builds the constraints, each once."""
+
+
+def of_the_hand(names: Iterable[str]) -> list[str]:
+    """Those of some limits' names that the hand sets."""
+    kinds = {row.kind for row in LIMITS.values() if row.of_hand}
+    return [name for name in names if name.partition(".")[0] in kinds]
 
 
 @dataclass(frozen=True)

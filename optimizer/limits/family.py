@@ -11,7 +11,7 @@ from typing import TypeAlias
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.surface import NEVER_MM
 
 

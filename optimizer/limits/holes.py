@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.limits.family import Constraint, Family, in_force
 from optimizer.project.hand import seal_limit_mm

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import joined, key_plans, picked, straight

@@ -8,7 +8,7 @@ the limit is a smooth one: the joint keeps to its gap, and the solve moves gap a
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.pieces import existing, piece_diameters, piece_lengths
 from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project.model import Project

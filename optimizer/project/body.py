@@ -15,9 +15,9 @@ from collections.abc import Sequence
 from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from optimizer.project.numbers import Count, NotNegative, Positive, Section, Span, as_range
+from optimizer.project.numbers import Count, Interval, NotNegative, Positive, Section, as_range, ordered
 
 
 class LockedJoint(NamedTuple):
@@ -61,13 +61,17 @@ class LockedPiece(Section):
 class BodySections(Section):
     """The pieces that the body is printed in, and the joints between them. Defaults: the table of this module."""
 
-    joints: Annotated[tuple[Count, Count], BeforeValidator(as_range), Field(description="how many joints")]
+    joints: Annotated[
+        tuple[Count, Count], BeforeValidator(as_range), AfterValidator(ordered), Field(description="how many joints")
+    ]
     piece_max_mm: Annotated[
         Positive | None, Field(description="longest piece, its tenon included; default: what the printer's bed holds")
     ] = None
     joint_mm: Annotated[Positive, Field(description="least length of a tenon in its socket")] = 24.0
     joint_clearance_mm: Annotated[NotNegative, Field(description="from a joint to any seat, cup or finger")] = 5.0
-    zones_mm: Annotated[list[Span], Field(description="where joints may lie; default: the body beyond the crook")] = []
+    zones_mm: Annotated[
+        list[Interval], Field(description="where joints may lie; default: the body beyond the crook")
+    ] = []
     tenon_length_per_diameter: NotNegative = 0.8
     tenon_wall_mm: Annotated[Positive, Field(description="tenon wall where the socket may have a ring")] = 3.0
     tenon_wall_min_mm: Annotated[Positive, Field(description="least tenon wall where it may not")] = 2.5
@@ -83,8 +87,6 @@ class BodySections(Section):
 
     @model_validator(mode="after")
     def _pieces_make_sense(self) -> "BodySections":
-        if self.joints[0] > self.joints[1]:
-            raise ValueError(f"joints: low <= high must hold, but got {list(self.joints)}; swap the two numbers")
         if self.piece_max_mm is not None and self.piece_max_mm < 4.0 * self.joint_mm:
             raise ValueError(
                 f"piece_max_mm: must be at least four joints long ({4.0 * self.joint_mm:g}), but got "

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from acoustics.pitch import midi_number
+from optimizer.project.findings import Finding, at
 from optimizer.project.linkage import finger_conflict, moving
 from optimizer.project.model import FINGERS, ChartSection, Hole, Key
 
@@ -52,10 +53,10 @@ class ChartNote:
         return f"{self.written}'" if self.alternate else self.written
 
 
-def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple[list[ChartNote], list[str]]:
-    """All readable lines, and a sentence for each that is not (and for contradictions between lines)."""
+def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple[list[ChartNote], list[Finding]]:
+    """All readable lines, and a finding for each that is not (and for contradictions between lines)."""
     notes: list[ChartNote] = []
-    problems: list[str] = []
+    problems: list[Finding] = []
     for number, raw in enumerate(chart.lines.splitlines(), start=1):
         line = re.sub(r"(^|\s)# .*|^#.*", "", raw).strip()
         if not line:
@@ -63,13 +64,13 @@ def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple
         try:
             notes.append(_read_line(line, chart, holes, keys))
         except (ChartError, ValueError) as error:
-            problems.append(f"chart.lines, line {number} ({line!r}): {error}")
+            problems.append(at("chart.lines", str(error), f", line {number} ({line!r})", row=number))
     if not notes and not problems:
-        problems.append("chart.lines: must hold at least one note")
+        problems.append(at("chart.lines", "must hold at least one note"))
     return notes, problems + _clashes(notes)
 
 
-def _clashes(notes: list[ChartNote]) -> list[str]:
+def _clashes(notes: list[ChartNote]) -> list[Finding]:
     """Notes that cannot be told apart, or that lack an `alternate` mark."""
     problems = []
     seen: dict[tuple[int, tuple[float, ...]], str] = {}
@@ -80,8 +81,11 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
         state = (note.register, note.openness)
         if state in seen and seen[state] != note.written:
             problems.append(
-                f"chart.lines: {seen[state]} and {note.written} have the same holes open in register {note.register}; "
-                "one fingering sounds one note"
+                at(
+                    "chart.lines",
+                    f"{seen[state]} and {note.written} have the same holes open in register {note.register}; "
+                    "one fingering sounds one note",
+                )
             )
         seen[state] = note.written
         pitch = midi_number(note.written)
@@ -89,14 +93,20 @@ def _clashes(notes: list[ChartNote]) -> list[str]:
             if pitch in main and (pitch in plain or not note.option):
                 other = "" if main[pitch] == note.written else f", the second time as {note.written}"
                 problems.append(
-                    f"chart.lines: {main[pitch]} stands twice{other}; mark the second line `alternate`, "
-                    "or both `option`"
+                    at(
+                        "chart.lines",
+                        f"{main[pitch]} stands twice{other}; mark the second line `alternate`, or both `option`",
+                    )
                 )
             main.setdefault(pitch, note.written)
     for name in dict.fromkeys(note.written for note in notes if midi_number(note.written) not in main):
-        problems.append(f"chart.lines: {name} has only an alternate fingering; take `alternate` off the one most used")
+        problems.append(
+            at("chart.lines", f"{name} has only an alternate fingering; take `alternate` off the one most used")
+        )
     for pitch in (pitch for pitch, count in options.items() if count == 1):
-        problems.append(f"chart.lines: {main[pitch]} has a single `option`; give it another, or take the mark off")
+        problems.append(
+            at("chart.lines", f"{main[pitch]} has a single `option`; give it another, or take the mark off")
+        )
     return problems
 
 

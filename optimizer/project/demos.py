@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import optimizer
+from optimizer.project.findings import Finding
 from optimizer.project.loading import ProjectError
 
 
@@ -27,5 +28,6 @@ def demo_path(name: str) -> Path:
         no demo has that name
     """
     if name not in demo_names():
-        raise ProjectError(name, [f"there is no demo {name!r}; there are: {', '.join(demo_names())}"])
+        said = f"there is no demo {name!r}; there are: {', '.join(demo_names())}"
+        raise ProjectError(name, [Finding("", said)])
     return demos_folder() / f"{name}.toml"

@@ -1,20 +1,21 @@
 """Limits that no choice within the ranges can meet: found by interval arithmetic, before any search.
 
-Each sentence says what is asked, what the ranges allow, and what would relieve it. Only lengths along the body are
+Each finding says what is asked, what the ranges allow, and what would relieve it. Only lengths along the body are
 looked at, so what passes here may still turn out impossible; what fails here is.
 """
 
+from optimizer.project.findings import Finding, at
 from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.model import Hole, Project
 
 
-def impossibilities(project: Project) -> list[str]:
-    """A sentence for every limit of the hands and the order of holes that the ranges rule out."""
-    return _order_sentences(project.holes) or [
+def impossibilities(project: Project) -> list[Finding]:
+    """A finding for every limit of the hands and the order of holes that the ranges rule out."""
+    return _order_findings(project.holes) or [
         *_crowded_hands(project),
-        *_thumb_sentences(project),
-        *_pair_sentences(project),
+        *_thumb_findings(project),
+        *_pair_findings(project),
     ]
 
 
@@ -24,69 +25,84 @@ def touch_span(hole: Hole, project: Project) -> tuple[float, float]:
     return hole.position_mm[0] - play, hole.position_mm[1] + play
 
 
-def _crowded_hands(project: Project) -> list[str]:
+def _crowded_hands(project: Project) -> list[Finding]:
     """Fingers that need more room than the first and last of them may have between them."""
     under, least = finger_holes(project), project.hand.spacing_min_mm
-    sentences = []
+    findings = []
     for side, name in SIDES.items():
         limits = pair_limits(project.hand, side)
         for pair, fingers, gaps in (("index_ring", "123", 2), ("index_little", "1234", 3)):
             limit, room = limits[pair].working_mm, gaps * least
             if {side + number for number in fingers} <= set(under) and room > limit:
                 *first, last = (side + number for number in fingers)
-                sentences.append(
-                    f"hand: {', '.join(first)} and {last} need {gaps} x {least:g} = {room:g} mm, but "
-                    f"hand.{name}.{pair}_mm allows {limit:.4g}; raise that, or lower hand.spacing_min_mm "
-                    f"to {limit / gaps:.4g}"
+                findings.append(
+                    at(
+                        "hand",
+                        f"{', '.join(first)} and {last} need {gaps} x {least:g} = {room:g} mm, but "
+                        f"hand.{name}.{pair}_mm allows {limit:.4g}; raise that, or lower hand.spacing_min_mm "
+                        f"to {limit / gaps:.4g}",
+                    )
                 )
-    return sentences
+    return findings
 
 
-def _thumb_sentences(project: Project) -> list[str]:
+def _thumb_findings(project: Project) -> list[Finding]:
     """Thumb holes that lie where the index finger is, and not behind the body."""
     under, least = finger_holes(project), project.hand.thumb_opposite_min_deg
-    sentences = []
+    findings = []
     for side in SIDES:
         if {side + "T", side + "1"} <= set(under):
             thumb, index = (project.holes[under[side + finger]] for finger in "T1")
             turn = abs((thumb.azimuth_deg - index.azimuth_deg + 180.0) % 360.0 - 180.0)
             if turn < least:
-                sentences.append(
-                    f"holes.{thumb.id}.azimuth_deg: the thumb lies opposite the fingers, at least {least:g} degrees "
-                    f"round from {index.id}, but this is {turn:g}; turn it, or lower hand.thumb_opposite_min_deg"
+                findings.append(
+                    at(
+                        f"holes.{thumb.id}.azimuth_deg",
+                        f"the thumb lies opposite the fingers, at least {least:g} degrees "
+                        f"round from {index.id}, but this is {turn:g}; turn it, or lower hand.thumb_opposite_min_deg",
+                    )
                 )
-    return sentences
+    return findings
 
 
-def _pair_sentences(project: Project) -> list[str]:
-    sentences = []
+def _pair_findings(project: Project) -> list[Finding]:
+    findings = []
     for pair in finger_pairs(project):
         upper, lower = project.holes[pair.upper], project.holes[pair.lower]
         (u0, u1), (l0, l1) = touch_span(upper, project), touch_span(lower, project)
         if upper.azimuth_deg == lower.azimuth_deg and pair.neighbours and l1 - u0 < project.hand.spacing_min_mm:
-            sentences.append(
-                f"hand: {pair.label} need {project.hand.spacing_min_mm:g} mm between centres, but the ranges of "
-                f"{upper.id} and {lower.id} allow at most {l1 - u0:g}; widen one of them, or lower hand.spacing_min_mm"
+            findings.append(
+                at(
+                    "hand",
+                    f"{pair.label} need {project.hand.spacing_min_mm:g} mm between centres, but the ranges of "
+                    f"{upper.id} and {lower.id} allow at most {l1 - u0:g}; widen one of them, or lower "
+                    "hand.spacing_min_mm",
+                )
             )
         if l0 - u1 > pair.working_mm:
-            sentences.append(_out_of_reach(pair, upper, lower, l0 - u1))
-    return sentences
+            findings.append(_out_of_reach(pair, upper, lower, l0 - u1))
+    return findings
 
 
-def _out_of_reach(pair: FingerPair, upper: Hole, lower: Hole, least: float) -> str:
+def _out_of_reach(pair: FingerPair, upper: Hole, lower: Hole, least: float) -> Finding:
     bare = [hole.id for hole in (upper, lower) if hole.cover == "finger"]
     ways = "widen a range, or put a plate over " + " or ".join(bare) if bare else "widen a range, or make one a key"
-    return (
-        f"hand: {pair.label} reach {pair.working_mm:.4g} mm, but the ranges of {upper.id} and {lower.id} "
-        f"leave at least {least:g}; {ways}"
+    return at(
+        "hand",
+        f"{pair.label} reach {pair.working_mm:.4g} mm, but the ranges of {upper.id} and {lower.id} "
+        f"leave at least {least:g}; {ways}",
     )
 
 
-def _order_sentences(holes: list[Hole]) -> list[str]:
+def _order_findings(holes: list[Hole]) -> list[Finding]:
     tone = [hole for hole in holes if hole.role == "tone"]
     return [
-        f"holes.{above.id}.position_mm: holes are listed from the bell toward the reed, so it must be able to lie "
-        f"nearer the reed than {below.id} (at most {below.position_mm[1]:g}), but starts at {above.position_mm[0]:g}"
+        at(
+            f"holes.{above.id}.position_mm",
+            f"holes are listed from the bell toward the reed, so it must be able to lie "
+            f"nearer the reed than {below.id} (at most {below.position_mm[1]:g}), but starts at "
+            f"{above.position_mm[0]:g}",
+        )
         for number, below in enumerate(tone)
         for above in tone[number + 1 :]
         if above.position_mm[0] > below.position_mm[1]

@@ -1,85 +1,99 @@
-"""Hand files: one player's `[hand]` table in a file of its own, and how a project takes it in.
+"""Hand and printer files: one table of a project in a file of its own, and how a project takes it in.
 
-A project names a hand file (`hand = "hands/small-adult.toml"`, beside it), or a command does (`--hand FILE`). Either
-way the table is written into the project's text, and what stood there is commented out, so that the text a run keeps
-needs no other file.
+A project names such a file (`hand = "hands/small-adult.toml"`, beside it), or a command does (`--hand FILE`). Either
+way the file's table is written into the project's text in place of what stood there, so that the text a run keeps needs
+no other file.
 """
 
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
-from optimizer.project.editing import replaced
-from optimizer.project.hand import Hand
-from optimizer.project.sentences import sentence, toml_sentence
+from optimizer.project.editing import with_tables
+from optimizer.project.findings import Finding, sentences_of
+from optimizer.project.sentences import finding_of, toml_finding
+
+Table = TypeVar("Table", bound=BaseModel)
 
 
-class HandFileError(Exception):
-    """A hand file that cannot be used: `problems` holds one sentence for each thing to mend."""
+class IncludedError(Exception):
+    """A hand or printer file that cannot be used: `findings` holds one for each thing to mend."""
 
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+    def __init__(self, findings: list[Finding]) -> None:
+        super().__init__("\n".join(sentences_of(findings)))
+        self.findings = findings
+
+    @property
+    def problems(self) -> list[str]:
+        """A sentence for each thing to mend."""
+        return sentences_of(self.findings)
 
 
 @dataclass(frozen=True)
-class HandFile:
-    """A hand as read: file name, table as written, model."""
+class Included(Generic[Table]):
+    """A file as read: the project's table that it stands for, its name, its table as written, and as a model."""
 
+    key: str
     name: str
     table: dict[str, Any]
-    hand: Hand
+    model: Table
 
 
-def read_hand(path: Path) -> HandFile:
-    """Read and check a hand file: the keys of a `[hand]` table, or that table itself.
+def read_included(path: Path, kind: type[Table], key: str) -> Included[Table]:
+    """Read and check a file that stands for a project's table: the table's keys, or the table itself.
 
     Raises
     ------
-    HandFileError
+    IncludedError
         with every problem found
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise HandFileError([f"there is no hand file {path}"]) from None
+        raise _unusable(key, f"there is no {key} file {path}") from None
     except IsADirectoryError:
-        raise HandFileError([f"{path} is a folder; name a hand file in it"]) from None
+        raise _unusable(key, f"{path} is a folder; name a {key} file in it") from None
     except UnicodeDecodeError:
-        raise HandFileError([f"{path} is not a text file; a hand file is TOML text in UTF-8"]) from None
+        raise _unusable(key, f"{path} is not a text file; a {key} file is TOML text in UTF-8") from None
     except OSError as error:
-        raise HandFileError([f"{path} cannot be read: {error.strerror}"]) from None
-    return parse_hand(text, str(path), path.name)
+        raise _unusable(key, f"{path} cannot be read: {error.strerror}") from None
+    return parse_included(text, str(path), path.name, kind, key)
 
 
-def parse_hand(text: str, source: str, name: str) -> HandFile:
-    """Check the text of a hand file; source stands before each problem. Raises as `read_hand` does."""
+def parse_included(text: str, source: str, name: str, kind: type[Table], key: str) -> Included[Table]:
+    """Check the text of such a file; source stands before each problem. Raises as `read_included` does."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise HandFileError([f"{source}: {toml_sentence(error)}"]) from None
-    table = data["hand"] if isinstance(data.get("hand"), dict) and len(data) == 1 else data
+        raise _unusable(key, f"{source}: {toml_finding(error).sentence}") from None
+    table = data[key] if isinstance(data.get(key), dict) and len(data) == 1 else data
     if "instrument" in table:
-        raise HandFileError([f"{source} is a project file; name a file that holds a hand alone"])
+        raise _unusable(key, f"{source} is a project file; name a file that holds a {key} alone")
     try:
-        return HandFile(name, table, Hand.model_validate(table))
+        return Included(key, name, table, kind.model_validate(table))
     except ValidationError as error:
-        found = dict.fromkeys(sentence(item, Hand, ("hand",)) for item in error.errors())
-        raise HandFileError([f"{source}: {line.removeprefix('hand.')}" for line in found]) from None
+        found = sentences_of(finding_of(item, kind, (key,)) for item in error.errors())
+        raise _unusable(key, *(f"{source}: {line.removeprefix(f'{key}.')}" for line in found)) from None
 
 
-def hand_taken_in(text: str, file: HandFile) -> str:
-    """A project's text with a hand file's table in it, in place of what the project says of the hand.
+def _unusable(key: str, *sentences: str) -> IncludedError:
+    return IncludedError([Finding(key, sentence) for sentence in sentences])
+
+
+def taken_in(text: str, file: Included[Any]) -> str:
+    """A project's text with a file's table in it, in place of what the project says there.
 
     Raises
     ------
-    HandFileError
-        when the lines of the project's own hand cannot be told from the others
+    IncludedError
+        when the project's own table cannot be told from the others
     """
-    taken = replaced(text, "hand", file.table, f"Hand taken in from {file.name}")
+    key = file.key
+    taken = with_tables(text, {key: file.table}, f"{key.capitalize()} taken in from {file.name}", anew=True)
     if taken is None:
-        raise HandFileError(["hand: write the project's own hand as one [hand] table, so that another can replace it"])
+        said = f"{key}: write the project's own {key} as one [{key}] table, so that another can replace it"
+        raise _unusable(key, said)
     return taken

@@ -6,7 +6,7 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 
 import difflib
 import itertools
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -15,6 +15,7 @@ from optimizer.project.body import BodySections
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.project.printer import Printer
 
 FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
@@ -236,19 +237,24 @@ class Uncertainty(Section):
         return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
 
 
+def _sought(name: str) -> Any:
+    """Whether an objective is sought, as a field."""
+    return Field(default=OBJECTIVES[name].sought, description=OBJECTIVES[name].meaning)
+
+
 class Objectives(Section):
     """Which objectives span the Pareto set; at least two. plates: on where the search chooses covers, unless said."""
 
-    tuning: bool = True
-    worst_note: bool = False
-    reach: bool = True
-    evenness: bool = True
-    robustness: bool = False
-    plates: bool | None = None
+    tuning: bool = _sought("tuning")
+    worst_note: bool = _sought("worst_note")
+    reach: bool = _sought("reach")
+    evenness: bool = _sought("evenness")
+    robustness: bool = _sought("robustness")
+    plates: bool | None = _sought("plates")
 
     @model_validator(mode="after")
     def _at_least_two(self) -> "Objectives":
-        if sum((self.tuning, self.worst_note, self.reach, self.evenness, self.robustness)) < 2:
+        if sum(wanted for name, wanted in self if OBJECTIVES[name].sought is not None) < 2:
             raise ValueError("at least two objectives must be true, or there is no trade-off to show")
         return self
 

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 
 def as_range(value: Any) -> Any:
@@ -12,9 +12,11 @@ def as_range(value: Any) -> Any:
     return value
 
 
-def _ordered(value: tuple[float, float]) -> tuple[float, float]:
-    if value[0] > value[1]:
-        raise ValueError(f"low <= high must hold, but got [{value[0]:g}, {value[1]:g}]; swap the two numbers")
+def ordered(value: Any) -> Any:
+    """A range whose ends are the right way round."""
+    low, high = value
+    if low > high:
+        raise ValueError(f"low <= high must hold, but got [{low:g}, {high:g}]; swap the two numbers")
     return value
 
 
@@ -22,20 +24,14 @@ Positive = Annotated[float, Field(strict=True, gt=0.0)]
 NotNegative = Annotated[float, Field(strict=True, ge=0.0)]
 Number = Annotated[float, Field(strict=True)]
 Count = Annotated[int, Field(strict=True, ge=0, le=12)]
-Span = Annotated[tuple[Number, Number], BeforeValidator(as_range)]
+Interval = Annotated[tuple[Number, Number], BeforeValidator(as_range)]
+"""[low, high] in any order, for what has its own say on that."""
+
+Span = Annotated[Interval, AfterValidator(ordered)]
+"""What the search may choose: a range [low, high], or one number for the range from itself to itself."""
 
 
 class Section(BaseModel):
     """Base of every table in a project file."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-    @model_validator(mode="after")
-    def _spans_are_ordered(self) -> "Section":
-        for name, value in self:
-            if isinstance(value, tuple) and len(value) == 2 and all(isinstance(item, float) for item in value):
-                try:
-                    _ordered(value)
-                except ValueError as error:
-                    raise ValueError(f"{name}: {error}") from None
-        return self

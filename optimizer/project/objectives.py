@@ -1,37 +1,65 @@
-"""Objectives: what each figure means, its unit, and how finely it counts."""
+"""Objectives: what each figure means, its unit, how finely it counts, and when it is sought."""
 
-RESOLUTION = {"tuning": 0.1, "worst_note": 0.3, "reach": 1.0, "evenness": 0.5, "robustness": 0.1, "plates": 1.0}
-"""Layouts closer than this in every objective count as one; units as in `objective_names.UNITS`."""
-REFERENCE = {
-    "tuning": 10.0,
-    "worst_note": 30.0,
-    "reach": 100.0,
-    "evenness": 100.0,
-    "robustness": 10.0,
-    "plates": 11.0,
+from typing import NamedTuple
+
+
+class Objective(NamedTuple):
+    """One objective; all are figures of 0 or more, the less the better.
+
+    Attributes
+    ----------
+    name : as in a project's `[search.objectives]`
+    unit : of its figures; meaning : what they are
+    resolution : layouts closer than this in every objective count as one [unit]
+    reference : the box that the hypervolume measures reaches from the ideal, 0, to here [unit]
+    sought : whether a project seeks it unless it says otherwise; None: where the search chooses covers
+    only_where_sought : whether figures stand only in layouts of a search for it
+    """
+
+    name: str
+    unit: str
+    meaning: str
+    resolution: float
+    reference: float
+    sought: bool | None = True
+    only_where_sought: bool = False
+
+    @property
+    def told(self) -> str:
+        """What it means, and when it is sought if that is not always."""
+        when = {True: "", False: "; off unless named", None: "; on by itself where there are any"}
+        return f"{self.meaning}{when[self.sought]}"
+
+
+OBJECTIVES = {
+    row.name: row
+    for row in (
+        Objective("tuning", "cents", "weighted root mean square of the notes' errors", 0.1, 10.0),
+        Objective("worst_note", "cents", "largest error of any main fingering", 0.3, 30.0, sought=False),
+        Objective("reach", "%", "root mean square finger strain: 0 comfortable, 100 at the working limit", 1.0, 100.0),
+        Objective("evenness", "%", "root mean square bend of hole size and lattice cutoff along the scale", 0.5, 100.0),
+        Objective(
+            "robustness",
+            "cents",
+            "root mean square of what printing and drilling bring to the main notes, one standard deviation",
+            0.1,
+            10.0,
+            sought=False,
+            only_where_sought=True,
+        ),
+        Objective(
+            "plates",
+            "holes",
+            "finger holes that took a plate where a bare finger was open to the search",
+            1.0,
+            11.0,
+            sought=None,
+            only_where_sought=True,
+        ),
+    )
 }
-"""Reference point of the hypervolume, one unit box from the ideal 0; units as in `objective_names.UNITS`."""
+"""Every objective by its name, in the order in which they are shown."""
 
-
-UNITS = {
-    "tuning": "cents",
-    "worst_note": "cents",
-    "reach": "%",
-    "evenness": "%",
-    "robustness": "cents",
-    "plates": "holes",
-}
-
-
-ONLY_WHERE_SOUGHT = ("robustness", "plates")
-"""Objectives whose figures stand only in layouts of a search for them."""
-
-
-MEANING = {
-    "tuning": "weighted root mean square of the notes' errors",
-    "worst_note": "largest error of any main fingering",
-    "reach": "root mean square finger strain: 0 comfortable, 100 at the working limit",
-    "evenness": "root mean square bend of hole size and lattice cutoff along the scale",
-    "robustness": "root mean square of what printing and drilling bring to the main notes, one standard deviation",
-    "plates": "finger holes that took a plate where a bare finger was open to the search",
-}
+UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
+MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}
+ONLY_WHERE_SOUGHT = tuple(name for name, row in OBJECTIVES.items() if row.only_where_sought)

@@ -1,4 +1,4 @@
-"""What pydantic found in a table, as a maker's sentences: where, what must hold, what came, what to do."""
+"""What pydantic found in a table, as findings in a maker's words: where, what must hold, what came, what to do."""
 
 import difflib
 import re
@@ -8,6 +8,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel
 
+from optimizer.project.findings import Finding, at
 from optimizer.project.model import FINGERS
 
 LIMITS = {
@@ -28,8 +29,8 @@ def shown(value: Any) -> str:
     return "a table" if isinstance(value, dict) else str(value)
 
 
-def sentence(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) -> str:
-    """One pydantic finding as a sentence: where, what must hold, what came."""
+def finding_of(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) -> Finding:
+    """What pydantic says of one value as a finding: where, what must hold, what came."""
     names = [part for part in item["loc"] if not isinstance(part, int) and "[" not in part]
     places = [part for part in item["loc"] if isinstance(part, int)]
     path = ".".join(str(part) for part in (*where, *names))
@@ -37,28 +38,33 @@ def sentence(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) ->
     if kind == "extra_forbidden":
         return unknown_key((*where, *names), _model_at(model, item["loc"][:-1]))
     if kind == "value_error":
-        error = str(item["ctx"]["error"])
-        return f"{path}.{error}" if ": " in error else f"{path}: {error}"
+        return _own_finding(path, str(item["ctx"]["error"]))
     if last == "points_mm" and places:
-        return _point_sentence(item, path, places)
+        return _point_finding(item, path, places)
     ranged = last.endswith("_mm") or last == "volume_cm3"
     if ranged and (kind.startswith("tuple") or kind == "too_long" or (kind == "missing" and places)):
-        return f"{path}: must be one number or a range [low, high], but got {shown(item['input'])}"
+        return at(path, f"must be one number or a range [low, high], but got {shown(item['input'])}")
     if kind == "missing":
-        return f"{path}: this key is missing"
+        return at(path, "this key is missing")
     if kind == "string_pattern_mismatch":
-        return f"{path.removesuffix('.id')}: a name must be a letter, then letters, digits or _, at most 16 in all"
+        return at(path.removesuffix(".id"), "a name must be a letter, then letters, digits or _, at most 16 in all")
     if kind == "literal_error" and last == "by":
-        return f"{path}: must be 'key' or a finger ({', '.join(FINGERS)}), but got {shown(item['input'])}"
-    return f"{path}: {_must(item, last)}"
+        return at(path, f"must be 'key' or a finger ({', '.join(FINGERS)}), but got {shown(item['input'])}")
+    return at(path, _must(item, last))
 
 
-def _point_sentence(item: Any, path: str, places: list[int]) -> str:
+def _own_finding(path: str, error: str) -> Finding:
+    """What a check of our own says of a table, or of the key in it that it begins with."""
+    key, colon, said = error.partition(": ")
+    return at(f"{path}.{key}", said) if colon and key.isidentifier() else at(path, error)
+
+
+def _point_finding(item: Any, path: str, places: list[int]) -> Finding:
     """A finding about one point of the bore."""
-    path = f"{path}, point {places[0] + 1}"
-    if len(places) == 1 or item["type"] == "missing":
-        return f"{path}: must be [position, diameter], but got {shown(item['input'])}"
-    return f"{path}: the {('position', 'diameter')[places[1]]} {_must(item, '')}"
+    said = f"must be [position, diameter], but got {shown(item['input'])}"
+    if len(places) > 1 and item["type"] != "missing":
+        said = f"the {('position', 'diameter')[places[1]]} {_must(item, '')}"
+    return at(path, said, f", point {places[0] + 1}")
 
 
 def _must(item: Any, last: str) -> str:
@@ -104,19 +110,21 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f"; did you mean {close[0]!r}?" if close else ""
 
 
-def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> str:
+def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> Finding:
+    """A key that a table does not have."""
     path = ".".join(str(part) for part in location)
     fields = list(model.model_fields)
     hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
-    return f"{path}: there is no such key{hint}"
+    return at(path, f"there is no such key{hint}")
 
 
-def toml_sentence(error: Exception) -> str:
-    """What is wrong with the TOML itself, in a maker's words where the reader's own are not."""
+def toml_finding(error: Exception) -> Finding:
+    """What is wrong with the TOML itself, in a maker's words where the reader's own are not, and on which line."""
     message = str(error)
+    line = re.search(r"\(at line (\d+),", message)
     twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
     if twice is not None:
-        return f"not valid TOML: a name stands twice in its table {twice[1]}; each needs its own"
-    if not isinstance(error, tomllib.TOMLDecodeError):
-        return "not valid TOML: a number too long, or brackets nested too deep"
-    return f"not valid TOML: {message}"
+        message = f"a name stands twice in its table {twice[1]}; each needs its own"
+    elif not isinstance(error, tomllib.TOMLDecodeError):
+        message = "a number too long, or brackets nested too deep"
+    return Finding("", f"not valid TOML: {message}", int(line[1]) if line else None)

@@ -11,11 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from optimizer.project.objectives import REFERENCE
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
-from optimizer.search.asking import Asking
 from optimizer.search.bounds import Limits
+from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal
 from optimizer.search.run_folder import RunFolder, now
@@ -190,7 +190,7 @@ class Driver:
             layouts=status.front,
             best=status.best,
             hypervolume=status.hypervolume,
-            reference_point={name: REFERENCE[name] for name in self.folder.front.names},
+            reference_point={name: OBJECTIVES[name].reference for name in self.folder.front.names},
         )
 
     def status(self) -> Status:

@@ -5,16 +5,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from optimizer.project.objectives import REFERENCE, RESOLUTION
+from optimizer.project.objectives import OBJECTIVES
 
 
 def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> float:
-    """Share [1] of the box between 0 and `REFERENCE` that points (M, objectives) dominate."""
+    """Share [1] of the box between 0 and the objectives' references that points (M, objectives) dominate."""
     if not points:
         return 0.0
     import moocore
 
-    shares = np.asarray(points, float) / [REFERENCE[name] for name in names]
+    shares = np.asarray(points, float) / [OBJECTIVES[name].reference for name in names]
     return float(moocore.hypervolume(shares, ref=np.ones(len(names))))
 
 
@@ -37,7 +37,7 @@ class Front:
     members: dict[str, tuple[float, ...]] = field(default_factory=dict)
 
     def _box(self, values: Sequence[float]) -> tuple[int, ...]:
-        return tuple(int(value // RESOLUTION[name]) for name, value in zip(self.names, values, strict=True))
+        return tuple(int(value // OBJECTIVES[name].resolution) for name, value in zip(self.names, values, strict=True))
 
     def offer(self, layout_id: str, objectives: Mapping[str, float]) -> tuple[bool, list[str]]:
         """Offer a feasible layout: whether it joins, and the ids of those that leave for it."""
@@ -56,7 +56,7 @@ class Front:
         return True, leaving
 
     def hypervolume(self) -> float:
-        """Share of the box below `REFERENCE` that the members dominate."""
+        """Share of the box below the objectives' references that the members dominate."""
         return hypervolume(list(self.members.values()), self.names)
 
     def ordered(self) -> list[str]:

@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.geometry.choices import Choices, open_covers, optional_notes
 from optimizer.project.chart import ChartNote
 from optimizer.project.model import Project
-from optimizer.solving.member import Member
+from optimizer.solving.front_member import Member
 from optimizer.solving.refine import Emphasis
 
 if TYPE_CHECKING:

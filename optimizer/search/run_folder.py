@@ -14,7 +14,7 @@ from typing import Any
 from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.project.loading import LoadedProject
-from optimizer.project.objectives import RESOLUTION, UNITS
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
@@ -134,8 +134,8 @@ class RunFolder:
             FrontRecord(
                 instrument=self.run.instrument,
                 objectives=list(names),
-                units={name: UNITS[name] for name in names},
-                thinned_to={name: RESOLUTION[name] for name in names},
+                units={name: OBJECTIVES[name].unit for name in names},
+                thinned_to={name: OBJECTIVES[name].resolution for name in names},
                 feasible=bool(self.front.members),
                 layouts=[self.entries[layout_id] for layout_id in shown],
             ),

@@ -23,11 +23,11 @@ from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import RunRecord
-from optimizer.search.asking import Asking
 from optimizer.search.bounds import Limits
 from optimizer.search.driver import Driver, Report, SearchError, Status
 from optimizer.search.lock import sole_writer
-from optimizer.search.opening import open_pool
+from optimizer.search.open_pool import open_pool
+from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import opening
 from optimizer.search.run_folder import RunFolder, create_run, reopen_run, saved_layouts

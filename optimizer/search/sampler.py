@@ -18,7 +18,7 @@ from optuna.samplers import BaseSampler, RandomSampler
 from optuna.study import Study
 from optuna.trial import FrozenTrial
 
-from optimizer.solving.member import Member
+from optimizer.solving.front_member import Member
 
 EXPLORING = 0.3
 """Share of trials drawn from the whole range."""

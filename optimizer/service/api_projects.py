@@ -8,7 +8,8 @@ from fastapi.responses import PlainTextResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer import cautions
-from optimizer.project.included import HandFileError, read_hand
+from optimizer.project.hand import Hand
+from optimizer.project.included import IncludedError, read_included
 from optimizer.service.offered import OfferedFile, OfferedHand, offered_names, offered_text
 from optimizer.service.parts import Here
 from optimizer.service.refusals import RefusedError
@@ -61,8 +62,8 @@ def list_hands(here: Here) -> list[OfferedHand]:
     folder, found = here.settings.projects / "hands", []
     for name in offered_names(folder):
         try:
-            hand = read_hand(folder / name).hand
-        except HandFileError:
+            hand = read_included(folder / name, Hand, "hand").model
+        except IncludedError:
             continue
         found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.source}", title=hand.name))
     return found

@@ -2,14 +2,16 @@
 
 import re
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 
 from pydantic import BaseModel
 
-from optimizer.project.included import HandFile, HandFileError, hand_taken_in, parse_hand, read_hand
+from optimizer.project.findings import Finding, at, located
+from optimizer.project.hand import Hand
+from optimizer.project.included import Included, IncludedError, parse_included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
-from optimizer.project.sentences import toml_sentence
-from optimizer.service.refusals import Finding, RefusedError, findings
+from optimizer.service.refusals import RefusedError, told
 
 FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.toml")
 SOURCE = "project.toml"
@@ -51,7 +53,7 @@ def offered_text(folder: Path, name: str) -> str:
         raise RefusedError(404, "the file of that name here cannot be read") from None
 
 
-def hand_of(projects: Path, name: str | None, text: str | None) -> HandFile | None:
+def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand] | None:
     """The hand that a request names or brings; None for neither.
 
     Raises
@@ -60,26 +62,24 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> HandFile | No
         422 with every problem in it
     """
     if name is not None and text is not None:
-        message = "hand: name one that is offered, or send one as hand_text, not both"
-        raise RefusedError(422, "the hand cannot be used", [Finding(path="hand", message=message)])
+        both = at("hand", "name one that is offered, or send one as hand_text, not both")
+        raise RefusedError(422, "the hand cannot be used", told([both]))
     try:
         if text is not None:
-            return parse_hand(text, "hand_text", "a hand sent along")
+            return parse_included(text, "hand_text", "a hand sent along", Hand, "hand")
         if name is None:
             return None
         if name not in offered_names(projects / "hands"):
             known = ", ".join(offered_names(projects / "hands")) or "none"
-            raise HandFileError([f"hand: there is no hand {name!r} here; there are: {known}"])
-        return read_hand(projects / "hands" / name)
-    except HandFileError as error:
-        said = [line.replace(f"{projects}/", "") for line in error.problems]
+            raise IncludedError([at("hand", f"there is no hand {name!r} here; there are: {known}")])
+        return read_included(projects / "hands" / name, Hand, "hand")
+    except IncludedError as error:
         where = "hand" if text is None else "hand_text"
-        raise RefusedError(
-            422, "the hand cannot be used", [Finding(path=where, message=line) for line in said]
-        ) from None
+        findings = [finding._replace(path=where) for finding in error.findings]
+        raise RefusedError(422, "the hand cannot be used", told(_without(projects, findings))) from None
 
 
-def project_of(projects: Path, text: str, hand: HandFile | None) -> LoadedProject:
+def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> LoadedProject:
     """A submitted project, checked, with the hand and printer files in it that it names among those offered.
 
     Raises
@@ -88,33 +88,32 @@ def project_of(projects: Path, text: str, hand: HandFile | None) -> LoadedProjec
         422 with every problem found, each with its key path and line
     """
     try:
-        if hand is not None:
-            tomllib.loads(text)
-            text = hand_taken_in(text, hand)
-        return parse_project(text_with_files(text, _among_offered(projects, text), None), SOURCE)
-    except (ValueError, RecursionError) as error:
-        problems = [toml_sentence(error)]
-    except HandFileError as error:
-        problems = error.problems
+        path = _among_offered(projects, text, ["printer"] if hand else ["hand", "printer"])
+        return parse_project(text_with_files(text, path, hand), SOURCE, written=text)
     except ProjectError as error:
-        problems = [line.replace(f"{projects}/", "") for line in error.problems]
-    many = "1 thing" if len(problems) == 1 else f"{len(problems)} things"
-    raise RefusedError(422, f"the project has {many} to mend", findings(text, problems))
+        findings = _without(projects, error.findings)
+    many = "1 thing" if len(findings) == 1 else f"{len(findings)} things"
+    raise RefusedError(422, f"the project has {many} to mend", told(findings))
 
 
-def _among_offered(projects: Path, text: str) -> Path:
-    """Where a submitted project counts as lying, once the files that it names are known to be offered."""
+def _without(projects: Path, findings: list[Finding]) -> list[Finding]:
+    """Findings that do not tell where the files lie here."""
+    return [each._replace(sentence=each.sentence.replace(f"{projects}/", "")) for each in findings]
+
+
+def _among_offered(projects: Path, text: str, keys: Iterable[str]) -> Path:
+    """Where a submitted project counts as lying, once the files that it names under some keys are known as offered."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError):
         return projects / SOURCE
-    problems = []
-    for key, kind in (("hand", "hands"), ("printer", "printers")):
+    findings = []
+    for key in keys:
         named = data.get(key)
-        known = [f"{kind}/{name}" for name in offered_names(projects / kind)]
+        known = [f"{key}s/{name}" for name in offered_names(projects / f"{key}s")]
         if isinstance(named, str) and named not in known:
             there = ", ".join(known) or "none"
-            problems.append(f"{key}: there is no file {named!r} here; there are: {there}; or write a [{key}] table")
-    if problems:
-        raise ProjectError(SOURCE, problems)
+            findings.append(at(key, f"there is no file {named!r} here; there are: {there}; or write a [{key}] table"))
+    if findings:
+        raise ProjectError(SOURCE, located(findings, text))
     return projects / SOURCE

@@ -1,11 +1,12 @@
 """What is wrong with a request, as RFC 9457 problem details with a line for each thing to mend."""
 
-import re
 from collections.abc import Iterable
 from typing import Any
 
 from pydantic import BaseModel, Field
 from starlette.responses import Response
+
+from optimizer.project.findings import Finding as ProjectFinding
 
 MEDIA_TYPE = "application/problem+json"
 TITLES = {
@@ -72,55 +73,7 @@ DOCUMENTED: dict[int | str, dict[str, Any]] = {
 }
 """For the OpenAPI document: every operation may refuse."""
 
-_KEY = re.compile(r"^([A-Za-z_][\w-]*(?:\.[\w-]+)*)(?=[:,]| \()")
-_LINE = re.compile(r"\(at line (\d+),")
-_HEADER = re.compile(r"^\s*\[\[?\s*([\w.\"'-]+)\s*\]\]?")
-_ASSIGNED = re.compile(r"^\s*([\w\"'-]+(?:\.[\w\"'-]+)*)\s*=")
-_CHART_LINE = re.compile(r"^chart\.lines, line (\d+) ")
 
-
-def findings(text: str, sentences: Iterable[str]) -> list[Finding]:
-    """Sentences about a project's text, each with its key path and, where it can be told, its line."""
-    where, lines = _lines_of_keys(text), text.split("\n")
-    return [_finding(sentence, where, lines) for sentence in sentences]
-
-
-def _finding(sentence: str, where: dict[str, int], lines: list[str]) -> Finding:
-    at_line = _LINE.search(sentence) if sentence.startswith("not valid TOML") else None
-    if at_line:
-        return Finding(path="", line=int(at_line[1]), message=sentence)
-    key = _KEY.match(sentence)
-    if key is None:
-        return Finding(path="", message=sentence)
-    path = key[1]
-    line = next((where[part] for part in _prefixes(path) if part in where), None)
-    in_chart = _CHART_LINE.match(sentence)
-    if in_chart and line is not None:
-        opens_a_line = lines[line - 1].rstrip().endswith(('"""', "'''"))
-        line += int(in_chart[1]) - (0 if opens_a_line else 1)
-    return Finding(path=path, line=line, message=sentence)
-
-
-def _prefixes(path: str) -> list[str]:
-    """The path, then what it lies in, longest first."""
-    parts = path.split(".")
-    return [".".join(parts[:count]) for count in range(len(parts), 0, -1)]
-
-
-def _lines_of_keys(text: str) -> dict[str, int]:
-    """Line, counted from 1, on which each key or table of a TOML text is first named."""
-    found: dict[str, int] = {}
-    table, quoted = "", ""
-    for number, line in enumerate(text.split("\n"), start=1):
-        if quoted:
-            quoted = "" if line.count(quoted) % 2 else quoted
-            continue
-        header, key = _HEADER.match(line), _ASSIGNED.match(line)
-        if header:
-            table = header[1].replace('"', "").replace("'", "")
-            found.setdefault(table, number)
-        elif key:
-            name = key[1].replace('"', "").replace("'", "")
-            found.setdefault(f"{table}.{name}" if table else name, number)
-            quoted = next((mark for mark in ('"""', "'''") if line.count(mark) % 2), "")
-    return found
+def told(findings: Iterable[ProjectFinding]) -> list[Finding]:
+    """What is to be mended in a project, as it is answered."""
+    return [Finding(path=each.path, line=each.line, message=each.sentence) for each in findings]

@@ -5,8 +5,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from optimizer.analysis.kept_reliefs import kept_reliefs, reliefs_file
-from optimizer.project.included import HandFile, HandFileError, hand_taken_in
+from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
+from optimizer.project.hand import Hand
+from optimizer.project.included import Included, IncludedError, taken_in
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project
 from optimizer.records.files import RecordError, write_record
 from optimizer.records.fits import ReliefsRecord
@@ -16,7 +17,7 @@ from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.records.tolerance import ToleranceRecord
 from optimizer.service.offered import hand_of
 from optimizer.service.opening import bytes_of, record_of
-from optimizer.service.refusals import RefusedError, findings
+from optimizer.service.refusals import RefusedError, told
 from optimizer.service.work import layout_read
 
 
@@ -89,17 +90,16 @@ def _untold(_done: int, _of: int) -> None:
     """Nobody is told how far it is."""
 
 
-def _project_of(folder: Path, hand: HandFile | None) -> LoadedProject:
+def _project_of(folder: Path, hand: Included[Hand] | None) -> LoadedProject:
     """The project that a run keeps, under another hand where one is given."""
     run = record_of(folder / "run.json", RunRecord)
     try:
         loaded = parse_project(run.project_text, run.project_file, rule_out=False)
         if hand is None:
             return loaded
-        return parse_project(hand_taken_in(run.project_text, hand), run.project_file, rule_out=False)
-    except (ProjectError, HandFileError) as error:
-        found = findings(run.project_text, error.problems)
-        raise RefusedError(422, "the run's project cannot be used so", found) from None
+        return parse_project(taken_in(run.project_text, hand), run.project_file, rule_out=False)
+    except (ProjectError, IncludedError) as error:
+        raise RefusedError(422, "the run's project cannot be used so", told(error.findings)) from None
 
 
 def _best_numbers(folder: Path, loaded: LoadedProject) -> Mapping[str, Any] | None:

@@ -18,7 +18,7 @@ from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.opening import record_of
-from optimizer.service.refusals import RefusedError, findings
+from optimizer.service.refusals import Finding, RefusedError
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.layout_section import layout_section
@@ -47,7 +47,8 @@ def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
 
         conflicts = conflict_lines(loaded)
         if conflicts:
-            raise RefusedError(422, "limits of the project conflict", findings(submitted.text, conflicts))
+            said = [Finding(path="", message=line) for line in conflicts]
+            raise RefusedError(422, "limits of the project conflict", said)
     return loaded
 
 
@@ -123,7 +124,7 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
         least_cents=min(errors, default=None),
         most_cents=max(errors, default=None),
         notes=notes,
-        hand=None if hand is None else _under(record, hand.hand),
+        hand=None if hand is None else _under(record, hand.model),
     )
 
 

@@ -4,6 +4,8 @@ Positions and sizes are rounded to 0.01 mm before anything is verified, so that 
 its own JSON. Limits are solved with 0.02 mm to spare for that.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
 from acoustics.validity import out_of_range
@@ -37,8 +39,8 @@ from optimizer.records.layout import (
     Seat,
     violation_mm,
 )
+from optimizer.solving.figures_of_merit import figures, open_row, robustness
 from optimizer.solving.keys import key_records
-from optimizer.solving.merit import figures, open_row, robustness
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.rods import rod_sentences, with_rod_zones
@@ -136,6 +138,13 @@ def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dic
     return found
 
 
+class Closure(NamedTuple):
+    """What a pad on a hole lies on, and the pad; None where no pad closes it."""
+
+    seat: Seat | None = None
+    pad: PadRecord | None = None
+
+
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
@@ -149,14 +158,17 @@ def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[
     row = open_row(problem.project)[1:-1]
     cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
     return [
-        _hole_record(problem, layout, number, 2.0 * float(measures.bore_radius[number]), float(tops[number]))
-        .model_copy(update={"lattice_cutoff_hz": cutoff.get(number)} | closure)
-        for number, closure in enumerate(_closures(problem, layout, tops))
-    ]  # fmt: skip
+        _hole_record(problem, layout, number, 2.0 * float(radius), float(top), closure, cutoff.get(number))
+        for number, (radius, top, closure) in enumerate(
+            zip(measures.bore_radius, tops, _closures(problem, layout, tops), strict=True)
+        )
+    ]
 
 
-def _hole_record(problem: Problem, layout: Layout, number: int, bore_mm: float, top_mm: float) -> HoleRecord:
-    """A hole by itself: bore diameter where it stands and diameter at its top [mm]; nothing that closes it."""
+def _hole_record(
+    problem: Problem, layout: Layout, number: int, bore_mm: float, top_mm: float, closure: Closure, cutoff: float | None
+) -> HoleRecord:
+    """A hole: bore diameter where it stands and diameter at its top [mm], what closes it, its lattice's cutoff [Hz]."""
     hole = problem.project.holes[number]
     position = float(layout.position_mm[number])
     plated = bool(problem.choice.plate[number])
@@ -174,31 +186,31 @@ def _hole_record(problem: Problem, layout: Layout, number: int, bore_mm: float, 
         chimney_mm=float(layout.chimney_mm[number]),
         body_diameter_mm=round(bore_mm + 2.0 * problem.project.bore.wall_mm, 2),
         touch_position_mm=None if hole.by == "key" else round(position + float(layout.touch_offset_mm[number]), 2),
-        seat=None,
-        pad=None,
-        lattice_cutoff_hz=None,
+        seat=closure.seat,
+        pad=closure.pad,
+        lattice_cutoff_hz=cutoff,
         locked=hole.locked,
     )
 
 
-def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[dict[str, Seat | PadRecord]]:
-    """Seat and pad of each hole that a pad closes, by field; nothing of others."""
+def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Closure]:
+    """Seat and pad of each hole."""
     keywork, shut = problem.project.keywork, np.asarray(padded(layout, problem.project))
     pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork)))
     sizes = zip(shut, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
     return [
-        {
-            "seat": Seat(outer_diameter_mm=seat, rim_width_mm=rim),
-            "pad": PadRecord(
+        Closure(
+            Seat(outer_diameter_mm=seat, rim_width_mm=rim),
+            PadRecord(
                 diameter_mm=pad,
                 cup_diameter_mm=cup,
                 opening_mm=lift,
                 recess_mm=keywork.pad_recess_mm,
                 absorption=keywork.pad_absorption,
             ),
-        }
+        )
         if closed
-        else {}
+        else Closure()
         for closed, rim, seat, pad, cup, lift in sizes
     ]
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from optimizer.geometry.joints import JointSizes
 from optimizer.geometry.layout import Layout
-from optimizer.geometry.measured import Geometry, measured
+from optimizer.geometry.measured_layout import Geometry, measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_ends
 from optimizer.project.body import BodySections, Points, bore_between
 from optimizer.project.model import Project

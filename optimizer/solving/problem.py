@@ -13,13 +13,13 @@ from acoustics.resonances import batch_errors, chart_errors, moved_errors
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
 from optimizer.geometry.duct import climate_of, fittings, make_duct
 from optimizer.geometry.layout import Layout, parametrise
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.loading import LoadedProject
 from optimizer.project.scale import frequencies, targets, weights
-from optimizer.solving.merit import Evenness
+from optimizer.solving.figures_of_merit import Evenness
 
 SCREEN_CENTS = 200.0
 """A note further off than this counts no more when layouts are screened."""

@@ -14,7 +14,7 @@ from acoustics.arrays import map_arrays
 from acoustics.resonances import lowest_hz
 from acoustics.scan import cut_susceptances
 from optimizer.geometry.layout import STEP, Layout, layout_bounds, numbers_of, with_numbers
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.solving.problem import Problem
 
 CUTS = 120

@@ -3,7 +3,7 @@
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.analysis.relief_kinds import of_the_hand
+from optimizer.limits.catalogue import of_the_hand
 from optimizer.records.fits import FitSummary, HandEntry, HandsRecord, ReliefEntry, ReliefsRecord
 from optimizer.words import counted
 

@@ -1,11 +1,12 @@
 """A project in a page of text: what a maker should see before a search starts."""
 
 import json
+from collections import Counter
 
 from acoustics.pitch import midi_number, note_name
 from optimizer.geometry.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import parametrise
-from optimizer.limits.catalogue import build_constraints
+from optimizer.limits.catalogue import LIMITS, build_constraints
 from optimizer.project.chart import idle_keys
 from optimizer.project.fingers import finger_anchor
 from optimizer.project.hand import SIDES, pair_limits
@@ -26,10 +27,7 @@ def overview(loaded: LoadedProject) -> str:
     main = [note for note, counts in zip(loaded.notes, played, strict=True) if counts and not note.alternate]
     alternates = sum(note.alternate for note in loaded.notes)
     free = parametrise(project).names
-    kinds: dict[str, int] = {}
-    for item in build_constraints(project).items:
-        kind = item.name.split(".")[0]
-        kinds[kind] = kinds.get(kind, 0) + 1
+    kinds = _kinds(project)
     lines = [
         f"{project.instrument.name}: no problems found in {loaded.source}",
         f"  range      written {note_name(written[0])} to {note_name(written[-1])}, "
@@ -112,13 +110,13 @@ def _tally(names: tuple[str, ...]) -> str:
 
 def values_in_force(project: Project) -> str:
     """Every value of the tables that have defaults, as lines `table.key = value`, with what is said of its standing;
-    then what the hands' figures come to."""
+    then what the hands' figures come to, and what each kind of limit asks."""
     shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "uncertainty", "search")
     tables = [(name, getattr(project, name)) for name in shown]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
     half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}
     lines = [f"{line}  # {BY_TOLERANCE}" if line.split()[0] in half else line for line in lines]
-    return "\n".join(lines + _reach_lines(project))
+    return "\n".join(lines + _reach_lines(project) + _limit_lines(project))
 
 
 def _lines(name: str, table: Section) -> list[str]:
@@ -139,6 +137,18 @@ def _value_lines(name: str, value: object) -> list[str]:
     if isinstance(value, list) and any(isinstance(item, Section) for item in value):
         return [line for number, item in enumerate(value, start=1) for line in _value_lines(f"{name}.{number}", item)]
     return [f"  {name} = {json.dumps(value)}"]
+
+
+def _limit_lines(project: Project) -> list[str]:
+    """What must hold, for each kind of limit that the project has."""
+    return ["limits: how many, and what must hold"] + [
+        f"  {count} {kind}: {LIMITS[kind].holds}" for kind, count in _kinds(project).items()
+    ]
+
+
+def _kinds(project: Project) -> dict[str, int]:
+    """How many constraints of each kind a project has."""
+    return Counter(item.name.partition(".")[0] for item in build_constraints(project).items)
 
 
 def _reach_lines(project: Project) -> list[str]:

@@ -7,7 +7,7 @@ from made_records import layout as made_layout
 from shelf import KEYED, changed, pipe
 
 from optimizer.analysis.axle_sides import made_axles, made_sides, settled_sides
-from optimizer.analysis.locking import Extended, LockError, with_locked, with_sides
+from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
 from optimizer.records.layout import BoreTable
 from optimizer.records.pieces import PieceRecord
 from optimizer.solving.keys import key_records

@@ -9,7 +9,7 @@ import pytest
 from shelf import changed, pipe
 
 from optimizer.analysis.extension_ways import Task, changes, common, extended_by, growing_holes
-from optimizer.analysis.locking import Extended, LockError, with_locked
+from optimizer.analysis.printed_pieces import Extended, LockError, with_locked
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError
 from optimizer.records.extension import ExtensionRecord, NoteChange
@@ -124,7 +124,7 @@ def test_a_hole_to_redrill_has_a_range_from_what_it_is(present):
     assert hole.diameter_mm == (was.diameter_mm, 10.0)
     assert hole.position_mm == (was.position_mm, was.position_mm)
     with pytest.raises(ProjectError, match="locked must be true"):
-        pipe(loaded.text.replace(f'redrill = ["{name}"], ', ""))
+        pipe(loaded.text.replace(f'redrill = ["{name}"]\n', ""))
 
 
 def test_another_bore_on_the_kept_length_is_refused(present):

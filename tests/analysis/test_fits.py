@@ -7,9 +7,10 @@ import jsonschema
 import pytest
 from shelf import PIPE, changed, pipe
 
-from optimizer.analysis.relief_kinds import holes_of, of_the_hand, reliefs_of
+from optimizer.analysis.relief_candidates import holes_of, reliefs_of
 from optimizer.analysis.reliefs import STARTS, relieved
 from optimizer.commands.cli import main
+from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.hand import pair_limits
 from optimizer.records.files import read_record
 from optimizer.records.fits import HandsRecord, ReliefsRecord

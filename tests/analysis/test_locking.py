@@ -5,7 +5,7 @@ import pytest
 from pieced import LONG, trial
 from shelf import PIPE, changed, pipe
 
-from optimizer.analysis.locking import LockError, locked_text, with_locked
+from optimizer.analysis.printed_pieces import LockError, locked_text, with_locked
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.surface import NEVER_MM

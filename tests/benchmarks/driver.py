@@ -16,10 +16,10 @@ import psutil
 
 from optimizer.project.loading import load_project
 from optimizer.records.layout import LayoutRecord, layout_id
-from optimizer.search.asking import Asking
 from optimizer.search.bounds import Limits
 from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
+from optimizer.search.outer_level import Asking
 from optimizer.search.proposals import Proposal, opening
 from optimizer.search.run_folder import create_run
 from optimizer.search.study import new_study

@@ -26,7 +26,7 @@ from acoustics.charts import Notes, chart_errors, notes_of
 from acoustics.kernel.generate import Element, all_elements, needed_by
 from acoustics.network import as_arrays, stacked
 from acoustics.resonances import moved_errors
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.loading import load_project
 from optimizer.solving.problem import Problem
 

@@ -19,7 +19,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from served import PROJECTS, served
 
-from optimizer.project.included import HandFile
+from optimizer.project.hand import Hand
+from optimizer.project.included import Included
 from optimizer.service.offered import hand_of
 
 
@@ -44,7 +45,7 @@ def main() -> None:
         _read(f"{name}, another hand", texts, hand, options.projects)
 
 
-def _read(name: str, texts: st.SearchStrategy[str], hand: HandFile | None, count: int) -> None:
+def _read(name: str, texts: st.SearchStrategy[str], hand: Included[Hand] | None, count: int) -> None:
     outcomes: collections.Counter[str] = collections.Counter()
     slowest = 0.0
 

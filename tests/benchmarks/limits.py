@@ -15,7 +15,7 @@ os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts t
 import numpy as np
 
 from optimizer.geometry.choices import plain_choices
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import FAMILIES
 from optimizer.project.loading import load_project
 from optimizer.solving.problem import Problem

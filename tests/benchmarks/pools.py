@@ -14,8 +14,8 @@ from pathlib import Path
 import psutil
 
 from optimizer.project.loading import LoadedProject, load_project
-from optimizer.search.asking import Asking
 from optimizer.search.local_crew import LocalCrew
+from optimizer.search.outer_level import Asking
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.search.workers import Workers

@@ -2,7 +2,7 @@
 
 `.venv/bin/python tests/benchmarks/searchers.py --minutes 1`. Every way sees the same judge: figures of merit and the
 largest violation of a limit, from one evaluation of the whole chart. Feasible points go into an archive; printed is the
-dominated hypervolume of each (reference point as in `REFERENCE`, ideal 0) and its ratio to ours. Ways
+dominated hypervolume of each (reference point as in `OBJECTIVES`, ideal 0) and its ratio to ours. Ways
 without gradients search the raw geometry; those with one figure get a new random weighting for each start.
 """
 
@@ -24,13 +24,13 @@ from acoustics.resonances import chart_errors
 from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import numbers_of
 from optimizer.project.loading import load_project
-from optimizer.project.objectives import REFERENCE
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.search.pareto import Front, hypervolume
 from optimizer.search.proposals import START, Proposal, Questions, opening
 from optimizer.search.sampler import FrontSampler, Member
 from optimizer.search.study import new_study
 from optimizer.search.trial import Solver
-from optimizer.solving.merit import figures
+from optimizer.solving.figures_of_merit import figures
 from optimizer.solving.problem import Problem
 from optimizer.solving.refine import Emphasis
 from optimizer.solving.starts import Starts
@@ -84,7 +84,9 @@ class Judge:
 
         def one(x: np.ndarray) -> float:
             values, violation = self(x)
-            shares = np.array([value / REFERENCE[name] for name, value in zip(self.names, values, strict=True)])
+            shares = np.array(
+                [value / OBJECTIVES[name].reference for name, value in zip(self.names, values, strict=True)]
+            )
             return float(weight @ shares + OUTSIDE * violation)
 
         return one
@@ -147,7 +149,9 @@ def _solving(judge: Judge, seed: int, remembers: bool) -> None:
             judge.evaluations += outcome.steps
             values, violation = judge.judged(problem, outcome.x)
             if remembers and violation <= 0.0:
-                shares = tuple(value / REFERENCE[name] for name, value in zip(judge.names, values, strict=True))
+                shares = tuple(
+                    value / OBJECTIVES[name].reference for name, value in zip(judge.names, values, strict=True)
+                )
                 numbers = numbers_of(problem.layout(outcome.x))
                 numbers["joint_mm"] = numbers["joint_mm"][problem.choice.joint_used > 0.5]
                 member = Member(f"t{trial.number}", trial.params, shares, numbers)
@@ -191,7 +195,7 @@ def main() -> None:
     problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))
     warm.judged(problem, outcome.x)
     print(f"{problem.project.instrument.name}, {chosen.minutes:g} minutes each; reference point "
-          + ", ".join(f"{name} {REFERENCE[name]:g}" for name in warm.names))  # fmt: skip
+          + ", ".join(f"{name} {OBJECTIVES[name].reference:g}" for name in warm.names))  # fmt: skip
     print("| way | evaluations | feasible | hypervolume | ours over this |\n| --- | --- | --- | --- | --- |")
     best = None
     for name, way in WAYS.items():

@@ -20,10 +20,10 @@ import numpy as np
 
 from acoustics.tiers import in_use
 from optimizer.project.loading import LoadedProject, load_project
-from optimizer.search.asking import Asking
 from optimizer.search.bounds import Limits
 from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
+from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Here
 from optimizer.search.proposals import opening
 from optimizer.search.run_folder import RunFolder, create_run, saved_layouts

@@ -16,7 +16,7 @@ import optuna
 import psutil
 
 from optimizer.project.loading import load_project
-from optimizer.search.asking import Asking
+from optimizer.search.outer_level import Asking
 from optimizer.search.proposals import Proposal, opening
 from optimizer.search.trial import Solver
 from optimizer.solving.processes import ONE_THREAD

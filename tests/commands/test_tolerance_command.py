@@ -9,9 +9,9 @@ import pytest
 from shelf import PIPE, pipe, progress
 
 from optimizer.commands.cli import main
-from optimizer.records.chosen import chosen_layout
 from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import schema_text
+from optimizer.records.named_layouts import chosen_layout
 from optimizer.records.tolerance import ToleranceRecord
 from optimizer.search.run_folder import create_run
 

@@ -9,7 +9,7 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.geometry.axles import axle_plans, axle_table, with_posts
 from optimizer.geometry.duct import fittings
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 
 
 def test_an_axle_lies_beside_its_pad_and_ends_beyond_its_arms():

@@ -7,7 +7,7 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import layout_bounds, padded, with_numbers
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_lengths
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints

@@ -10,7 +10,7 @@ from shelf import changed, pipe
 
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds, with_numbers
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_lengths
 
 

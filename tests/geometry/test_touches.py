@@ -7,7 +7,7 @@ import pytest
 from layouts import LITTLE, keyed, turned
 from shelf import KEYED, pipe
 
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import drawn_in_mm, key_plans, side_by_side
 
 

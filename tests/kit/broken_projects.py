@@ -100,6 +100,13 @@ BROKEN = {
         f"{PIPE}\n[hand.left]\nindex_middle_mm = [31, 25]\n",
         ["hand.left.index_middle_mm: low <= high must hold, but got [31, 25]; swap the two numbers"],
     ),
+    "a range the wrong way round beside another mistake": (
+        changed("[170, 250], diameter_mm = [5, 10]", '[250, 170.5], diameter_mm = "wide"'),
+        [
+            "holes.g2.position_mm: low <= high must hold, but got [250, 170.5]; swap the two numbers",
+            "holes.g2.diameter_mm: must be one number or a range [low, high], but got 'wide'",
+        ],
+    ),
     "a range of three": (
         with_first("[220, 300]", "[220, 250, 300]"),
         ["holes.g1.position_mm: must be one number or a range [low, high], but got [220, 250, 300]"],

@@ -16,7 +16,8 @@ from schemathesis.core.failures import FailureGroup
 from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 from served import API, PROJECTS, Client, with_ticket
 
-from optimizer.project.included import HandFile
+from optimizer.project.hand import Hand
+from optimizer.project.included import Included
 from optimizer.project.loading import LoadedProject
 from optimizer.service.offered import project_of
 from optimizer.service.refusals import RefusedError
@@ -130,7 +131,7 @@ def _place(draw: Any, text: str) -> str:
     return text[:start] + draw(st.one_of(st.sampled_from(ODD), st.text(max_size=6))) + text[end:]
 
 
-def check_project(text: str, hand: HandFile | None = None) -> str:
+def check_project(text: str, hand: Included[Hand] | None = None) -> str:
     """What a text is, perhaps with another hand: `sound` or `told`; anything else, or too long a time, is an error."""
     begun = time.monotonic()
     try:

@@ -6,7 +6,7 @@ import pytest
 from layouts import LITTLE, keyed
 from shelf import KEYED, changed
 
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.axles import lost_motion, post_limits
 from optimizer.limits.keys import ReachTable, touch_reaches, touch_room

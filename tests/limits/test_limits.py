@@ -15,7 +15,7 @@ from shelf import KEYED, PIPE, between, changed, pipe
 
 from acoustics.duals import slopes_of
 from optimizer.geometry.layout import layout_bounds, parametrise
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
 

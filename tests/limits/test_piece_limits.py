@@ -4,7 +4,7 @@ import pytest
 from pieced import PIECES, limit_values, placed
 from shelf import changed, pipe
 
-from optimizer.geometry.measured import measured
+from optimizer.geometry.measured_layout import measured
 from optimizer.limits.catalogue import build_constraints
 
 

@@ -9,10 +9,10 @@ from shelf import KEYED, PIPE, changed, pipe
 from acoustics.duals import slopes_of
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import Choice
-from optimizer.geometry.measured import Geometry
-from optimizer.limits.catalogue import FAMILIES
+from optimizer.geometry.measured_layout import Geometry
+from optimizer.limits.catalogue import FAMILIES, LIMITS
 from optimizer.project.loading import load_project, parse_project, text_with_files
-from optimizer.solving.merit import Evenness
+from optimizer.solving.figures_of_merit import Evenness
 from optimizer.solving.problem import Problem
 
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")
@@ -107,6 +107,7 @@ PROJECTS = {
     "no rings": lambda: in_pieces("false"),
     "a joint already made": lambda: in_pieces("true", MADE),
     "bare pipe": lambda: pipe(PIPE),
+    "a crook among the holes": lambda: pipe(changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 120", PIPE)),
 }
 
 
@@ -149,3 +150,11 @@ def test_the_kinds_of_pieces_looked_at_have_all_their_limits():
     }
     assert {"piece_long", "piece_wide", "joint", "joint_zone_low"} <= kinds["rings"]
     assert "tenon_wall" in kinds["no rings"]
+
+
+def test_every_kind_of_limit_stands_in_the_catalogue_with_what_builds_it():
+    made = {build: set() for build in FAMILIES}
+    for project in (load().project for load in PROJECTS.values()):
+        for build, kinds in made.items():
+            kinds |= {item.name.partition(".")[0] for item in build(project)[0]}
+    assert made == {build: {row.kind for row in LIMITS.values() if row.build is build} for build in FAMILIES}

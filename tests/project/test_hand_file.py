@@ -5,7 +5,7 @@ from places import CONFIGS
 from shelf import PIPE
 
 from optimizer.project.hand import PAIRS, Hand, pair_limits
-from optimizer.project.included import HandFileError, hand_taken_in, read_hand
+from optimizer.project.included import IncludedError, read_included, taken_in
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.views.overview import values_in_force
 
@@ -14,7 +14,7 @@ BY_SIZE = ("child-about-11", "small-adult", "median-adult", "large-adult")
 
 
 def test_the_four_hands_are_ordered_by_size():
-    hands = [read_hand(HANDS / f"{name}.toml").hand for name in BY_SIZE]
+    hands = [read_included(HANDS / f"{name}.toml", Hand, "hand").model for name in BY_SIZE]
     assert {path.stem for path in HANDS.glob("*.toml")} == set(BY_SIZE)
     for side in "LR":
         for pair in PAIRS:
@@ -29,7 +29,7 @@ def test_the_four_hands_are_ordered_by_size():
 @pytest.mark.parametrize("name", BY_SIZE)
 def test_a_hand_file_says_what_is_an_estimate(name):
     text = (HANDS / f"{name}.toml").read_text()
-    assert "(estimate)" in read_hand(HANDS / f"{name}.toml").hand.name
+    assert "(estimate)" in read_included(HANDS / f"{name}.toml", Hand, "hand").model.name
     assert "common practice, no source" in text
     assert ("ANSUR II" in text) == (name != "child-about-11")
 
@@ -39,7 +39,7 @@ def test_adult_hand_files_start_from_the_survey(name):
     # ANSUR II 2012, hand length: women's 5th percentile 165 and median 180, men's median 193 and 95th percentile 210;
     # the median adult lies halfway, 186.5. The child's 158 is from memory.
     expected = {"child-about-11": 158, "small-adult": 165, "median-adult": (180 + 193) // 2, "large-adult": 210}
-    hand = read_hand(HANDS / f"{name}.toml").hand
+    hand = read_included(HANDS / f"{name}.toml", Hand, "hand").model
     assert (hand.left.hand_length_mm, hand.right.hand_length_mm) == (expected[name], expected[name])
 
 
@@ -90,16 +90,16 @@ BROKEN = {
 def test_a_broken_hand_file_says_what_to_mend(text, sentence, tmp_path):
     path = tmp_path / "hand.toml"
     path.write_text(text)
-    with pytest.raises(HandFileError) as caught:
-        read_hand(path)
+    with pytest.raises(IncludedError) as caught:
+        read_included(path, Hand, "hand")
     assert caught.value.problems == [f"{path}: {sentence}"]
 
 
 def test_every_problem_of_a_hand_file_at_once(tmp_path):
     path = tmp_path / "hand.toml"
     path.write_text("colour = 3\nspacing_min_mm = -1\n[left]\nhand_length_mm = 1\n")
-    with pytest.raises(HandFileError) as caught:
-        read_hand(path)
+    with pytest.raises(IncludedError) as caught:
+        read_included(path, Hand, "hand")
     assert len(caught.value.problems) == 3
 
 
@@ -119,8 +119,8 @@ def test_a_file_that_is_no_hand_says_so(name, content, sentence, tmp_path):
         path.mkdir()
     elif content is not None:
         path.write_bytes(content)
-    with pytest.raises(HandFileError) as caught:
-        read_hand(path)
+    with pytest.raises(IncludedError) as caught:
+        read_included(path, Hand, "hand")
     assert caught.value.problems == [sentence.format(path=path)]
 
 
@@ -129,7 +129,7 @@ def test_the_readmes_hand_file_is_one(tmp_path):
     block = next(part for part in readme.split("```toml\n")[1:] if part.startswith("name = "))
     path = tmp_path / "hand.toml"
     path.write_text(block.split("```")[0])
-    hand = read_hand(path).hand
+    hand = read_included(path, Hand, "hand").model
     assert pair_limits(hand, "L")["index_middle"].basis == "gauged"
     assert pair_limits(hand, "R")["index_middle"].basis == "span index to little"
 
@@ -142,6 +142,8 @@ OWN_HANDS = {
     "none": "",
     "a table": "\n[hand]\nname = 'own'\nleft = { index_middle_mm = [24, 30] }\n",
     "tables": "\n[hand]\nname = 'own'\n\n# a comment\n[hand.left]\nindex_middle_mm = [24, 30]\n\n[search]\nseed = 7\n",
+    "words with a bracket": '\n[hand]\nname = """\n[a bracket\n"""\n[search]\nseed = 7\n',
+    "tables apart": "\n[hand.left]\nhand_length_mm = 150\n[search]\nseed = 7\n[hand.model]\npair_sd_percent = 9\n",
     "lists over lines": "\n[hand.left]\nindex_middle_mm = [\n  24,\n  30,\n]\n[search]\nseed = 7\n",
 }
 
@@ -190,33 +192,25 @@ def test_a_project_names_a_hand_file_that_is_not_there(tmp_path):
     assert caught.value.problems == [f"there is no hand file {tmp_path / 'hands' / 'ida.toml'}"]
 
 
-def test_a_hand_that_cannot_be_told_apart_is_left_alone(tmp_path):
-    # The own hand's words hold a line that looks like the start of another table.
-    text = PIPE + '\n[hand]\nname = """\n[a bracket\n"""\n'
-    hand = read_hand(hand_file(tmp_path))
-    with pytest.raises(HandFileError, match="write the project's own hand as one"):
-        hand_taken_in(text, hand)
-
-
 def test_a_hand_file_may_hold_the_table_itself(tmp_path):
     path = tmp_path / "hand.toml"
     path.write_text("[hand]\nname = 'a'\n[hand.left]\nhand_length_mm = 150\n")
-    assert read_hand(path).hand.left.hand_length_mm == 150.0
+    assert read_included(path, Hand, "hand").model.left.hand_length_mm == 150.0
 
 
 def test_a_day_may_be_written_as_a_date(tmp_path):
     path = tmp_path / "hand.toml"
     path.write_text("gauged_on = 2026-11-02\n[left]\nindex_middle_mm = [20, 26]\n")
-    file = read_hand(path)
-    assert file.hand.gauged_on == "2026-11-02"
-    assert parse_project(hand_taken_in(PIPE, file), "a").project.hand == file.hand
+    file = read_included(path, Hand, "hand")
+    assert file.model.gauged_on == "2026-11-02"
+    assert parse_project(taken_in(PIPE, file), "a").project.hand == file.model
 
 
 @pytest.mark.parametrize("project", sorted((HANDS.parent).glob("*.toml")), ids=lambda path: path.stem)
 @pytest.mark.parametrize("name", BY_SIZE)
 def test_every_demo_takes_every_hand(project, name):
     found = load_project(project, HANDS / f"{name}.toml").project
-    assert found.hand == read_hand(HANDS / f"{name}.toml").hand
+    assert found.hand == read_included(HANDS / f"{name}.toml", Hand, "hand").model
 
 
 def test_values_in_force_show_every_figure_and_its_standing():

@@ -5,15 +5,16 @@ from pieced import PIECES
 from places import CONFIGS
 from shelf import PIPE, changed
 
+from optimizer.project.included import IncludedError, read_included
 from optimizer.project.loading import ProjectError, load_project, parse_project
-from optimizer.project.printer_file import PrinterFileError, read_printer
+from optimizer.project.printer import Printer
 
 PRINTERS = sorted((CONFIGS / "printers").glob("*.toml"))
 
 
 @pytest.mark.parametrize("path", PRINTERS, ids=lambda path: path.stem)
 def test_a_printer_file_says_what_is_an_estimate(path):
-    assert "(estimate)" in read_printer(path)["name"]
+    assert "(estimate)" in read_included(path, Printer, "printer").model.name
     assert "from memory" in path.read_text()
 
 
@@ -43,8 +44,8 @@ def test_a_broken_printer_file_says_what_to_mend(content, sentence, tmp_path):
     path = tmp_path / "p.toml"
     if content is not None:
         path.write_text(content)
-    with pytest.raises(PrinterFileError) as caught:
-        read_printer(path)
+    with pytest.raises(IncludedError) as caught:
+        read_included(path, Printer, "printer")
     assert caught.value.problems == [sentence.format(path=path)]
 
 

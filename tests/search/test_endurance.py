@@ -21,7 +21,7 @@ from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, finished
 from shelf import PIPE, pipe
 
-from optimizer.project.objectives import REFERENCE
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
@@ -278,7 +278,7 @@ def test_the_hypervolume_is_that_of_boxes():
     # One point at half of each side dominates a quarter; a second at (0.25, 0.75) adds 0.25 x 0.25.
     front = Front(("tuning", "reach"))
     assert front.hypervolume() == 0.0
-    front.offer("a", {name: 0.5 * REFERENCE[name] for name in front.names})
+    front.offer("a", {name: 0.5 * OBJECTIVES[name].reference for name in front.names})
     assert front.hypervolume() == pytest.approx(0.25)
-    front.offer("b", {"tuning": 0.25 * REFERENCE["tuning"], "reach": 0.75 * REFERENCE["reach"]})
+    front.offer("b", {"tuning": 0.25 * OBJECTIVES["tuning"].reference, "reach": 0.75 * OBJECTIVES["reach"].reference})
     assert front.hypervolume() == pytest.approx(0.3125)

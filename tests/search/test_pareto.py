@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.project.objectives import RESOLUTION
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.search.pareto import Front, dominates
 
 NAMES = ("tuning", "reach", "evenness")
@@ -50,7 +50,7 @@ def test_no_member_dominates_another(rows):
 
 @given(points)
 def test_nothing_offered_beats_a_member_by_more_than_the_resolution(rows):
-    step = [RESOLUTION[name] for name in NAMES]
+    step = [OBJECTIVES[name].resolution for name in NAMES]
     for member in offered(Front(NAMES), rows).members.values():
         for row in rows:
             if better(row, member):
@@ -61,7 +61,7 @@ def test_nothing_offered_beats_a_member_by_more_than_the_resolution(rows):
 def test_everything_offered_is_covered_by_a_member(rows):
     # For each offered layout some member is at most one box worse anywhere: nothing of note is lost.
     members = offered(Front(NAMES), rows).members.values()
-    step = [RESOLUTION[name] for name in NAMES]
+    step = [OBJECTIVES[name].resolution for name in NAMES]
     for row in rows:
         assert any(all(m <= r + s for m, r, s in zip(member, row, step, strict=True)) for member in members)
 
@@ -70,7 +70,7 @@ def test_everything_offered_is_covered_by_a_member(rows):
 def test_the_front_matches_a_brute_force_filter_of_boxes(rows):
     # Boxes of the resolution, filtered by comparing all with all; the front holds exactly one layout of each.
     def box(row):
-        return tuple(v // RESOLUTION[name] for name, v in zip(NAMES, row, strict=True))
+        return tuple(v // OBJECTIVES[name].resolution for name, v in zip(NAMES, row, strict=True))
 
     boxes = {box(row) for row in rows}
     best = {a for a in boxes if not any(better(b, a) for b in boxes)}
@@ -82,7 +82,8 @@ def test_the_front_matches_a_brute_force_filter_of_boxes(rows):
 def test_the_boxes_of_a_front_do_not_depend_on_the_order_of_offers(rows, random):
     def boxes(front):
         return sorted(
-            tuple(v // RESOLUTION[n] for n, v in zip(NAMES, row, strict=True)) for row in front.members.values()
+            tuple(v // OBJECTIVES[n].resolution for n, v in zip(NAMES, row, strict=True))
+            for row in front.members.values()
         )
 
     shuffled = list(rows)

@@ -14,7 +14,7 @@ from stub_solver import Stub, proposal
 
 from optimizer.search import workers
 from optimizer.search.local_crew import LocalCrew
-from optimizer.search.opening import open_pool
+from optimizer.search.open_pool import open_pool
 from optimizer.search.pool import Here, Meanwhile
 from optimizer.search.workers import MAX_ROUNDS, RETRIES, LostError, Workers
 

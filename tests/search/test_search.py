@@ -17,7 +17,7 @@ from optimizer.records.files import read_record
 from optimizer.records.kinds import RECORDS, schema_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
-from optimizer.search.opening import open_pool
+from optimizer.search.open_pool import open_pool
 from optimizer.search.pareto import dominates
 from optimizer.solving.verify import predict
 

@@ -5,14 +5,15 @@ from typing import Any
 
 from acoustics.pitch import midi_number
 from optimizer.project.chart import ChartNote
+from optimizer.project.findings import Finding, at
 from optimizer.project.linkage import circles
 from optimizer.project.model import FINGERS, Hole, Key, Objectives
 from optimizer.project.sentences import nearest
 
 
-def cross_checks(sections: Mapping[str, Any]) -> list[str]:
+def cross_checks(sections: Mapping[str, Any]) -> list[Finding]:
     """Checks between tables, each run when its tables are sound."""
-    problems: list[str] = []
+    problems: list[Finding] = []
     holes: list[Hole] = sections.get("holes", [])
     keys: list[Key] = sections.get("keys", [])
     if "holes" in sections and "keys" in sections:
@@ -25,29 +26,29 @@ def cross_checks(sections: Mapping[str, Any]) -> list[str]:
         ids = [hole.id for hole in holes]
         for name in sections["chart"].order:
             if name not in ids:
-                problems.append(f"chart.order: there is no hole {name!r}{nearest(name, ids)}")
+                problems.append(at("chart.order", f"there is no hole {name!r}{nearest(name, ids)}"))
         order = sections["chart"].order
         twice = [name for name in dict.fromkeys(order) if order.count(name) > 1]
-        problems += [f"chart.order: names {name} more than once; each hole stands once" for name in twice]
+        problems += [at("chart.order", f"names {name} more than once; each hole stands once") for name in twice]
     if "holes" in sections and "search" in sections:
         problems += _objective_checks(holes, sections["search"].objectives)
     return problems
 
 
-def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[str]:
+def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[Finding]:
     """Objectives that would be the same for every layout."""
     fingers = [hole.by for hole in holes if hole.by != "key" and hole.by[1] != "T"]
     pairs = any(sum(name[0] == side for name in fingers) > 1 for side in "LR")
     rows = [sum(hole.role == "tone" and hole.rest == rest for hole in holes) for rest in ("open", "closed")]
     problems = []
     if objectives.reach and not pairs:
-        problems.append("search.objectives.reach: no two fingers of one hand lie on holes; turn it off")
+        problems.append(at("search.objectives.reach", "no two fingers of one hand lie on holes; turn it off"))
     if objectives.evenness and max(rows) < 3:
-        problems.append("search.objectives.evenness: needs three tone holes of one rest state; turn it off")
+        problems.append(at("search.objectives.evenness", "needs three tone holes of one rest state; turn it off"))
     return problems
 
 
-def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
+def _key_checks(holes: list[Hole], keys: list[Key]) -> list[Finding]:
     problems = []
     ids = [hole.id for hole in holes]
     touches = {key.id for key in keys} | set(FINGERS)
@@ -55,67 +56,77 @@ def _key_checks(holes: list[Hole], keys: list[Key]) -> list[str]:
         for verb in ("opens", "closes"):
             for name in getattr(key, verb):
                 if name not in ids:
-                    problems.append(f"keys.{key.id}.{verb}: there is no hole {name!r}{nearest(name, ids)}")
+                    problems.append(at(f"keys.{key.id}.{verb}", f"there is no hole {name!r}{nearest(name, ids)}"))
         if key.id in FINGERS:
-            problems.append(f"keys.{key.id}: is the name of a finger; give the key another")
+            problems.append(at(f"keys.{key.id}", "is the name of a finger; give the key another"))
         for name in sorted(set(key.opens) & set(key.closes)):
-            problems.append(f"keys.{key.id}: opens and closes {name}; one of them has to go")
+            problems.append(at(f"keys.{key.id}", f"opens and closes {name}; one of them has to go"))
         if not key.opens and not key.closes:
-            problems.append(f"keys.{key.id}: a key must open or close a hole")
+            problems.append(at(f"keys.{key.id}", "a key must open or close a hole"))
         if key.axle_deg is not None and key.axle_side is not None:
-            problems.append(f"keys.{key.id}: give axle_deg or axle_side, not both")
+            problems.append(at(f"keys.{key.id}", "give axle_deg or axle_side, not both"))
         for name in key.moved_by:
             if name not in touches:
-                problems.append(f"keys.{key.id}.moved_by: there is no touch {name!r}{nearest(name, touches)}")
+                problems.append(at(f"keys.{key.id}.moved_by", f"there is no touch {name!r}{nearest(name, touches)}"))
         for name in key.together:
             own = {other.id for other in keys if other.touch == key.touch and other.pressed} | {key.touch}
             if name not in own - {key.id}:
                 problems.append(
-                    f"keys.{key.id}.together: {name!r} is neither another key of {key.touch} nor {key.touch} itself"
+                    at(
+                        f"keys.{key.id}.together",
+                        f"{name!r} is neither another key of {key.touch} nor {key.touch} itself",
+                    )
                 )
     problems += [
-        f"keys: {' -> '.join([*circle, circle[0]])} move each other in a circle; take one out of a moved_by"
+        at("keys", f"{' -> '.join([*circle, circle[0]])} move each other in a circle; take one out of a moved_by")
         for circle in circles(keys)
     ]
     worked = {name for key in keys for name in (*key.opens, *key.closes)}
     for hole in holes:
         if hole.by == "key" and hole.id not in worked:
-            problems.append(f"holes.{hole.id}.by: is 'key', but no key opens or closes it")
+            problems.append(at(f"holes.{hole.id}.by", "is 'key', but no key opens or closes it"))
     fingers = [hole.by for hole in holes if hole.by != "key"]
     for finger in sorted({name for name in fingers if fingers.count(name) > 1}):
-        problems.append(f"holes: the finger {finger} is on more than one hole; make all but one 'key'")
+        problems.append(at("holes", f"the finger {finger} is on more than one hole; make all but one 'key'"))
     return problems
 
 
-def _pad_checks(holes: list[Hole], recess: float) -> list[str]:
+def _pad_checks(holes: list[Hole], recess: float) -> list[Finding]:
     """A pad that bulges must leave air in every chimney it may close."""
     return [
-        f"keywork.pad_recess_mm: {recess:g} bulges through half of the chimney of {hole.id}, which may be "
-        f"{hole.chimney_mm[0]:g} mm; holes that short need a flatter pad"
+        at(
+            "keywork.pad_recess_mm",
+            f"{recess:g} bulges through half of the chimney of {hole.id}, which may be "
+            f"{hole.chimney_mm[0]:g} mm; holes that short need a flatter pad",
+        )
         for hole in holes
         if hole.padded and -recess > 0.5 * hole.chimney_mm[0]
     ]
 
 
-def _bore_checks(holes: list[Hole], bore: Any) -> list[str]:
+def _bore_checks(holes: list[Hole], bore: Any) -> list[Finding]:
     problems = []
     end = bore.end_span_mm[1]
     widest = max(point[1] for point in bore.points_mm) * bore.diameter_scale[1]
     for hole in holes:
         if hole.diameter_mm[1] > widest:
             problems.append(
-                f"holes.{hole.id}.diameter_mm: must be at most {widest:g}, the bore's widest, "
-                f"but reaches to {hole.diameter_mm[1]:g}"
+                at(
+                    f"holes.{hole.id}.diameter_mm",
+                    f"must be at most {widest:g}, the bore's widest, but reaches to {hole.diameter_mm[1]:g}",
+                )
             )
         if hole.position_mm[1] >= end:
             problems.append(
-                f"holes.{hole.id}.position_mm: must lie before the bore's end at {end:g}, "
-                f"but reaches to {hole.position_mm[1]:g}"
+                at(
+                    f"holes.{hole.id}.position_mm",
+                    f"must lie before the bore's end at {end:g}, but reaches to {hole.position_mm[1]:g}",
+                )
             )
     return problems
 
 
-def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[str]:
+def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Finding]:
     if "scale" not in sections or not notes:
         return []
     problems = []
@@ -126,11 +137,11 @@ def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[st
             try:
                 known = midi_number(name) in pitches
             except ValueError as error:
-                problems.append(f"scale.{table}: {error}")
+                problems.append(at(f"scale.{table}", str(error)))
                 continue
             if not known:
-                problems.append(f"scale.{table}: the chart has no note {name!r}{nearest(name, written)}")
+                problems.append(at(f"scale.{table}", f"the chart has no note {name!r}{nearest(name, written)}"))
     weight = {midi_number(name): value for name, value in sections["scale"].weight.items()} if not problems else {}
     if weight and not any(weight.get(pitch, 1.0) for pitch in pitches):
-        problems.append("scale.weight: at least one note must weigh more than 0")
+        problems.append(at("scale.weight", "at least one note must weigh more than 0"))
     return problems

@@ -21,7 +21,7 @@ from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
 from acoustics.radiation import hole_length
 from acoustics.toneholes import static_inner_length
-from optimizer.geometry.measured import Geometry
+from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.model import Hole, Project
 
 SOUND_SPEED_MM = 345e3

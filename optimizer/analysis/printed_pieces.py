@@ -16,7 +16,7 @@ import numpy as np
 
 from optimizer.analysis.axle_sides import Side, keys_table, made_axles, made_sides, side_problems
 from optimizer.project.body import bore_between
-from optimizer.project.editing import replaced
+from optimizer.project.editing import with_tables
 from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.project.model import Project
 from optimizer.project.piece_checks import SAME_MM
@@ -75,13 +75,12 @@ def locked_text(
         "holes": _holes(data["holes"], record, wanted, extended),
         "bore": _bore(data["bore"], loaded.project, record, wanted),
     }
-    text, said = loaded.text, f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
-    for name, table in tables.items():
-        if table != data[name]:
-            changed = replaced(text, name, table, said)
-            if changed is None:
-                raise LockError([f"{name}: write it as one [{name}] table, so that locked numbers can go into it"])
-            text = changed
+    said = f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
+    changed = {name: table for name, table in tables.items() if table != data[name]}
+    text = with_tables(loaded.text, changed, said) if changed else loaded.text
+    if text is None:
+        names = ", ".join(changed)
+        raise LockError([f"{names}: write each as one table, so that locked numbers can go into it"])
     return text
 
 
@@ -91,7 +90,7 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
     table = keys_table(data.get("keys", {}), sides)
     if table == data.get("keys", {}):
         return loaded
-    text = replaced(loaded.text, "keys", table, "Axles on the sides that are settled already")
+    text = with_tables(loaded.text, {"keys": table}, "Axles on the sides that are settled already")
     if text is None:
         raise LockError(["keys: write them as one [keys] table, so that sides of axles can go into it"])
     return parse_project(text, loaded.source)

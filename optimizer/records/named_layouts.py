@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from optimizer.project.included import hand_taken_in, read_hand
+from optimizer.project.hand import Hand
+from optimizer.project.included import read_included, taken_in
 from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord, saved_numbers
@@ -91,5 +92,5 @@ def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mappin
 def project_of_run(folder: Path, hand: Path | None) -> LoadedProject:
     """The project text that a run keeps, with another hand in it where one is named."""
     run = read_record(folder / "run.json", RunRecord)
-    text = run.project_text if hand is None else hand_taken_in(run.project_text, read_hand(hand))
+    text = run.project_text if hand is None else taken_in(run.project_text, read_included(hand, Hand, "hand"))
     return parse_project(text, run.project_file, rule_out=False)

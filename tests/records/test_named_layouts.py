@@ -5,8 +5,8 @@ from made_records import layout, run_folder
 from shelf import PIPE
 
 from optimizer.commands.cli import main
-from optimizer.records.chosen import chosen_file, chosen_layout, layout_files, run_of
 from optimizer.records.files import RecordError
+from optimizer.records.named_layouts import chosen_file, chosen_layout, layout_files, run_of
 
 
 def tuned(name, tuning, **changes):

@@ -7,11 +7,11 @@ import optuna
 
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
-from optimizer.project.objectives import REFERENCE
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.search.proposals import START, Proposal, Questions
 from optimizer.search.sampler import FrontSampler
-from optimizer.solving.member import Member
+from optimizer.solving.front_member import Member
 
 
 class Asking:
@@ -36,6 +36,6 @@ class Memory:
 
     def note(self, record: LayoutRecord, params: Mapping[str, Any], front: Container[str]) -> None:
         """Remember a layout if it is on the front, and forget those that left it."""
-        shares = tuple(record.objectives[name] / REFERENCE[name] for name in self.project.objective_names)
+        shares = tuple(record.objectives[name] / OBJECTIVES[name].reference for name in self.project.objective_names)
         member = Member(record.id, dict(params), shares, saved_numbers(record, self.project))
         self.members = [one for one in (*self.members, member) if one.id in front]

@@ -1,11 +1,12 @@
 """Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, crook,
-narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`relief`)."""
+narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`reliefs`)."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.fingers import finger_holes, finger_pairs
 from optimizer.project.hand import PAIRS, SIDES, pair_limits
 from optimizer.project.model import Hole, Project
@@ -18,9 +19,6 @@ WIDER_MM = 20.0
 CROOK_MM = 20.0
 BORE_SHARE = 0.95
 
-HAND_FAMILIES = ("reach", "finger_room", "finger_order", "hand_gap", "thumb", "seal")
-"""Limits that the hand sets."""
-
 
 @dataclass(frozen=True)
 class Relief:
@@ -30,11 +28,6 @@ class Relief:
     sentence: str
     project: Project
     offset_mm: Mapping[str, float] = field(default_factory=dict)
-
-
-def of_the_hand(names: Sequence[str]) -> list[str]:
-    """Those of some limits' names that the hand sets."""
-    return [name for name in names if name.split(".")[0] in HAND_FAMILIES]
 
 
 def holes_of(names: Sequence[str], project: Project) -> list[int]:
