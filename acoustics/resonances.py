@@ -17,7 +17,7 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import notes_of
+from acoustics.chart_elements import notes_of
 from acoustics.duals import Dual, value_of
 from acoustics.network import Duct, as_arrays, moving, split_by_field
 from acoustics.scan import admittances, susceptances

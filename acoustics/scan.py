@@ -11,7 +11,7 @@ import numpy as np
 from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import mutual_matrix, outside_numbers
+from acoustics.chart_elements import mutual_matrix, outside_numbers
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
 from acoustics.network import Duct, as_arrays, stacked
 from acoustics.sweeps import Network, interaction, sweep_to_reed

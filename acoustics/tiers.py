@@ -9,7 +9,8 @@ import numpy as np
 
 from acoustics import kernel
 from acoustics.chain import Chain
-from acoustics.charts import Found, Notes, chart_errors
+from acoustics.chart_elements import Notes
+from acoustics.charts import Found, chart_errors
 
 WORST_CENTS = 1e6
 """A note that cannot be worked out, as on a duct of no width, counts as so far out of tune, and nothing moves it."""

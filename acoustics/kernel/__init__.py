@@ -15,7 +15,8 @@ import numpy as np
 
 from acoustics.arrays import Complexes, Floats
 from acoustics.chain import Chain
-from acoustics.charts import Found, Notes
+from acoustics.chart_elements import Notes
+from acoustics.charts import Found
 
 LEAST_PIVOT = 1e-8
 """Elimination without pivoting is trusted down to this square of a pivot over the largest entry below it."""
