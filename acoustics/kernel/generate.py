@@ -1,6 +1,6 @@
 """Writes `elements.h`, the kernel's elements with their slopes, from the formulas in `acoustics.elements`.
 
-Each formula is called once with `graph.Symbol`s in place of arrays; the graph that comes of it is written out node by
+Each formula is called once with `symbols.Symbol`s in place of arrays; the graph that comes of it is written out node by
 node. What does not depend on frequency is written apart, to be worked out once.
 
 `build` runs this when the package is installed: after a change of a formula, install again.
@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 
 from acoustics import elements
-from acoustics.kernel.graph import Graph, Node, Plain, Symbol
+from acoustics.kernel.graph import Graph, Node, Plain
+from acoustics.kernel.symbols import Symbol
 
 WRITTEN = {
     "add": "{} + {}", "sub": "{} - {}", "mul": "{} * {}", "div": "{} / {}", "neg": "-{}", "sqrt": "v_sqrt({})",
