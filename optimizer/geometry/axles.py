@@ -17,9 +17,20 @@ from acoustics.duals import chained, value_of
 from optimizer.geometry.layout import Layout, layout_bounds, numbers_of, with_numbers
 from optimizer.geometry.measured import Fixed, Geometry, fixed_of, measured
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.space import (
+    Places,
+    Points,
+    around,
+    distance,
+    picked,
+    points,
+    smooth_size,
+    straight_line,
+    turn_of_chord,
+    turned,
+)
 from optimizer.geometry.surface import NEVER_MM
-from optimizer.geometry.touches import KeyPlan, Places, around, key_plans, picked, straight, turned
+from optimizer.geometry.touches import KeyPlan, key_plans
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
 
@@ -163,7 +174,7 @@ class AxleTable:
     def axles(self, at: Geometry) -> Axles:
         """Where the axles run."""
         arm, radius = at.beside_pad_mm[self._outer], at.body_radius[self._outer]
-        turn = np.arcsin(np.minimum(0.5 * arm / radius, ARM_MOST)) * 2.0
+        turn = turn_of_chord(arm, radius, ARM_MOST)
         low, high = self._ends(at)
         middle = 0.5 * (low + high)
         reach = 0.5 * (high - low) + self._keywork.post_overhang_mm
@@ -210,13 +221,13 @@ class AxleTable:
         ends, azimuth = map(value_of, at.once(self._ends_of_posts))
         position = ends[:, None] + self._outward
         feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
-        holes, joints = map_arrays(value_of, at.holes), value_of(at.layout.joint_mm)
+        holes, joints = map_arrays(value_of, at.hole_points), value_of(at.layout.joint_mm)
         half, half_joint = map(value_of, at.once(self._half_widths))
-        to_holes = _room_to_holes(Places(*(values[..., None] for values in feet)), holes, half)
+        to_holes = _room_to_holes(Points(*(values[..., None] for values in points(feet))), holes, half)
         to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
         least, share = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
         best = np.arange(len(ends)), np.argmax(least, axis=1)
-        foot = Places(position[best], azimuth, feet.radius[best])
+        foot = Places(position[best], azimuth, feet.height[best])
         return Settled(Posts(foot, to_holes[best], to_joints[best]), self._outward[best], least[best], share[best])
 
     def _near_room(self, at: Geometry) -> Array:
@@ -226,9 +237,9 @@ class AxleTable:
         (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
         ends, azimuth = at.once(self._ends_of_posts)
         position = ends + settled.shift
-        feet = Places(position, azimuth, at.body_radius_at(position))
+        feet = points(Places(position, azimuth, at.body_radius_at(position)))
         half, half_joint = at.once(self._half_widths)
-        to_holes = _room_to_holes(picked(feet, post), picked(at.holes, hole), half[hole])
+        to_holes = _room_to_holes(picked(feet, post), picked(at.hole_points, hole), half[hole])
         to_joints = _room_to_joints(position[other], at.layout.joint_mm[joint], half_joint[joint])
         of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
         share = np.zeros((of.size, len(settled.share)))
@@ -241,8 +252,8 @@ class AxleTable:
         return 0.5 * (at.cover_mm + post), 0.5 * (at.joint_length + post)
 
 
-def _room_to_holes(feet: Places, holes: Places, half: Array) -> Array:
-    return straight(feet, holes) - half
+def _room_to_holes(feet: Points, holes: Points, half: Array) -> Array:
+    return distance(feet, holes) - half
 
 
 def _room_to_joints(position: Array, place: Array, half: Array) -> Array:

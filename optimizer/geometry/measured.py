@@ -10,6 +10,7 @@
 | touch_mm | (H,) where along the body it is touched | mm |
 | holes | places (H,) on the body's surface | mm, rad |
 | touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
+| hole_points, touch_points | where these lie in space | mm |
 | pair_ways, pair_distances | (P,) between the touches of finger pairs | mm |
 | joints, joint_length | sizes (J,) of the joints | mm |
 | joint_used | (J,) whether the body has this joint | |
@@ -30,8 +31,9 @@ from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, pad_sizes
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import PairTable, PairWays, touch_position
-from optimizer.geometry.touches import KeyTable, Places, key_plans
+from optimizer.geometry.reach import PairTable, touch_position
+from optimizer.geometry.space import Places, Points, Ways, points
+from optimizer.geometry.touches import KeyTable, key_plans
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.model import Project
 
@@ -127,7 +129,15 @@ class Geometry:
         return self._keys[1]
 
     @cached_property
-    def pair_ways(self) -> PairWays:
+    def hole_points(self) -> Points:
+        return points(self.holes)
+
+    @cached_property
+    def touch_points(self) -> Points:
+        return points(self.touches)
+
+    @cached_property
+    def pair_ways(self) -> Ways:
         return self.fixed.pairs.ways(self.touch_mm, self.body_radius)
 
     @cached_property

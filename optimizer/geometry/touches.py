@@ -15,7 +15,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import chord_of, size_of_turn, straight_line
+from optimizer.geometry.space import Places, picked
 from optimizer.project.fingers import finger_anchor, finger_holes
 from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
 from optimizer.project.linkage import keys_under
@@ -43,14 +43,6 @@ class KeyPlan(NamedTuple):
     rest: Rest
     along_mm: float
     across_mm: float
-
-
-class Places(NamedTuple):
-    """Points on the body: position [mm], azimuth [rad], body radius there [mm], all of one shape."""
-
-    position: Array
-    azimuth: Array
-    radius: Array
 
 
 def finger_rest(finger: str, project: Project) -> Rest | None:
@@ -126,29 +118,3 @@ class KeyTable:
         radius = body_radius_at(position)
         both = Places(position, self._across / radius + self._turn, radius)
         return picked(both, slice(None, self.count)), picked(both, slice(self.count, None))
-
-
-def picked(places: Places, index: np.ndarray | slice) -> Places:
-    """Some of the places."""
-    return Places(*(values[index] for values in places))
-
-
-def joined(first: Places, second: Places) -> Places:
-    """All places of both."""
-    return Places(*(np.concatenate(values) for values in zip(first, second, strict=True)))
-
-
-def turned(place: Places, azimuth_rad: Array) -> Array:
-    """Way round the body from places to azimuths [mm], along its surface, the shorter way."""
-    return size_of_turn(azimuth_rad - place.azimuth) * place.radius
-
-
-def around(first: Places, second: Places) -> Array:
-    """Way round the body between places [mm], along its surface, the shorter way."""
-    return size_of_turn(second.azimuth - first.azimuth) * (0.5 * (first.radius + second.radius))
-
-
-def straight(first: Places, second: Places) -> Array:
-    """Straight distance between places [mm]."""
-    chord = np.sqrt(first.radius * second.radius) * chord_of(second.azimuth - first.azimuth)
-    return straight_line(second.position - first.position, second.radius - first.radius, chord)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.space import smooth_size, straight_line
 from optimizer.geometry.surface import split
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
 from optimizer.project.fingers import finger_holes, finger_pairs
