@@ -57,14 +57,20 @@ class Notes:
 
 
 def around(f: Floats) -> Floats:
-    """The two frequencies (2, ...) of the secant about f (...) [Hz]."""
+    """The two frequencies (2, ...) [Hz] of the secant about f (...) [Hz]."""
     shape = (2, *(1,) * np.ndim(f))
     found: Floats = f * 2.0 ** (np.array([-SECANT_CENTS, SECANT_CENTS]).reshape(shape) / 1200.0)
     return found
 
 
 def notes_of(openness: Floats, f_target: Floats) -> Notes:
-    """The data of fingerings openness (N, H) at targets (N,) [Hz]; the same object for the same chart."""
+    """The data of a chart; the same object for the same chart.
+
+    Parameters
+    ----------
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz]
+    """
     openness, f_target = np.asarray(openness, float), np.asarray(f_target, float)
     return _notes(openness.shape, openness.tobytes(), f_target.tobytes())
 
@@ -105,6 +111,14 @@ def _free(numbers: Sequence[Array], slopes: bool) -> Sequence[Any]:
 
 
 def elements_of(chain: Chain, notes: Notes, slopes: bool) -> Parts:
+    """The elements of a chain at the nodes, or at the notes where they are cheap: see `Parts`.
+
+    Parameters
+    ----------
+    chain : of one duct
+    notes : the chart as data
+    slopes : whether they are wanted as duals by their own numbers
+    """
     f, upper = notes.nodes, notes.f[len(notes.openness) :]
     segment = segment_element(f, *_free(np.broadcast_arrays(*chain.given("segment")), slopes))
     free = _free(np.broadcast_arrays(*chain.given("hole")), slopes)
@@ -127,8 +141,13 @@ def pair_table(holes: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 def outside_numbers(chain: Chain) -> tuple[list[Array], list[Array], list[Array]]:
-    """Numbers of the elements outside, each a column, then the air's there: of every two holes, of each hole with the
-    bell, in the order of `pair_table`, and of each hole alone."""
+    """Numbers of the elements outside, each (Q, 1) or (H, 1), then the air's there.
+
+    Returns
+    -------
+    numbers of every two holes, of each hole with the bell, in the order of `pair_table`, and of each hole alone, as
+    `elements.pair_element` and `elements.own_element` take them
+    """
     position, azimuth, radius = (row[:, None] for row in chain.part("opening"))
     one, other = pair_table(chain.sizes.holes)
     air = [chain.part("bell")[2], *chain.part("air")]
@@ -138,8 +157,13 @@ def outside_numbers(chain: Chain) -> tuple[list[Array], list[Array], list[Array]
 
 
 def mutual_matrix(pairs: Complexes, with_bell: Complexes, own: Complexes) -> Complexes:
-    """Mutual radiation impedances (n, P, P) from those of pairs of holes, of holes and bell, and what is a hole's own
-    (..., n), in the order of `pair_table`."""
+    """Mutual radiation impedances (n, P, P) [Pa s/m3].
+
+    Parameters
+    ----------
+    pairs, with_bell : (Q, n) of two holes, of hole and bell, in the order of `pair_table` [Pa s/m3]
+    own : (H, n) what the body adds to a hole's own [Pa s/m3]
+    """
     holes = own.shape[0]
     one, other = pair_table(holes)
     found = np.zeros((own.shape[1], holes + 1, holes + 1), complex)
@@ -160,7 +184,13 @@ def level_scales(notes: Notes, level: float) -> tuple[Floats, Floats]:
 
 
 def at_lips(reed: ReedElement, bore: Complexes) -> tuple[Complexes, Complexes, Complexes]:
-    """Reflectance at the lips, the admittance there, and the pressure at the lips per pressure at the bore's entry."""
+    """Reflectance at the lips [1], admittance there [m3/(Pa s)], and pressure there per pressure at the bore's entry.
+
+    Parameters
+    ----------
+    reed : what stands at the input, at the columns (2 N,)
+    bore : (2 N,) admittance at the bore's entry [m3/(Pa s)]
+    """
     a, b, c, d = (value_of(item) for item in reed.cavity)
     pressure = a + b * bore
     admittance = (c + d * bore) / pressure + value_of(reed.yielding)

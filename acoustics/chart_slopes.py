@@ -35,7 +35,13 @@ def _lip_weights(reed: ReedElement, bore: Complexes) -> tuple[Complexes, Complex
 
 
 def admittance_weights(reed: ReedElement, bore: Complexes) -> Complexes:
-    """g (2 N,) with d error = Re(g d Y) for the admittance Y (2 N,) at the bore's entry."""
+    """g (2 N,) with d error = Re(g d Y) for the admittance at the bore's entry.
+
+    Parameters
+    ----------
+    reed : what stands at the input, at the columns (2 N,)
+    bore : (2 N,) admittance at the bore's entry [m3/(Pa s)]
+    """
     found: Complexes = _lip_weights(reed, bore)[0] / at_lips(reed, bore)[2] ** 2
     return found
 
@@ -43,7 +49,18 @@ def admittance_weights(reed: ReedElement, bore: Complexes) -> Complexes:
 def slope_of_whole(
     chain: Chain, notes: Notes, parts: Parts, network: Network, fields: Any, outside: Outside, bore: Complexes
 ) -> Floats:
-    """Slopes (N, numbers): of the chain at both frequencies, whose difference the secant takes, and of the whole."""
+    """Slopes (N, numbers): of the chain at both frequencies, whose difference the secant takes, and of the whole.
+
+    Parameters
+    ----------
+    chain : of one duct
+    notes : the chart as data
+    parts : its elements, with slopes
+    network : the chain in numbers, at the columns (2 N,)
+    fields : of the sweep to the reed, of the chain alone
+    outside : what interaction makes at the upper frequency (N,)
+    bore : (2 N,) admittance at the bore's entry, interaction included [m3/(Pa s)]
+    """
     count = len(notes.openness)
     below, above = np.split(admittance_weights(parts.reed, bore), 2)
     plain = fields.U_in / fields.p_in
@@ -79,7 +96,13 @@ class Gradient:
         self.gain: Complexes | None = None
 
     def collected(self, slopes: Slopes, bore: Complexes) -> Floats:
-        """All of them, with what the chain's elements, the bell and the reed contribute."""
+        """All slopes (N, numbers) [cents per unit of each], with what the chain, the bell and the reed contribute.
+
+        Parameters
+        ----------
+        slopes : of the weighted errors by the elements, at the columns (2 N,)
+        bore : (2 N,) admittance at the bore's entry [m3/(Pa s)]
+        """
         self._add_segments(slopes)
         self._add_holes(slopes)
         self._add_ends(slopes, bore)
@@ -155,7 +178,15 @@ class Gradient:
         self._into(part, by_note[:-2], by_note[-2:])
 
     def add_interaction(self, network: Network, total: Any, outside: Outside, weight: Complexes) -> None:
-        """What transfers, loadings and mutual impedances contribute; total are the fields of the whole (M, N)."""
+        """What transfers, loadings and mutual impedances contribute.
+
+        Parameters
+        ----------
+        network : the chain in numbers, at the columns (2 N,)
+        total : fields of the whole (M, N)
+        outside : what interaction makes at the upper frequency (N,)
+        weight : (N,) of each Z_in
+        """
         pressure, outflow = outside.pressure[:-1], outside.outflow
         upper = network.columns(slice(len(self.rows), None))
         node = total.node[network.station]

@@ -27,7 +27,20 @@ class Found(NamedTuple):
 
 
 def chart_errors(chain: Chain, notes: Notes, slopes: bool, with_interaction: bool = True) -> Found:
-    """Errors of a chart on one duct, see `resonances.tuning_error_cents`; slopes by the chain's vector when asked."""
+    """Errors of a chart on one duct, see `resonances.tuning_error_cents`.
+
+    Parameters
+    ----------
+    chain : of one duct
+    notes : the chart as data
+    slopes : whether slopes by the chain's vector are wanted
+    with_interaction : whether the openings act on each other outside
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        where interaction has no one solution; see `sweeps.interaction`
+    """
     parts = elements_of(chain, notes, slopes)
     count = len(notes.openness)
     network = _network(chain, notes, parts)

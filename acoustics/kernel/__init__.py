@@ -110,7 +110,16 @@ def _prepared(notes: Notes, variant: str, thread: int) -> Prepared:
 
 
 def admittances(chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str) -> tuple[Complexes, Floats]:
-    """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and least pivots (n,)."""
+    """Admittance [m3/(Pa s)] at the lips (n,), and the least pivot of each column (n,).
+
+    Parameters
+    ----------
+    chain : of one duct
+    openness : (H, n) of each column
+    f : (n,) [Hz]
+    interaction : whether the openings act on each other outside
+    variant : of the kernel, see `variants`
+    """
     width = _function("chart_width", variant, ctypes.c_int)()
     padded = -(-f.size // width) * width
     fill = np.minimum(np.arange(padded), f.size - 1)
@@ -143,7 +152,16 @@ def _aligned(row: Any) -> Any:
 
 
 def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, variant: str) -> tuple[Found, Floats]:
-    """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N)."""
+    """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N).
+
+    Parameters
+    ----------
+    chain : vector (B, numbers), hole (B, M)
+    notes : the chart as data
+    slopes : whether slopes by the chain's vector are wanted
+    interaction : whether the openings act on each other outside
+    variant : of the kernel, see `variants`
+    """
     prepared = _prepared(notes, variant, threading.get_ident())
     vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)
     shape = (len(vector), len(notes.openness))

@@ -24,6 +24,7 @@ class Graph:
         return self._known[node]
 
     def constant(self, value: float) -> Node:
+        """The number of a constant."""
         return self.note("constant", float(value))
 
     def value(self, node: Node) -> float | None:
@@ -32,6 +33,7 @@ class Graph:
         return float(rest[0]) if kind == "constant" else None
 
     def add(self, one: Node, other: Node) -> Node:
+        """Sum of two nodes."""
         a, b = self.value(one), self.value(other)
         if a is not None and b is not None:
             return self.constant(a + b)
@@ -40,6 +42,7 @@ class Graph:
         return one if b == 0.0 else self.note("add", *sorted((one, other)))
 
     def sub(self, one: Node, other: Node) -> Node:
+        """One node less another."""
         a, b = self.value(one), self.value(other)
         if a is not None and b is not None:
             return self.constant(a - b)
@@ -48,6 +51,7 @@ class Graph:
         return one if b == 0.0 else self.note("sub", one, other)
 
     def neg(self, one: Node) -> Node:
+        """A node with its sign changed."""
         a = self.value(one)
         if a is not None:
             return self.constant(-a)
@@ -55,6 +59,7 @@ class Graph:
         return rest[0] if kind == "neg" else self.note("neg", one)
 
     def mul(self, one: Node, other: Node) -> Node:
+        """Product of two nodes."""
         a, b = self.value(one), self.value(other)
         if a is not None and b is not None:
             return self.constant(a * b)
@@ -69,10 +74,12 @@ class Graph:
         return self.note("mul", *sorted((one, other)))
 
     def inverse(self, one: Node) -> Node:
+        """One over a node."""
         a = self.value(one)
         return self.constant(1.0 / a) if a is not None else self.note("div", self.constant(1.0), one)
 
     def call(self, name: str, *given: Node) -> Node:
+        """A function of nodes, by its name in C."""
         values = [self.value(node) for node in given]
         if None not in values and name in ("sqrt", "exp", "log", "sin", "cos"):
             return self.constant(getattr(math, name)(*values))
@@ -97,6 +104,7 @@ class Plain:
 
     @property
     def zero(self) -> bool:
+        """Whether it is nothing but 0."""
         return self.im is None and self.graph.value(self.re) == 0.0
 
     def __add__(self, other: Any) -> Plain:
@@ -126,6 +134,7 @@ class Plain:
         return Plain(g, re, g.add(g.mul(self.re, other.im), g.mul(self.im, other.re)))
 
     def inverse(self) -> Plain:
+        """One over it."""
         g = self.graph
         if self.im is None:
             return Plain(g, g.inverse(self.re))
@@ -133,6 +142,7 @@ class Plain:
         return Plain(g, g.mul(self.re, share), g.neg(g.mul(self.im, share)))
 
     def exp(self) -> Plain:
+        """e to its power."""
         g = self.graph
         size = g.call("exp", self.re)
         if self.im is None:
@@ -149,11 +159,13 @@ class Plain:
         return Plain(g, re, g.mul(g.mul(g.constant(0.5), self.im), g.inverse(re)))
 
     def call(self, name: str) -> Plain:
+        """A function of a real value, by its name in C."""
         assert self.im is None
         return Plain(self.graph, self.graph.call(name, self.re))
 
 
 def picked(condition: Node, one: Plain, other: Plain) -> Plain:
+    """One value where a condition holds, else the other."""
     g = one.graph
     re = one.re if one.re == other.re else g.note("pick", condition, one.re, other.re)
     if one.im is None and other.im is None:

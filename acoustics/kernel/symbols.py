@@ -49,10 +49,12 @@ class Symbol:
 
     @property
     def real(self) -> Symbol:
+        """The real part, with its slopes."""
         return self._part(lambda item: Plain(item.graph, item.re))
 
     @property
     def imag(self) -> Symbol:
+        """The imaginary part, with its slopes."""
         return self._part(lambda item: Plain(item.graph, item.graph.constant(0.0) if item.im is None else item.im))
 
     def _part(self, part: Callable[[Plain], Plain]) -> Symbol:
