@@ -178,7 +178,7 @@ def level_masks(notes: Notes) -> list[np.ndarray]:
 
 
 def level_scales(notes: Notes, level: float) -> tuple[Floats, Floats]:
-    """What a hole's scaled shunt and transfer are multiplied by at the notes (2 N,)."""
+    """What a hole's scaled shunt and transfer are multiplied by, each (2 N,) [1/Hz or Hz]; see `elements`."""
     inverse = 1.0 / notes.f
     return (inverse, inverse) if level > 0.0 else (notes.f, inverse)
 

@@ -141,8 +141,9 @@ def pair_element(
     Parameters
     ----------
     f : frequency [Hz]
-    along, radius : distance along the body, its mean outer radius [m]
+    along : distance along the body [m]
     turn : azimuth of one less that of the other [rad]
+    radius : mean outer radius of the body [m]
     theta : temperature outside [degC]
     humidity, co2 : of the air [1]
     with_bell : whether one of the two is the bell end

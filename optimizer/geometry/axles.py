@@ -172,7 +172,7 @@ class AxleTable:
         self._outward = np.repeat([-1.0, 1.0], len(standing))[:, None] * shifts
 
     def axles(self, at: Geometry) -> Axles:
-        """Where the axles run."""
+        """Where the axles run (K,): azimuth [rad], ends [mm]."""
         arm, radius = at.beside_pad_mm[self._outer], at.body_radius[self._outer]
         turn = turn_of_chord(arm, radius, ARM_MOST)
         low, high = self._ends(at)
@@ -189,7 +189,7 @@ class AxleTable:
         return places[first], places[last]
 
     def levers(self, at: Geometry) -> Levers:
-        """Every lever from touch to pad."""
+        """Every lever from touch to pad (L,) [mm], in the order of `lever_rows`."""
         keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
         start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
         twisted = smooth_size(pad.position - start.position)
@@ -200,11 +200,11 @@ class AxleTable:
         return Levers(length, touch_arm, pad_arm, twisted, gives, gives + self._play, at.pads.lift_mm[self._hole])
 
     def posts(self, at: Geometry) -> Posts:
-        """The posts, each shifted outward to that one of its places where it has most room: values alone."""
+        """The posts (2 S,), each shifted outward to that one of its places where it has most room: values alone."""
         return at.once(self._settled).posts
 
     def post_lacks(self, at: Geometry) -> Array:
-        """How much each post (2 S,) lacks of the room it needs [mm]; no slope leads to another of its places."""
+        """How much each post lacks of the room it needs (2 S,) [mm]; no slope leads to another of its places."""
         least = at.once(self._settled).least
         if at.sloped:
             least = chained(least, (1.0, self._near_room(at)))
@@ -261,7 +261,16 @@ def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
 
 
 def smooth_least(room: Floats) -> tuple[Floats, Floats]:
-    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes."""
+    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes.
+
+    Parameters
+    ----------
+    room : (..., n) [mm]
+
+    Returns
+    -------
+    least (...) [mm], at worst `CROWDED_MM` log(n) low; share (..., n), which adds up to 1
+    """
     least = np.min(room, axis=-1, keepdims=True)
     beyond = (room - least) / CROWDED_MM
     weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)

@@ -67,7 +67,7 @@ class Layout(NamedTuple):
 
 
 def numbers_of(layout: Layout) -> dict[str, Array]:
-    """The numbers of a layout by name, its choice aside."""
+    """The numbers of a layout by name, in the shapes and units of its fields; its choice aside."""
     return {name: getattr(layout, name) for name in STEP}
 
 
@@ -168,7 +168,13 @@ class Parametrisation:
     slots: tuple[tuple[str, np.ndarray, np.ndarray], ...]
 
     def layout(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
-        """The layout that x (n,) stands for; choice: default that of a project that leaves none open."""
+        """The layout that x stands for.
+
+        Parameters
+        ----------
+        x : (n,) in units of `STEP`
+        choice : default that of a project that leaves none open
+        """
         fields: dict[str, Any] = {}
         for name, entries, places in self.slots:
             field = np.array(getattr(self.lowest, name), float)
@@ -177,7 +183,13 @@ class Parametrisation:
         return self.lowest._replace(choice=self.lowest.choice if choice is None else choice, **fields)
 
     def moving(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
-        """The same layout, each of its free fields with its slopes by x."""
+        """The layout that x stands for, each of its free fields with its slopes (n, ...) by x.
+
+        Parameters
+        ----------
+        x : (n,) in units of `STEP`
+        choice : default that of a project that leaves none open
+        """
         layout = self.layout(x, choice)
         free: dict[str, Any] = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
         return layout._replace(**free)
@@ -194,7 +206,7 @@ class Parametrisation:
         return found
 
     def encode(self, layout: Layout) -> np.ndarray:
-        """The vector x of a layout, clipped to the bounds."""
+        """The vector x (n,) of a layout, clipped to the bounds."""
         x = np.zeros(self.low.size)
         for name, entries, places in self.slots:
             x[places] = np.atleast_1d(np.asarray(getattr(layout, name)))[entries] / STEP[name]

@@ -28,12 +28,12 @@ def reach_distance(ways: Ways, natural: Array) -> Array:
 
     Parameters
     ----------
-    ways : from the upper touch to the lower one [mm]
+    ways : from the upper touch to the lower one, of any shape [mm]
     natural : how far round, clockwise seen from the reed end, the lower finger lands by itself [mm]
 
     Returns
     -------
-    what the fingers must reach [mm], 1e-6 at the least
+    what the fingers must reach [mm], of the same shape, 1e-6 at the least
     """
     return straight_line(ways.along, ways.outward, ways.across - natural)
 
@@ -54,8 +54,8 @@ class PairTable:
 
         Parameters
         ----------
-        touch_mm : where along the body each hole is touched (H,) [mm]
-        body_radius_mm : the body's outer radius at each hole (H,) [mm]
+        touch_mm : (H,) where along the body each hole is touched [mm]
+        body_radius_mm : (H,) the body's outer radius at each hole [mm]
         """
         touches = Places(touch_mm, self._azimuth, body_radius_mm)
         return ways_between(picked(touches, self.upper), picked(touches, self.lower))
@@ -65,6 +65,11 @@ class PairTable:
         return reach_distance(ways, self.natural_mm)
 
     def strains(self, distances: Array) -> Array:
-        """How far each pair (P,) goes beyond comfortable, 1 at the working limit; never negative."""
+        """How far each pair (P,) goes beyond comfortable, 1 at the working limit; never negative.
+
+        Parameters
+        ----------
+        distances : (P,) what each must reach [mm]
+        """
         leeway = np.maximum(self.working_mm - self.comfortable_mm, 0.1)
         return np.maximum(distances - self.comfortable_mm, 0.0) / leeway

@@ -40,7 +40,9 @@ class Crowding:
 
         Parameters
         ----------
-        position, width, radius : of each hole: along the body, over all, and of what it lies on (H,) [mm]
+        position : (H,) along the body [mm]
+        width : (H,) of what needs the room [mm]
+        radius : (H,) how high above the axis that lies [mm]
 
         Returns
         -------
@@ -56,6 +58,6 @@ NEVER_MM = -1e4
 
 
 def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
-    """The first and the second of each pair."""
+    """The first and the second of each pair, each (Q,)."""
     table = np.array(pairs, int).reshape(-1, 2)
     return table[:, 0], table[:, 1]

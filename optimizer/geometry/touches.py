@@ -59,7 +59,15 @@ def finger_rest(finger: str, project: Project) -> Rest | None:
 
 
 def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: float) -> tuple[float, float]:
-    """Place of one of a finger's touches from where it rests: along and across [mm]."""
+    """Place of one of a finger's touches from where it rests: toward the bell, and clockwise round the body [mm].
+
+    Parameters
+    ----------
+    number, count : which of how many touches, from 0
+    finger : such as R4
+    on_hole : whether the finger rests on a hole
+    spacing : between touches side by side [mm]
+    """
     from_middle = (number - (count - 1) / 2.0) * spacing
     if finger[1] == "T":
         return (-(number + 1) * spacing if on_hole else from_middle), 0.0
@@ -112,7 +120,10 @@ class KeyTable:
     def places(self, touch_mm: Array, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
         """Where the touch of each plan lies (K,), and where its finger rests (K,).
 
-        touch_mm : (H,) positions of the holes' touches; body_radius_at : the body's radius [mm] at places
+        Parameters
+        ----------
+        touch_mm : (H,) positions of the holes' touches [mm]
+        body_radius_at : the body's outer radius [mm] at places of any shape [mm]
         """
         position = touch_mm[self._anchor] + self._along
         radius = body_radius_at(position)

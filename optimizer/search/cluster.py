@@ -40,7 +40,8 @@ LOST = "{what} died during the search; what was finished is safe in the run fold
 class Check(Protocol):
     """Raises ConnectionError when Ray itself is gone; looks every so often only, unless asked to look at once."""
 
-    def __call__(self, at_once: bool = False) -> None: ...
+    def __call__(self, at_once: bool = False) -> None:
+        """Look, and say nothing where all is well."""
 
 
 Seen = tuple[Callable[[], int], Check]
@@ -66,8 +67,13 @@ class Ray:
         return self._seen[0]() if self._seen else 0
 
     def check(self, at_once: bool = False) -> None:
-        """Raise ConnectionError when Ray is gone, or could not be had; looks every so often only, unless asked to look
-        at once."""
+        """See whether Ray is there; every so often only, unless asked to look at once.
+
+        Raises
+        ------
+        ConnectionError
+            when Ray is gone, or could not be had
+        """
         if self._failed is not None:
             raise self._failed
         if self._seen is not None:

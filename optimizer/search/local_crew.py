@@ -42,6 +42,11 @@ class LocalCrew:
         """A process that looks for its code where this one does.
 
         It has a session of its own, as Ctrl-C in a terminal goes to a whole group of processes and is the driver's.
+
+        Raises
+        ------
+        LostError
+            when the system starts none
         """
         here, there = Pipe()
         with there:
@@ -75,7 +80,13 @@ class LocalCrew:
         return wait(tickets, patience)
 
     def answer(self, ticket: Connection) -> Any:
-        """What a worker has sent."""
+        """What a worker has sent.
+
+        Raises
+        ------
+        LostError
+            when it died
+        """
         try:
             return ticket.recv()
         except (EOFError, OSError):

@@ -53,7 +53,13 @@ class RayCrew:
         return list(done)
 
     def answer(self, ticket: Any) -> Any:
-        """What an actor came to."""
+        """What an actor came to.
+
+        Raises
+        ------
+        LostError
+            when it died, or Ray lost it
+        """
         import ray
 
         try:

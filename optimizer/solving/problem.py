@@ -84,7 +84,11 @@ class Problem:
     def chosen(self, choices: Choices, x: np.ndarray, joints_mm: Sequence[float] = ()) -> tuple["Problem", np.ndarray]:
         """This problem with other choices, and the start x (n,) with the joints in place.
 
-        joints_mm : where the joints start, when known
+        Parameters
+        ----------
+        choices : one way of choosing
+        x : (n,) where the solve starts
+        joints_mm : where the joints start [mm], when known
         """
         other = copy.copy(self)
         layout = self.layout(x)
@@ -114,7 +118,7 @@ class Problem:
         return self.duct(self.layout(x))
 
     def measure(self, layout: Layout) -> Measures:
-        """Reach, evenness and constraints of one layout."""
+        """Reach, evenness and constraints of one layout; see `Measures` for shapes and units."""
         at = Geometry(layout, self.constraints.fixed)
         return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.evenness.cutoffs))
 

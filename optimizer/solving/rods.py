@@ -62,7 +62,14 @@ def _clear(project: Project, axle: AxleRecord, gap_mm: float) -> bool:
 
 
 def cleared_mm(project: Project, axle: AxleRecord, hole: HoleRecord) -> float:
-    """Least height of a rod's middle above the body, no less than its own, that clears the open pad of a hole [mm]."""
+    """Least height of a rod's middle above the body that clears the open pad of a hole [mm]; no less than its own.
+
+    Parameters
+    ----------
+    project : clearances and sizes [mm]
+    axle : whose rod it is
+    hole : the hole; without a pad nothing is in the way
+    """
     if hole.pad is None:
         return axle.height_mm
     rim = max(hole.chimney_mm - project.bore.wall_mm, 0.0)

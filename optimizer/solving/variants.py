@@ -47,6 +47,11 @@ class Held:
         return x
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
-        """Values at the free numbers and their Jacobians by them."""
+        """Values at the free numbers and their Jacobians by them.
+
+        Parameters
+        ----------
+        x : (k,) the free numbers, in units of `layout.STEP`
+        """
         values, slopes = self._problem.evaluate(self.whole(x))
         return values, Evaluation(*(slope[:, self._free] for slope in slopes))
