@@ -59,6 +59,17 @@ def test_a_parameters_section_names_the_parameters_and_no_others(place):
     assert entries(section(FUNCTIONS[place], "Parameters")) == signature(FUNCTIONS[place])
 
 
+def described(node):
+    """Parameters that a docstring without a section for them describes."""
+    said = ast.get_docstring(node) or ""
+    return [name for name in signature(node) if re.search(rf"(^|, |; ){name} : ", said, re.MULTILINE)]
+
+
+@pytest.mark.parametrize("place", [place for place, node in FUNCTIONS.items() if described(node)])
+def test_parameters_are_described_in_a_section_of_their_own(place):
+    assert section(FUNCTIONS[place], "Parameters") is not None
+
+
 def raised(node):
     """Names of the errors that a function raises itself; what cannot happen is asserted, and no error to tell of."""
     for item in ast.walk(node):

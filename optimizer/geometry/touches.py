@@ -77,8 +77,15 @@ def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: f
 
 
 def drawn_in_mm(project: Project, finger: str, across_mm: float) -> float:
-    """How much nearer to the ring finger than where the little finger rests a touch so far to the side must lie to be
-    within reach [mm]; never nearer than fingers may come, where the limit may complain."""
+    """How much nearer to the ring finger than where the little finger rests a touch must lie to be within reach [mm];
+    never nearer than fingers may come, where the limit may complain.
+
+    Parameters
+    ----------
+    project : whose hand it is
+    finger : the little finger, such as R4
+    across_mm : how far to the side the touch lies [mm]
+    """
     limit = REACH_SHARE * pair_limits(project.hand, finger[0])["ring_little"].working_mm
     reached = math.sqrt(max(limit**2 - across_mm**2, 0.0))
     return max(0.0, project.hand.little_offset_mm - max(reached, project.hand.spacing_min_mm))

@@ -105,6 +105,9 @@ class Ray:
 def open_ray(address: str, wanted: int | None) -> Iterator[Ray]:
     """Join the cluster at an address, or start Ray on this machine alone; leave no process behind.
 
+    Parameters
+    ----------
+    address : what RAY_ADDRESS says; `LOCAL` starts it here
     wanted : how many workers; default one per core of the cluster or of this machine, and never more than a cluster has
 
     Raises

@@ -126,7 +126,11 @@ def database(text: str) -> Database:
 def database_of_run(shown: str, study: str, given: str | None) -> Database:
     """The database that a run was started with.
 
-    shown : the URL as run.json holds it; given : the URL given again, if it was
+    Parameters
+    ----------
+    shown : the URL as run.json holds it
+    study : the study's name
+    given : the URL given again, if it was
 
     Raises
     ------
