@@ -36,11 +36,14 @@ from acoustics.arrays import Complexes, Floats
 class Network(NamedTuple):
     """The chain in numbers.
 
-    segment : A, B, C, D from each station to the next, each (M, n)
+    Attributes
+    ----------
+    segment : A, B, C, D from each station to the next, each (M, n) [1, Pa s/m3, m3/(Pa s), 1]
     hole : (M,) the hole at each station, -1 for none
-    half_series : (M, n) reactance on either side of the station's node; shunt (M, n), 0 where there is no hole
+    half_series : (M, n) reactance on either side of the station's node [Pa s/m3]
+    shunt : (M, n) admittance at the node [m3/(Pa s)], 0 where there is no hole
     transfer, gain : (H, n), see `toneholes.Port`; transfer 0 where closed
-    load : (n,) of the bell
+    load : (n,) radiation impedance of the bell [Pa s/m3]
     """
 
     segment: tuple[Complexes, Complexes, Complexes, Complexes]

@@ -165,6 +165,8 @@ def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
 class Port(NamedTuple):
     """A hole as the bore and the outside see it, every field (H,).
 
+    Attributes
+    ----------
     admittance : shunt admittance 1/Z_s with the hole's own radiation [m3/(Pa s)]
     transfer : flow out of the top per pressure in the bore [m3/(Pa s)]; 0 when closed
     gain : pressure in the bore per pressure at the blocked top [1]

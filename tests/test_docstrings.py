@@ -30,6 +30,16 @@ def all_functions():
                 yield f"{path.relative_to(ROOT)}:{name}", node
 
 
+def all_classes():
+    """Every class of the rooms by file and name."""
+    for room in ROOMS:
+        for path in sorted((ROOT / room).rglob("*.py")):
+            for node in ast.walk(ast.parse(path.read_text())):
+                if isinstance(node, ast.ClassDef):
+                    yield f"{path.relative_to(ROOT)}:{node.name}", node
+
+
+CLASSES = dict(all_classes())
 FUNCTIONS = dict(all_functions())
 PUBLIC = {place: node for place, node in FUNCTIONS.items() if not re.search(r"[:.]_", place.partition(".py")[2])}
 
@@ -57,6 +67,27 @@ def signature(node):
 @pytest.mark.parametrize("place", [place for place, node in FUNCTIONS.items() if section(node, "Parameters")])
 def test_a_parameters_section_names_the_parameters_and_no_others(place):
     assert entries(section(FUNCTIONS[place], "Parameters")) == signature(FUNCTIONS[place])
+
+
+@pytest.mark.parametrize("place", [place for place, node in CLASSES.items() if section(node, "Parameters")])
+def test_parameters_of_a_class_are_those_it_is_made_with(place):
+    (made,) = (node for name, node in functions(CLASSES[place]) if name == "__init__")
+    assert entries(section(CLASSES[place], "Parameters")) == signature(made)
+
+
+def attributes(node):
+    """Names of a class's fields, and of what its `__init__` sets."""
+    fields = [item.target.id for item in node.body if isinstance(item, ast.AnnAssign)]
+    stored = [item for item in ast.walk(node) if isinstance(item, ast.Attribute) and isinstance(item.ctx, ast.Store)]
+    return fields, [*fields, *(item.attr for item in stored)]
+
+
+@pytest.mark.parametrize("place", [place for place, node in CLASSES.items() if section(node, "Attributes")])
+def test_attributes_of_a_class_are_there(place):
+    fields, known = attributes(CLASSES[place])
+    told = entries(section(CLASSES[place], "Attributes"))
+    assert set(told) <= set(known)
+    assert not fields or told == fields
 
 
 def described(node):

@@ -35,8 +35,17 @@ QUANTILE_ERROR = math.sqrt(LOW * HIGH) / NormalDist().pdf(Z_HIGH)
 class Sensitivity(NamedTuple):
     """The sounding notes of a layout with their slopes.
 
-    cents (N,) verified; frequency (N,) [Hz]; openness (N, H); main (N,) no alternate
-    found : errors and slopes by the duct's numbers; by (N, K) [cents] for one standard deviation of each deviation
+    Attributes
+    ----------
+    duct : the layout's (SI)
+    notes, left_out : those that sound (N,), and the names of those that do not
+    cents, frequency : (N,) verified [cents], and what they sound [Hz]
+    openness : (N, H)
+    main : (N,) True for no alternate
+    may : what deviates (K,)
+    found : errors and slopes by the duct's numbers
+    by : (N, K) for one standard deviation of each deviation [cents]
+    spread : standard deviations of each note (N,) [cents]
     """
 
     duct: Duct

@@ -22,6 +22,8 @@ from optimizer.project.model import Project
 class Choices(NamedTuple):
     """One way of choosing. Plain values, so that it travels to a worker.
 
+    Attributes
+    ----------
     plates : ids of the open-cover holes that take a plate
     fingerings : chart lines played, one for each note that has options
     joints : for each joint where it is first put, as a share of the stretch that leaves all pieces short enough

@@ -32,8 +32,11 @@ PLAYING = ("temperature_degC", "reed_volume_percent")
 
 
 class Deviations(NamedTuple):
-    """Independent deviations: names and kinds (K,), and what one standard deviation of each adds to the duct.
+    """Independent deviations, and what one standard deviation of each adds to the duct.
 
+    Attributes
+    ----------
+    names, kinds : (K,)
     direction : a Duct whose fields have a leading (K,), SI
     """
 

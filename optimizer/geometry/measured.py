@@ -57,7 +57,13 @@ fixed_of = once(Fixed)
 
 
 class Geometry:
-    """A layout measured; see the table of this module. sloped : whether it moves, so that slopes are wanted."""
+    """A layout measured; see the table of this module.
+
+    Attributes
+    ----------
+    layout, fixed, project : what is measured, and what no layout changes
+    sloped : whether the layout moves, so that slopes are wanted
+    """
 
     def __init__(self, layout: Layout, fixed: Fixed) -> None:
         self.layout, self.fixed, self.project = layout, fixed, fixed.project

@@ -55,7 +55,9 @@ class Room:
     Attributes
     ----------
     names : (m + 2n,) of limits; the ends of a range share one, such as `range.position_mm.h07`
-    sentences : (m + 2n,); low, high : the ranges
+    sentences : (m + 2n,) what must hold
+    low, high : (n,) the ranges, in units of `layout.STEP`
+    step : (n,) these units
     """
 
     def __init__(self, project: Project) -> None:

@@ -22,7 +22,11 @@ END_SECONDS = 5.0
 class LocalCrew:
     """A fixed number of processes, each known by this side of its pipe, which is its ticket, too.
 
-    make, given : what a worker makes its solver with: a class that `attempt`s proposals, and its arguments
+    Parameters
+    ----------
+    count : how many
+    make : what a worker makes its solver with: a class that `attempt`s proposals
+    given : the class's arguments
     """
 
     kind: PoolKind = "local"

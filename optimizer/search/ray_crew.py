@@ -17,7 +17,11 @@ SAID_MOST = 200
 class RayCrew:
     """Actors of a Ray that was opened, and may still be starting.
 
-    make, given : what an actor is: a class that `attempt`s proposals, and its arguments
+    Parameters
+    ----------
+    ray : that Ray
+    make : what an actor is: a class that `attempt`s proposals
+    given : the class's arguments
     """
 
     kind: PoolKind = "ray"
