@@ -28,8 +28,8 @@ class Places(NamedTuple):
 
 
 class Points(NamedTuple):
-    """Points in space [mm], of shapes that broadcast: x along the axis, y toward the front, z to the right of it, as
-    seen by who plays."""
+    """Points in space [mm], of shapes that broadcast: x along the axis, y toward the front, z toward the
+    player's right."""
 
     x: Array
     y: Array
