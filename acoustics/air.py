@@ -45,13 +45,25 @@ class Air(NamedTuple):
 
 
 def saturation_pressure(temperature_degC: Array) -> Array:
-    """Saturation vapour pressure of water [Pa]; Giacomo 1982 (CIPM-1981), 0 to 40 degC."""
+    """Saturation vapour pressure of water [Pa], of the shape of the temperature [degC].
+
+    Source: Giacomo 1982 (CIPM-1981). Validity: 0 to 40 degC.
+    """
     kelvin = temperature_degC + 273.15
     return np.exp(1.2378847e-5 * kelvin**2 - 1.9121316e-2 * kelvin + 33.93711047 - 6343.1645 / kelvin)
 
 
 def water_fraction(temperature_degC: Array, humidity: Array, pressure: Array = STANDARD_PRESSURE) -> Array:
-    """Mole fraction of water vapour [1] at relative humidity 0 to 1; Giacomo 1982."""
+    """Mole fraction of water vapour [1].
+
+    Parameters
+    ----------
+    temperature_degC : [degC]
+    humidity : relative, 0 to 1
+    pressure : [Pa]; all of shapes that broadcast
+
+    Source: Giacomo 1982.
+    """
     theta = temperature_degC
     enhancement = 1.00062 + 3.14e-8 * pressure + 5.6e-7 * theta**2
     return humidity * enhancement * saturation_pressure(theta) / pressure
@@ -63,9 +75,16 @@ def air(
     co2: Array = OUTDOOR_CO2,
     pressure: Array = STANDARD_PRESSURE,
 ) -> Air:
-    """Air at a temperature [degC], relative humidity [0 to 1], CO2 mole fraction [1] and pressure [Pa].
+    """State of the air.
 
-    Validity: see `VALIDITY`. Source: module docstring.
+    Parameters
+    ----------
+    temperature_degC : [degC], of any shape
+    humidity : relative, 0 to 1
+    co2 : mole fraction of carbon dioxide [1]
+    pressure : [Pa]; all of shapes that broadcast
+
+    Source: module docstring. Validity: see `VALIDITY`.
     """
     theta = temperature_degC
     kelvin = theta + 273.15

@@ -14,7 +14,13 @@ Complexes: TypeAlias = NDArray[np.complex128]
 
 
 def map_arrays(function: Callable[..., Any], first: Any, *others: Any) -> Any:
-    """Named tuples of one shape, nested or not, with a function applied to the arrays that correspond."""
+    """Named tuples of one shape, nested or not, with a function applied to the arrays that correspond.
+
+    Parameters
+    ----------
+    function : takes as many arrays as there are tuples
+    first, others : the tuples, or arrays
+    """
     if isinstance(first, tuple):
         kind: Any = type(first)
         return kind(*(map_arrays(function, *parts) for parts in zip(first, *others, strict=True)))

@@ -42,7 +42,13 @@ class Matrix(NamedTuple):
 
 
 def interval_of(bore: Bore, s: Array) -> np.ndarray:
-    """Number of the interval between two bore points that s lies in, of the shape of s; one that is no step."""
+    """Number of the interval between two bore points that each place lies in, of the shape of s; one that is no step.
+
+    Parameters
+    ----------
+    bore : (K,) points, or a batch (B, K)
+    s : positions [m], of any shape; (B, any) of a batch
+    """
     points, places = value_of(bore.position), value_of(s)
     if points.ndim == 1:
         found = np.searchsorted(points, places, side="right")
@@ -53,9 +59,14 @@ def interval_of(bore: Bore, s: Array) -> np.ndarray:
 
 
 def interval_line(bore: Bore, s: Array) -> tuple[Array, Array, Array]:
-    """Straight line of the bore at s: start position [m], start radius [m], slope [1], each of the shape of s.
+    """Straight line of the bore at each place: start position [m], start radius [m], slope [1], each of the shape of s.
 
-    Before the first and beyond the last point the nearest line goes on. Of a batch of bores (B, K), s is (B, any).
+    Before the first and beyond the last point the nearest line goes on.
+
+    Parameters
+    ----------
+    bore : (K,) points, or a batch (B, K)
+    s : positions [m], of any shape; (B, any) of a batch
     """
     index = interval_of(bore, s)
     start, radius = _picked(bore.position, index), _picked(bore.radius, index)
@@ -69,13 +80,25 @@ def _picked(row: Array, index: np.ndarray) -> Array:
 
 
 def radius_at(bore: Bore, s: Array) -> Array:
-    """Bore radius [m] at position s [m], any shape; of a batch of bores (B, K), s is (B, any)."""
+    """Bore radius [m] at positions, of the shape of s; see `interval_line`.
+
+    Parameters
+    ----------
+    bore : (K,) points, or a batch (B, K)
+    s : positions [m], of any shape; (B, any) of a batch
+    """
     start, radius, slope = interval_line(bore, s)
     return radius + slope * (s - start)
 
 
 def slice_positions(bore: Bore, ratio: float = SLICE_RATIO) -> np.ndarray:
-    """Positions [m] of all bore points and of the cuts that keep each slice's radius ratio at or below ratio."""
+    """Where to cut a bore into slices (S,) [m]: at all its points, and between them.
+
+    Parameters
+    ----------
+    bore : (K,) points
+    ratio : most that a slice may widen or narrow, radius over radius [1]
+    """
     position, radius = np.asarray(bore.position, float), np.asarray(bore.radius, float)
     cuts = [position[:1]]
     for s0, s1, r0, r1 in zip(position, position[1:], radius, radius[1:], strict=False):
@@ -88,10 +111,20 @@ def slice_positions(bore: Bore, ratio: float = SLICE_RATIO) -> np.ndarray:
 
 
 def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, lossless: bool = False) -> Matrix:
-    """Transfer matrix of a straight-walled segment, reed side radius r1 [m], axial length [m], slope dr/ds [1].
+    """Transfer matrix of a straight-walled segment, in broadcast shape.
 
-    All arguments broadcast; slope 0 is a cylinder, length 0 the identity. Written without the apex distance, so that
-    no case divides by zero.
+    Slope 0 is a cylinder, length 0 the identity. Written without the apex distance, so that no case divides by zero.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    r1 : radius at the reed side [m]
+    length : along the axis [m]
+    slope : dr/ds [1]
+    air : state of the air in it; all of shapes that broadcast
+    lossless : drop the wall losses
+
+    Source and validity: module docstring.
     """
     r2 = r1 + slope * length
     stretch = np.sqrt(1.0 + 0.5 * slope**2)
@@ -112,7 +145,13 @@ def segment_matrix(f: Array, r1: Array, length: Array, slope: Array, air: Air, l
 
 
 def step_inertance(bore: Bore, s: Array, air: Air) -> Array:
-    """Inertance [Pa s2/m3] of the bore's steps at positions s [m], 0 where there is none; shape of s.
+    """Inertance [Pa s2/m3] of the bore's steps at positions, 0 where there is none, of the shape of s.
+
+    Parameters
+    ----------
+    bore : (K,) points, or a batch (B, K)
+    s : positions [m], of any shape; (B, any) of a batch
+    air : state of the air there
 
     rho / (pi r) (1 - q)^2 (0.8217 - 0.54 ln(1 - q)) with r the smaller radius and q small over large: a fit to matched
     modes of both sides (within 0.002 r for q from 0.3 to 0.9) whose limit is the flanged end correction. Validity:

@@ -76,18 +76,23 @@ class Chain(NamedTuple):
     sizes: Sizes
 
     def part(self, name: str) -> Array:
-        """One part of the vector, in its shape; of a single duct."""
+        """One part of the vector of a single duct, in its shape and units; see the table of this module."""
         return self.vector[self.sizes.parts[name]].reshape(self.sizes.shapes[name])
 
     def given(self, name: str) -> list[Array]:
-        """What a formula of `elements` is given after the frequency: the numbers of a part, each a column where there
-        are many of a kind, then the air's."""
+        """What a formula of `elements` is given after the frequency.
+
+        Returns
+        -------
+        the numbers of a part in its order and units, each (M, 1) or (H, 1) where there are many of a kind and () else;
+        then the air's humidity and CO2 () [1]
+        """
         rows = self.part(name)
         return [*(rows if rows.ndim == 1 else rows[..., None]), *self.part("air")]
 
 
 def chain_of(duct: Duct) -> Chain:
-    """The elements of a duct; of a batch where its fields have a leading (B,)."""
+    """The elements of a duct (SI); of a batch where its fields have a leading (B,)."""
     end = duct.end_position[..., None]
     position = np.concatenate([np.clip(duct.slices, 0.0, end), duct.holes.position], axis=-1)
     order = np.argsort(value_of(position), axis=-1, kind="stable")

@@ -41,22 +41,27 @@ class Dual:
 
     @property
     def shape(self) -> tuple[int, ...]:
+        """Of the value."""
         return self.value.shape
 
     @property
     def ndim(self) -> int:
+        """Of the value."""
         return self.value.ndim
 
     @property
     def size(self) -> int:
+        """Of the value."""
         return self.value.size
 
     @property
     def real(self) -> Dual:
+        """The real part, with its slopes."""
         return Dual(self.value.real, self.slope.real)
 
     @property
     def imag(self) -> Dual:
+        """The imaginary part, with its slopes."""
         return Dual(self.value.imag, self.slope.imag)
 
     def __len__(self) -> int:
@@ -69,10 +74,12 @@ class Dual:
         return Dual(self.value[index], full(self)[(slice(None), *within)])
 
     def reshape(self, *shape: Any) -> Dual:
+        """The same numbers in another shape."""
         value, slope = self.value.reshape(*shape), full(self)
         return Dual(value, slope.reshape(len(slope), *value.shape))
 
     def ravel(self) -> Dual:
+        """The same numbers in a row."""
         return self.reshape(-1)
 
     # arithmetic
@@ -205,8 +212,17 @@ def count_of(items: Sequence[Any]) -> int:
 
 
 def chained(value: Any, *links: tuple[Any, Any]) -> Any:
-    """A value whose rates of change by some numbers are known, by the chain rule: each link is (rate, number), of
-    shapes that broadcast with the value's; the value by itself where none of the numbers is a dual."""
+    """A value whose rates of change by some numbers are known, by the chain rule.
+
+    Parameters
+    ----------
+    value : (...)
+    links : pairs (rate, number) of shapes that broadcast with the value's
+
+    Returns
+    -------
+    a dual; the value by itself where none of the numbers is one
+    """
     slope = None
     for rate, item in links:
         if isinstance(item, Dual):

@@ -30,7 +30,18 @@ def segment_element(
     f: Array, radius: Array, length: Array, slope: Array, theta: Array, humidity: Array, co2: Array,
     *, lossless: bool = False,
 ) -> Matrix:  # fmt: skip
-    """A, B/f, C/f, D of a straight-walled piece of bore."""
+    """A, B/f, C/f, D of a straight-walled piece of bore, in broadcast shape; see `bore.segment_matrix`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    radius : at the reed side [m]
+    length : along the axis [m]
+    slope : dr/ds [1]
+    theta : temperature [degC]
+    humidity, co2 : of the air [1]
+    lossless : drop the wall losses
+    """
     a, b, c, d = segment_matrix(f, radius, length, slope, air(theta, humidity, co2), lossless)
     return Matrix(a, b / f, c / f, d)
 
@@ -49,7 +60,19 @@ def hole_element(
     rim_width: Array, pad_radius: Array, pad_gap: Array, lid_recess: Array, lid_absorption: Array, theta: Array,
     humidity: Array, co2: Array, *, openness: Array = 0.0, lossless: bool = False,
 ) -> HoleElement:  # fmt: skip
-    """A hole at an openness, one for all or one for each."""
+    """A hole at an openness, one for all or one for each, in broadcast shape; see `toneholes.hole_ports`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    radius, bore_radius, top_radius, chimney_height, body_radius, rim_width, pad_radius, pad_gap, lid_recess : see
+        `toneholes.Holes` [m]
+    lid_absorption : share of the energy that the lid takes [1]
+    theta : temperature [degC]
+    humidity, co2 : of the air [1]
+    openness : 0 closed, 1 open, between: the open share of the hole's area
+    lossless : leave out wall losses, and heat and absorption of lids
+    """
     holes = Holes(
         0.0, 0.0, radius, top_radius, chimney_height, body_radius, rim_width, pad_radius, pad_gap, lid_recess,
         lid_absorption,
@@ -62,7 +85,15 @@ def hole_element(
 
 
 def bell_element(f: Array, radius: Array, outer: Array, theta: Array, humidity: Array, co2: Array) -> Array:
-    """Radiation impedance [Pa s/m3] of the bell end."""
+    """Radiation impedance [Pa s/m3] of the bell end, in broadcast shape; see `radiation.end_impedance`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    radius, outer : inner and outer radius [m]
+    theta : temperature [degC]
+    humidity, co2 : of the air [1]
+    """
     outside = air(theta, humidity, co2)
     return end_impedance(f, radius, outer, outside.c, outside.rho)
 
@@ -79,10 +110,20 @@ def reed_element(
     f: Array, volume: Array, cavity_radius: Array, compliance_volume: Array, resonance_hz: Array, damping: Array,
     theta: Array, entry: Array, taper: Array, humidity: Array, co2: Array, *, lossless: bool = False,
 ) -> ReedElement:  # fmt: skip
-    """What stands at the input; entry radius and mean taper of the bore make the reference.
+    """What stands at the input, of the shape of f; entry radius and mean taper of the bore make the reference.
 
     Any positive reference puts the zeros of the reflectance's phase at the same frequencies; this one, that of the
     bore's mean cone seen from its input, keeps the phase nearly straight between them.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    volume, cavity_radius, compliance_volume, resonance_hz, damping : see `reed.Reed`
+    theta : temperature [degC]
+    entry : radius of the bore at its entry [m]
+    taper : mean dr/ds of the bore [1]
+    humidity, co2 : of the air [1]
+    lossless : drop the wall losses
     """
     here = air(theta, humidity, co2)
     lips = Reed(volume, cavity_radius, compliance_volume, resonance_hz, damping)
@@ -95,12 +136,31 @@ def pair_element(
     f: Array, along: Array, turn: Array, radius: Array, theta: Array, humidity: Array, co2: Array,
     *, with_bell: bool = False,
 ) -> Array:  # fmt: skip
-    """Mutual radiation impedance [Pa s/m3] of two openings; see `interaction.pair_impedance`."""
+    """Mutual radiation impedance [Pa s/m3] of two openings, in broadcast shape; see `interaction.pair_impedance`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    along : distance along the body [m]
+    turn : azimuth of one less that of the other [rad]
+    radius : mean outer radius of the body [m]
+    theta : temperature outside [degC]
+    humidity, co2 : of the air [1]
+    with_bell : whether one of the two is the bell end
+    """
     outside = air(theta, humidity, co2)
     return pair_impedance(f, along, turn, radius, outside.c, outside.rho, with_bell)
 
 
 def own_element(f: Array, radius: Array, theta: Array, humidity: Array, co2: Array) -> Array:
-    """What a round body adds to a hole's own radiation resistance [Pa s/m3]."""
+    """What a round body adds to a hole's own radiation resistance [Pa s/m3]; see `interaction.own_resistance`.
+
+    Parameters
+    ----------
+    f : frequency [Hz], of a shape that broadcasts with (H,)
+    radius : outer radius of the body [m]
+    theta : temperature outside [degC]
+    humidity, co2 : of the air [1]
+    """
     outside = air(theta, humidity, co2)
     return own_resistance(f, radius, outside.c, outside.rho)

@@ -44,9 +44,12 @@ NEAREST = 1e-4
 def body_power(kr: Array) -> tuple[Array, Array]:
     """Power of a small source on a round body, over that in free space [1]: what spreads all around, and as a dipole.
 
-    kr : wavenumber times body radius; counts up to `KR_MOST` only, beyond which the long-wave series does not hold
+    Parameters
+    ----------
+    kr : wavenumber times body radius [1], of any shape; counts up to `KR_MOST` only, beyond which the long-wave series
+        does not hold
 
-    Orders 0 and 1 of the Fourier solution, averaged over the axial wavenumbers.
+    Source: orders 0 and 1 of the Fourier solution (module docstring), averaged over the axial wavenumbers.
     """
     x_squared = np.minimum(kr, KR_MOST) ** 2 * 2.0 / 3.0
     ring = 1.0 - x_squared * (0.5 * np.log(0.25 * x_squared) + EULER_GAMMA - 0.5)
@@ -56,13 +59,19 @@ def body_power(kr: Array) -> tuple[Array, Array]:
 def pair_impedance(
     f: Array, along: Array, turn: Array, radius: Array, c: Array, rho: Array, with_bell: bool = False
 ) -> Array:
-    """Mutual radiation impedance [Pa s/m3] of two openings.
+    """Mutual radiation impedance [Pa s/m3] of two openings, in broadcast shape.
 
     Parameters
     ----------
+    f : frequency [Hz]
     along : distance along the body [m]
     turn : azimuth of one less that of the other [rad]; the bell end surrounds the body, where it counts for nothing
     radius : mean outer radius of the body [m]
+    c : sound speed outside [m/s]
+    rho : density outside [kg/m3]
+    with_bell : whether one of the two is the bell end
+
+    Source and validity: module docstring.
     """
     k = 2.0 * np.pi * f / c
     if with_bell:
@@ -84,7 +93,15 @@ def pair_impedance(
 
 
 def own_resistance(f: Array, radius: Array, c: Array, rho: Array) -> Array:
-    """What a round body of outer radius radius [m] adds to a hole's own radiation resistance [Pa s/m3]."""
+    """What a round body adds to a hole's own radiation resistance [Pa s/m3], in broadcast shape; see `body_power`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    radius : outer radius of the body [m]
+    c : sound speed outside [m/s]
+    rho : density outside [kg/m3]
+    """
     k = 2.0 * np.pi * f / c
     around, dipole = body_power(k * radius)
     return rho * c / (4.0 * np.pi) * k * k * (around + dipole - 1.0)

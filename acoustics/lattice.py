@@ -12,12 +12,14 @@ from acoustics.arrays import Array
 def local_cutoff(
     spacing: Array, bore_radius: Array, hole_radius: Array, effective_height: Array, c: Array | float
 ) -> Array:
-    """Cutoff frequency [Hz] of the lattice around each hole, broadcast shape.
+    """Cutoff frequency [Hz] of the lattice around each hole, in broadcast shape.
 
     Parameters
     ----------
-    spacing : hole spacing [m]; bore_radius, hole_radius [m]
+    spacing : between neighbouring holes [m]
+    bore_radius, hole_radius : [m]
     effective_height : chimney with its end corrections [m]
+    c : sound speed [m/s]; all lengths may be in another unit that it is in too
 
     c / (2 pi) (b/a) / sqrt(spacing t_e): low-frequency limit of the lossless lattice; Benade 1976, with the exact
     coefficient 1/(2 pi sqrt 2) for half spacings where he rounds to 0.11.

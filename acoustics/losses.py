@@ -47,12 +47,14 @@ def boundary_function(shear_number: Array) -> Array:
 
     Parameters
     ----------
-    shear_number : radius over boundary-layer scale, a sqrt(omega rho / mu) [1], any positive shape
+    shear_number : radius over boundary-layer scale, a sqrt(omega rho / mu) [1], of any shape, positive
 
     Returns
     -------
     complex array of the same shape, relative error below 5e-6; its slope in closed form, s dF/ds = 2 - 2 F -
     j s^2 F^2 / 2 (from I0' = I1, I1' = I0 - I1/z)
+
+    Source: module docstring.
     """
     y = shear_number * shear_number
     ratio = _large_order_ratio(y, _ORDER)
@@ -62,11 +64,13 @@ def boundary_function(shear_number: Array) -> Array:
 
 
 def propagation(f: Array, radius: Array, air: Air, lossless: bool = False) -> tuple[Array, Array]:
-    """Propagation constant Gamma [1/m] and characteristic impedance Z_c [Pa s/m3] of a tube.
+    """Propagation constant Gamma [1/m] and characteristic impedance Z_c [Pa s/m3] of a tube, in broadcast shape.
 
     Parameters
     ----------
-    f : frequency [Hz], radius : tube radius [m]; they broadcast
+    f : frequency [Hz]
+    radius : of the tube [m]
+    air : state of the air in it; all of shapes that broadcast
     lossless : drop the wall losses (comparison with lossless references)
 
     Source: Zwikker & Kosten 1949; Chaigne & Kergomard 2016, section 5.5. Validity: see `VALIDITY`.

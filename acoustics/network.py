@@ -56,7 +56,13 @@ class Duct(NamedTuple):
 
 
 def temperature_at(duct: Duct, s: Array) -> Array:
-    """Temperature [degC] at positions s (..., any) [m]."""
+    """Temperature [degC] at positions, of the shape of s; see `Climate`.
+
+    Parameters
+    ----------
+    duct : one, or a batch (B, ...)
+    s : positions [m], (any,); (B, any) of a batch
+    """
     climate = duct.climate
     end, length = duct.end_position[..., None], climate.warming_length
     share = np.clip(s / end, 0.0, 1.0)
@@ -68,7 +74,13 @@ def temperature_at(duct: Duct, s: Array) -> Array:
 
 
 def air_at(duct: Duct, s: Array) -> Air:
-    """Air at positions s (..., any) [m]."""
+    """Air at positions, of the shape of s; see `temperature_at`.
+
+    Parameters
+    ----------
+    duct : one, or a batch (B, ...)
+    s : positions [m], (any,); (B, any) of a batch
+    """
     climate = duct.climate
     return air(temperature_at(duct, s), climate.humidity[..., None], climate.co2[..., None])
 
@@ -101,7 +113,13 @@ def moving(duct: Duct) -> Duct:
 
 
 def split_by_field(duct: Duct, rows: Array) -> Duct:
-    """Slopes (n, ...) by all numbers of a duct, in the order of `leaves`, as a duct of slopes (..., field's shape)."""
+    """Slopes by all numbers of a duct as a duct of slopes (..., field's shape).
+
+    Parameters
+    ----------
+    duct : whose numbers they are
+    rows : (n, ...) slopes by each, in the order of `leaves`
+    """
     begins = iter(np.cumsum([0, *(int(np.size(leaf)) for leaf in leaves(duct))]))
 
     def part(value: Any) -> Array:

@@ -57,6 +57,12 @@ def note_name(midi: int) -> str:
 def note_frequency(midi: int, a4_hz: float = 440.0, temperament: str = "equal") -> float:
     """Frequency [Hz] of a sounding key; the temperament is pinned at A.
 
+    Parameters
+    ----------
+    midi : MIDI key number, 69 for A4
+    a4_hz : frequency of A4 [Hz]
+    temperament : one of `TEMPERAMENTS`
+
     Raises
     ------
     KeyError
@@ -68,5 +74,5 @@ def note_frequency(midi: int, a4_hz: float = 440.0, temperament: str = "equal") 
 
 
 def cents_between(f: float, reference: float) -> float:
-    """Interval from reference up to f [cents]."""
+    """Interval [cents] from reference up to f, both in one unit."""
     return 1200.0 * math.log2(f / reference)

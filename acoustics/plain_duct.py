@@ -56,7 +56,7 @@ class PlainDuct:
         self.duct = _duct(inner, wall, holes, sound_speed)
 
     def resonances(self, f_low: float = 20.0, f_high: float = 4000.0) -> Spectrum:
-        """Impedance maxima (upward zeros of Im Y) between f_low and f_high [Hz]: frequency, height, quality."""
+        """Impedance maxima (upward zeros of Im Y) between f_low and f_high [Hz]; see `resonances.Spectrum`."""
         return spectrum(self.duct, self.openness, f_low, f_high, lossless=self.lossless)[0]
 
     def input_impedance(self, f: Sequence[float]) -> Floats:

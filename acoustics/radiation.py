@@ -18,18 +18,20 @@ FLANGED_LENGTH = 0.8216  # Nomura, Yamamura & Inawashiro 1960, infinite flange
 
 
 def flanged_length(radius: Array, outer_radius: Array) -> Array:
-    """Low-frequency end correction over radius [1] of a tube end with a wall; Dalmont et al. 2001 (from memory).
+    """Low-frequency end correction over radius [1] of a tube end with a wall, in broadcast shape.
 
     Parameters
     ----------
     radius, outer_radius : inner and outer radius of the tube end [m], outer >= inner
+
+    Source: Dalmont et al. 2001 (from memory).
     """
     ratio = radius / outer_radius
     return FLANGED_LENGTH + ratio * (UNFLANGED_LENGTH - FLANGED_LENGTH) + 0.057 * ratio * (1.0 - ratio**5)
 
 
 def end_reflection(ka: Array, length_over_radius: Array = UNFLANGED_LENGTH) -> Array:
-    """Pressure reflection coefficient R [1] of an open tube end at its mouth.
+    """Pressure reflection coefficient R [1] of an open tube end at its mouth, complex, in broadcast shape.
 
     Parameters
     ----------
@@ -47,7 +49,15 @@ def end_reflection(ka: Array, length_over_radius: Array = UNFLANGED_LENGTH) -> A
 
 
 def end_impedance(f: Array, radius: Array, outer_radius: Array, c: Array, rho: Array) -> Array:
-    """Radiation impedance [Pa s/m3] of the bell end: radius and outer_radius [m], f [Hz]."""
+    """Radiation impedance [Pa s/m3] of the bell end, in broadcast shape; see `end_reflection`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    radius, outer_radius : inner and outer radius of the end [m], outer >= inner
+    c : sound speed outside [m/s]
+    rho : density outside [kg/m3]
+    """
     ka = 2.0 * np.pi * f / c * radius
     reflection = end_reflection(ka, flanged_length(radius, outer_radius))
     return rho * c / (np.pi * radius**2) * (1.0 + reflection) / (1.0 - reflection)
@@ -55,6 +65,10 @@ def end_impedance(f: Array, radius: Array, outer_radius: Array, c: Array, rho: A
 
 def bell_centre(radius: Array, outer_radius: Array) -> Array:
     """Distance [m] from a bell end, outwards, of the point from which its sound spreads at low frequency.
+
+    Parameters
+    ----------
+    radius, outer_radius : inner and outer radius of the end [m], of shapes that broadcast
 
     By reciprocity it lies where a slow stream along the body would have the pressure found inside the mouth. Fit to
     the potential flow past a blunt tube, within 0.006 of the outer radius; for a thin wall it equals the length
@@ -64,7 +78,12 @@ def bell_centre(radius: Array, outer_radius: Array) -> Array:
 
 
 def hole_length(hole_radius: Array, body_radius: Array) -> Array:
-    """Outer length correction [m] of an open hole flush in a round body of outer radius body_radius [m].
+    """Outer length correction [m] of an open hole flush in a round body, in broadcast shape.
+
+    Parameters
+    ----------
+    hole_radius : of the hole's mouth [m]
+    body_radius : outer radius of the body there [m]
 
     b (0.835 - 0.47 (b/R)^0.8): the form of Dalmont, Nederveen & Joly, J. Sound Vib. 244 (2001) 505, who give 0.822;
     the constant is moved by 0.013 to finite-element values (twelve cases, b/R 0.15 to 0.72, within 0.009 b).
@@ -74,12 +93,14 @@ def hole_length(hole_radius: Array, body_radius: Array) -> Array:
 
 
 def pad_length(hole_radius: Array, rim_width: Array, pad_radius: Array, gap: Array) -> Array:
-    """Extra outer length [m] of an open hole under a rigid disk; Dalmont, Nederveen & Joly 2001 (from memory).
+    """Extra outer length [m] of an open hole under a rigid disk, in broadcast shape.
 
     Parameters
     ----------
     hole_radius, rim_width, pad_radius : hole, width of the rim around it, disk radius [m]
     gap : distance from rim to disk [m]; gap <= 0 means there is no disk, and the length is 0
+
+    Source: Dalmont, Nederveen & Joly 2001 (from memory).
     """
     b = hole_radius
     present = gap > 0.0

@@ -38,7 +38,15 @@ class Reed(NamedTuple):
 
 
 def cavity_matrix(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Matrix:
-    """Transfer matrix of the cavity from the reed to the entry of the bore, shape of f [Hz]."""
+    """Transfer matrix of the cavity from the reed to the entry of the bore, of the shape of f.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    reed : fields ()
+    air : state of the air in the cavity
+    lossless : drop the wall losses
+    """
     if np.isinf(value_of(reed.cavity_radius)):
         return Matrix(1.0, 0.0, 2j * np.pi * f * (reed.volume / (air.rho * air.c**2)), 1.0)
     radius = reed.cavity_radius
@@ -50,25 +58,44 @@ def cavity_matrix(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Mat
 
 
 def yielding_admittance(f: Array, reed: Reed, air: Air) -> Array:
-    """Admittance [m3/(Pa s)] of the yielding reed itself, shape of f [Hz]: a damped oscillator beside the cavity."""
+    """Admittance [m3/(Pa s)] of the yielding reed itself, of the shape of f: a damped oscillator beside the cavity.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    reed : fields ()
+    air : state of the air in the cavity
+    """
     ratio = f / reed.resonance_hz
     yielding = reed.compliance_volume / (1.0 - ratio * ratio + 1j * ratio * reed.damping)
     return 2j * np.pi * f / (air.rho * air.c**2) * yielding
 
 
 def seen_from_reed(bore: Array, f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] at the reed, of reed, cavity and bore together.
+    """Admittance [m3/(Pa s)] at the reed, of reed, cavity and bore together, of the shape of f.
+
+    The cavity lies between the entry of the bore and the reed; the reed is beside it.
 
     Parameters
     ----------
-    bore : admittance of the bore at its entry [m3/(Pa s)], broadcasts with f [Hz]
-
-    The cavity lies between the entry of the bore and the reed; the reed is beside it.
+    bore : admittance of the bore at its entry [m3/(Pa s)], of the shape of f
+    f : frequency [Hz]
+    reed : fields ()
+    air : state of the air in the cavity
+    lossless : drop the wall losses
     """
     a, b, c, d = cavity_matrix(f, reed, air, lossless)
     return (c + d * bore) / (a + b * bore) + yielding_admittance(f, reed, air)
 
 
 def reed_admittance(f: Array, reed: Reed, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] of reed and cavity alone at f [Hz], the bore stopped."""
+    """Admittance [m3/(Pa s)] of reed and cavity alone, the bore stopped, of the shape of f; see `seen_from_reed`.
+
+    Parameters
+    ----------
+    f : frequency [Hz]
+    reed : fields ()
+    air : state of the air in the cavity
+    lossless : drop the wall losses
+    """
     return seen_from_reed(0.0, f, reed, air, lossless)

@@ -17,7 +17,7 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import notes_of
+from acoustics.chart_elements import notes_of
 from acoustics.duals import Dual, value_of
 from acoustics.network import Duct, as_arrays, moving, split_by_field
 from acoustics.scan import admittances, susceptances
@@ -42,9 +42,14 @@ class NoteErrors(NamedTuple):
 
 
 def note_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> NoteErrors:
-    """Errors and slopes by every number of the duct, of fingerings openness (N, H) at targets (N,) [Hz].
+    """Errors of fingerings and their slopes by every number of the duct; see `tuning_error_cents`.
 
-    Without `interaction` they are those of the plain chain; see `tuning_error_cents`.
+    Parameters
+    ----------
+    duct : one
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz]
+    interaction : False for the plain chain, whose openings do not act on each other outside
     """
     free = moving(duct)
     found, alone = _moved_errors(free, openness, f_target, interaction)
@@ -52,7 +57,14 @@ def note_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: boo
 
 
 def moved_errors(duct: Duct, openness: Floats, f_target: Floats) -> Dual:
-    """Errors (N,) [cents] with slopes (P, N), of a duct some of whose fields are duals by P numbers."""
+    """Errors (N,) [cents] with slopes (P, N).
+
+    Parameters
+    ----------
+    duct : one, some of whose fields are duals by P numbers
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz]
+    """
     return _moved_errors(duct, openness, f_target, True)[0]
 
 
@@ -73,7 +85,15 @@ def _one(chain: Chain) -> Chain:
 
 
 def chart_errors(duct: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> Floats:
-    """Errors (N,) [cents] of fingerings openness (N, H) at targets (N,) [Hz], without slopes; see `note_errors`."""
+    """Errors (N,) [cents] of fingerings, without slopes; see `note_errors`.
+
+    Parameters
+    ----------
+    duct : one
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz]
+    interaction : False for the plain chain, whose openings do not act on each other outside
+    """
     chain = chain_of(as_arrays(duct))
     found: Floats = errors_of(_one(chain), notes_of(openness, f_target), False, interaction).error[0]
     return found
@@ -84,7 +104,9 @@ def tuning_error_cents(duct: Duct, openness: Floats, f_target: float) -> float:
 
     Parameters
     ----------
-    openness : (H,); f_target : [Hz]
+    duct : one
+    openness : (H,) 0 closed, 1 open, between: open share of the hole's area
+    f_target : [Hz]
 
     The phase of the reflectance falls through zero at each resonance, so the error is
     phase / -(d phase / d cents), the slope taken between two frequencies a tenth of a cent to either side. What
@@ -94,9 +116,14 @@ def tuning_error_cents(duct: Duct, openness: Floats, f_target: float) -> float:
 
 
 def batch_errors(ducts: Duct, openness: Floats, f_target: Floats, interaction: bool = True) -> Floats:
-    """Errors (B, N) [cents] of a batch of ducts whose every field has a leading (B,).
+    """Errors (B, N) [cents] of a batch of ducts; see `chart_errors`.
 
-    openness (N, H); f_target (N,) [Hz], or (B, N), each duct with its own; see `chart_errors`
+    Parameters
+    ----------
+    ducts : every field with a leading (B,)
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz], or (B, N), each duct with its own
+    interaction : False for the plain chain, whose openings do not act on each other outside
     """
     chain = chain_of(as_arrays(ducts))
     targets = np.asarray(f_target, float)
@@ -112,9 +139,14 @@ def _single(chain: Chain, number: int) -> Chain:
 
 
 def lowest_hz(target: np.ndarray, register: np.ndarray) -> float:
-    """Frequency [Hz] below every first resonance of fingerings that should sound target (N,) in register (N,).
+    """Frequency [Hz] below every first resonance of some fingerings.
 
     A closed cylinder's n-th resonance is 2 n - 1 times its first, a cone's n times; half of the lower of them.
+
+    Parameters
+    ----------
+    target : (N,) what they should sound [Hz]
+    register : (N,) number of the resonance that they should sound in, from 1
     """
     return float(np.min(np.asarray(target) / (2.0 * np.asarray(register) - 1.0))) / 2.0
 
@@ -140,8 +172,15 @@ def spectrum(
     lossless: bool = False,
     near: np.ndarray | None = None,
 ) -> list[Spectrum]:
-    """Resonances of each fingering between f_low and f_high [Hz]; openness (N, H) -> N spectra.
+    """Resonances of each fingering between two frequencies: N spectra.
 
+    Parameters
+    ----------
+    duct : one
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_low, f_high : [Hz]
+    step_cents : of the grid that is looked at first [cents]
+    lossless : leave out all losses but radiation
     near : (N,) [Hz]; if given, only the resonance nearest to it and its two neighbours are worked out for each row
 
     A resonance is an upward zero of Im Y. Brackets come from a grid of step_cents over the chain alone, widened by

@@ -11,14 +11,22 @@ import numpy as np
 from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import mutual_matrix, outside_numbers
+from acoustics.chart_elements import mutual_matrix, outside_numbers
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
 from acoustics.network import Duct, as_arrays, stacked
 from acoustics.sweeps import Network, interaction, sweep_to_reed
 
 
 def network_at(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Network:
-    """The chain at f (n,) [Hz], every column with its own openness (H, n)."""
+    """The chain at some frequencies.
+
+    Parameters
+    ----------
+    chain : of one duct
+    openness : (H, n) of each column: 0 closed, 1 open, between: open share of the hole's area
+    f : (n,) [Hz]
+    lossless : leave out all losses but radiation
+    """
     a, b, c, d = segment_element(f, *chain.given("segment"), lossless=lossless)
     port = hole_element(f, *chain.given("hole"), openness=openness, lossless=lossless)
     shunt = np.zeros((chain.sizes.stations, f.size), complex)
@@ -34,9 +42,14 @@ def network_at(chain: Chain, openness: Floats, f: Floats, lossless: bool = False
 
 
 def input_impedances(duct: Duct, openness: Floats, f: Floats, lossless: bool = False) -> tuple[Complexes, Complexes]:
-    """Input impedance of the bore without the reed [Pa s/m3]: of the chain alone, and with external interaction.
+    """Input impedance (n,) of the bore without the reed [Pa s/m3]: of the chain alone, and with external interaction.
 
-    openness : (H, n) 0 closed, 1 open, between: open share of the hole's area; f : (n,) [Hz]; both results (n,)
+    Parameters
+    ----------
+    duct : one
+    openness : (H, n) 0 closed, 1 open, between: open share of the hole's area
+    f : (n,) [Hz]
+    lossless : leave out all losses but radiation
     """
     return _impedances(chain_of(as_arrays(duct)), openness, f, lossless)
 
@@ -56,7 +69,15 @@ def _mutual_at(chain: Chain, f: Floats) -> Complexes:
 
 
 def with_reed(duct: Duct, bore: Complexes, f: Floats, lossless: bool = False) -> Complexes:
-    """Admittance [m3/(Pa s)] at the lips from that of the bore at its entry, shape of f [Hz]."""
+    """Admittance [m3/(Pa s)] at the lips, of the shape of f.
+
+    Parameters
+    ----------
+    duct : one; its reed counts
+    bore : admittance of the bore at its entry [m3/(Pa s)]
+    f : [Hz]
+    lossless : leave out wall losses
+    """
     return _at_lips(chain_of(as_arrays(duct)), bore, f, lossless)
 
 
@@ -70,14 +91,27 @@ def _at_lips(chain: Chain, bore: Complexes, f: Floats, lossless: bool) -> Comple
 def admittance_grid(duct: Duct, openness: Floats, f: Floats, lossless: bool = False) -> Complexes:
     """Admittance [m3/(Pa s)] that the player's lips see (N, F): bore, openings acting on each other outside, and reed.
 
-    openness (N, H); f (N, F) [Hz]
+    Parameters
+    ----------
+    duct : one
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f : (N, F) [Hz], each fingering with its own
+    lossless : leave out all losses but radiation
     """
     states = np.repeat(np.asarray(openness, float), f.shape[1], axis=0).T
     return admittances(chain_of(as_arrays(duct)), states, f.ravel(), lossless).reshape(f.shape)
 
 
 def admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Complexes:
-    """The same (n,) of a chain, every column with its own openness (H, n) and f (n,) [Hz]."""
+    """Admittance [m3/(Pa s)] that the player's lips see (n,), by the kernel where it is at hand.
+
+    Parameters
+    ----------
+    chain : of one duct
+    openness : (H, n) of each column
+    f : (n,) [Hz]
+    lossless : leave out all losses but radiation; always in NumPy
+    """
     variant = kernel.at_hand()
     if lossless or variant is None or not f.size:
         return _admittances(chain, openness, f, lossless)
@@ -90,7 +124,15 @@ def admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool = Fals
 
 
 def input_admittance(duct: Duct, openness: Floats, f: Floats | float, lossless: bool = False) -> Complexes:
-    """The same of one fingering, openness (H,), at f [Hz] of any shape, which the result has too."""
+    """Admittance [m3/(Pa s)] that the player's lips see in one fingering, of the shape of f.
+
+    Parameters
+    ----------
+    duct : one
+    openness : (H,) 0 closed, 1 open, between: open share of the hole's area
+    f : [Hz], of any shape
+    lossless : leave out all losses but radiation
+    """
     grid = np.asarray(f, float)
     rows = admittance_grid(duct, np.asarray(openness, float)[None], grid.reshape(1, -1), lossless)
     return rows.reshape(grid.shape)
@@ -102,9 +144,16 @@ def _admittances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> C
 
 
 def susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Floats:
-    """Im Y at the lips of a chain without external interaction (N, F), openness (N, H) at f (F,) [Hz].
+    """Im Y [m3/(Pa s)] at the lips of a chain without external interaction (N, F).
 
     Elements are worked out once for each frequency, holes once for each openness.
+
+    Parameters
+    ----------
+    chain : of one duct
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f : (F,) [Hz]
+    lossless : leave out all losses but radiation
     """
     levels, which = np.unique(np.asarray(openness, float), return_inverse=True)
     which = which.reshape(np.shape(openness))
@@ -133,7 +182,14 @@ def susceptances(chain: Chain, openness: Floats, f: Floats, lossless: bool = Fal
 
 
 def cut_susceptances(duct: Duct, cuts: Floats, f: Floats) -> Floats:
-    """Im Y (C, F) at the lips of a bore without holes, ended openly at each cut (C,) [m], at f (F,) [Hz]."""
+    """Im Y [m3/(Pa s)] at the lips of a bore without holes, ended openly at each cut (C, F).
+
+    Parameters
+    ----------
+    duct : one without holes
+    cuts : (C,) where it ends [m]
+    f : (F,) [Hz]
+    """
     plain = as_arrays(duct)
     chains = chain_of(stacked([plain._replace(end_position=cut) for cut in np.asarray(cuts)]))
     variant, closed = kernel.at_hand(), np.zeros((0, f.size))

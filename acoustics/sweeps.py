@@ -36,11 +36,14 @@ from acoustics.arrays import Complexes, Floats
 class Network(NamedTuple):
     """The chain in numbers.
 
-    segment : A, B, C, D from each station to the next, each (M, n)
+    Attributes
+    ----------
+    segment : A, B, C, D from each station to the next, each (M, n) [1, Pa s/m3, m3/(Pa s), 1]
     hole : (M,) the hole at each station, -1 for none
-    half_series : (M, n) reactance on either side of the station's node; shunt (M, n), 0 where there is no hole
+    half_series : (M, n) reactance on either side of the station's node [Pa s/m3]
+    shunt : (M, n) admittance at the node [m3/(Pa s)], 0 where there is no hole
     transfer, gain : (H, n), see `toneholes.Port`; transfer 0 where closed
-    load : (n,) of the bell
+    load : (n,) radiation impedance of the bell [Pa s/m3]
     """
 
     segment: tuple[Complexes, Complexes, Complexes, Complexes]
@@ -84,7 +87,14 @@ class Fields(NamedTuple):
 
 
 def sweep_to_reed(network: Network, p: Complexes, flow: Complexes, source: Complexes | None = None) -> Fields:
-    """Fields for pressure and flow (n,) at the bell; source (H, n) flows into the bore at the holes."""
+    """Fields (M, n) for given pressure and flow at the bell.
+
+    Parameters
+    ----------
+    network : the chain in numbers
+    p, flow : (n,) pressure [Pa] and flow [m3/s] at the bell
+    source : (H, n) flow into the bore at the holes [m3/s]; None for none
+    """
     a, b, c, d = network.segment
     count, columns = a.shape
     rows = np.empty((6, count, columns), complex)
@@ -105,7 +115,7 @@ def sweep_to_reed(network: Network, p: Complexes, flow: Complexes, source: Compl
 
 
 def sweep_to_bell(network: Network) -> tuple[Complexes, Complexes]:
-    """Pressure at every node (M, n) and at the bell (n,), for unit pressure at a closed input."""
+    """Pressure [Pa] at every node (M, n) and at the bell (n,), for unit pressure at a closed input."""
     a, b, c, d = network.segment
     p, flow = np.ones_like(network.load), np.zeros_like(network.load)
     nodes = np.empty(a.shape, complex)
@@ -132,9 +142,17 @@ def interaction(network: Network, fields: Fields, mutual: Complexes, opened: np.
 
     Parameters
     ----------
+    network : the chain in numbers
     fields : of the sweep to the reed, of the chain alone
-    mutual : (n, P, P) [Pa s/m3]
+    mutual : (n, P, P) mutual radiation impedances [Pa s/m3]
     opened : (H, n) which holes are open
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        where the openings' equations of some column have no one solution
+
+    Source: module docstring.
     """
     holes, columns = opened.shape
     most = int(opened.sum(axis=0).max(initial=0))
@@ -176,12 +194,25 @@ class Slopes(NamedTuple):
 
 
 def slopes_of_chain(fields: Fields, weight: Complexes) -> Slopes:
-    """Slopes of weight (n,) times Z_in of the chain alone, from its fields of any size."""
+    """Slopes of a weighted sum of the chain's own input impedances.
+
+    Parameters
+    ----------
+    fields : of the sweep to the reed, of any size
+    weight : (n,) of each Z_in
+    """
     return _slopes(fields, weight / fields.U_in**2, 1.0)
 
 
 def slopes_of_whole(fields: Fields, bell: Complexes, weight: Complexes) -> Slopes:
-    """The same with interaction: fields of unit input flow, flow out of the bell (n,)."""
+    """Slopes of a weighted sum of input impedances with interaction.
+
+    Parameters
+    ----------
+    fields : of the whole, for unit input flow; see `driven`
+    bell : (n,) flow out of the bell [m3/s]
+    weight : (n,) of each Z_in
+    """
     return _slopes(fields, weight, bell)
 
 
@@ -192,7 +223,14 @@ def _slopes(fields: Fields, weight: Complexes, bell: Complexes | float) -> Slope
 
 
 def driven(network: Network, fields: Fields, outside: Outside) -> tuple[Fields, Complexes]:
-    """Fields of the whole for unit input flow, and the flow out of the bell (n,)."""
+    """Fields of the whole for unit input flow (M, n), and the flow out of the bell (n,) [m3/s].
+
+    Parameters
+    ----------
+    network : the chain in numbers
+    fields : of the sweep to the reed, of the chain alone
+    outside : what interaction makes of it
+    """
     sources = network.transfer * outside.pressure[:-1]
     forced = sweep_to_reed(network, outside.pressure[-1], np.zeros_like(network.load), sources)
     share = (1.0 - forced.U_in) / fields.U_in
@@ -200,6 +238,12 @@ def driven(network: Network, fields: Fields, outside: Outside) -> tuple[Fields, 
 
 
 def reflectance(admittance: Complexes, reference: Complexes | Floats) -> Complexes:
-    """Reflection coefficient [1] of an admittance against a real reference admittance."""
+    """Reflection coefficient [1] of admittances, in broadcast shape.
+
+    Parameters
+    ----------
+    admittance : [m3/(Pa s)]
+    reference : real admittance to compare it with [m3/(Pa s)]
+    """
     found: Complexes = (reference - admittance) / (reference + admittance)
     return found

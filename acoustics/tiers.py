@@ -9,7 +9,8 @@ import numpy as np
 
 from acoustics import kernel
 from acoustics.chain import Chain
-from acoustics.charts import Found, Notes, chart_errors
+from acoustics.chart_elements import Notes
+from acoustics.charts import Found, chart_errors
 
 WORST_CENTS = 1e6
 """A note that cannot be worked out, as on a duct of no width, counts as so far out of tune, and nothing moves it."""
@@ -22,10 +23,17 @@ def in_use() -> str:
 
 
 def errors_of(chain: Chain, notes: Notes, slopes: bool, interaction: bool = True) -> Found:
-    """Errors of a chart on a batch of ducts: chain.vector (B, numbers), each field of the result with a leading (B,).
+    """Errors of a chart on a batch of ducts, each field with a leading (B,); see `charts.chart_errors`.
 
     A duct whose openings lie so close that the kernel's elimination without pivoting would lose digits is worked out
     in NumPy, which pivots.
+
+    Parameters
+    ----------
+    chain : vector (B, numbers), hole (B, M)
+    notes : the chart as data
+    slopes : whether slopes by the chain's vector are wanted
+    interaction : whether the openings act on each other outside
     """
     variant = kernel.at_hand()
     if variant is None:

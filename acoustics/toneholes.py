@@ -48,26 +48,56 @@ class Holes(NamedTuple):
 
 
 def matching_length(hole_radius: Array, delta: Array) -> Array:
-    """Length [m] of the volume between the hole's cylinder and the curved bore; Nederveen et al. 1998, eq. 39."""
+    """Length [m] of the volume between the hole's cylinder and the curved bore, in broadcast shape.
+
+    Parameters
+    ----------
+    hole_radius : at the bore [m]
+    delta : hole radius over bore radius [1]
+
+    Source: Nederveen et al. 1998, eq. 39.
+    """
     return hole_radius * delta / 8.0 * (1.0 + 0.207 * delta**3)
 
 
 def static_inner_length(hole_radius: Array, delta: Array) -> Array:
-    """Inner length correction t_i [m] toward low frequencies: the inertia of the flow bending from bore into hole."""
+    """Inner length correction t_i [m] toward low frequencies: the inertia of the flow bending from bore into hole.
+
+    Parameters
+    ----------
+    hole_radius : at the bore [m]
+    delta : hole radius over bore radius [1]; both of shapes that broadcast
+
+    Source: fit to finite elements, see the table of this module.
+    """
     series = 0.8219 + delta * (-0.1684 + delta * (-1.2904 + delta * (1.7218 + delta * (-1.3373 + delta * 0.4136))))
     return hole_radius * series
 
 
 def inner_length(hole_radius: Array, delta: Array, ka: Array) -> Array:
-    """Inner length correction t_i [m] at a frequency, where the bore's radius is ka over 2 pi wavelengths."""
+    """Inner length correction t_i [m] at a frequency, in broadcast shape; see `static_inner_length`.
+
+    Parameters
+    ----------
+    hole_radius : at the bore [m]
+    delta : hole radius over bore radius [1]
+    ka : wavenumber times bore radius [1]
+    """
     return static_inner_length(hole_radius, delta) * (1.0 + np.exp(4.72 * delta - 3.13) * ka**2)
 
 
 def series_length(hole_radius: Array, delta: Array, chimney_height: Array, openness: Array) -> Array:
-    """Series length t_a [m] (negative) in Z_a = j k t_a rho c / (pi a^2).
+    """Series length t_a [m] (negative) in Z_a = j k t_a rho c / (pi a^2), in broadcast shape.
+
+    Parameters
+    ----------
+    hole_radius : at the bore [m]
+    delta : hole radius over bore radius [1]
+    chimney_height : from bore crown to top [m]
+    openness : 0 closed, 1 open, between: the open share of the hole's area
 
     A closed hole uses the closed fit; a fully open one the mean of the closed fit and the fit for a pressure-release
-    top, which is where radiating holes fall.
+    top, which is where radiating holes fall. Source: the form of Dubos et al. 1999, refitted to finite elements.
     """
     b, matching = hole_radius, matching_length(hole_radius, delta)
     closed_height = np.tanh(1.8412 * (chimney_height + 0.975 * matching) / b)
@@ -86,7 +116,14 @@ def _fok(ratio: Array) -> Array:
 
 
 def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> Array:
-    """Admittance [m3/(Pa s)] of a closed lid, shape (H,): volume below it, heat it takes, sound it absorbs.
+    """Admittance [m3/(Pa s)] of a closed lid: volume below it, heat it takes, sound it absorbs.
+
+    Parameters
+    ----------
+    f : frequency [Hz], of a shape that broadcasts with (H,)
+    holes : fields (H,)
+    air : state of the air below the lid
+    lossless : leave out heat and absorption
 
     The heat is Cremer's (1948) at normal incidence. A lid that absorbs the share A of the energy striking it has
     the admittance (1 - r)/(1 + r) of that of the air, r^2 = 1 - A.
@@ -103,7 +140,14 @@ def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> 
 def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
     """Admittance [m3/(Pa s)] of the air above each chimney, radiation with pad: 0 when closed.
 
+    Parameters
+    ----------
+    f : frequency [Hz], of a shape that broadcasts with (H,)
+    holes : fields (H,)
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
+    air : state of the air above
+
+    Sources: see `radiation.hole_length`, `radiation.pad_length`; a half-open hole is an orifice (Fok 1941).
     """
     some = openness > 0.0
     if not np.any(some):
@@ -121,6 +165,8 @@ def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
 class Port(NamedTuple):
     """A hole as the bore and the outside see it, every field (H,).
 
+    Attributes
+    ----------
     admittance : shunt admittance 1/Z_s with the hole's own radiation [m3/(Pa s)]
     transfer : flow out of the top per pressure in the bore [m3/(Pa s)]; 0 when closed
     gain : pressure in the bore per pressure at the blocked top [1]
@@ -133,6 +179,15 @@ class Port(NamedTuple):
 
 def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False) -> Port:
     """Each hole as a port: inner length, lossy chimney with its matching length, top.
+
+    Parameters
+    ----------
+    f : frequency [Hz], of a shape that broadcasts with (H,)
+    holes : fields (H,)
+    bore_radius : (H,) at each hole [m]
+    openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
+    air : state of the air at each hole
+    lossless : leave out wall losses, and heat and absorption of lids
 
     With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), gain A, transfer
     the open part of Y over A + B Y: what the closed part of a lid takes up as heat does not come out.
@@ -152,6 +207,15 @@ def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air:
 
 
 def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air) -> Array:
-    """Series impedance Z_a [Pa s/m3] of each hole, shape (H,)."""
+    """Series impedance Z_a [Pa s/m3] of each hole; see `series_length`.
+
+    Parameters
+    ----------
+    f : frequency [Hz], of a shape that broadcasts with (H,)
+    holes : fields (H,)
+    bore_radius : (H,) at each hole [m]
+    openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
+    air : state of the air at each hole
+    """
     length = series_length(holes.radius, holes.radius / bore_radius, holes.chimney_height, openness)
     return 1j * 2.0 * np.pi * f * air.rho / (np.pi * bore_radius**2) * length

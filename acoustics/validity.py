@@ -40,7 +40,14 @@ DUCT_RANGES = {
 
 
 def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: float) -> list[str]:
-    """Sentences for every formula whose checked range the duct leaves between its lowest and highest note [Hz]."""
+    """Sentences for every formula whose checked range a duct leaves between its lowest and its highest note.
+
+    Parameters
+    ----------
+    duct : one
+    hole_names : (H,) for the sentences
+    f_lowest, f_highest : [Hz]
+    """
     duct = as_arrays(duct)
     holes = duct.holes
     place = duct.end_position[None]

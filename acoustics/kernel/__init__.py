@@ -20,7 +20,8 @@ import numpy as np
 
 from acoustics.arrays import Complexes, Floats
 from acoustics.chain import Chain
-from acoustics.charts import Found, Notes
+from acoustics.chart_elements import Notes
+from acoustics.charts import Found
 from acoustics.kernel.origin import mark_of_bytes, mark_of_code
 
 LEAST_PIVOT = 1e-8
@@ -160,7 +161,16 @@ def _prepared(notes: Notes, variant: str, thread: int) -> Prepared:
 
 
 def admittances(chain: Chain, openness: Floats, f: Floats, interaction: bool, variant: str) -> tuple[Complexes, Floats]:
-    """Admittance [m3/(Pa s)] at the lips (n,) of one duct at f (n,) [Hz], openness (H, n); and least pivots (n,)."""
+    """Admittance [m3/(Pa s)] at the lips (n,), and the least pivot of each column (n,).
+
+    Parameters
+    ----------
+    chain : of one duct
+    openness : (H, n) of each column
+    f : (n,) [Hz]
+    interaction : whether the openings act on each other outside
+    variant : of the kernel, see `variants`
+    """
     _fits(chain, len(openness), 1)
     width = _function("chart_width", variant, ctypes.c_int)()
     padded = -(-f.size // width) * width
@@ -194,7 +204,16 @@ def _aligned(row: Any) -> Any:
 
 
 def chart_errors(chain: Chain, notes: Notes, slopes: bool, interaction: bool, variant: str) -> tuple[Found, Floats]:
-    """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N)."""
+    """Errors of a chart on a batch of ducts, see `charts.chart_errors`; and the least pivot of each note (B, N).
+
+    Parameters
+    ----------
+    chain : vector (B, numbers), hole (B, M)
+    notes : the chart as data
+    slopes : whether slopes by the chain's vector are wanted
+    interaction : whether the openings act on each other outside
+    variant : of the kernel, see `variants`
+    """
     _fits(chain, notes.openness.shape[1], 2)
     prepared = _prepared(notes, variant, threading.get_ident())
     vector, hole = np.ascontiguousarray(chain.vector, float), np.ascontiguousarray(chain.hole, np.int32)

@@ -56,7 +56,21 @@ def sources() -> dict[str, str]:
 
 
 def build(folder: Path, made: Path, into: Path) -> None:
-    """Write the elements and compile the sources in folder, with what is made on the way in made, to a library."""
+    """Write the elements, compile the sources and link them to a library.
+
+    Parameters
+    ----------
+    folder : of the sources
+    made : for what is made on the way
+    into : the library
+
+    Raises
+    ------
+    FileNotFoundError
+        where there is no C compiler
+    subprocess.CalledProcessError
+        where it fails
+    """
     command = compiler()
     if command is None:
         raise FileNotFoundError("no C compiler was found")
@@ -83,6 +97,7 @@ class BuildKernel(build_ext):  # type: ignore[misc]
     """`build_ext` for the one extension there is."""
 
     def build_extension(self, ext: Extension) -> None:
+        """Build the kernel; where that cannot be done, say why and go on without it."""
         made, into = Path(self.build_temp) / "kernel", Path(self.get_ext_fullpath(ext.name))
         if left_out():
             return

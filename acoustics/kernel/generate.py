@@ -1,7 +1,7 @@
 """Writes `elements.h`, the kernel's elements with their slopes, from the formulas in `acoustics.elements`; beside it
 `origin.h`, which says from which.
 
-Each formula is called once with `graph.Symbol`s in place of arrays; the graph that comes of it is written out node by
+Each formula is called once with `symbols.Symbol`s in place of arrays; the graph that comes of it is written out node by
 node. What does not depend on frequency is written apart, to be worked out once.
 
 `build` runs this when the package is installed: after a change of a formula, install again.
@@ -17,8 +17,9 @@ from typing import Any
 import numpy as np
 
 from acoustics import elements
-from acoustics.kernel.graph import Graph, Node, Plain, Symbol
+from acoustics.kernel.graph import Graph, Node, Plain
 from acoustics.kernel.origin import marks
+from acoustics.kernel.symbols import Symbol
 
 WRITTEN = {
     "add": "{} + {}", "sub": "{} - {}", "mul": "{} * {}", "div": "{} / {}", "neg": "-{}", "sqrt": "v_sqrt({})",

@@ -32,10 +32,15 @@ SILENT_CENTS = 150.0
 
 @dataclass(frozen=True)
 class Task:
-    """One extension to solve until a deadline (time.monotonic): everything new, or the upper pieces kept.
+    """One extension to solve: everything new, or the upper pieces kept.
 
+    Attributes
+    ----------
+    loaded : the extended project
+    present : the layout to extend
     kept : pieces of the present layout that stay, from the reed; none for everything new
     holes : at most so many of their holes are drilled wider
+    deadline : when to be done (time.monotonic) [s]
     beside : a layout of the extended project to start from too
     """
 

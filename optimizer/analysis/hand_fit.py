@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.geometry.reach import reach_distance
+from optimizer.geometry.space import Places, ways_between
 from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.fingers import FingerPair, hand_pairs
 from optimizer.project.hand import Hand, seal_limit_mm
@@ -89,11 +90,11 @@ def touch_mm(hole: HoleRecord) -> float:
 
 
 def _distance(pair: FingerPair, holes: list[HoleRecord], natural_mm: float) -> float:
-    upper, lower = holes[pair.upper], holes[pair.lower]
-    along = np.array(touch_mm(lower) - touch_mm(upper))
-    turn = np.radians(lower.azimuth_deg - upper.azimuth_deg)
-    radius, below = (np.array(hole.body_diameter_mm / 2.0) for hole in (upper, lower))
-    return float(reach_distance(along, turn, radius, below, np.array(natural_mm)))
+    upper, lower = (
+        Places(np.array(touch_mm(hole)), np.radians(hole.azimuth_deg), np.array(0.5 * hole.body_diameter_mm))
+        for hole in (holes[pair.upper], holes[pair.lower])
+    )
+    return float(reach_distance(ways_between(upper, lower), np.array(natural_mm)))
 
 
 def _reach(pair: FingerPair, holes: list[HoleRecord], hand: Hand) -> ReachRecord:

@@ -122,7 +122,14 @@ class Price:
 
 
 def settled(problem: Posed, x: np.ndarray, names: tuple[str, ...]) -> Rest:
-    """Solve a problem for tuning alone from x, to a tight tolerance; names : of its constraints (m,)."""
+    """Solve a problem for tuning alone, to a tight tolerance.
+
+    Parameters
+    ----------
+    problem : what is solved
+    x : (n,) where to begin, in units of `layout.STEP`
+    names : of its constraints (m,)
+    """
     outcome = refine(problem, x, TUNING, STEPS, TOLERANCE)
     errors = np.asarray(problem.evaluate(outcome.x)[0].errors)
     share = problem.weight / np.sum(problem.weight)

@@ -42,8 +42,13 @@ class Extended(NamedTuple):
 def with_locked(
     loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None
 ) -> LoadedProject:
-    """The project with pieces of a layout, counted from the reed, held exactly as they are.
+    """The project with pieces of a layout held exactly as they are.
 
+    Parameters
+    ----------
+    loaded : the project
+    record : the layout
+    pieces : their numbers, counted from the reed
     extended : given for a project that carries on the layout's instrument
 
     Raises
@@ -64,7 +69,13 @@ def with_locked(
 def locked_text(
     loaded: LoadedProject, record: LayoutRecord, pieces: Sequence[int], extended: Extended | None = None
 ) -> str:
-    """The text of `with_locked`, unread and without sides of axles; LockError when pieces cannot be taken over."""
+    """The text of `with_locked`, unread and without sides of axles.
+
+    Raises
+    ------
+    LockError
+        when the pieces cannot be taken over
+    """
     wanted = sorted(set(pieces))
     problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
@@ -85,7 +96,13 @@ def locked_text(
 
 
 def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProject:
-    """The project with its axles on given sides, by the keys' ids; raises LockError when they cannot be written."""
+    """The project with its axles on given sides, by the keys' ids.
+
+    Raises
+    ------
+    LockError
+        when they cannot be written
+    """
     data = tomllib.loads(loaded.text)
     table = keys_table(data.get("keys", {}), sides)
     if table == data.get("keys", {}):

@@ -33,7 +33,14 @@ def diameter_slopes(layout: Sensitivity) -> Floats:
 
 
 def reaming(record: LayoutRecord, layout: Sensitivity, worth_cents: float) -> list[HoleAdvice]:
-    """Advice for every hole, from the bell up; worth_cents : least cents per 0.1 mm for which reaming is worth it."""
+    """Advice for every hole, from the bell up.
+
+    Parameters
+    ----------
+    record : the layout
+    layout : its notes with their slopes
+    worth_cents : least cents per 0.1 mm for which reaming is worth it
+    """
     slopes = np.where(layout.main[:, None], diameter_slopes(layout), 0.0)
     notes = np.argmax(np.abs(slopes), axis=0)
     slope = slopes[notes, np.arange(len(record.holes))]

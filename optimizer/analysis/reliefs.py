@@ -65,9 +65,17 @@ def relieved(
 
     Parameters
     ----------
+    loaded : the project
     numbers : of a layout to start from too; see `saved.saved_numbers`
+    pool : processes to solve in
+    seconds : how long it may take [s]
     told : is given how many of how many solves are done
     kinds : first words of the reliefs to try, such as `plate`; default all
+
+    Raises
+    ------
+    WorkLostError
+        when a process dies with its work
     """
     begun = time.monotonic()
     first = Task(loaded, numbers, FIRST_LEAST, FIRST_MOST, begun + FIRST_SHARE * seconds, {}, spare=False)

@@ -35,8 +35,17 @@ QUANTILE_ERROR = math.sqrt(LOW * HIGH) / NormalDist().pdf(Z_HIGH)
 class Sensitivity(NamedTuple):
     """The sounding notes of a layout with their slopes.
 
-    cents (N,) verified; frequency (N,) [Hz]; openness (N, H); main (N,) no alternate
-    found : errors and slopes by the duct's numbers; by (N, K) [cents] for one standard deviation of each deviation
+    Attributes
+    ----------
+    duct : the layout's (SI)
+    notes, left_out : those that sound (N,), and the names of those that do not
+    cents, frequency : (N,) verified [cents], and what they sound [Hz]
+    openness : (N, H)
+    main : (N,) True for no alternate
+    may : what deviates (K,)
+    found : errors and slopes by the duct's numbers
+    by : (N, K) for one standard deviation of each deviation [cents]
+    spread : standard deviations of each note (N,) [cents]
     """
 
     duct: Duct
@@ -53,7 +62,12 @@ class Sensitivity(NamedTuple):
 
 
 def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sensitivity:
-    """Slopes of a saved layout's notes; stated : in place of the record's own deviations.
+    """Slopes of a saved layout's notes.
+
+    Parameters
+    ----------
+    record : the layout
+    stated : in place of the record's own deviations
 
     Raises
     ------
@@ -86,12 +100,18 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
 
 
 def normal_draws(samples: int, count: int, seed: int) -> Floats:
-    """Independent standard normal numbers (samples, count)."""
+    """Independent standard normal numbers, of shape (samples, count), the same for the same seed."""
     return np.random.default_rng(seed).standard_normal((samples, count))
 
 
 def drawn_cents(layout: Sensitivity, draws: Floats, told: Callable[[int, int], None] | None = None) -> Floats:
-    """Cents of every note (B, N) for draws (B, K) of the deviations; told : how many of how many are done.
+    """Cents of every note (B, N) for draws of the deviations.
+
+    Parameters
+    ----------
+    layout : its notes with their slopes
+    draws : (B, K) in standard deviations
+    told : is given how many of how many are done
 
     Raises
     ------
@@ -105,8 +125,20 @@ def drawn_cents(layout: Sensitivity, draws: Floats, told: Callable[[int, int], N
 def shifts(
     layout: Sensitivity, may: Deviations, draws: Floats, told: Callable[[int, int], None] | None = None
 ) -> Floats:
-    """How far each note's resonance lies above the layout's own (B, N) [cents] for draws (B, K) of some deviations, in
-    blocks that keep memory small."""
+    """How far each note's resonance lies above the layout's own (B, N) [cents], in blocks that keep memory small.
+
+    Parameters
+    ----------
+    layout : its notes with their slopes
+    may : what deviates (K,)
+    draws : (B, K) in standard deviations
+    told : is given how many of how many are done
+
+    Raises
+    ------
+    ValueError
+        when a draw leaves a hole without diameter or chimney
+    """
     found = []
     for begin in range(0, len(draws), BLOCK):
         block = draws[begin : begin + BLOCK]
@@ -130,20 +162,28 @@ def _must_be_holes(ducts: Duct) -> None:
 
 
 def linear_band(cents: float, sd: float) -> Band:
-    """Band of a normal number."""
+    """Band [cents] of a normal number, from its mean and standard deviation [cents]."""
     reach = Z_HIGH * sd
     return Band(mean=cents, sd=sd, p05=cents - reach, p50=cents, p95=cents + reach)
 
 
 def drawn_band(cents: Floats) -> Band:
-    """Band of drawn cents (B,)."""
+    """Band [cents] of drawn cents (B,)."""
     p05, p50, p95 = map(float, np.quantile(cents, (LOW, 0.5, HIGH)))
     return Band(mean=float(np.mean(cents)), sd=float(np.std(cents, ddof=1)), p05=p05, p50=p50, p95=p95)
 
 
 def chance_within(cents: Floats, linear: Floats, limit: float) -> Chance:
-    """Chance that all notes of a draw (B, N) lie within the limit [cents], with its interval (Wilson, J. Am. Stat.
-    Assoc. 22 (1927) 209); linear (B, N): the same draws by slopes."""
+    """Chance that all notes of a draw lie within a limit, with its interval.
+
+    Parameters
+    ----------
+    cents : (B, N) of the notes, drawn [cents]
+    linear : (B, N) the same draws by slopes [cents]
+    limit : [cents]
+
+    Source: Wilson, J. Am. Stat. Assoc. 22 (1927) 209.
+    """
     count = len(cents)
     share, by_slopes = (float(np.mean(np.all(np.abs(rows) <= limit, axis=1))) for rows in (cents, linear))
     more = Z_BOTH**2 / count
@@ -160,7 +200,13 @@ def chance_within(cents: Floats, linear: Floats, limit: float) -> Chance:
 
 
 def variance_shares(by: Floats, names: tuple[str, ...]) -> list[Share]:
-    """What each deviation contributes to the variances of notes summed (N, K), greatest first."""
+    """What each deviation contributes to the variances of notes summed, greatest first.
+
+    Parameters
+    ----------
+    by : (N, K) what one standard deviation brings to each note [cents]
+    names : (K,) of the deviations
+    """
     each = np.sum(by**2, axis=0)
     whole = float(np.sum(each))
     if whole == 0.0:

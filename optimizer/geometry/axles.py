@@ -20,9 +20,20 @@ from acoustics.duals import chained, value_of
 from optimizer.geometry.layout import Layout, layout_bounds, numbers_of, with_numbers
 from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of, measured
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.space import (
+    Places,
+    Points,
+    around,
+    distance,
+    picked,
+    points,
+    smooth_size,
+    straight_line,
+    turn_of_chord,
+    turned,
+)
 from optimizer.geometry.surface import NEVER_MM
-from optimizer.geometry.touches import KeyPlan, Places, around, key_plans, picked, straight, turned
+from optimizer.geometry.touches import KeyPlan, key_plans
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
 
@@ -164,9 +175,9 @@ class AxleTable:
         self._outward = np.repeat([-1.0, 1.0], len(standing))[:, None] * shifts
 
     def axles(self, at: Geometry) -> Axles:
-        """Where the axles run."""
+        """Where the axles run (K,): azimuth [rad], ends [mm]."""
         arm, radius = at.beside_pad_mm[self._outer], at.body_radius[self._outer]
-        turn = np.arcsin(np.minimum(0.5 * arm / radius, ARM_MOST)) * 2.0
+        turn = turn_of_chord(arm, radius, ARM_MOST)
         low, high = self._ends(at)
         middle = 0.5 * (low + high)
         reach = 0.5 * (high - low) + self._keywork.post_overhang_mm
@@ -181,7 +192,7 @@ class AxleTable:
         return places[first], places[last]
 
     def levers(self, at: Geometry) -> Levers:
-        """Every lever from touch to pad."""
+        """Every lever from touch to pad (L,) [mm], in the order of `lever_rows`."""
         keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
         start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
         twisted = smooth_size(pad.position - start.position)
@@ -192,11 +203,11 @@ class AxleTable:
         return Levers(length, touch_arm, pad_arm, twisted, gives, gives + self._play, at.pads.lift_mm[self._hole])
 
     def posts(self, at: Geometry) -> Posts:
-        """The posts, each shifted outward to that one of its places where it has most room: values alone."""
+        """The posts (2 S,), each shifted outward to that one of its places where it has most room: values alone."""
         return at.once(self._settled).posts
 
     def post_lacks(self, at: Geometry) -> Array:
-        """How much each post (2 S,) lacks of the room it needs [mm]; no slope leads to another of its places."""
+        """How much each post lacks of the room it needs (2 S,) [mm]; no slope leads to another of its places."""
         least = at.once(self._settled).least
         if at.sloped:
             least = chained(least, (1.0, self._near_room(at)))
@@ -213,13 +224,13 @@ class AxleTable:
         ends, azimuth = map(value_of, at.once(self._ends_of_posts))
         position = ends[:, None] + self._outward
         feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
-        holes, joints = map_arrays(value_of, at.holes), value_of(at.layout.joint_mm)
+        holes, joints = map_arrays(value_of, at.hole_points), value_of(at.layout.joint_mm)
         half, half_joint = map(value_of, at.once(self._half_widths))
-        to_holes = _room_to_holes(Places(*(values[..., None] for values in feet)), holes, half)
+        to_holes = _room_to_holes(Points(*(values[..., None] for values in points(feet))), holes, half)
         to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
         least, share = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
         best = np.arange(len(ends)), np.argmax(least, axis=1)
-        foot = Places(position[best], azimuth, feet.radius[best])
+        foot = Places(position[best], azimuth, feet.height[best])
         return Settled(Posts(foot, to_holes[best], to_joints[best]), self._outward[best], least[best], share[best])
 
     def _near_room(self, at: Geometry) -> Array:
@@ -229,9 +240,9 @@ class AxleTable:
         (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
         ends, azimuth = at.once(self._ends_of_posts)
         position = ends + settled.shift
-        feet = Places(position, azimuth, at.body_radius_at(position))
+        feet = points(Places(position, azimuth, at.body_radius_at(position)))
         half, half_joint = at.once(self._half_widths)
-        to_holes = _room_to_holes(picked(feet, post), picked(at.holes, hole), half[hole])
+        to_holes = _room_to_holes(picked(feet, post), picked(at.hole_points, hole), half[hole])
         to_joints = _room_to_joints(position[other], at.layout.joint_mm[joint], half_joint[joint])
         of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
         share = np.zeros((of.size, len(settled.share)))
@@ -244,8 +255,8 @@ class AxleTable:
         return 0.5 * (at.cover_mm + post), 0.5 * (at.joint_length + post)
 
 
-def _room_to_holes(feet: Places, holes: Places, half: Array) -> Array:
-    return straight(feet, holes) - half
+def _room_to_holes(feet: Points, holes: Points, half: Array) -> Array:
+    return distance(feet, holes) - half
 
 
 def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
@@ -253,7 +264,16 @@ def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
 
 
 def smooth_least(room: Floats) -> tuple[Floats, Floats]:
-    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes."""
+    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes.
+
+    Parameters
+    ----------
+    room : (..., n) [mm]
+
+    Returns
+    -------
+    least (...) [mm], at worst `CROWDED_MM` log(n) low; share (..., n), which adds up to 1
+    """
     least = np.min(room, axis=-1, keepdims=True)
     beyond = (room - least) / CROWDED_MM
     weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)

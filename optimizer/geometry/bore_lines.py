@@ -30,7 +30,13 @@ class BoreLines:
         self._place, self._radius = place[:-1], 0.5 * diameter[:-1]
 
     def radius_at(self, place: Array, scale: Array | float) -> Array:
-        """Radius [mm] at places of any shape [mm], in a bore of this scale."""
+        """Radius [mm] at places, of the shape of place.
+
+        Parameters
+        ----------
+        place : of any shape [mm]
+        scale : what the bore's diameters are multiplied by, ()
+        """
         line = self._joined.searchsorted(value_of(place), side="right")
         return place * (scale * self._slope[line]) + scale * self._start[line]
 
@@ -47,7 +53,13 @@ class BoreLines:
         return chained(found.radius, (found.by_low, low), (found.by_high, high))
 
     def extreme(self, low: Floats, high: Floats, widest: bool) -> Extreme:
-        """The widest or the narrowest place between low and high (J,) [mm]: an end, or a point of the bore within."""
+        """The widest or the narrowest place of each stretch: an end, or a point of the bore within.
+
+        Parameters
+        ----------
+        low, high : (J,) ends of the stretches [mm]
+        widest : False for the narrowest
+        """
         first, last = (self._joined.searchsorted(end, side="right") for end in (low, high))
         by_low, by_high = self._slope[first], self._slope[last]
         at_low, at_high = low * by_low + self._start[first], high * by_high + self._start[last]

@@ -22,6 +22,8 @@ from optimizer.project.model import Project
 class Choices(NamedTuple):
     """One way of choosing. Plain values, so that it travels to a worker.
 
+    Attributes
+    ----------
     plates : ids of the open-cover holes that take a plate
     fingerings : chart lines played, one for each note that has options
     joints : for each joint where it is first put, as a share of the stretch that leaves all pieces short enough
@@ -66,9 +68,14 @@ def lines_played(notes: Sequence[ChartNote], choices: Choices) -> np.ndarray:
 def choice_arrays(
     project: Project, choices: Choices, position_mm: np.ndarray, joints_mm: Sequence[float] = ()
 ) -> tuple[Choice, np.ndarray]:
-    """The choice as arrays for holes that start at position_mm (H,), and where the joints start (J,) [mm].
+    """The choice as arrays, and where the joints start (J,) [mm].
 
-    joints_mm : where they start, when known; else in the gaps that `choices.joints` asks for
+    Parameters
+    ----------
+    project : what leaves it open
+    choices : one way of choosing
+    position_mm : (H,) where the holes start [mm]
+    joints_mm : where the joints start [mm], when known; else in the gaps that `choices.joints` asks for
     """
     fixed = fixed_choice(project)
     plate = np.array([hole.cover == "plate" or hole.id in choices.plates for hole in project.holes], float)
@@ -91,7 +98,14 @@ def _zone_of(place: float, project: Project) -> tuple[float, float]:
 
 def first_places(project: Project, shares: Sequence[float], position_mm: np.ndarray) -> list[float]:
     """Where joints start [mm]: each at its share of the stretch that leaves all pieces short enough, then moved to the
-    middle of the nearest gap between holes that no other joint has taken. Joints already made stay."""
+    middle of the nearest gap between holes that no other joint has taken. Joints already made stay.
+
+    Parameters
+    ----------
+    project : what says how long pieces may be
+    shares : one for each joint, 0 to 1
+    position_mm : (H,) where the holes start [mm]
+    """
     section = project.sections
     if section is None:
         return []

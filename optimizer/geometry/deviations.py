@@ -32,8 +32,11 @@ PLAYING = ("temperature_degC", "reed_volume_percent")
 
 
 class Deviations(NamedTuple):
-    """Independent deviations: names and kinds (K,), and what one standard deviation of each adds to the duct.
+    """Independent deviations, and what one standard deviation of each adds to the duct.
 
+    Attributes
+    ----------
+    names, kinds : (K,)
     direction : a Duct whose fields have a leading (K,), SI
     """
 
@@ -48,7 +51,15 @@ class Deviations(NamedTuple):
 
 
 def deviations(duct: Duct, stated: Uncertainty, crook_end_mm: float = 0.0, ids: Sequence[str] = ()) -> Deviations:
-    """All deviations of a duct; ids : names of its holes, default their numbers."""
+    """All deviations of a duct.
+
+    Parameters
+    ----------
+    duct : one (SI)
+    stated : one standard deviation of each kind
+    crook_end_mm : where the body begins, which is what shrinks [mm]
+    ids : names of its holes, default their numbers
+    """
     still: Duct = map_arrays(lambda value: np.zeros(np.shape(value)), duct)
     known = ids or [str(number + 1) for number in range(np.size(duct.holes.radius))]
     rows = [*_of_holes(still, stated, known), *_of_the_whole(still, duct, stated, crook_end_mm)]
@@ -107,9 +118,14 @@ def _grown(still: Duct, duct: Duct, share: float, crook_end: float) -> Duct:
 
 
 def by_deviation(slope: Duct, found: Deviations) -> Floats:
-    """Cents that one standard deviation of each brings to each note (N, K), from slopes by the duct's numbers (N, ...).
+    """Cents that one standard deviation of each brings to each note (N, K).
 
     Fields that nothing moves are passed over: some are infinite, and have no slope.
+
+    Parameters
+    ----------
+    slope : of the notes by the duct's numbers, fields (N, ...) [cents per SI unit]
+    found : the deviations (K,)
     """
     total = np.zeros((len(np.asarray(slope.end_position)), len(found.names)))
     for rise, moved in zip(leaves(slope), leaves(found.direction), strict=True):
@@ -119,7 +135,14 @@ def by_deviation(slope: Duct, found: Deviations) -> Floats:
 
 
 def moved_ducts(duct: Duct, found: Deviations, draws: Floats) -> Duct:
-    """A batch of ducts (B, ...), each moved by draws (B, K) standard deviations."""
+    """A batch of ducts (B, ...), each moved by its draws.
+
+    Parameters
+    ----------
+    duct : one (SI)
+    found : the deviations (K,)
+    draws : (B, K) in standard deviations
+    """
 
     def moved(value: Array, by: Floats) -> Floats:
         return np.asarray(value) + np.tensordot(draws, by, axes=1)

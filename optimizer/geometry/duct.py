@@ -57,7 +57,16 @@ def fittings(at: Geometry) -> Fittings:
 def make_duct(
     layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection | ReedRecord, climate: Climate
 ) -> Duct:
-    """The duct of a layout; with slopes where the layout has them."""
+    """The duct of a layout (SI); with slopes where the layout has them.
+
+    Parameters
+    ----------
+    layout : fields (H,) [mm]
+    fitting : what surrounds each hole (H,) [mm]
+    bore : bore and wall [mm]
+    reed : what stands at the input, its volume aside, which is the layout's
+    climate : air along the bore
+    """
     points = np.array(bore.points_mm) * MM
     profile = Bore(points[:, 0], points[:, 1] / 2 * layout.bore_scale)
     longest = points.copy()

@@ -59,7 +59,12 @@ class JointRules:
         self._wall = walls[0] if section.socket_ring else walls[1]
 
     def length(self, place: Array, scale: Array | float) -> Array:
-        """Length of joints with their middles at places (J,) [mm], in a bore of this scale.
+        """Length of the joints (J,) [mm].
+
+        Parameters
+        ----------
+        place : (J,) their middles [mm]
+        scale : what the bore's diameters are multiplied by, ()
 
         It follows from the tenon, and this from the bore within the joint: L = f(place, L), with the slope
         f_place / (1 - f_L).
@@ -74,7 +79,14 @@ class JointRules:
         return chained(length, (share * by * (bore.by_low + bore.by_high), place), (share * bore.radius, scale))
 
     def sizes(self, place: Array, length: Array, scale: Array | float) -> JointSizes:
-        """Sizes of joints with their middles at places (J,) and of these lengths (J,) [mm], in a bore of this scale."""
+        """Sizes of the joints (J,) [mm].
+
+        Parameters
+        ----------
+        place : (J,) their middles [mm]
+        length : (J,) [mm]
+        scale : what the bore's diameters are multiplied by, ()
+        """
         section, (bore, body) = self.section, self.extremes(place, length, scale)
         within = bore if section.socket_ring else body - 2.0 * self.wall_mm
         tenon = np.where(np.isnan(self._tenon), within + 2.0 * self._wall, np.nan_to_num(self._tenon))
@@ -83,7 +95,14 @@ class JointRules:
         return JointSizes(length, bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
 
     def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
-        """Widest bore and thinnest body [mm] of joints (J,) that are so long."""
+        """Diameters of the widest bore and the thinnest body within the joints (J,) [mm].
+
+        Parameters
+        ----------
+        place : (J,) their middles [mm]
+        length : (J,) [mm]
+        scale : what the bore's diameters are multiplied by, ()
+        """
         low, high = place - 0.5 * length, place + 0.5 * length
         narrow, wide = self.bore.narrowest(low, high) * scale, self.bore.widest(low, high) * scale
         return 2.0 * wide, 2.0 * (narrow + self.wall_mm)

@@ -34,6 +34,8 @@ PER_HOLE = ("position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm")
 class Choice(NamedTuple):
     """What is decided before a solve, as arrays: it moves by whole steps, so that no slope leads there.
 
+    Attributes
+    ----------
     plate : (H,) 1 where a plate lies on a finger's hole, 0 elsewhere
     joint_used : (J,) 1 where the body has this joint, 0 where it does without
     joint_above : (J, H) 1 where the joint lies nearer the reed than the hole, 0 where nearer the bell
@@ -50,9 +52,17 @@ NO_CHOICE = Choice(np.zeros(0), np.zeros(0), np.zeros((0, 0)), np.zeros((0, 2)))
 
 
 class Layout(NamedTuple):
-    """One design. touch_offset_mm: how far a plate's touch lies toward the bell from its hole.
+    """One design; bore scale and reed volume are (), all else as in the table of this module.
 
-    bore_scale multiplies the diameters of the project's bore; joint_mm are the middles of the joints.
+    Attributes
+    ----------
+    position_mm, diameter_mm, chimney_mm : (H,) of the holes: middle along the body, at the bore, height [mm]
+    touch_offset_mm : (H,) how far a plate's touch lies toward the bell from its hole [mm]
+    end_mm : () the bell end [mm]
+    reed_volume_cm3 : () [cm3]
+    bore_scale : () what the diameters of the project's bore are multiplied by [1]
+    joint_mm : (J,) the middles of the joints [mm]
+    choice : what no slope leads to
     """
 
     position_mm: Array
@@ -67,7 +77,7 @@ class Layout(NamedTuple):
 
 
 def numbers_of(layout: Layout) -> dict[str, Array]:
-    """The numbers of a layout by name, its choice aside."""
+    """The numbers of a layout by name, in the shapes and units of its fields; its choice aside."""
     return {name: getattr(layout, name) for name in STEP}
 
 
@@ -158,7 +168,10 @@ class Parametrisation:
 
     Attributes
     ----------
-    low, high : (n,) bounds of x; names : (n,) such as `position_mm.h07`
+    lowest : the layout at the low end of all ranges
+    low, high : (n,) bounds of x
+    names : (n,) such as `position_mm.h07`
+    slots : for each field that moves: its name, which of its entries move, and their places in x
     """
 
     lowest: Layout
@@ -168,7 +181,13 @@ class Parametrisation:
     slots: tuple[tuple[str, np.ndarray, np.ndarray], ...]
 
     def layout(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
-        """The layout that x (n,) stands for; choice: default that of a project that leaves none open."""
+        """The layout that x stands for.
+
+        Parameters
+        ----------
+        x : (n,) in units of `STEP`
+        choice : default that of a project that leaves none open
+        """
         fields: dict[str, Any] = {}
         for name, entries, places in self.slots:
             field = np.array(getattr(self.lowest, name), float)
@@ -177,7 +196,13 @@ class Parametrisation:
         return self.lowest._replace(choice=self.lowest.choice if choice is None else choice, **fields)
 
     def moving(self, x: np.ndarray, choice: Choice | None = None) -> Layout:
-        """The same layout, each of its free fields with its slopes by x."""
+        """The layout that x stands for, each of its free fields with its slopes (n, ...) by x.
+
+        Parameters
+        ----------
+        x : (n,) in units of `STEP`
+        choice : default that of a project that leaves none open
+        """
         layout = self.layout(x, choice)
         free: dict[str, Any] = {name: Dual(getattr(layout, name), slope) for name, slope in self._slopes.items()}
         return layout._replace(**free)
@@ -194,7 +219,7 @@ class Parametrisation:
         return found
 
     def encode(self, layout: Layout) -> np.ndarray:
-        """The vector x of a layout, clipped to the bounds."""
+        """The vector x (n,) of a layout, clipped to the bounds."""
         x = np.zeros(self.low.size)
         for name, entries, places in self.slots:
             x[places] = np.atleast_1d(np.asarray(getattr(layout, name)))[entries] / STEP[name]

@@ -10,6 +10,7 @@
 | touch_mm | (H,) where along the body it is touched | mm |
 | holes | places (H,) on the body's surface | mm, rad |
 | touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
+| hole_points, touch_points | where these lie in space | mm |
 | pair_ways, pair_distances | (P,) between the touches of finger pairs | mm |
 | joints, joint_length | sizes (J,) of the joints | mm |
 | joint_used | (J,) whether the body has this joint | |
@@ -30,8 +31,9 @@ from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, pad_sizes
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import PairTable, PairWays, touch_position
-from optimizer.geometry.touches import KeyTable, Places, key_plans
+from optimizer.geometry.reach import PairTable, touch_position
+from optimizer.geometry.space import Places, Points, Ways, points
+from optimizer.geometry.touches import KeyTable, key_plans
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.model import Project
 
@@ -55,7 +57,13 @@ fixed_of = once(Fixed)
 
 
 class Geometry:
-    """A layout measured; see the table of this module. sloped : whether it moves, so that slopes are wanted."""
+    """A layout measured; see the table of this module.
+
+    Attributes
+    ----------
+    layout, fixed, project : what is measured, and what no layout changes
+    sloped : whether the layout moves, so that slopes are wanted
+    """
 
     def __init__(self, layout: Layout, fixed: Fixed) -> None:
         self.layout, self.fixed, self.project = layout, fixed, fixed.project
@@ -79,39 +87,48 @@ class Geometry:
 
     @cached_property
     def bore_radius(self) -> Array:
+        """Of each hole (H,) [mm]."""
         return self.bore_radius_at(self.layout.position_mm)
 
     @cached_property
     def body_radius(self) -> Array:
+        """Of the body at each hole (H,) [mm]."""
         return self.bore_radius + self.project.bore.wall_mm
 
     @cached_property
     def shut(self) -> Array:
+        """Which holes (H,) a pad closes."""
         return padded(self.layout, self.project)
 
     @cached_property
     def top_mm(self) -> Array:
+        """Diameter of each hole at the top of its chimney (H,) [mm]."""
         return top_diameter_mm(self.layout, self.project)
 
     @cached_property
     def pads(self) -> Pad:
+        """Sizes of the closures that the holes have or would have (H,) [mm]."""
         return pad_sizes(self.top_mm, self.project.keywork)
 
     @cached_property
     def cover_mm(self) -> Array:
+        """Width of what lies over each hole (H,) [mm]: a cup, or a bare finger."""
         return np.where(self.shut, self.pads.cup_diameter_mm, self.project.hand.finger_breadth_mm)
 
     @cached_property
     def beside_pad_mm(self) -> Array:
+        """How far from the middle of each hole an axle must lie at least, for its posts' sake (H,) [mm]."""
         keywork = self.project.keywork
         return 0.5 * (self.pads.cup_diameter_mm + keywork.post_diameter_mm) + keywork.post_clearance_mm
 
     @cached_property
     def touch_mm(self) -> Array:
+        """Where along the body each hole is touched (H,) [mm]."""
         return touch_position(self.layout)
 
     @cached_property
     def holes(self) -> Places:
+        """Of the holes (H,), on the body's surface."""
         return Places(self.layout.position_mm, self.fixed.azimuth, self.body_radius)
 
     @cached_property
@@ -120,22 +137,37 @@ class Geometry:
 
     @property
     def touches(self) -> Places:
+        """Of the touches of keys (K,)."""
         return self._keys[0]
 
     @property
     def rests(self) -> Places:
+        """Of the fingers that press the keys (K,)."""
         return self._keys[1]
 
     @cached_property
-    def pair_ways(self) -> PairWays:
+    def hole_points(self) -> Points:
+        """Where the holes lie in space (H,) [mm]."""
+        return points(self.holes)
+
+    @cached_property
+    def touch_points(self) -> Points:
+        """Where the touches of keys lie in space (K,) [mm]."""
+        return points(self.touches)
+
+    @cached_property
+    def pair_ways(self) -> Ways:
+        """Between the touches of finger pairs (P,) [mm]."""
         return self.fixed.pairs.ways(self.touch_mm, self.body_radius)
 
     @cached_property
     def pair_distances(self) -> Array:
+        """What each finger pair must reach (P,) [mm]."""
         return self.fixed.pairs.distances(self.pair_ways)
 
     @cached_property
     def joints(self) -> JointSizes:
+        """Sizes of the joints (J,) [mm]."""
         rules = self.fixed.joints
         return (
             NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.joint_length, self.layout.bore_scale)
@@ -143,11 +175,13 @@ class Geometry:
 
     @cached_property
     def joint_length(self) -> Array:
+        """Of the joints (J,) [mm]."""
         rules = self.fixed.joints
         return np.zeros(0) if rules is None else rules.length(self.layout.joint_mm, self.layout.bore_scale)
 
     @cached_property
     def joint_used(self) -> np.ndarray:
+        """Whether the body has each joint (J,)."""
         return np.asarray(self.layout.choice.joint_used) > 0.5
 
 

@@ -19,7 +19,13 @@ class Pad(NamedTuple):
 
 
 def pad_sizes(diameter_mm: Array, keywork: Keywork) -> Pad:
-    """Closure sizes for hole diameters [mm] of any shape."""
+    """Closure sizes [mm], of the shape of the diameters.
+
+    Parameters
+    ----------
+    diameter_mm : of the holes' tops, of any shape [mm]
+    keywork : the rules, common practice, no source
+    """
     rim = diameter_mm * keywork.seat_rim_per_diameter + keywork.seat_rim_mm
     seat = diameter_mm + 2.0 * rim
     pad = seat + keywork.pad_overlap_mm

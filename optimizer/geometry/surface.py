@@ -6,7 +6,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.pads import pad_sizes
-from optimizer.geometry.reach import chord_of, straight_line
+from optimizer.geometry.space import chord_of, level_distance
 from optimizer.project.model import Hole, Project
 
 
@@ -33,13 +33,24 @@ class Crowding:
         self.first, self.second = split(pairs)
         self.room_mm = room_mm
         azimuth = np.radians([hole.azimuth_deg for hole in holes])
-        self._chord = 0.5 * chord_of(azimuth[self.second] - azimuth[self.first])
+        self._chord = chord_of(azimuth[self.second] - azimuth[self.first])
 
     def lacking(self, position: Array, width: Array, radius: Array) -> Array:
-        """Room and half of both widths (H,) [mm], less the straight distance at radius (H,): (Q,) [mm]."""
+        """Room and half of both widths less the straight distance, both holes as high as they lie on the mean.
+
+        Parameters
+        ----------
+        position : (H,) along the body [mm]
+        width : (H,) of what needs the room [mm]
+        radius : (H,) how high above the axis that lies [mm]
+
+        Returns
+        -------
+        what each pair lacks (Q,) [mm]; at most 0 where there is room
+        """
         first, second = self.first, self.second
-        half, chord = 0.5 * (width[first] + width[second]), (radius[first] + radius[second]) * self._chord
-        return half + self.room_mm - straight_line(position[second] - position[first], chord)
+        half, height = (0.5 * (values[first] + values[second]) for values in (width, radius))
+        return half + self.room_mm - level_distance(position[second] - position[first], height, self._chord)
 
 
 NEVER_MM = -1e4
@@ -47,6 +58,6 @@ NEVER_MM = -1e4
 
 
 def split(pairs: list[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
-    """The first and the second of each pair."""
+    """The first and the second of each pair, each (Q,)."""
     table = np.array(pairs, int).reshape(-1, 2)
     return table[:, 0], table[:, 1]

@@ -15,7 +15,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import chord_of, size_of_turn, straight_line
+from optimizer.geometry.space import Places, picked
 from optimizer.project.fingers import finger_anchor, finger_holes
 from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
 from optimizer.project.linkage import keys_under
@@ -45,14 +45,6 @@ class KeyPlan(NamedTuple):
     across_mm: float
 
 
-class Places(NamedTuple):
-    """Points on the body: position [mm], azimuth [rad], body radius there [mm], all of one shape."""
-
-    position: Array
-    azimuth: Array
-    radius: Array
-
-
 def finger_rest(finger: str, project: Project) -> Rest | None:
     """Where a finger rests; None when no hole tells."""
     anchor = finger_anchor(finger, project)
@@ -67,7 +59,15 @@ def finger_rest(finger: str, project: Project) -> Rest | None:
 
 
 def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: float) -> tuple[float, float]:
-    """Place of one of a finger's touches from where it rests: along and across [mm]."""
+    """Place of one of a finger's touches from where it rests: toward the bell, and clockwise round the body [mm].
+
+    Parameters
+    ----------
+    number, count : which of how many touches, from 0
+    finger : such as R4
+    on_hole : whether the finger rests on a hole
+    spacing : between touches side by side [mm]
+    """
     from_middle = (number - (count - 1) / 2.0) * spacing
     if finger[1] == "T":
         return (-(number + 1) * spacing if on_hole else from_middle), 0.0
@@ -77,8 +77,15 @@ def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: f
 
 
 def drawn_in_mm(project: Project, finger: str, across_mm: float) -> float:
-    """How much nearer to the ring finger than where the little finger rests a touch so far to the side must lie to be
-    within reach [mm]; never nearer than fingers may come, where the limit may complain."""
+    """How much nearer to the ring finger than where the little finger rests a touch must lie to be within reach [mm];
+    never nearer than fingers may come, where the limit may complain.
+
+    Parameters
+    ----------
+    project : whose hand it is
+    finger : the little finger, such as R4
+    across_mm : how far to the side the touch lies [mm]
+    """
     limit = REACH_SHARE * pair_limits(project.hand, finger[0])["ring_little"].working_mm
     reached = math.sqrt(max(limit**2 - across_mm**2, 0.0))
     return max(0.0, project.hand.little_offset_mm - max(reached, project.hand.spacing_min_mm))
@@ -120,35 +127,12 @@ class KeyTable:
     def places(self, touch_mm: Array, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
         """Where the touch of each plan lies (K,), and where its finger rests (K,).
 
-        touch_mm : (H,) positions of the holes' touches; body_radius_at : the body's radius [mm] at places
+        Parameters
+        ----------
+        touch_mm : (H,) positions of the holes' touches [mm]
+        body_radius_at : the body's outer radius [mm] at places of any shape [mm]
         """
         position = touch_mm[self._anchor] + self._along
         radius = body_radius_at(position)
         both = Places(position, self._across / radius + self._turn, radius)
         return picked(both, slice(None, self.count)), picked(both, slice(self.count, None))
-
-
-def picked(places: Places, index: np.ndarray | slice) -> Places:
-    """Some of the places."""
-    return Places(*(values[index] for values in places))
-
-
-def joined(first: Places, second: Places) -> Places:
-    """All places of both."""
-    return Places(*(np.concatenate(values) for values in zip(first, second, strict=True)))
-
-
-def turned(place: Places, azimuth_rad: Array) -> Array:
-    """Way round the body from places to azimuths [mm], along its surface, the shorter way."""
-    return size_of_turn(azimuth_rad - place.azimuth) * place.radius
-
-
-def around(first: Places, second: Places) -> Array:
-    """Way round the body between places [mm], along its surface, the shorter way."""
-    return size_of_turn(second.azimuth - first.azimuth) * (0.5 * (first.radius + second.radius))
-
-
-def straight(first: Places, second: Places) -> Array:
-    """Straight distance between places [mm]."""
-    chord = np.sqrt(first.radius * second.radius) * chord_of(second.azimuth - first.azimuth)
-    return straight_line(second.position - first.position, second.radius - first.radius, chord)

@@ -78,7 +78,13 @@ def ways_of_choosing(project: Project, notes: list[ChartNote]) -> list[Choices]:
 
 
 def verdict_on(loaded: LoadedProject, seconds: float = SECONDS) -> Verdict:
-    """Whether a project's limits and ranges leave room, and if not, which of them conflict."""
+    """Whether a project's limits and ranges leave room, and if not, which of them conflict.
+
+    Parameters
+    ----------
+    loaded : the project
+    seconds : how long the look for conflicts may take [s]
+    """
     room, ways = Room(loaded.project), ways_of_choosing(loaded.project, loaded.notes)
     room.limits(*room.begin(ways[0], 0))
     look = Look(room, ways, time.monotonic() + seconds)

@@ -55,7 +55,9 @@ class Room:
     Attributes
     ----------
     names : (m + 2n,) of limits; the ends of a range share one, such as `range.position_mm.h07`
-    sentences : (m + 2n,); low, high : the ranges
+    sentences : (m + 2n,) what must hold
+    low, high : (n,) the ranges, in units of `layout.STEP`
+    step : (n,) these units
     """
 
     def __init__(self, project: Project) -> None:
@@ -76,14 +78,30 @@ class Room:
         return f"{key_of(name)} lies between {low * self.step[number]:g} and {high * self.step[number]:g}"
 
     def limits(self, x: np.ndarray, choice: Choice) -> tuple[np.ndarray, np.ndarray]:
-        """All limits at x (n,): values (m + 2n,) [mm] and slopes by x (m + 2n, n)."""
+        """All limits at one x.
+
+        Parameters
+        ----------
+        x : (n,) in units of `layout.STEP`
+        choice : the discrete choices as arrays
+
+        Returns
+        -------
+        values (m + 2n,) [mm] and slopes by x (m + 2n, n)
+        """
         found = self.constraints.values(self.coding.moving(x, choice))
         values, slopes = value_of(found), slopes_of(found, x.size).T
         ends = np.concatenate([(self.low - x) * self.step, (x - self.high) * self.step])
         return np.concatenate([values, ends]), np.vstack([slopes, -np.diag(self.step), np.diag(self.step)])
 
     def begin(self, choices: Choices, seed: int) -> tuple[np.ndarray, Choice]:
-        """A start x (n,) and the choice as arrays: the middle of every range for seed 0, else anywhere."""
+        """A start x (n,) and the choice as arrays.
+
+        Parameters
+        ----------
+        choices : one way of choosing
+        seed : 0 for the middle of every range, else anywhere
+        """
         lowest, highest = layout_bounds(self.project)
         low, high, dice = numbers_of(lowest), numbers_of(highest), np.random.default_rng(seed)
         share: dict[str, Any] = {name: 0.5 if seed == 0 else dice.uniform(size=np.shape(low[name])) for name in STEP}
@@ -119,12 +137,15 @@ class Room:
         hard: np.ndarray | None = None,
         opened: np.ndarray | None = None,
     ) -> Rest:
-        """Where the limits looked at are broken least, from a start x (n,).
+        """Where the limits looked at are broken least.
 
         Parameters
         ----------
-        soft, hard : numbers of the limits in each group
-        opened : (n,) True for ranges that count for nothing; all others hold exactly
+        start : (n,) x to begin at
+        choice : the discrete choices as arrays
+        soft : numbers (k,) of the limits whose largest violation is to be small
+        hard : numbers (l,) of those whose violation costs `HARD_COST` times as much; None for none
+        opened : (n,) True for ranges that count for nothing; all others hold exactly; None for none
         """
         group = [soft, np.empty(0, int) if hard is None else hard]
         low, high = (self.low, self.high) if opened is None else self.opened(opened)

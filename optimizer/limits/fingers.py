@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from optimizer.geometry.reach import smooth_size, straight_line
+from optimizer.geometry.space import smooth_size, straight_line
 from optimizer.geometry.surface import split
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
 from optimizer.project.fingers import finger_holes, finger_pairs
@@ -10,6 +10,7 @@ from optimizer.project.model import FINGERS, Project
 
 
 def reach(project: Project) -> Family:
+    """Touches of each finger pair within the hand's working limit."""
     pairs = finger_pairs(project)
     working = np.array([pair.working_mm for pair in pairs])
     items = [
@@ -24,6 +25,7 @@ def reach(project: Project) -> Family:
 
 
 def finger_order(project: Project) -> Family:
+    """Neighbouring fingers that do not cross."""
     pairs = [pair for pair in finger_pairs(project) if pair.neighbours]
     upper, lower = split([(pair.upper, pair.lower) for pair in pairs])
     items = [
@@ -37,6 +39,7 @@ def finger_order(project: Project) -> Family:
 
 
 def finger_room(project: Project) -> Family:
+    """Room for both of two neighbouring fingers."""
     near = np.array([pair.neighbours for pair in finger_pairs(project)], bool)
     pairs = [pair for pair in finger_pairs(project) if pair.neighbours]
     least = project.hand.spacing_min_mm
@@ -51,6 +54,7 @@ def finger_room(project: Project) -> Family:
 
 
 def hand_gap(project: Project) -> Family:
+    """Room between the hands along the body."""
     under = finger_holes(project)
     left, right = ([under[name] for name in FINGERS if name in under and name[0] == side] for side in "LR")
     if not left or not right:
@@ -68,6 +72,7 @@ def hand_gap(project: Project) -> Family:
 
 
 def thumbs(project: Project) -> Family:
+    """Thumbs near their index fingers along the body."""
     under = finger_holes(project)
     pairs = [(under[side + "T"], under[side + "1"]) for side in "LR" if {side + "T", side + "1"} <= set(under)]
     limit = project.hand.thumb_offset_max_mm

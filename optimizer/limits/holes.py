@@ -13,6 +13,7 @@ from optimizer.project.model import Hole, Project
 
 
 def order(project: Project) -> Family:
+    """Tone holes from the bell toward the reed, as they are listed."""
     tone = [index for index, hole in enumerate(project.holes) if hole.role == "tone"]
     pairs = list(pairwise(tone))
     lower, upper = split(pairs)
@@ -51,6 +52,7 @@ def _always_padded(*holes: Hole) -> bool:
 
 
 def bell_margins(project: Project) -> Family:
+    """Holes clear of the bell end."""
     share = project.keywork.end_margin_per_diameter
     low = project.bore.end_span_mm[0]
     chosen = [i for i, hole in enumerate(project.holes) if hole.position_mm[1] + share * hole.diameter_mm[1] > low]
@@ -98,6 +100,7 @@ def crook_limits(project: Project) -> Family:
 
 
 def seals(project: Project) -> Family:
+    """Bare holes no wider than their fingers seal."""
     bare = [i for i, hole in enumerate(project.holes) if hole.by != "key" and hole.cover != "plate"]
     index = np.array(bare, int)
     limits = np.array([seal_limit_mm(project.hand, project.holes[i].by) for i in bare])

@@ -7,8 +7,9 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.reach import reach_distance
+from optimizer.geometry.space import distance, joined, picked, ways_between
 from optimizer.geometry.surface import Crowding, near_pairs, split
-from optimizer.geometry.touches import joined, key_plans, picked, straight
+from optimizer.geometry.touches import key_plans
 from optimizer.limits.family import Constraint, Family, in_force
 from optimizer.project.fingers import finger_holes
 from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
@@ -78,8 +79,7 @@ class ReachTable:
         """How far the finger must reach for each (R,) [mm]."""
         origins = joined(at.rests, at.holes._replace(position=at.touch_mm))
         start, touch = picked(origins, self._origin), picked(at.touches, self._plan)
-        along, turn = touch.position - start.position, touch.azimuth - start.azimuth
-        return reach_distance(along, turn, start.radius, touch.radius, self._natural)
+        return reach_distance(ways_between(start, touch), self._natural)
 
 
 def touch_reach(project: Project) -> Family:
@@ -112,4 +112,4 @@ def touch_room(project: Project) -> Family:
         )
         for i, j in pairs
     ]
-    return items, lambda at: least - straight(picked(at.touches, upper), picked(at.touches, lower))
+    return items, lambda at: least - distance(picked(at.touch_points, upper), picked(at.touch_points, lower))

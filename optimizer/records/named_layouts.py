@@ -55,6 +55,10 @@ def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
 def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -> Path:
     """The one layout file that is meant: of a run the layout wanted, else the one nearest in tune.
 
+    Parameters
+    ----------
+    path : a run folder, or a layout file
+    wanted : the layout's id in the run
     feasible : whether the one nearest in tune must keep all limits
 
     Raises

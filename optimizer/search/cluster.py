@@ -46,7 +46,8 @@ LOST = "{what} died during the search; what was finished is safe in the run fold
 class Check(Protocol):
     """Raises ConnectionError when Ray itself is gone; looks every so often only, unless asked to look at once."""
 
-    def __call__(self, at_once: bool = False) -> None: ...
+    def __call__(self, at_once: bool = False) -> None:
+        """Look, and say nothing where all is well."""
 
 
 Seen = tuple[Callable[[], int], Check]
@@ -72,8 +73,13 @@ class Ray:
         return self._seen[0]() if self._seen else 0
 
     def check(self, at_once: bool = False) -> None:
-        """Raise ConnectionError when Ray is gone, or could not be had; looks every so often only, unless asked to look
-        at once."""
+        """See whether Ray is there; every so often only, unless asked to look at once.
+
+        Raises
+        ------
+        ConnectionError
+            when Ray is gone, or could not be had
+        """
         if self._failed is not None:
             raise self._failed
         if self._seen is not None:
@@ -105,6 +111,9 @@ class Ray:
 def open_ray(address: str, wanted: int | None) -> Iterator[Ray]:
     """Join the cluster at an address, or start Ray on this machine alone; leave no process behind.
 
+    Parameters
+    ----------
+    address : what RAY_ADDRESS says; `LOCAL` starts it here
     wanted : how many workers; default one per core of the cluster or of this machine, and never more than a cluster has
 
     Raises

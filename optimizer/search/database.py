@@ -40,7 +40,13 @@ class Database:
         return self.url.update_query_dict(hidden).render_as_string(hide_password=True).replace("%2A%2A%2A", MASK)
 
     def open(self) -> optuna.storages.RDBStorage:
-        """Optuna's storage in it, its tables made where they are missing."""
+        """Optuna's storage in it, its tables made where they are missing.
+
+        Raises
+        ------
+        StorageError
+            when its tables are another Optuna's, or it does not serve
+        """
         with self.told(), warnings.catch_warnings():
             warnings.simplefilter("ignore")
             settings = {"connect_args": _connect_settings(self.url), "pool_pre_ping": True}
@@ -52,7 +58,13 @@ class Database:
 
     @contextmanager
     def told(self) -> Iterator[None]:
-        """Turn what the database, its driver or Optuna say in the block into a sentence."""
+        """Turn what the database, its driver or Optuna say in the block into a sentence.
+
+        Raises
+        ------
+        StorageError
+            with that sentence
+        """
         try:
             yield
         except optuna.exceptions.DuplicatedStudyError:
@@ -114,7 +126,11 @@ def database(text: str) -> Database:
 def database_of_run(shown: str, study: str, given: str | None) -> Database:
     """The database that a run was started with.
 
-    shown : the URL as run.json holds it; given : the URL given again, if it was
+    Parameters
+    ----------
+    shown : the URL as run.json holds it
+    study : the study's name
+    given : the URL given again, if it was
 
     Raises
     ------

@@ -22,7 +22,11 @@ END_SECONDS = 5.0
 class LocalCrew:
     """A fixed number of processes, each known by this side of its pipe, which is its ticket, too.
 
-    make, given : what a worker makes its solver with: a class that `attempt`s proposals, and its arguments
+    Parameters
+    ----------
+    count : how many
+    make : what a worker makes its solver with: a class that `attempt`s proposals
+    given : the class's arguments
     """
 
     kind: PoolKind = "local"
@@ -42,6 +46,11 @@ class LocalCrew:
         """A process that looks for its code where this one does.
 
         It has a session of its own, as Ctrl-C in a terminal goes to a whole group of processes and is the driver's.
+
+        Raises
+        ------
+        LostError
+            when the system starts none
         """
         here, there = Pipe()
         with there:
@@ -75,7 +84,13 @@ class LocalCrew:
         return wait(tickets, patience)
 
     def answer(self, ticket: Connection) -> Any:
-        """What a worker has sent."""
+        """What a worker has sent.
+
+        Raises
+        ------
+        LostError
+            when it died
+        """
         try:
             return ticket.recv()
         except (EOFError, OSError):

@@ -15,6 +15,9 @@ from optimizer.search.workers import Workers
 def open_pool(loaded: LoadedProject, wanted: int | None) -> Iterator[Pool]:
     """Those who solve a project's trials, until the end of the block.
 
+    Parameters
+    ----------
+    loaded : the project
     wanted : how many solve at once; default one per core of this machine or of the cluster, and never more than a
         cluster has. A single one on this machine is this process itself.
 

@@ -29,8 +29,17 @@ of many shaken ones; a layout of the front, where there is one."""
 class Proposal(NamedTuple):
     """The handful of numbers that a solve cannot choose for itself.
 
-    emphasis per objective; size: start with small (0) or large (1) holes; scatter: how far the start is shaken
-    pattern : one of `STARTS`; numbers : those of the neighbour it starts from; choices : None for the plain ones
+    Attributes
+    ----------
+    number : of the trial
+    emphasis : how much each objective counts
+    size : start with small (0) or large (1) holes
+    scatter : how far the start is shaken, in units of `layout.STEP`
+    seed : of that shaking
+    pattern : one of `STARTS`
+    choices : one way of choosing; None for the plain one
+    parent : id of the neighbour that it starts from; empty for none
+    numbers : those of that neighbour
     """
 
     number: int

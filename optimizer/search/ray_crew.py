@@ -17,7 +17,11 @@ SAID_MOST = 200
 class RayCrew:
     """Actors of a Ray that was opened, and may still be starting.
 
-    make, given : what an actor is: a class that `attempt`s proposals, and its arguments
+    Parameters
+    ----------
+    ray : that Ray
+    make : what an actor is: a class that `attempt`s proposals
+    given : the class's arguments
     """
 
     kind: PoolKind = "ray"
@@ -53,7 +57,13 @@ class RayCrew:
         return list(done)
 
     def answer(self, ticket: Any) -> Any:
-        """What an actor came to."""
+        """What an actor came to.
+
+        Raises
+        ------
+        LostError
+            when it died, or Ray lost it
+        """
         import ray
 
         try:

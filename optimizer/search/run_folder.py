@@ -200,7 +200,15 @@ def create_run(
 ) -> RunFolder:
     """A new folder under results, named after the instrument and the time, with its run.json.
 
+    Parameters
+    ----------
+    results : folder of all runs
+    loaded : the project
+    seed : of the sampler
+    minutes, trials : the limits of the search
+    workers : how many solve at once
     storage : URL to show of the database that holds the run's study, named after the folder; default its journal
+    pool : what the workers are
     """
     name = loaded.project.instrument.name
     path = new_folder(results, stamped(name))
@@ -241,6 +249,11 @@ def reopen_run(
 ) -> RunFolder:
     """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
 
+    Parameters
+    ----------
+    path : the folder
+    names : of the objectives
+    layouts : those on disk
     changes : what run.json says of this start and of the trials so far
     """
     run = read_record(path / "run.json", RunRecord)

@@ -52,6 +52,12 @@ def search(
 ) -> RunFolder:
     """Run a search to its limits, or until interrupted; returns the closed run folder.
 
+    Parameters
+    ----------
+    loaded : the project
+    limits : when to stop and how wide to run
+    results : folder of all runs
+    report : is given the progress
     storage : URL of the database to keep the study in; default a journal in the run folder
 
     Raises
@@ -83,6 +89,11 @@ def resume(
 ) -> RunFolder:
     """Go on with a run that ended or was killed, with limits of its own; its project is the one in its folder.
 
+    Parameters
+    ----------
+    path : the run folder
+    limits : when to stop and how wide to run
+    report : is given the progress
     told : is given one line on what was found
     storage : URL of the run's database, given again
 

@@ -22,7 +22,10 @@ def main(descriptor: int, driver: int) -> None:
     """Solve until the pipe closes; its first message is a solver's class and what to make it with, the first answer
     None, or a sentence where that failed.
 
-    descriptor : the pipe's; driver : the process to end with
+    Parameters
+    ----------
+    descriptor : the pipe's
+    driver : the process to end with
     """
     _end_with(driver)
     with suppress(EOFError, OSError), Connection(descriptor) as pipe:

@@ -51,7 +51,7 @@ DECIMALS_FINE = 4
 
 
 def rounded(problem: Problem, x: np.ndarray) -> Layout:
-    """The layout of x as it will be written: 0.01 mm, else 0.0001, never past a bound, fixed numbers untouched."""
+    """The layout of x (n,) as it will be written: 0.01 mm, else 0.0001, never past a bound, fixed numbers untouched."""
     lowest, highest = layout_bounds(problem.project)
     layout = problem.layout(x)
     fields = {}
@@ -64,7 +64,15 @@ def rounded(problem: Problem, x: np.ndarray) -> Layout:
 
 
 def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[str, str | int | float]) -> LayoutRecord:
-    """The finished record of x: geometry rounded, notes by real resonances, objectives and margins of that geometry."""
+    """A finished record: geometry rounded, notes by real resonances, objectives and margins of that geometry.
+
+    Parameters
+    ----------
+    problem : what was solved
+    x : (n,) where it came to rest, in units of `layout.STEP`
+    layout_id : the record's name
+    provenance : where it comes from
+    """
     project = problem.project
     layout = rounded(problem, x)
     measures = problem.measure(layout)

@@ -31,7 +31,7 @@ SPACING_LEAST_MM = 1.0
 
 
 def open_row(project: Project) -> np.ndarray:
-    """Indices of the tone holes at rest open, thumb aside, from the bell up: the lattice below a note's first hole."""
+    """Numbers (L,) of the tone holes at rest open, thumb aside, from the bell up: a note's lattice."""
     return np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "open"], int)
 
 
@@ -52,14 +52,18 @@ class Evenness:
         self._within = np.array([i for a, b in pairwise(ends) for i in range(a, b - 2)], int)
 
     def bends(self, at: Geometry) -> Array:
-        """Bends of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open: those of
-        all sequences in a row, but where one ends and the next begins."""
+        """Bends (E,) [1] of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open:
+        those of all sequences in a row, but where one ends and the next begins; see `lattice.bends`.
+        """
         sizes = at.layout.diameter_mm[self._sized]
         row = np.concatenate([sizes, at.once(self.cutoffs)]) if self._cut else sizes
         return bends(row)[self._within] if self._within.size else np.zeros(0)
 
     def cutoffs(self, at: Geometry) -> Array:
-        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
+        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours.
+
+        Source: `lattice.local_cutoff`.
+        """
         row, inner = self._row, self._row[1:-1]
         bore, body = at.bore_radius[inner], at.body_radius[inner]
         hole, top = 0.5 * at.layout.diameter_mm[inner], 0.5 * at.top_mm[inner]
@@ -75,8 +79,11 @@ def figures(
 
     Parameters
     ----------
-    errors (N,) [cents], weight (N,), main (N,) True for lines that are no alternates
-    strain (P,), bend (E,)
+    errors : (N,) of the notes [cents]
+    weight : (N,) how much each note counts
+    main : (N,) True for lines that are no alternates
+    strain : (P,) of the finger pairs, 1 at the working limit
+    bend : (E,) see `Evenness.bends`
     """
     judged = errors[main & (weight > 0)]
     return {
@@ -95,5 +102,5 @@ def robustness(making_sd_cents: Sequence[float | None], alternate: Sequence[bool
 
 
 def root_mean_square(values: np.ndarray) -> float:
-    """Root mean square, 0 for no values."""
+    """Root mean square of values of any shape, 0 for none."""
     return float(np.sqrt(np.mean(np.square(values)))) if np.size(values) else 0.0

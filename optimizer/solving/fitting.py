@@ -41,6 +41,9 @@ class Solved(NamedTuple):
 class Fitting:
     """A project, solved from one start after another.
 
+    Parameters
+    ----------
+    loaded : the project
     offset_mm : per hole id, how far a plate's touch may lie from its hole where that is less than the project allows
     """
 

@@ -7,7 +7,7 @@ import numpy as np
 from optimizer.geometry.axles import AxlePlan, Levers, Posts, axle_plans, axle_table, lever_rows, with_posts
 from optimizer.geometry.layout import Layout
 from optimizer.geometry.measured_layout import measured
-from optimizer.geometry.touches import Places
+from optimizer.geometry.space import Places
 from optimizer.project.model import Project
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord, PostRecord
 

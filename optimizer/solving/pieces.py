@@ -46,7 +46,15 @@ def printing_record(project: Project) -> PrintingRecord | None:
 def piece_records(
     project: Project, layout: Layout, bore_points_mm: Points, holes: Sequence[HoleRecord]
 ) -> list[PieceRecord]:
-    """The body's pieces from the reed; none where the project has no sections."""
+    """The body's pieces from the reed; none where the project has no sections.
+
+    Parameters
+    ----------
+    project : what parts the body
+    layout : fields (H,) [mm]
+    bore_points_mm : the finished bore, places and diameters [mm]
+    holes : finished
+    """
     section = project.sections
     if section is None:
         return []
@@ -135,51 +143,69 @@ def _joint_record(section: BodySections, at_mm: float, number: int, sizes: Joint
     )
 
 
+class _Printed:
+    """Finished sizes as they go to the printer [mm]: larger by its factors, holes by what they close."""
+
+    def __init__(self, printer: Printer) -> None:
+        self._printer = printer
+
+    def along(self, finished: float) -> float:
+        return round(finished * self._printer.factor_along, DECIMALS_PRINT)
+
+    def across(self, finished: float) -> float:
+        return round(finished * self._printer.factor_across, DECIMALS_PRINT)
+
+    def drilled(self, finished: float) -> tuple[float, float]:
+        more = self._printer.hole_undersize_mm
+        return round(self.along(finished) + more, DECIMALS_PRINT), round(self.across(finished) + more, DECIMALS_PRINT)
+
+    def socket(self, joint: JointRecord) -> SocketPrint:
+        return SocketPrint(
+            depth_mm=self.along(joint.length_mm),
+            diameter_mm=self.across(joint.socket_diameter_mm),
+            outer_diameter_mm=self.across(joint.socket_outer_diameter_mm),
+        )
+
+    def tenon(self, joint: JointRecord) -> TenonPrint:
+        return TenonPrint(
+            length_mm=self.along(joint.length_mm),
+            diameter_mm=self.across(joint.tenon_diameter_mm),
+            groove_diameter_mm=None if joint.groove_diameter_mm is None else self.across(joint.groove_diameter_mm),
+            groove_width_mm=None if joint.groove_width_mm is None else self.along(joint.groove_width_mm),
+        )
+
+    def hole(self, hole: HoleRecord, begin_mm: float) -> HolePrint:
+        """A hole of a piece that begins so far from the reed."""
+        return HolePrint(
+            id=hole.id,
+            from_end_mm=self.along(round(hole.position_mm - begin_mm, 3)),
+            diameter_mm=self.drilled(hole.diameter_mm),
+            top_diameter_mm=self.drilled(hole.top_diameter_mm),
+            chimney_mm=self.across(hole.chimney_mm),
+        )
+
+
 def piece_print(
     piece: PieceRecord, above: JointRecord | None, bore_points_mm: Points, holes: Sequence[HoleRecord], printer: Printer
 ) -> PiecePrint:
-    """What goes to the printer for a piece, from its finished sizes; above : the joint at its reed end."""
-    begin, end, wide = piece.begin_mm or 0.0, piece.end_mm or piece.to_mm, piece.diameter_mm or 0.0
+    """What goes to the printer for a piece.
+
+    Parameters
+    ----------
+    piece : finished
+    above : the joint at its reed end; None for none
+    bore_points_mm : the finished bore, places and diameters [mm]
+    holes : those on the piece, finished
+    printer : whose factors count
+    """
+    begin, end = piece.begin_mm or 0.0, piece.end_mm or piece.to_mm
     bore = bore_between(bore_points_mm, begin + (above.length_mm if above else 0.0), end)
-
-    def along(finished: float) -> float:
-        return round(finished * printer.factor_along, DECIMALS_PRINT)
-
-    def across(finished: float) -> float:
-        return round(finished * printer.factor_across, DECIMALS_PRINT)
-
-    def drilled(finished: float) -> tuple[float, float]:
-        more = printer.hole_undersize_mm
-        return round(along(finished) + more, DECIMALS_PRINT), round(across(finished) + more, DECIMALS_PRINT)
-
-    def joint_sizes_of(joint: JointRecord) -> TenonPrint:
-        return TenonPrint(
-            length_mm=along(joint.length_mm),
-            diameter_mm=across(joint.tenon_diameter_mm),
-            groove_diameter_mm=None if joint.groove_diameter_mm is None else across(joint.groove_diameter_mm),
-            groove_width_mm=None if joint.groove_width_mm is None else along(joint.groove_width_mm),
-        )
-
+    made = _Printed(printer)
     return PiecePrint(
-        length_mm=along(piece.length_mm),
-        diameter_mm=across(wide),
-        bore_points_mm=[(along(place - begin), across(diameter)) for place, diameter in bore],
-        socket=SocketPrint(
-            depth_mm=along(above.length_mm),
-            diameter_mm=across(above.socket_diameter_mm),
-            outer_diameter_mm=across(above.socket_outer_diameter_mm),
-        )
-        if above
-        else None,
-        tenon=joint_sizes_of(piece.joint) if piece.joint else None,
-        holes=[
-            HolePrint(
-                id=hole.id,
-                from_end_mm=along(round(hole.position_mm - begin, 3)),
-                diameter_mm=drilled(hole.diameter_mm),
-                top_diameter_mm=drilled(hole.top_diameter_mm),
-                chimney_mm=across(hole.chimney_mm),
-            )
-            for hole in holes
-        ],
+        length_mm=made.along(piece.length_mm),
+        diameter_mm=made.across(piece.diameter_mm or 0.0),
+        bore_points_mm=[(made.along(place - begin), made.across(diameter)) for place, diameter in bore],
+        socket=made.socket(above) if above else None,
+        tenon=made.tenon(piece.joint) if piece.joint else None,
+        holes=[made.hole(hole, begin) for hole in holes],
     )

@@ -52,12 +52,19 @@ class Measures(NamedTuple):
 class Problem:
     """What a solver needs to know of a project, with every discrete choice made: at first the plain ones.
 
+    Only the project decides parametrisation, constraints, evenness and pairs, which problems of other choices share.
+
     Attributes
     ----------
-    notes : the chart lines that are played; targets : one for each
-    openness (N, H); f_target (N,) [Hz]; weight (N,); main (N,) no alternate
-    choice : the discrete choices as arrays
+    loaded, project : the project
     parametrisation, constraints, evenness : see their modules
+    pairs : (P,) finger pairs
+    notes, targets : (N,) chart lines that are played, and what each should sound
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f_target : (N,) [Hz]
+    weight : (N,) how much each note counts
+    main : (N,) True for no alternate
+    choice : the discrete choices as arrays
     """
 
     def __init__(self, loaded: LoadedProject) -> None:
@@ -84,7 +91,11 @@ class Problem:
     def chosen(self, choices: Choices, x: np.ndarray, joints_mm: Sequence[float] = ()) -> tuple["Problem", np.ndarray]:
         """This problem with other choices, and the start x (n,) with the joints in place.
 
-        joints_mm : where the joints start, when known
+        Parameters
+        ----------
+        choices : one way of choosing
+        x : (n,) where the solve starts
+        joints_mm : where the joints start [mm], when known
         """
         other = copy.copy(self)
         layout = self.layout(x)
@@ -114,7 +125,7 @@ class Problem:
         return self.duct(self.layout(x))
 
     def measure(self, layout: Layout) -> Measures:
-        """Reach, evenness and constraints of one layout."""
+        """Reach, evenness and constraints of one layout; see `Measures` for shapes and units."""
         at = Geometry(layout, self.constraints.fixed)
         return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.evenness.cutoffs))
 

@@ -44,15 +44,19 @@ class Posed(Protocol):
     """What a solve asks of a problem: x's bounds, weight (N,) and main (N,) of the notes, values and Jacobians."""
 
     @property
-    def parametrisation(self) -> Parametrisation: ...
+    def parametrisation(self) -> Parametrisation:
+        """Coding of x, with its bounds (n,)."""
 
     @property
-    def weight(self) -> np.ndarray: ...
+    def weight(self) -> np.ndarray:
+        """How much each note counts (N,)."""
 
     @property
-    def main(self) -> np.ndarray: ...
+    def main(self) -> np.ndarray:
+        """Which notes are no alternates (N,)."""
 
-    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]: ...
+    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
+        """Values at x (n,) and their Jacobians (rows, n)."""
 
 
 class Emphasis(NamedTuple):
@@ -97,7 +101,14 @@ class Outcome:
 
 def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     """Weighted residuals and constraints at x with their slopes; limits that nothing free moves are put out of force,
-    or one that fixed numbers break would excuse all others."""
+    or one that fixed numbers break would excuse all others.
+
+    Parameters
+    ----------
+    problem : what is solved
+    emphasis : how much each objective counts
+    x : (n,) in units of `layout.STEP`
+    """
     values, slopes = problem.evaluate(x)
     tuning = np.sqrt(emphasis.tuning * problem.weight / np.sum(problem.weight)) / TUNING_SCALE_CENTS
     factors = Evaluation(
@@ -120,7 +131,14 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
 
 
 def merit_of(linear: Linear, worst_weight: float, penalty: float) -> float:
-    """Exact-penalty merit of a linearisation's centre."""
+    """Exact-penalty merit of a linearisation's centre; source: module docstring.
+
+    Parameters
+    ----------
+    linear : residuals (R,), notes (N,) and constraints (m,) there
+    worst_weight : how much the worst note counts
+    penalty : of the largest violation [1/mm]
+    """
     worst = float(np.max(np.abs(linear.note), initial=0.0))
     violation = float(np.max(linear.constraint, initial=0.0))
     return 0.5 * float(linear.residual @ linear.residual) + 0.5 * worst_weight * worst**2 + penalty * violation
@@ -133,7 +151,16 @@ def refine(
     max_steps: int = 80,
     tolerance: float = 1e-5,
 ) -> Outcome:
-    """Solve from x until a step promises less than `tolerance` of the merit, or steps bring next to nothing."""
+    """Solve until a step promises less than `tolerance` of the merit, or steps bring next to nothing.
+
+    Parameters
+    ----------
+    problem : what is solved
+    x : (n,) where to begin, in units of `layout.STEP`
+    emphasis : how much each objective counts
+    max_steps : so many quadratic programmes at most
+    tolerance : share of the merit
+    """
     low, high = problem.parametrisation.low, problem.parametrisation.high
     radius, penalty = 2.0, PENALTY_FIRST
     here = linearise(problem, emphasis, x)
@@ -180,7 +207,14 @@ def _penalty(penalty: float, multipliers: np.ndarray, moved: Linear) -> float:
 
 def multipliers_at(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Multipliers | None:
     """Multipliers of the limits where a solve came to rest: those of one more quadratic programme in a wide box,
-    without the worst note; None when it was not solved, or some limit cannot be kept."""
+    without the worst note; None when it was not solved, or some limit cannot be kept.
+
+    Parameters
+    ----------
+    problem : what was solved
+    emphasis : how much each objective counts
+    x : (n,) where it came to rest
+    """
     here, n = linearise(problem, emphasis, x), x.size
     low, high = problem.parametrisation.low, problem.parametrisation.high
     solver = piqp.DenseSolver()
@@ -202,9 +236,20 @@ def best_step(
     high: np.ndarray,
     radius: float,
 ) -> tuple[np.ndarray, Linear, np.ndarray] | None:
-    """Best step of the linearised problem in a box, the linearisation moved by it, and the constraints' multipliers.
+    """Best step of the linearised problem in a box.
 
-    None when the quadratic programme was not solved.
+    Parameters
+    ----------
+    linear : the linearisation at x
+    worst_weight : how much the worst note counts
+    penalty : of the largest violation [1/mm]
+    x, low, high : (n,) where it stands, and its bounds
+    radius : of the trust region, in units of `layout.STEP`
+
+    Returns
+    -------
+    step (n,), the linearisation moved by it, and the constraints' multipliers (m,); None when the quadratic programme
+    was not solved
     """
     n = x.size
     solver = piqp.DenseSolver()
@@ -228,7 +273,13 @@ def best_step(
 
 
 def may_bind(linear: Linear, floor: np.ndarray, ceiling: np.ndarray) -> np.ndarray:
-    """Which limits (m,) some step within the box could break: the others are no part of the quadratic programme."""
+    """Which limits (m,) some step within the box could break: the others are no part of the quadratic programme.
+
+    Parameters
+    ----------
+    linear : the linearisation at x
+    floor, ceiling : (n,) of the step
+    """
     slope = linear.constraint_slope
     worst = linear.constraint + np.maximum(slope, 0.0) @ ceiling + np.minimum(slope, 0.0) @ floor
     return np.asarray(worst > 0.0)

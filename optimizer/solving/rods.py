@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from itertools import combinations, count
 
+from optimizer.geometry.space import Places, distance, from_axis, points
 from optimizer.project.model import Project
 from optimizer.records.keys import AxleRecord, KeyRecord
 from optimizer.records.layout import HoleRecord
@@ -50,12 +51,10 @@ def _zoned(
 
 def _beside(axle: AxleRecord, hole: HoleRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
     """Of a rod's middle, so high above the body, from the axis of a hole: way beside a place on it, way up [mm]."""
-    turn = math.radians(hole.azimuth_deg - axle.azimuth_deg)
-    radius = 0.5 * hole.body_diameter_mm
-    low, high = axle.posts[0].position_mm, axle.posts[-1].position_mm
-    along = max(low - at_mm, at_mm - high, 0.0)
-    lateral = (radius + height_mm) * math.sin(turn)
-    return math.hypot(lateral, along), (radius + height_mm) * math.cos(turn) - radius
+    radius, low, high = 0.5 * hole.body_diameter_mm, axle.posts[0].position_mm, axle.posts[-1].position_mm
+    nearest = Places(min(max(at_mm, low), high), math.radians(axle.azimuth_deg), radius + height_mm)
+    beside, up = from_axis(Places(at_mm, math.radians(hole.azimuth_deg), radius), points(nearest))
+    return float(beside), float(up)
 
 
 def _clear(project: Project, axle: AxleRecord, gap_mm: float) -> bool:
@@ -63,7 +62,14 @@ def _clear(project: Project, axle: AxleRecord, gap_mm: float) -> bool:
 
 
 def cleared_mm(project: Project, axle: AxleRecord, hole: HoleRecord) -> float:
-    """Least height of a rod's middle above the body, no less than its own, that clears the open pad of a hole [mm]."""
+    """Least height of a rod's middle above the body that clears the open pad of a hole [mm]; no less than its own.
+
+    Parameters
+    ----------
+    project : clearances and sizes [mm]
+    axle : whose rod it is
+    hole : the hole; without a pad nothing is in the way
+    """
     if hole.pad is None:
         return axle.height_mm
     rim = max(hole.chimney_mm - project.bore.wall_mm, 0.0)
@@ -117,8 +123,11 @@ def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
     ]
     said = []
     for (one, first, turn, width, body), (other, second, against, *_) in combinations(feet, 2):
-        across = body * abs(math.sin(math.radians(turn - against) / 2.0))
-        if one != other and math.hypot(first - second, across) < width - TOUCHING_MM:
+        here, there = (
+            points(Places(place, math.radians(azimuth), 0.5 * body))
+            for place, azimuth in ((first, turn), (second, against))
+        )
+        if one != other and distance(here, there) < width - TOUCHING_MM:
             said.append(f"posts of {one} and {other} meet at {first:.0f} mm: let one post carry both axles")
     return said
 

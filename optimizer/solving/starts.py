@@ -26,7 +26,13 @@ SCREENED, LEAST_SCATTER = 64, 0.3
 
 
 def middle_layout(bounds: tuple[Layout, Layout], size: np.ndarray | float = 0.5) -> Layout:
-    """Every number in the middle of its range, but hole diameters at the share `size` () or (H,) of theirs."""
+    """Every number in the middle of its range, but hole diameters.
+
+    Parameters
+    ----------
+    bounds : lowest and highest layout
+    size : share of the diameters' ranges, () or (H,)
+    """
     lowest, highest = bounds
     low, high = numbers_of(lowest), numbers_of(highest)
     share: dict[str, Any] = dict.fromkeys(STEP, 0.5) | {"diameter_mm": size}
@@ -34,10 +40,16 @@ def middle_layout(bounds: tuple[Layout, Layout], size: np.ndarray | float = 0.5)
 
 
 def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) -> np.ndarray:
-    """Where to cut the plain bore so that resonance `register` (N,) lies at f (N,) [Hz]: positions (N,) [mm].
+    """Where to cut the plain bore so that its resonances lie at wanted frequencies (N,) [mm].
 
     Resonances of the cut bore fall as the cut moves away from the reed; they are tabulated over `CUTS` cuts and
     interpolated, clipped to the bore.
+
+    Parameters
+    ----------
+    problem : whose bore it is
+    f : (N,) wanted frequencies [Hz]
+    register : (N,) number of the resonance that is to lie there, from 1
     """
     duct = problem.duct(middle_layout(layout_bounds(problem.project)))
     duct = duct._replace(holes=map_arrays(lambda row: row[:0], duct.holes))
@@ -124,7 +136,14 @@ class Starts:
         return self._shaken(layout._replace(position_mm=position), scatter, seed)
 
     def screened(self, scatter: float, seed: int, bore_scale: float) -> np.ndarray:
-        """Start vector x (n,): the one nearest in tune of `SCREENED` starts of all sizes, shaken at least a little."""
+        """Start vector x (n,): the one nearest in tune of `SCREENED` starts of all sizes, shaken at least a little.
+
+        Parameters
+        ----------
+        scatter : how far, in units of `layout.STEP`, every free number is shaken beyond `LEAST_SCATTER`
+        seed : of sizes and shaking
+        bore_scale : share of the bore's range of scales
+        """
         dice = np.random.default_rng(seed)
         points = [
             self.at(dice.uniform(), LEAST_SCATTER + scatter, int(dice.integers(2**32)), bore_scale, number % 2 == 1)
@@ -133,9 +152,13 @@ class Starts:
         return np.asarray(points[int(np.argmin(self.problem.screen(np.stack(points))))])
 
     def beside(self, numbers: Mapping[str, Any], scatter: float, seed: int) -> np.ndarray:
-        """Start vector x (n,) from the numbers of another layout of the same project, a little shaken.
+        """Start vector x (n,) from another layout of the same project.
 
+        Parameters
+        ----------
         numbers : see `saved.saved_numbers`; joints come with the choices and are left out
+        scatter : how far, in units of `layout.STEP`, every free number is shaken
+        seed : of that shaking
         """
         kept = {name: np.asarray(value) for name, value in numbers.items() if name != "joint_mm"}
         return self._shaken(with_numbers(self.problem.parametrisation.lowest, kept), scatter, seed)

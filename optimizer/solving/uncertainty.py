@@ -45,16 +45,32 @@ class Spread(NamedTuple):
 def note_spread(
     duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, crook_end_mm: float = 0.0
 ) -> Spread:
-    """Uncertainty of each note sounding at frequency (N,) [Hz] with openness (N, H) and quality factor (N,).
+    """Uncertainty of each note (N,) [cents].
 
-    crook_end_mm : where the body begins, which is what shrinks
+    Parameters
+    ----------
+    duct : one (SI)
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    frequency : (N,) what each sounds [Hz]
+    quality : (N,) of its resonance
+    stated : one standard deviation of each kind
+    crook_end_mm : where the body begins, which is what shrinks [mm]
     """
     found = note_errors(duct, openness, frequency)
     return spread_of(found, duct, openness, quality, deviations(duct, stated, crook_end_mm))
 
 
 def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, may: Deviations) -> Spread:
-    """The same from errors with slopes that are at hand, and from what may deviate."""
+    """Uncertainty of each note (N,) [cents] from errors with slopes that are at hand.
+
+    Parameters
+    ----------
+    found : errors and slopes of the notes (N,)
+    duct : one (SI)
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    quality : (N,) of each note's resonance
+    may : what may deviate (K,)
+    """
     cents = by_deviation(found.slope, may)
     making = may.from_making
     return Spread(

@@ -12,7 +12,10 @@ from optimizer.solving.refine import Posed
 class Tightened:
     """A problem whose limits ask for more.
 
-    constraint_mm : per constraint (m,) how much more room it asks for
+    Parameters
+    ----------
+    problem : whose limits they are
+    constraint_mm : per constraint (m,) how much more room it asks for [mm]
     low, high : per free number (n,) how far each end of its range moves inward, in units of x
     """
 
@@ -29,7 +32,14 @@ class Tightened:
 
 
 class Held:
-    """A problem some of whose free numbers stay where x (n,) has them; solved in the others, free (n,) True."""
+    """A problem some of whose free numbers stay; solved in the others.
+
+    Parameters
+    ----------
+    problem : whose numbers they are
+    x : (n,) where the numbers stay
+    free : (n,) True for those that move
+    """
 
     def __init__(self, problem: Posed, x: np.ndarray, free: np.ndarray) -> None:
         self._problem, self._x, self._free = problem, x, free
@@ -47,6 +57,11 @@ class Held:
         return x
 
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
-        """Values at the free numbers and their Jacobians by them."""
+        """Values at the free numbers and their Jacobians by them.
+
+        Parameters
+        ----------
+        x : (k,) the free numbers, in units of `layout.STEP`
+        """
         values, slopes = self._problem.evaluate(self.whole(x))
         return values, Evaluation(*(slope[:, self._free] for slope in slopes))

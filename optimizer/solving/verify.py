@@ -82,7 +82,15 @@ def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
 
 
 def soundings(duct: Duct, asked: Fingerings, judged: Reference, crook_end_mm: float) -> list[Sounding]:
-    """What each fingering sounds, by its real resonances, with its uncertainty."""
+    """What each fingering sounds, by its real resonances, with its uncertainty.
+
+    Parameters
+    ----------
+    duct : one (SI)
+    asked : fingerings (N, H), registers and targets (N,)
+    judged : what the notes are judged by
+    crook_end_mm : where the body begins, which is what shrinks [mm]
+    """
     upper = np.flatnonzero(asked.register > 1)
     unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
     low, top = lowest_hz(asked.target, asked.register), max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
@@ -133,7 +141,14 @@ def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:
-    """The notes of a saved layout in other air, or against targets scaled by pitch_ratio."""
+    """The notes of a saved layout in other air, or against other targets.
+
+    Parameters
+    ----------
+    record : the layout
+    air : default its own
+    pitch_ratio : what its targets are multiplied by
+    """
     asked = Fingerings(
         np.array([note.openness for note in record.notes]),
         np.array([note.register_number for note in record.notes]),

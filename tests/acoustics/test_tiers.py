@@ -12,7 +12,8 @@ from tier_list import KERNELS, use
 from acoustics import kernel, tiers
 from acoustics.arrays import leaves
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import Found, chart_errors, notes_of
+from acoustics.chart_elements import notes_of
+from acoustics.charts import Found, chart_errors
 from acoustics.network import Duct, as_arrays, stacked
 from acoustics.resonances import batch_errors, note_errors, spectrum
 from acoustics.scan import admittance_grid, input_impedances, with_reed

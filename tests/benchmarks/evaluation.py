@@ -22,7 +22,8 @@ import numpy as np
 
 from acoustics import kernel
 from acoustics.chain import Chain, chain_of
-from acoustics.charts import Notes, chart_errors, notes_of
+from acoustics.chart_elements import Notes, notes_of
+from acoustics.charts import chart_errors
 from acoustics.kernel.generate import Element, all_elements, needed_by
 from acoustics.network import as_arrays, stacked
 from acoustics.resonances import moved_errors

@@ -10,12 +10,14 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.reach import PairTable, reach_distance, touch_position
+from optimizer.geometry.space import Places, ways_between
 from optimizer.project.fingers import FingerPair, finger_anchor, finger_holes, finger_pairs
 from optimizer.project.hand import PairLimits
 
 
 def distance(along, degrees, radius):
-    return float(reach_distance(along, math.radians(degrees), radius, radius, 0.0))
+    ways = ways_between(Places(0.0, 0.0, radius), Places(along, math.radians(degrees), radius))
+    return float(reach_distance(ways, 0.0))
 
 
 @pytest.mark.parametrize(

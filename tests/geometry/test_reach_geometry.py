@@ -14,14 +14,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.geometry.reach import reach_distance
+from optimizer.geometry.space import Places, ways_between
 from optimizer.project.fingers import hand_pairs
 from optimizer.project.hand import Hand
 
 
 def distance(along, turn_deg, diameter, lower_diameter=None, natural=0.0):
     upper, lower = diameter / 2, (diameter if lower_diameter is None else lower_diameter) / 2
-    values = (np.array(v, float) for v in (along, math.radians(turn_deg), upper, lower, natural))
-    return float(reach_distance(*values))
+    return between(Places(0.0, 0.0, upper), Places(along, math.radians(turn_deg), lower), natural)
+
+
+def between(first, second, natural):
+    first, second = (Places(*(np.array(value, float) for value in place)) for place in (first, second))
+    return float(reach_distance(ways_between(first, second), np.array(natural, float)))
 
 
 STRAIGHT = {
@@ -103,8 +108,8 @@ def test_fingers_may_be_named_in_either_order(where, natural):
 def test_turning_the_body_changes_nothing(where, natural, upper_azimuth, angle):
     along, turn, upper, lower = where
     azimuths = np.radians([upper_azimuth + angle, upper_azimuth + turn + angle])
-    values = [np.array(v) for v in (along, azimuths[1] - azimuths[0], upper / 2, lower / 2, natural)]
-    assert float(reach_distance(*values)) == pytest.approx(distance(along, turn, upper, lower, natural), abs=1e-6)
+    found = between(Places(0.0, azimuths[0], upper / 2), Places(along, azimuths[1], lower / 2), natural)
+    assert found == pytest.approx(distance(along, turn, upper, lower, natural), abs=1e-6)
 
 
 @given(place, st.floats(-20, 20), st.floats(0.3, 3))

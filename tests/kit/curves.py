@@ -4,7 +4,7 @@ import numpy as np
 from scipy.optimize import brentq, minimize_scalar
 
 from acoustics.chain import chain_of
-from acoustics.charts import SECANT_CENTS, around
+from acoustics.chart_elements import SECANT_CENTS, around
 from acoustics.elements import reed_element
 from acoustics.network import as_arrays
 from acoustics.resonances import spectrum

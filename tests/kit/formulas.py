@@ -6,7 +6,7 @@ from scipy.special import ive, jv, kve, yv
 
 from acoustics.air import air
 from acoustics.bore import Matrix
-from acoustics.charts import mutual_matrix, pair_table
+from acoustics.chart_elements import mutual_matrix, pair_table
 from acoustics.interaction import own_resistance, pair_impedance
 
 

@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from optimizer.analysis.printed_mass import bore_diameter_mm
+from optimizer.geometry.space import Places, points
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.views.drawings.figure import Figure
@@ -58,7 +59,12 @@ def radius_mm(record: LayoutRecord, position_mm: float) -> float:
 
 def place_mm(hole: HoleRecord) -> float:
     """Height of a hole against the middle line [mm], downward."""
-    return hole.body_diameter_mm / 2.0 * math.sin(math.radians(hole.azimuth_deg))
+    return seen_mm(hole.position_mm, hole.azimuth_deg, hole.body_diameter_mm / 2.0)
+
+
+def seen_mm(position_mm: float, azimuth_deg: float, height_mm: float) -> float:
+    """Height against the middle line at which a place so high above the axis is seen from the front [mm], downward."""
+    return float(points(Places(position_mm, math.radians(azimuth_deg), height_mm)).z)
 
 
 def _height(record: LayoutRecord, key: KeyRecord) -> float:
@@ -67,7 +73,7 @@ def _height(record: LayoutRecord, key: KeyRecord) -> float:
         return 0.0
     places = [post.position_mm for post in key.axle.posts] or [key.touch_position_mm or 0.0]
     radius = max(radius_mm(record, s) for s in places) + key.axle.height_mm
-    return radius * math.sin(math.radians(key.axle.azimuth_deg))
+    return seen_mm(places[0], key.axle.azimuth_deg, radius)
 
 
 def _fingers(record: LayoutRecord) -> list[Label]:
@@ -95,7 +101,7 @@ def _touch_labels(record: LayoutRecord) -> list[Label]:
     return [
         (
             found[0][0],
-            max(radius_mm(record, s) * math.sin(math.radians(turn)) for s, turn, _ in found),
+            max(seen_mm(s, turn, radius_mm(record, s)) for s, turn, _ in found),
             f"{finger}: {' '.join(key.id for _, _, key in found)}",
         )
         for (finger, _), found in groups.items()
@@ -194,7 +200,7 @@ class Frame:
         """Where the keys are pressed."""
         for position, azimuth, key in _touched(self.record):
             turn = math.cos(math.radians(azimuth))
-            centre = self.at(position, radius_mm(self.record, position) * math.sin(math.radians(azimuth)))
+            centre = self.at(position, seen_mm(position, azimuth, radius_mm(self.record, position)))
             size = 0.008 * self.span
             kind = "touch far" if turn < -1e-9 else "touch"
             self.drawing.oval(
