@@ -7,7 +7,7 @@ from optimizer.records.extension import TITLES, ExtensionRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import html as page
 from optimizer.views.drawings.bodies import bodies, bodies_drawing
-from optimizer.views.drawings.figure import picture
+from optimizer.views.drawings.canvas import picture
 from optimizer.views.drawings.notes_of_ways import Series, chart_lines, notes_drawing, series
 from optimizer.views.extension_tables import work_lines
 from optimizer.views.html import words
@@ -38,12 +38,12 @@ def extension_page(record: ExtensionRecord, present: LayoutRecord, ways: Mapping
             "soft",
         ),
         page.heading(2, "Bodies to one scale"),
-        page.figure(bodies_drawing(bodies(record, present, ways)).to_html(), BODIES, wide=True),
+        page.figure(bodies_drawing(bodies(record, present, ways)), BODIES, wide=True),
         page.heading(2, "What to print and what to drill"),
         *_work(record),
         *_drilled(record),
         page.heading(2, "How far each note is off"),
-        page.figure(notes_drawing(found, lines).to_html(), NOTES, wide=True),
+        page.figure(notes_drawing(found, lines), NOTES, wide=True),
         _notes(found, lines),
         page.heading(2, "Cautions"),
         page.bullets(record.cautions),

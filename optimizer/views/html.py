@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.page_style import STYLE
 
 HEAD = """<!DOCTYPE html>
@@ -42,11 +43,12 @@ def bullets(lines: Sequence[str], kind: str = "") -> str:
     return f"<ul{_kind(kind)}>{items}</ul>" if items else ""
 
 
-def figure(drawing: str, caption: str = "", wide: bool = False) -> str:
+def figure(drawing: Canvas, caption: str = "", wide: bool = False) -> str:
     """A drawing with plain words below; a wide one scrolls sideways on a narrow screen."""
     said = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
-    inside = f'<div class="wide" tabindex="0" role="group" aria-label="drawing, scrolls">{drawing}</div>'
-    return f"<figure>{inside if wide else drawing}{said}</figure>"
+    shown = drawing.to_html()
+    inside = f'<div class="wide" tabindex="0" role="group" aria-label="drawing, scrolls">{shown}</div>'
+    return f"<figure>{inside if wide else shown}{said}</figure>"
 
 
 class Html(str):

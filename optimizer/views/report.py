@@ -162,9 +162,9 @@ def _provenance(run: RunRecord) -> list[str]:
 def fingering_table(record: LayoutRecord, caption: str) -> str:
     """The chart as a table: note, register, strip, what is pressed."""
     holes = list(reversed(record.holes))
-    rows = [[Html(""), Html(""), Html(""), Html(named_holes(holes)), Html("")]]
+    rows = [[Html(""), Html(""), Html(""), Html(named_holes(holes).to_html()), Html("")]]
     for note in record.notes:
         register = f"{note.register_number}" + (" alternate" if note.alternate else "")
-        strip = Html(fingering_strip(note, holes))
+        strip = Html(fingering_strip(note, holes).to_html())
         rows.append([words(note.written), words(note.sounding), words(register), strip, words(note.touches)])
     return table(caption, ["written", "sounding", "register", "holes, from the reed to the bell", "pressed"], rows)
