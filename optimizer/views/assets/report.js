@@ -1,6 +1,4 @@
-"""What the report does when a script may run: one layout at a time, by list, dot, link or the two buttons."""
-
-SCRIPT = """
+// What the report does when a script may run: one layout at a time, by list, dot, link or the two buttons.
 (function () {
   "use strict";
   var sections = Array.prototype.slice.call(document.querySelectorAll("section.layout"));
@@ -37,4 +35,3 @@ SCRIPT = """
   document.body.classList.add("live");
   if (!show(asked())) { show(document.querySelector("section.layout.first").id); }
 }());
-"""
