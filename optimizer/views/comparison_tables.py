@@ -67,7 +67,7 @@ def change_tables(record: ComparisonRecord, found: Comparison) -> list[Table]:
 
 def layouts_table(record: ComparisonRecord) -> Table:
     """The layouts and their figures."""
-    names = objectives.ordered(name for each in record.layouts for name in each.objectives)
+    names = objectives.worth_comparing([each.objectives for each in record.layouts])
     columns: list[Column[ComparedLayout]] = [
         Column("mark", lambda each: Cell(each.mark, f"tag mark-{each.mark.lower()}"), heading=""),
         Column("instrument", lambda each: each.instrument, wraps=True),

@@ -123,7 +123,7 @@ def keys_table(keys: Sequence[KeyRecord]) -> Table:
         Column("axle", lambda pad: _axle(pad, lambda axle: axle.length_mm), ".1f"),
         Column("high", lambda pad: _axle(pad, lambda axle: axle.height_mm), ".1f"),
         Column("over", lambda pad: _axle(pad, lambda axle: ", ".join(axle.passes_over) or None)),
-        Column("posts at", lambda pad: _axle(pad, lambda axle: ", ".join(f"{p.position_mm:.0f}" for p in axle.posts))),
+        Column("posts at", lambda pad: _axle(pad, _posts), wraps=True),
         Column("stiffness", lambda pad: pad.lever.stiffness_n_per_mm if pad.lever else None, ".1f", heading="N/mm"),
         Column("lost", lambda pad: pad.lever.lost_motion_mm if pad.lever else None, ".2f"),
         Column("of", lambda pad: pad.lever.lost_motion_max_mm if pad.lever else None, ".2f"),
@@ -145,6 +145,10 @@ def _axle(pad: _Pad, value: Callable[[AxleRecord], str | float | None]) -> str |
     if not pad.first:
         return ""
     return None if pad.key.axle is None else value(pad.key.axle)
+
+
+def _posts(axle: AxleRecord) -> str:
+    return ", ".join(f"{post.position_mm:.0f}" for post in axle.posts)
 
 
 def pieces_table(pieces: Sequence[PieceRecord]) -> Table:

@@ -17,6 +17,15 @@ def shown(sought: Iterable[str]) -> list[str]:
     return ordered({*sought, *(name for name in UNITS if name not in ONLY_WHERE_SOUGHT)})
 
 
+def worth_comparing(layouts: Sequence[Mapping[str, float]]) -> list[str]:
+    """Objectives of any of the layouts; those that only a search for them gives, where any is more than 0."""
+    return [
+        name
+        for name in UNITS
+        if any(values.get(name, 0.0) > 0 or (name in values and name not in ONLY_WHERE_SOUGHT) for values in layouts)
+    ]
+
+
 def in_words(name: str) -> str:
     """An objective's name as words."""
     return name.replace("_", " ")
