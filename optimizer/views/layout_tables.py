@@ -122,7 +122,7 @@ def keys_table(keys: Sequence[KeyRecord]) -> Table:
         Column("lever", lambda pad: pad.lever.length_mm if pad.lever else None, ".1f"),
         Column("axle", lambda pad: _axle(pad, lambda axle: axle.length_mm), ".1f"),
         Column("high", lambda pad: _axle(pad, lambda axle: axle.height_mm), ".1f"),
-        Column("over", lambda pad: _axle(pad, lambda axle: ", ".join(axle.passes_over) or None)),
+        Column("over", lambda pad: _axle(pad, lambda axle: ", ".join(axle.passes_over) or None), wraps=True),
         Column("posts at", lambda pad: _axle(pad, _posts), wraps=True),
         Column("stiffness", lambda pad: pad.lever.stiffness_n_per_mm if pad.lever else None, ".1f", heading="N/mm"),
         Column("lost", lambda pad: pad.lever.lost_motion_mm if pad.lever else None, ".2f"),
