@@ -64,7 +64,7 @@ def _most_cents(record: ToleranceRecord) -> float:
 
 def _legend(sheet: Canvas, record: ToleranceRecord) -> None:
     y, x = 25.5, MARGIN
-    sheet.box("band", (x, y - 3), 6, 3)
+    sheet.polygon("band", [(x, y - 3), (x + 6, y - 3), (x + 6, y), (x, y)])
     sheet.text("legend", (x + 8, y), "5 to 95 % of the draws, median")
     sheet.line("median", (x, y - 1.5), (x + 6, y - 1.5))
     sheet.dimension("slopes", (x + 66, y - 1.5), (x + 72, y - 1.5))
@@ -94,7 +94,8 @@ def _panel(sheet: Canvas, notes: list[NoteTolerance], height: Scale, limit: floa
 
 def _note(sheet: Canvas, x: float, height: Scale, note: NoteTolerance) -> None:
     half, drawn, linear = BAR_MM / 2, note.drawn, note.linear
-    sheet.box("band", (x - half, height(drawn.p95)), BAR_MM, height(drawn.p05) - height(drawn.p95))
+    low, high = height(drawn.p05), height(drawn.p95)
+    sheet.polygon("band", [(x - half, low), (x + half, low), (x + half, high), (x - half, high)])
     sheet.line("median", (x - half, height(drawn.p50)), (x + half, height(drawn.p50)))
     sheet.line(_kind("slopes", note), (x, height(linear.p05)), (x, height(linear.p95)))
     for end in (linear.p05, linear.p95):
