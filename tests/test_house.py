@@ -26,7 +26,10 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
-HEAVY = ("fastapi", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "tomlkit", "uvicorn")
+HEAVY = (
+    "fastapi", "jinja2", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "tomlkit",
+    "uvicorn",
+)  # fmt: skip
 TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
 }  # fmt: skip
@@ -95,8 +98,9 @@ def place(tmp_path_factory, record):
         ("predict layout.json", "rich"),
         ("resonances layout.json --note A4", "rich"),
         ("tolerance layout.json --samples 20", "rich"),
-        ("compare layout.json layout.json --html page.html", "rich"),
-        ("report run", "rich"),
+        ("compare layout.json layout.json", "rich"),
+        ("compare layout.json layout.json --html page.html", "jinja2 rich"),
+        ("report run", "jinja2 rich"),
         ("gauge", "piqp rich"),
         ("reach layout.json --quick", "piqp rich"),
         ("search pipe.toml --trials 4 --workers 1 --results new", "moocore optuna piqp rich"),

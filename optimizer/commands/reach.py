@@ -20,7 +20,7 @@ from optimizer.solving.processes import WorkLostError
 from optimizer.views.drawings.gauge import gauge_svg
 from optimizer.views.drawings.hands import hands_svg
 from optimizer.views.fit_tables import show_ways_out
-from optimizer.views.reach_tables import show_fit
+from optimizer.views.layout_screen import show_fit
 from optimizer.words import counted
 
 

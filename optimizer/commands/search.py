@@ -14,11 +14,8 @@ from optimizer.project.model import SearchSection
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import RunRecord
-from optimizer.views.front_tables import (
-    SURVEY_COLUMNS,
-    conflict_row,
-    front_row,
-)
+from optimizer.views.front_tables import conflict_row, front_row, survey_table
+from optimizer.views.table import markdown
 
 if TYPE_CHECKING:
     from optimizer.search.bounds import Limits
@@ -162,6 +159,5 @@ def run_survey(options: argparse.Namespace, complain: Complain) -> int:
         return complain(count_line(error.problems, error.source), error.problems)
     except (SearchError, StorageError, RecordError, OSError) as error:
         return complain("the survey could not go on", [str(error)])
-    for cells in (SURVEY_COLUMNS, ["---"] * len(SURVEY_COLUMNS), *rows):
-        print("| " + " | ".join(cells) + " |")
+    print(markdown(survey_table(rows)))
     return 2 if conflicting else 0 if feasible else 1

@@ -12,13 +12,8 @@ from optimizer.project.model import AirState
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
-from optimizer.views.front_tables import (
-    show_front,
-    show_layout,
-    show_notes,
-    show_resonances,
-)
-from optimizer.views.reach_tables import show_fit
+from optimizer.views.front_tables import show_front
+from optimizer.views.layout_screen import show_fit, show_layout, show_notes, show_resonances
 
 if TYPE_CHECKING:
     pass

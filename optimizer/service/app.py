@@ -26,7 +26,7 @@ from optimizer.service.refusals import DOCUMENTED, Finding, RefusedError, proble
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 from optimizer.service.workshop import Bench
-from optimizer.views.page_style import STYLE
+from optimizer.views.html import style
 
 STATIC = Path(__file__).parent / "static"
 PREFIX = "/api/v1"
@@ -122,7 +122,7 @@ async def _page() -> FileResponse:
 
 async def _drawings_style() -> Response:
     """The style that drawings and tables of reports are made for."""
-    return Response(STYLE, media_type="text/css")
+    return Response(style(), media_type="text/css")
 
 
 @asynccontextmanager

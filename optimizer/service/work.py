@@ -12,7 +12,6 @@ from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
 from optimizer.project.hand import Hand
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import AirState
-from optimizer.project.objectives import UNITS
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.run import FrontRecord, RunRecord
@@ -22,6 +21,7 @@ from optimizer.service.refusals import Finding, RefusedError
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.layout_section import layout_section
+from optimizer.views.objectives import ordered
 from optimizer.views.report import fingering_table, report_page
 
 
@@ -185,7 +185,7 @@ def front_figure(folder: Path) -> str:
     except RecordError:
         return ""
     dots = [Dot("A", f"layout {each.id}", each.objectives, each.id) for each in front.layouts]
-    return "".join(front_panels(dots, [name for name in UNITS if name in front.objectives]))
+    return "".join(panel.to_html() for panel in front_panels(dots, ordered(front.objectives)))
 
 
 def layout_read(path: Path) -> LayoutRecord:

@@ -1,26 +1,48 @@
-"""A comparison as tables for a terminal. Reads records only."""
+"""A comparison as tables. Reads records only."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rich.console import Console
-from rich.table import Table
 
-from optimizer.project.objectives import UNITS
-from optimizer.records.comparison import BindChange, Comparison, ComparisonRecord, HoleChange, NoteChange, Numbers
-from optimizer.words import counted, or_dash
+from optimizer.records.comparison import (
+    ComparedLayout,
+    Comparison,
+    ComparisonRecord,
+    FrontComparison,
+    HoleChange,
+    KeyChange,
+    LeverChange,
+    NoteChange,
+    Numbers,
+    PieceChange,
+    ReachChange,
+)
+from optimizer.views import objectives
+from optimizer.views.table import Cell, Column, Item, Table, tabled
+from optimizer.views.terminal import show_lines, show_table
+from optimizer.words import counted
 
 
 def show_comparison(console: Console, record: ComparisonRecord) -> None:
     """What is compared, then each against the first."""
-    console.print(_layouts(record))
-    for each in record.layouts:
-        console.print(f"  {each.mark}: {each.file}", soft_wrap=True, style="dim")
-    console.print(f"  {mass_words(record)}", style="dim")
+    show_table(console, layouts_table(record))
+    show_lines(console, file_lines(record), "dim", whole=True)
+    show_lines(console, [mass_words(record)], "dim")
     for comparison in record.comparisons:
-        _show_one(console, record, comparison)
-    console.print("Cautions", style="bold")
-    for caution in record.cautions:
-        console.print(f"  {caution}")
+        console.print(f"\n{comparison.other} against {comparison.first}", style="bold")
+        show_lines(console, comparison.remarks, "yellow")
+        if comparison.fronts is not None:
+            show_lines(console, comparison.fronts.sentences, heading="Fronts")
+            if comparison.fronts.objectives:
+                show_table(console, fronts_table([comparison]))
+        for table in change_tables(record, comparison):
+            show_table(console, table)
+    show_lines(console, record.cautions, heading="Cautions")
+
+
+def file_lines(record: ComparisonRecord) -> list[str]:
+    """Where each layout was read from."""
+    return [f"{each.mark}: {each.file}" for each in record.layouts]
 
 
 def mass_words(record: ComparisonRecord) -> str:
@@ -31,94 +53,64 @@ def mass_words(record: ComparisonRecord) -> str:
     )
 
 
-def threshold_words(record: ComparisonRecord) -> str:
-    """From where a change is called one."""
-    limits = record.thresholds
-    return (
-        f"unchanged: bit-identical; moved from {limits.moved_mm:g} mm, resized from {limits.resized_mm:g} mm, turned "
-        f"from {limits.turned_deg:g} degree; slight: less than that"
-    )
+def change_tables(record: ComparisonRecord, found: Comparison) -> list[Table]:
+    """Every table of one layout against the first, as far as there is anything in it."""
+    return [
+        notes_table(found),
+        holes_table(record, found),
+        *([reach_table(found)] if found.reach else []),
+        *([keys_table(found)] if found.keys else []),
+        *([pieces_table(found)] if found.pieces else []),
+        binds_table(found),
+    ]
 
 
-def _table(title: str, columns: Sequence[str], words: Sequence[str] = ()) -> Table:
-    table = Table(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
-    for number, name in enumerate(columns):
-        left = number == 0 or name in words
-        table.add_column(name, justify="left" if left else "right", no_wrap=name not in words)
-    return table
+def layouts_table(record: ComparisonRecord) -> Table:
+    """The layouts and their figures."""
+    names = objectives.worth_comparing([each.objectives for each in record.layouts])
+    columns: list[Column[ComparedLayout]] = [
+        Column("mark", lambda each: Cell(each.mark, f"tag mark-{each.mark.lower()}"), heading=""),
+        Column("instrument", lambda each: each.instrument, wraps=True),
+        Column("layout", lambda each: each.id),
+        Column("feasible", lambda each: Cell("yes") if each.feasible else Cell("NO", "bad"), right=True),
+        *objectives.columns(names, lambda each: each.objectives),
+        Column("holes", lambda each: each.holes, "d"),
+        Column("length", lambda each: each.body_length_mm, ".2f", "mm"),
+        Column("bell", lambda each: each.bell_diameter_mm, ".2f", "mm"),
+        Column("mass", lambda each: each.printed.mass_g, ".1f", "g"),
+    ]
+    return tabled("Compared", columns, record.layouts)
 
 
-def _pair(pair: Numbers, pattern: str) -> list[str]:
-    return [or_dash(value, pattern) for value in pair]
+def fronts_table(comparisons: Sequence[Comparison]) -> Table:
+    """Shares of the box and of layouts beaten, of pairs whose fronts have objectives in common."""
+    pairs = [(each, each.fronts) for each in comparisons if each.fronts is not None and each.fronts.objectives]
+    columns: list[Column[tuple[Comparison, FrontComparison]]] = [
+        Column("fronts", lambda row: f"{row[0].first} and {row[0].other}"),
+        Column("hypervolume", lambda row: row[1].hypervolume[0], ".4f", heading="hypervolume of the first"),
+        Column("other hypervolume", lambda row: row[1].hypervolume[1], ".4f", heading="of the other"),
+        Column("first beaten", lambda row: 100 * row[1].beaten_share[0], ".0f", "%"),
+        Column("other beaten", lambda row: 100 * row[1].beaten_share[1], ".0f", "%"),
+    ]
+    box = objectives.box(pairs[0][1].reference_point) if pairs else ""
+    said = f"hypervolume: share of the box below {box}; beaten: some layout of the other is better"
+    return tabled("Shares", columns, pairs, notes=[said])
 
 
-def _layouts(record: ComparisonRecord) -> Table:
-    names = [name for name in UNITS if any(name in each.objectives for each in record.layouts)]
-    heads = ["", "instrument", "layout", "feasible", *(f"{name} {UNITS[name]}" for name in names)]
-    table = _table("Compared", [*heads, "holes", "length mm", "bell mm", "mass g"], ("instrument",))
-    for each in record.layouts:
-        figures = [or_dash(each.objectives.get(name), ".2f") for name in names]
-        sizes = [str(each.holes), f"{each.body_length_mm:.2f}", f"{each.bell_diameter_mm:.2f}"]
-        state = "yes" if each.feasible else "NO"
-        sizes.append(f"{each.printed.mass_g:.1f}")
-        table.add_row(each.mark, each.instrument, each.id, state, *figures, *sizes)
-    return table
-
-
-def _show_one(console: Console, record: ComparisonRecord, found: Comparison) -> None:
+def notes_table(found: Comparison) -> Table:
+    """Every chart line of either."""
     a, b = found.first, found.other
-    console.print(f"\n{b} against {a}", style="bold")
-    for remark in found.remarks:
-        console.print(f"  {remark}", style="yellow")
-    if found.fronts is not None:
-        _show_fronts(console, found)
-    console.print(_notes(found.notes, a, b))
-    _show_holes(console, record, found)
-    if found.reach:
-        table = _table("Reach, mm", ["pair", a, b, f"{b} - {a}", f"limit {a}", f"limit {b}", "verdict"], ("verdict",))
-        for pair in found.reach:
-            said = " / ".join(words or "-" for words in pair.verdict)
-            figures = [*_pair(pair.spacing_mm, ".2f"), or_dash(pair.difference_mm, "+z.2f")]
-            table.add_row(pair.pair, *figures, *_pair(pair.working_mm, ".1f"), said)
-        console.print(table)
-    _show_keys(console, found)
-    if found.pieces:
-        table = _table("Pieces, mm, from the reed", ["piece", f"length {a}", b, f"joint at {a}", b])
-        for piece in found.pieces:
-            table.add_row(str(piece.number), *_pair(piece.length_mm, ".2f"), *_pair(piece.joint_at_mm, ".2f"))
-        console.print(table)
-    _show_binds(console, found.binds, a, b)
-
-
-def _show_fronts(console: Console, found: Comparison) -> None:
-    fronts = found.fronts
-    if fronts is None:
-        return
-    box = ", ".join(f"{value:g} {UNITS[name]} {name}" for name, value in fronts.reference_point.items())
-    console.print("Fronts", style="bold")
-    for sentence in fronts.sentences:
-        console.print(f"  {sentence}")
-    if fronts.objectives:
-        shares = " and ".join(
-            f"{mark} {value:.4f}" for mark, value in zip((found.first, found.other), fronts.hypervolume, strict=True)
-        )
-        console.print(f"  hypervolume, share of the box below {box}: {shares}")
-
-
-def _notes(notes: Sequence[NoteChange], a: str, b: str) -> Table:
-    heads = ["written", "register", f"cents {a}", b, f"{b} - {a}", f"peak / lower {a}", b, f"{b} - {a}", "remark"]
-    table = _table("Notes, by the real resonances; peak / lower: how far the register stands out", heads, ("remark",))
-    for note in notes:
-        table.add_row(
-            note.written,
-            str(note.register_number),
-            *_pair(note.cents, "+z.1f"),
-            or_dash(note.difference_cents, "+z.1f"),
-            *_pair(note.height_over_lower, ".2f"),
-            or_dash(note.height_difference, "+z.2f"),
-            note_remark(note, a, b),
-        )
-    return table
+    columns: list[Column[NoteChange]] = [
+        Column("written", lambda note: note.written),
+        Column("register", lambda note: note.register_number, "d"),
+        *_pair(found, "cents", lambda note: note.cents, "+z.1f"),
+        Column("further", lambda note: note.difference_cents, "+z.1f", heading=f"{b} - {a}"),
+        *_pair(found, "peak / lower", lambda note: note.height_over_lower, ".2f"),
+        Column("higher", lambda note: note.height_difference, "+z.2f", heading=f"{b} - {a}"),
+        Column("remark", lambda note: note_remark(note, a, b), wraps=True),
+    ]
+    said = "by the real resonances; peak / lower: how far the register stands out"
+    return tabled("Notes", columns, found.notes, said)
 
 
 def note_remark(note: NoteChange, a: str, b: str) -> str:
@@ -134,21 +126,22 @@ def note_remark(note: NoteChange, a: str, b: str) -> str:
     return "; ".join(said)
 
 
-def _show_holes(console: Console, record: ComparisonRecord, found: Comparison) -> None:
-    a, b = found.first, found.other
-    heads = ["hole", f"position {a}", b, "moved", f"diameter {a}", b, "resized", "state"]
-    table = _table(f"Holes, mm: {holes_sentence(found.holes)}", heads, ("state",))
-    for hole in found.holes:
-        places, sizes = _pair(hole.position_mm, ".2f"), _pair(hole.diameter_mm, ".2f")
-        moved = [or_dash(hole.moved_mm, "+z.2f"), or_dash(hole.resized_mm, "+z.2f")]
-        table.add_row(hole.id, *places, moved[0], *sizes, moved[1], hole_words(hole))
-    console.print(table)
-    console.print(f"  {threshold_words(record)}", style="dim")
-
-
-def hole_words(hole: HoleChange) -> str:
-    """A hole's state in words."""
-    return ", ".join(hole.changes) if hole.state == "changed" else hole.state
+def holes_table(record: ComparisonRecord, found: Comparison) -> Table:
+    """Every hole of either."""
+    columns: list[Column[HoleChange]] = [
+        Column("hole", lambda hole: hole.id),
+        *_pair(found, "position", lambda hole: hole.position_mm, ".2f"),
+        Column("moved", lambda hole: hole.moved_mm, "+z.2f"),
+        *_pair(found, "diameter", lambda hole: hole.diameter_mm, ".2f"),
+        Column("resized", lambda hole: hole.resized_mm, "+z.2f"),
+        Column("state", lambda hole: ", ".join(hole.changes) if hole.state == "changed" else hole.state, wraps=True),
+    ]
+    limits = record.thresholds
+    said = (
+        f"unchanged: bit-identical; moved from {limits.moved_mm:g} mm, resized from {limits.resized_mm:g} mm, turned "
+        f"from {limits.turned_deg:g} degree; slight: less than that"
+    )
+    return tabled("Holes", columns, found.holes, f"mm: {holes_sentence(found.holes)}", [said])
 
 
 def holes_sentence(holes: Sequence[HoleChange]) -> str:
@@ -157,25 +150,75 @@ def holes_sentence(holes: Sequence[HoleChange]) -> str:
     return ", ".join(f"{count} {state}" for state, count in states.items() if count) or "none"
 
 
-def _show_keys(console: Console, found: Comparison) -> None:
+def reach_table(found: Comparison) -> Table:
+    """Every pair of fingers."""
+    columns: list[Column[ReachChange]] = [
+        Column("pair", lambda pair: pair.pair),
+        *_pair(found, "", lambda pair: pair.spacing_mm, ".2f"),
+        Column("further", lambda pair: pair.difference_mm, "+z.2f", heading=f"{found.other} - {found.first}"),
+        *_pair(found, "limit", lambda pair: pair.working_mm, ".1f", both=True),
+        Column("verdict", lambda pair: " / ".join(words or "-" for words in pair.verdict), wraps=True),
+    ]
+    return tabled("Reach", columns, found.reach, "mm")
+
+
+_Lever = tuple[KeyChange, LeverChange | None, bool]
+"""A row of the keys' table: a key, one of its levers if it has any, and whether it is the key's first row."""
+
+
+def keys_table(found: Comparison) -> Table:
+    """Keys that changed, a row for each lever."""
     changed = [key for key in found.keys if key.state != "unchanged"]
-    if not found.keys:
-        return
     same = counted(len(found.keys) - len(changed), "key")
-    a, b = found.first, found.other
-    table = _table(f"Keys, mm: {same} unchanged", ["key", "touch moved", "deg", "lever to", a, b, "state"], ("state",))
-    for key in changed:
-        words = ", ".join(key.changes) if key.state == "changed" else key.state
-        head = [key.id, or_dash(key.moved_mm, "+z.2f"), or_dash(key.turned_deg, "+z.0f")]
-        for lever in key.levers:
-            table.add_row(*head, lever.hole, *_pair(lever.length_mm, ".1f"), words)
-            head, words = [""] * 3, ""
-        if not key.levers:
-            table.add_row(*head, "-", "-", "-", words)
-    console.print(table)
+    rows: list[_Lever] = [
+        (key, lever, number == 0) for key in changed for number, lever in enumerate([*key.levers] or [None])
+    ]
+    columns: list[Column[_Lever]] = [
+        Column("key", lambda row: row[0].id if row[2] else ""),
+        Column("touch moved", lambda row: row[0].moved_mm if row[2] else "", "+z.2f"),
+        Column("turned", lambda row: row[0].turned_deg if row[2] else "", "+z.0f", heading="deg"),
+        Column("lever to", lambda row: row[1].hole if row[1] else None, right=True),
+        *_pair(found, "", lambda row: row[1].length_mm if row[1] else (None, None), ".1f"),
+        Column("state", lambda row: _key_words(row[0]) if row[2] else "", wraps=True),
+    ]
+    return tabled("Keys", columns, rows, f"mm: {same} unchanged")
 
 
-def _show_binds(console: Console, binds: BindChange, a: str, b: str) -> None:
-    console.print("What binds", style="bold")
-    for words, names in ((f"only in {a}", binds.only_first), (f"only in {b}", binds.only_other), ("both", binds.both)):
-        console.print(f"  {words}: {', '.join(names) or 'nothing'}")
+def _key_words(key: KeyChange) -> str:
+    return ", ".join(key.changes) if key.state == "changed" else key.state
+
+
+def pieces_table(found: Comparison) -> Table:
+    """Every piece of either."""
+    columns: list[Column[PieceChange]] = [
+        Column("piece", lambda piece: str(piece.number)),
+        *_pair(found, "length", lambda piece: piece.length_mm, ".2f"),
+        *_pair(found, "joint at", lambda piece: piece.joint_at_mm, ".2f"),
+    ]
+    return tabled("Pieces", columns, found.pieces, "mm, from the reed")
+
+
+def binds_table(found: Comparison) -> Table:
+    """What binds in one alone and in both."""
+    binds = found.binds
+    rows = [
+        (f"only in {found.first}", binds.only_first),
+        (f"only in {found.other}", binds.only_other),
+        ("both", binds.both),
+    ]
+    columns: list[Column[tuple[str, list[str]]]] = [
+        Column("binds", lambda row: row[0]),
+        Column("names", lambda row: ", ".join(row[1]) or "nothing", heading="limits and ranges", wraps=True),
+    ]
+    return tabled("What binds", columns, rows)
+
+
+def _pair(
+    found: Comparison, what: str, values: Callable[[Item], Numbers], pattern: str, both: bool = False
+) -> list[Column[Item]]:
+    """A figure of the first and of the other; what: said over the first, or over both."""
+    heads = f"{what} {found.first}".strip(), f"{what} {found.other}".strip() if both else found.other
+    return [
+        Column(f"{what} of the first", lambda item: values(item)[0], pattern, heading=heads[0]),
+        Column(f"{what} of the other", lambda item: values(item)[1], pattern, heading=heads[1]),
+    ]

@@ -11,9 +11,10 @@ from typing import Any
 
 import numpy as np
 from rich.console import Console
-from rich.table import Table
 
 from acoustics.plain_duct import PlainDuct
+from optimizer.views.table import Column, tabled
+from optimizer.views.terminal import show_table
 
 LOWEST_HZ = 20.0
 ABOVE_LAST = 1.08
@@ -28,13 +29,17 @@ def run_duct(path: Path, complain: Callable[[str, Sequence[str]], int]) -> int:
         return complain("cannot read the cases", [f"{path}: {error}"])
     except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
         return complain("cannot read the cases", [f"{path}: {type(error).__name__} {error}; see DEVELOPERS.md"])
-    table = Table(title="Ducts: computed against the file's values", title_justify="left", box=None, pad_edge=False)
-    for column in ("case", "what", "resonances, Hz", "difference, cents", "Z_in, largest difference, %"):
-        table.add_column(column)
-    for row in rows:
-        table.add_row(*row)
-    Console(width=180, highlight=False).print(table)
+    show_table(Console(width=180, highlight=False), tabled("Ducts: computed against the file's values", DUCTS, rows))
     return 0
+
+
+DUCTS: Sequence[Column[Sequence[str]]] = [
+    Column("case", lambda row: row[0], wraps=True),
+    Column("what", lambda row: row[1], wraps=True),
+    Column("resonances, Hz", lambda row: row[2], wraps=True),
+    Column("difference, cents", lambda row: row[3], wraps=True),
+    Column("Z_in, largest difference, %", lambda row: row[4], wraps=True),
+]
 
 
 def duct_row(name: str, case: Mapping[str, Any], data: Mapping[str, Any]) -> list[str]:

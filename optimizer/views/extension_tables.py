@@ -1,21 +1,17 @@
-"""An extension as tables for a terminal: the three ways, every note that was there before, what to print and drill."""
+"""An extension as tables: the three ways, every note as it is and by each way, what to print and drill."""
+
+from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 
+from optimizer.analysis.note_changes import Line
 from optimizer.records.extension import TITLES, ExtensionRecord, Redrilled, WayEntry
 from optimizer.records.fits import FitSummary
+from optimizer.views.drawings.notes_of_ways import Series, series_of_both
+from optimizer.views.front_tables import binding_words
+from optimizer.views.table import Cell, Column, Table, Value, tabled
+from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
-
-
-def _table(title: str, left: str, figures: tuple[str, ...], last: tuple[str, ...] = ()) -> Table:
-    table = Table(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
-    table.add_column(left, no_wrap=True)
-    for name in figures:
-        table.add_column(name, justify="right")
-    for name in last:
-        table.add_column(name)
-    return table
 
 
 def show_extension(console: Console, record: ExtensionRecord) -> None:
@@ -28,68 +24,87 @@ def show_extension(console: Console, record: ExtensionRecord) -> None:
         f"worst {record.before_worst_cents:.2f} as it is; upper pieces: {pieces}",
         soft_wrap=True,
     )
-    console.print(_ways(record))
-    for line in (
+    show_table(console, ways_table(record))
+    show_table(console, notes_table(*series_of_both(record)))
+    for way in record.ways:
+        show_lines(console, work_lines(way, record), heading=way_words(way), whole=True)
+    show_lines(console, record.cautions, "dim", heading="Cautions")
+
+
+WAYS: Sequence[Column[WayEntry]] = [
+    Column("way", lambda way: TITLES[way.way]),
+    Column("feasible", lambda way: Cell("yes") if way.feasible else Cell("no", "bad"), right=True, wraps=True),
+    Column("RMS", lambda way: way.fit.objectives["tuning"], ".2f", "cents", wraps=True),
+    Column("worst", lambda way: way.fit.objectives["worst_note"], ".2f", wraps=True),
+    Column("theirs RMS", lambda way: way.common_rms_cents, ".2f", wraps=True),
+    Column("theirs worst", lambda way: way.common_worst_cents, ".2f", wraps=True),
+    Column("cost", lambda way: way.cost_cents, "+.2f"),
+    Column("print", lambda way: f"{len(way.print_pieces)} of {counted(way.pieces, 'piece')}", right=True, wraps=True),
+    Column("drill", lambda way: counted(len(way.redrill), "hole") if way.redrill else "none", right=True, wraps=True),
+    Column("what binds", lambda way: binding_words(way.fit.binds) or "nothing", wraps=True),
+]
+
+
+def ways_table(record: ExtensionRecord) -> Table:
+    """The three ways side by side."""
+    notes = (
         "RMS and worst: all notes of the extended instrument; theirs: the notes of both; cost: their RMS more than now",
         "print: pieces counted from the reed; each way is the best of a few solves: some tenths of a cent mean little",
-    ):
-        console.print(f"  {line}", style="dim", soft_wrap=True)
-    console.print(_notes(record))
-    for way in record.ways:
-        _show_work(console, way, record)
-    console.print("Cautions", style="bold")
-    for line in record.cautions:
-        console.print(f"  {line}", style="dim")
+    )
+    return tabled("Three ways", WAYS, record.ways, notes=notes)
 
 
-def _ways(record: ExtensionRecord) -> Table:
-    figures = ("feasible", "RMS cents", "worst", "theirs RMS", "theirs worst", "cost", "print", "drill")
-    table = _table("Three ways", "way", figures, ("what binds",))
-    for way in record.ways:
-        table.add_row(
-            TITLES[way.way],
-            "yes" if way.feasible else "no",
-            f"{way.fit.objectives['tuning']:.2f}",
-            f"{way.fit.objectives['worst_note']:.2f}",
-            f"{way.common_rms_cents:.2f}",
-            f"{way.common_worst_cents:.2f}",
-            f"{way.cost_cents:+.2f}",
-            f"{len(way.print_pieces)} of {way.pieces}",
-            str(len(way.redrill)) if way.redrill else "-",
-            _binding(way.fit),
-        )
-    return table
+def notes_table(found: Sequence[Series], lines: Sequence[Line]) -> Table:
+    """Cents of every note, as it is and by each way, and how much farther off each way puts it."""
+    now, *others = found
+    columns: list[Column[Line]] = [
+        Column("written", lambda line: line[0]),
+        Column("register", lambda line: f"{line[1]} alternate" if line[2] else str(line[1]), right=True),
+        _cents(now),
+    ]
+    for other in others:
+        columns += [_cents(other), _cost(now, other)]
+    said = "cost: how much farther off than now; silent: does not sound; -: not there"
+    return tabled("Notes", columns, lines, "cents", [said])
 
 
-def _binding(fit: FitSummary) -> str:
-    limits = [name for name in fit.binds if not name.startswith("range.")]
-    ranges = len(fit.binds) - len(limits)
-    more = f" and {len(limits) - 3} more" if len(limits) > 3 else ""
-    parts = [", ".join(limits[:3]) + more] if limits else []
-    return "; ".join([*parts, *([f"{counted(ranges, 'range')} at an end"] if ranges else [])]) or "nothing"
+def _cents(series: Series) -> Column[Line]:
+    def value(line: Line) -> Value:
+        cents = series.cents.get(line)
+        return "silent" if cents is None and line in series.cents else cents
+
+    return Column(series.name, value, "+z.1f", wraps=True)
 
 
-def _notes(record: ExtensionRecord) -> Table:
-    """Cents of each note of both, now and by each way."""
-    titles = tuple(TITLES[way.way] for way in record.ways)
-    table = _table("Notes of both, cents", "note", ("register", "now", *titles))
-    for number, note in enumerate(record.ways[0].notes):
-        after = [_cents(way.notes[number].after_cents) for way in record.ways]
-        name = f"{note.written} alternate" if note.alternate else note.written
-        table.add_row(name, str(note.register_number), _cents(note.before_cents), *after)
-    return table
+def _cost(now: Series, other: Series) -> Column[Line]:
+    def value(line: Line) -> Value:
+        before, after = now.cents.get(line), other.cents.get(line)
+        return None if before is None or after is None else abs(after) - abs(before)
+
+    return Column(f"{other.name} cost", value, "+z.1f", heading="cost")
 
 
-def _cents(value: float | None) -> str:
-    return "silent" if value is None else f"{value:+.1f}"
+def drilling_table(record: ExtensionRecord) -> Table:
+    """Holes of kept pieces to drill wider, and those that a free choice would widen too."""
+    rows = [
+        (hole, said)
+        for way in record.ways
+        for holes, said in ((way.redrill, "drill"), (way.passed_over, "may stay as made"))
+        for hole in holes
+    ]
+    columns: list[Column[tuple[Redrilled, str]]] = [
+        Column("hole", lambda row: row[0].hole),
+        Column("from", lambda row: row[0].from_mm, ".2f", "mm"),
+        Column("to", lambda row: row[0].to_mm, ".2f", "mm"),
+        Column("worth", lambda row: row[0].worth_cents, ".2f", "cents RMS"),
+        Column("do", lambda row: row[1]),
+    ]
+    return tabled("Holes of kept pieces that want to be wider, when all may grow", columns, rows)
 
 
-def _show_work(console: Console, way: WayEntry, record: ExtensionRecord) -> None:
+def way_words(way: WayEntry) -> str:
     """A way's name and what it asks for."""
-    said = "" if way.way == "free" else f": {way.sentence}"
-    console.print(f"{TITLES[way.way]}{said}", style="bold")
-    for line in work_lines(way, record):
-        console.print(f"  {line}", soft_wrap=True)
+    return TITLES[way.way] if way.way == "free" else f"{TITLES[way.way]}: {way.sentence}"
 
 
 def work_lines(way: WayEntry, record: ExtensionRecord) -> list[str]:

@@ -1,20 +1,14 @@
-"""Fits side by side as tables for a terminal: hands, and ways out of a reach that binds."""
+"""Fits side by side as tables: hands, and ways out of a reach that binds."""
+
+from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 
 from optimizer.limits.catalogue import of_the_hand
 from optimizer.records.fits import FitSummary, HandEntry, HandsRecord, ReliefEntry, ReliefsRecord
+from optimizer.views.table import Column, Table, tabled
+from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
-
-
-def _table(title: str, left: str, figures: tuple[str, ...], last: str) -> Table:
-    table = Table(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
-    table.add_column(left)
-    for name in figures:
-        table.add_column(name, justify="right")
-    table.add_column(last)
-    return table
 
 
 def binding_cell(fit: FitSummary) -> str:
@@ -40,44 +34,88 @@ def _cents(value: float | None) -> str:
     return "-" if value is None else f"{value:+.2f}"
 
 
+def hands_table(record: HandsRecord) -> Table:
+    """One row a hand: its best fit, and how few plates it gets by with."""
+    title = f"{record.instrument} under {counted(len(record.hands), 'hand')}"
+    notes = (
+        "dearer by: RMS cents more than the hand that costs least; plates: finger holes under one",
+        "at fewest: plates of the fit that gets by with fewest of those found",
+    )
+    return tabled(title, HANDS, record.hands, notes=notes)
+
+
+def _best(entry: HandEntry, name: str) -> float | None:
+    return None if entry.best is None else entry.best.objectives[name]
+
+
+def _hand_state(entry: HandEntry) -> str:
+    if entry.best is None:
+        return "impossible" if entry.proved_impossible else "no"
+    return _state(entry.best)
+
+
+def _plates(entry: HandEntry) -> str | None:
+    best = entry.best
+    return None if best is None else f"{len(best.plates)} of {len(best.plates) + len(best.bare)}"
+
+
+def _fewest(entry: HandEntry) -> FitSummary | None:
+    """The fit with fewest plates, where that keeps everything."""
+    fewest = entry.fewest_plates
+    return fewest if fewest is not None and fewest.feasible else None
+
+
+def _fewest_tuning(entry: HandEntry) -> float | None:
+    fewest = _fewest(entry)
+    return None if fewest is None else fewest.objectives["tuning"]
+
+
+def _fewest_plates(entry: HandEntry) -> int | None:
+    fewest = _fewest(entry)
+    return None if fewest is None else len(fewest.plates)
+
+
+def _binds(entry: HandEntry) -> str:
+    return "see below" if entry.best is None else binding_cell(entry.best)
+
+
+HANDS: Sequence[Column[HandEntry]] = [
+    Column("hand", lambda entry: entry.hand, wraps=True),
+    Column("feasible", _hand_state, right=True, wraps=True),
+    Column("RMS", lambda entry: _best(entry, "tuning"), ".2f", "cents", wraps=True),
+    Column("dearer by", lambda entry: entry.dearer_cents, "+.2f", wraps=True),
+    Column("worst note", lambda entry: _best(entry, "worst_note"), ".2f", wraps=True),
+    Column("plates", _plates, right=True, wraps=True),
+    Column("at fewest", _fewest_plates, "d", wraps=True),
+    Column("RMS there", _fewest_tuning, ".2f", heading="RMS cents there", wraps=True),
+    Column("reach", lambda entry: _best(entry, "reach"), ".0f", "%", wraps=True),
+    Column("binds", _binds, heading="what binds at best", wraps=True),
+]
+
+
 def show_hands(console: Console, record: HandsRecord) -> None:
     """One row a hand, then what rules a hand out."""
-    figures = ("feasible", "RMS cents", "dearer by", "worst note", "plates", "at fewest", "RMS cents there", "reach %")
-    title = f"{record.instrument} under {counted(len(record.hands), 'hand')}"
-    table = _table(title, "hand", figures, "what binds at best")
-    for entry in record.hands:
-        table.add_row(*_hand_cells(entry))
-    console.print(table)
-    console.print(
-        "  dearer by: RMS cents more than the hand that costs least; plates: finger holes under one", style="dim"
-    )
-    console.print("  at fewest: plates of the fit that gets by with fewest of those found", style="dim")
+    show_table(console, hands_table(record))
     for entry in record.hands:
         if entry.problems:
             how = "is ruled out" if entry.proved_impossible else "found no room"
-            console.print(f"{entry.hand} {how}:", style="bold")
-            for line in entry.problems:
-                console.print(f"  {line}", soft_wrap=True)
-    _show_cautions(console, record.cautions)
+            show_lines(console, entry.problems, heading=f"{entry.hand} {how}:", whole=True)
+    show_lines(console, record.cautions, "dim")
 
 
-def _hand_cells(entry: HandEntry) -> list[str]:
-    best, fewest = entry.best, entry.fewest_plates
-    if best is None or fewest is None:
-        return [entry.hand, "impossible" if entry.proved_impossible else "no", *["-"] * 7, "see below"]
-    figures, fingers = best.objectives, len(best.plates) + len(best.bare)
-    return [
-        entry.hand,
-        _state(best),
-        f"{figures['tuning']:.2f}",
-        _cents(entry.dearer_cents),
-        f"{figures['worst_note']:.2f}",
-        f"{len(best.plates)} of {fingers}",
-        str(len(fewest.plates)) if fewest.feasible else "-",
-        f"{fewest.objectives['tuning']:.2f}" if fewest.feasible else "-",
-        f"{figures['reach']:.0f}",
-        binding_cell(best),
-    ]
+def reliefs_table(record: ReliefsRecord) -> Table:
+    """Every way out that was tried, as the record has them: cheapest first."""
+    tried = [(entry, entry.fit) for entry in record.reliefs if entry.fit is not None]
+    return tabled("Single ways out, cheapest first", RELIEFS, tried)
+
+
+RELIEFS: Sequence[Column[tuple[ReliefEntry, FitSummary]]] = [
+    Column("way out", lambda row: row[0].sentence, wraps=True),
+    Column("feasible", lambda row: _state(row[1]), right=True, wraps=True),
+    Column("RMS", lambda row: row[1].objectives["tuning"], ".2f", "cents", wraps=True),
+    Column("cost", lambda row: row[0].cost_cents, "+.2f", heading="cost, cents", wraps=True),
+    Column("gone", lambda row: ", ".join(row[0].relieved) or None, heading="binds no more", wraps=True),
+]
 
 
 def show_reliefs(console: Console, record: ReliefsRecord) -> None:
@@ -88,16 +126,10 @@ def show_reliefs(console: Console, record: ReliefsRecord) -> None:
         console.print("no limit of the hand binds in the layout nearest in tune: nothing to relieve")
         return
     console.print(f"what binds of the hand: {', '.join(record.hand_limits)}", soft_wrap=True)
-    table = _table(
-        "Single ways out, cheapest first", "way out", ("feasible", "RMS cents", "cost, cents"), "binds no more"
-    )
-    for entry in record.reliefs:
-        if entry.fit is not None:
-            table.add_row(*_relief_cells(entry, entry.fit))
-    console.print(table)
+    show_table(console, reliefs_table(record))
     _show_untried(console, record)
-    console.print("  each is the best of a few solves: some tenths of a cent mean little", style="dim")
-    _show_cautions(console, record.cautions)
+    solves = "each is the best of a few solves: some tenths of a cent mean little"
+    show_lines(console, [solves, *record.cautions], "dim")
 
 
 def show_ways_out(console: Console, record: ReliefsRecord, most: int = 4) -> None:
@@ -124,18 +156,5 @@ def _as_it_is(record: ReliefsRecord, what: str) -> str:
 def _show_untried(console: Console, record: ReliefsRecord) -> None:
     untried = record.untried
     if untried:
-        console.print(
-            f"  {len(untried)} of {counted(len(record.reliefs), 'way')} not tried for want of time (more --minutes): "
-            f"{', '.join(untried)}",
-            soft_wrap=True, style="dim",
-        )  # fmt: skip
-
-
-def _relief_cells(entry: ReliefEntry, fit: FitSummary) -> list[str]:
-    gone = ", ".join(entry.relieved) or "-"
-    return [entry.sentence, _state(fit), f"{fit.objectives['tuning']:.2f}", _cents(entry.cost_cents), gone]
-
-
-def _show_cautions(console: Console, cautions: list[str]) -> None:
-    for line in cautions:
-        console.print(f"  {line}", style="dim")
+        said = f"{len(untried)} of {counted(len(record.reliefs), 'way')} not tried for want of time (more --minutes)"
+        show_lines(console, [f"{said}: {', '.join(untried)}"], "dim", whole=True)

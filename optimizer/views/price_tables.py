@@ -1,10 +1,12 @@
-"""What each limit of a layout costs, as a table for a terminal. Reads records only."""
+"""What each limit of a layout costs, as a table. Reads records only."""
+
+from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 
 from optimizer.records.prices import LimitPrice, MostMoved, PricesRecord
-from optimizer.words import or_dash
+from optimizer.views.table import Column, Table, tabled
+from optimizer.views.terminal import show_lines, show_table
 
 
 def show_prices(console: Console, record: PricesRecord) -> None:
@@ -16,41 +18,40 @@ def show_prices(console: Console, record: PricesRecord) -> None:
         soft_wrap=True,
     )
     if record.prices:
-        console.print(_table(record.prices))
+        show_table(console, prices_table(record.prices))
     else:
         kept = " with all of them kept" if record.kept else "; but the layout breaks a limit, so prices say little"
         console.print(f"no limit costs anything: tuning is as good as it gets{kept}")
     _legend(console, record)
 
 
-def _table(prices: list[LimitPrice]) -> Table:
-    table = Table(title="Prices, dearest first", title_justify="left", header_style="bold", pad_edge=False, box=None)
-    heads = ("by multiplier", "by re-solve", "ratio", "0.2 mm cost", "0.5 mm cost")
-    table.add_column("tightened by a unit", no_wrap=True)
-    for name in heads:
-        table.add_column(name, justify="right")
-    table.add_column("most moved")
-    table.add_column("remark")
-    for price in prices:
-        table.add_row(*_cells(price))
-    return table
+def prices_table(prices: Sequence[LimitPrice]) -> Table:
+    """What each limit costs, dearest first."""
+    return tabled("Prices, dearest first", PRICES, prices)
 
 
-def _cells(price: LimitPrice) -> list[str]:
-    steps = ["no room" if one.dearer_cents is None else f"{one.dearer_cents:+.3f}" for one in price.tried]
-    return [
-        price.sentence,
-        f"{price.by_multiplier:.3f}",
-        or_dash(price.by_solving, ".3f"),
-        or_dash(price.ratio, ".2f"),
-        *[*steps, "-", "-"][:2],
-        _moved(price.most_moved),
-        price.remark,
-    ]
+def _step(price: LimitPrice, number: int) -> str | float | None:
+    """What the first or second step costs."""
+    if number >= len(price.tried):
+        return None
+    dearer = price.tried[number].dearer_cents
+    return "no room" if dearer is None else dearer
 
 
-def _moved(most: MostMoved | None) -> str:
-    return "-" if most is None else f"{most.written} {most.grows_cents:+.2f}"
+def _moved(most: MostMoved | None) -> str | None:
+    return None if most is None else f"{most.written} {most.grows_cents:+.2f}"
+
+
+PRICES: Sequence[Column[LimitPrice]] = [
+    Column("limit", lambda price: price.sentence, heading="tightened by a unit"),
+    Column("by multiplier", lambda price: price.by_multiplier, ".3f", wraps=True),
+    Column("by re-solve", lambda price: price.by_solving, ".3f", wraps=True),
+    Column("ratio", lambda price: price.ratio, ".2f", wraps=True),
+    Column("0.2 mm cost", lambda price: _step(price, 0), "+.3f", wraps=True),
+    Column("0.5 mm cost", lambda price: _step(price, 1), "+.3f", wraps=True),
+    Column("most moved", lambda price: _moved(price.most_moved), wraps=True),
+    Column("remark", lambda price: price.remark, wraps=True),
+]
 
 
 def _legend(console: Console, record: PricesRecord) -> None:
@@ -62,16 +63,15 @@ def _legend(console: Console, record: PricesRecord) -> None:
     if record.free:
         shown = ", ".join(record.free[:8]) + (f" and {len(record.free) - 8} more" if len(record.free) > 8 else "")
         lines.append(f"binding, yet below {record.least_cents:g} cents a unit: {shown}")
-    for line in lines:
-        console.print(f"  {line}", style="dim", soft_wrap=True)
+    show_lines(console, lines, "dim", whole=True)
     for off in record.plates_off:
         cost = (
             "no layout near by keeps all limits" if off.dearer_cents is None else f"{off.dearer_cents:+.2f} cents RMS"
         )
-        console.print(f"  {off.hole} bare, without its plate: {cost} (solved again)", soft_wrap=True)
+        show_lines(console, [f"{off.hole} bare, without its plate: {cost} (solved again)"], whole=True)
     if not record.plates_off:
-        console.print(
-            "  one key or plate fewer is left out: no hole of this layout with a plate has cover = \"either\", and "
-            "without its key a note has no fingering",
-            style="dim", soft_wrap=True,
-        )  # fmt: skip
+        said = (
+            'one key or plate fewer is left out: no hole of this layout with a plate has cover = "either", and '
+            "without its key a note has no fingering"
+        )
+        show_lines(console, [said], "dim", whole=True)

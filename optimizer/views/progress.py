@@ -5,8 +5,8 @@ import sys
 import time
 from typing import TYPE_CHECKING, TextIO
 
-from optimizer.project.objectives import UNITS
 from optimizer.views.front_tables import shortfall
+from optimizer.views.objectives import figures
 from optimizer.words import clock, counted
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def describe(status: "Status") -> str:
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
     trials += f" ({status.rate:.1f}/s {_where(status)})"
     if status.best:
-        best = ", ".join(f"{name} {value:.2f} {UNITS[name]}" for name, value in status.best.items())
+        best = figures(status.best, ", ")
         return f"{head} | {trials} | {status.front} on the front, hypervolume {status.hypervolume:.3f} | best: {best}"
     return f"{head} | {trials} | nothing feasible yet" + (f"; {shortfall(status.nearest)}" if status.nearest else "")
 

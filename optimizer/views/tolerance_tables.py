@@ -1,91 +1,76 @@
-"""What becomes of a layout's notes, as tables for a terminal."""
+"""What becomes of a layout's notes, as tables."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rich.console import Console
-from rich.table import Table
 
 from optimizer.records.tolerance import Band, DeviationRecord, HoleAdvice, NoteTolerance, ToleranceRecord
+from optimizer.views.table import Column, Table, tabled
+from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
 
 MOST_SHARES = 5
 NOTES_OF_A_HOLE = 4
 
 
-def _table(title: str, left: Sequence[str], right: Sequence[str], last: str = "") -> Table:
-    table = Table(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
-    for name in left:
-        table.add_column(name, no_wrap=True)
-    for name in right:
-        table.add_column(name, justify="right", no_wrap=True)
-    if last:
-        table.add_column(last)
-    return table
-
-
 def show_tolerance(console: Console, record: ToleranceRecord) -> None:
     """Deviations, notes, chance, what matters most, and holes to ream."""
     console.print(f"{record.instrument}, layout {record.layout}: what becomes of its notes", style="bold")
-    console.print(deviation_table(record.deviations))
-    _show_notes(console, record)
+    show_table(console, deviations_table(record.deviations))
+    show_table(console, notes_table(record))
+    if record.left_out:
+        console.print(f"  left out, as they do not sound: {', '.join(record.left_out)}", style="yellow")
     _show_chance(console, record)
-    console.print("What matters most, by its share of all main notes' variances", style="bold")
-    for share in record.shares[:MOST_SHARES]:
-        console.print(f"  {share.name}: {share.percent:.0f} %")
-    if not record.shares:
-        console.print("  nothing: every deviation is 0")
+    shares = [f"{share.name}: {share.percent:.0f} %" for share in record.shares[:MOST_SHARES]]
+    heading = "What matters most, by its share of all main notes' variances"
+    show_lines(console, shares or ["nothing: every deviation is 0"], heading=heading)
+    show_table(console, reaming_table(record.holes))
     _show_reaming(console, record)
-    console.print("Cautions", style="bold")
-    for caution in record.cautions:
-        console.print(f"  {caution}")
+    show_lines(console, record.cautions, heading="Cautions")
 
 
-def deviation_table(deviations: Sequence[DeviationRecord]) -> Table:
+def deviations_table(deviations: Sequence[DeviationRecord]) -> Table:
     """What may deviate, by how much, and where the figure comes from."""
-    table = _table("What may deviate, one standard deviation", ["what"], ["+-"], "how, and where the figure comes from")
-    for item in deviations:
-        table.add_row(item.kind, f"{item.sd:g} {item.unit}", f"{item.varies}; {item.source}")
-    return table
+    columns: list[Column[DeviationRecord]] = [
+        Column("what", lambda item: item.kind),
+        Column("+-", lambda item: f"{item.sd:g} {item.unit}", right=True),
+        Column("how, and where the figure comes from", lambda item: f"{item.varies}; {item.source}", wraps=True),
+    ]
+    return tabled("What may deviate", columns, deviations, "one standard deviation")
 
 
-def _cells(band: Band) -> list[str]:
-    return [f"{band.sd:.1f}", *map(_signed, (band.p05, band.p50, band.p95))]
-
-
-def _signed(cents: float) -> str:
-    """Cents with their sign, and no -0.0."""
-    return f"{round(cents, 1) + 0.0:+.1f}"
-
-
-def _note_cells(note: NoteTolerance) -> list[str]:
-    name = f"{note.written} alternate" if note.alternate else note.written
-    parts = (note.making_sd_cents, note.playing_sd_cents, note.model_sd_cents)
+def _band(key: str, heading: str, band: Callable[[NoteTolerance], Band]) -> list[Column[NoteTolerance]]:
+    """Deviation and quantiles of a note's band."""
     return [
-        name,
-        str(note.register_number),
-        _signed(note.cents),
-        *(f"{part:.1f}" for part in parts),
-        *_cells(note.linear),
-        _signed(note.drawn.mean),
-        *_cells(note.drawn),
+        Column(f"{key} sd", lambda note: band(note).sd, ".1f", heading=heading),
+        Column(f"{key} 5 %", lambda note: band(note).p05, "+z.1f", heading="5 %"),
+        Column(f"{key} 50 %", lambda note: band(note).p50, "+z.1f", heading="50 %"),
+        Column(f"{key} 95 %", lambda note: band(note).p95, "+z.1f", heading="95 %"),
     ]
 
 
-def _show_notes(console: Console, record: ToleranceRecord) -> None:
-    by = ["register", "cents", "making", "playing", "model"]
-    linear, drawn = ["slopes: +-", "5 %", "50 %", "95 %"], ["drawn: mean", "+-", "5 %", "50 %", "95 %"]
-    table = _table(f"Notes, cents; by slopes, and by {counted(record.samples, 'draw')}", ["note"], by + linear + drawn)
-    for note in record.notes:
-        table.add_row(*_note_cells(note))
-    console.print(table)
-    console.print(
-        f"  draws: seed {record.seed}; each computed anew, shifts counted from the layout's own resonances; their +- "
+NOTES: Sequence[Column[NoteTolerance]] = [
+    Column("note", lambda note: f"{note.written} alternate" if note.alternate else note.written),
+    Column("register", lambda note: note.register_number, "d"),
+    Column("cents", lambda note: note.cents, "+z.1f"),
+    Column("making", lambda note: note.making_sd_cents, ".1f"),
+    Column("playing", lambda note: note.playing_sd_cents, ".1f"),
+    Column("model", lambda note: note.model_sd_cents, ".1f"),
+    *_band("slopes", "slopes: +-", lambda note: note.linear),
+    Column("drawn mean", lambda note: note.drawn.mean, "+z.1f", heading="drawn: mean"),
+    *_band("drawn", "+-", lambda note: note.drawn),
+]
+
+
+def notes_table(record: ToleranceRecord) -> Table:
+    """What each note deviates, by slopes and by draws."""
+    notes = (
+        f"draws: seed {record.seed}; each computed anew, shifts counted from the layout's own resonances; their +- "
         f"is good to {100 * record.sd_error:.1f} %, their 5 and 95 % values to {record.quantile_error:.2f} of +-",
-        style="dim",
+        "model: the formulas' own standard deviation, in neither band",
     )
-    console.print("  model: the formulas' own standard deviation, in neither band", style="dim")
-    if record.left_out:
-        console.print(f"  left out, as they do not sound: {', '.join(record.left_out)}", style="yellow")
+    by = f"cents; by slopes, and by {counted(record.samples, 'draw')}"
+    return tabled("Notes", NOTES, record.notes, by, notes)
 
 
 def _show_chance(console: Console, record: ToleranceRecord) -> None:
@@ -99,25 +84,31 @@ def _show_chance(console: Console, record: ToleranceRecord) -> None:
     console.print(f"robustness: {record.robustness_cents:.2f} cents, root mean square of `making` over the main notes")
 
 
+def reaming_table(holes: Sequence[HoleAdvice]) -> Table:
+    """What a tenth of a millimetre more of each hole does."""
+    columns: list[Column[HoleAdvice]] = [
+        Column("hole", lambda hole: hole.hole),
+        Column("diameter", lambda hole: hole.diameter_mm, ".2f"),
+        Column("most", lambda hole: hole.cents_per_tenth, "+.2f"),
+        Column("notes it moves", _moved, wraps=True),
+    ]
+    return tabled("Holes: cents for 0.1 mm more diameter", columns, holes)
+
+
+def _moved(hole: HoleAdvice) -> str:
+    """Notes that a hole moves most."""
+    most = sorted(hole.moves.items(), key=lambda item: -abs(item[1]))
+    named = [f"{note} {cents:+.2f}" for note, cents in most[:NOTES_OF_A_HOLE]]
+    more = [f"and {len(most) - NOTES_OF_A_HOLE} more"] if len(most) > NOTES_OF_A_HOLE else []
+    return ", ".join(named + more)
+
+
 def _show_reaming(console: Console, record: ToleranceRecord) -> None:
-    table = _table("Holes: cents for 0.1 mm more diameter", ["hole"], ["diameter", "most"], "notes it moves")
-    for hole in record.holes:
-        most = sorted(hole.moves.items(), key=lambda item: -abs(item[1]))
-        cells = [f"{note} {cents:+.2f}" for note, cents in most[:NOTES_OF_A_HOLE]]
-        more = [f"and {len(most) - NOTES_OF_A_HOLE} more"] if len(most) > NOTES_OF_A_HOLE else []
-        table.add_row(hole.hole, f"{hole.diameter_mm:.2f}", f"{hole.cents_per_tenth:+.2f}", ", ".join(cells + more))
-    console.print(table)
     worth = [hole for hole in record.holes if hole.under_mm]
-    console.print(
-        f"Print under size and ream, from the bell up: holes worth {record.worth_cents:g} cents for 0.1 mm",
-        style="bold",
-    )
-    for hole in worth:
-        console.print(f"  {_sentence(hole)}", soft_wrap=True)
-    if not worth:
-        console.print("  none")
+    heading = f"Print under size and ream, from the bell up: holes worth {record.worth_cents:g} cents for 0.1 mm"
+    show_lines(console, map(_sentence, worth) if worth else ["none"], heading=heading, whole=True)
     if worth:
-        console.print(f"  {_printer_line(record)}", style="dim")
+        show_lines(console, [_printer_line(record)], "dim")
 
 
 def _sentence(hole: HoleAdvice) -> str:
@@ -129,7 +120,7 @@ def _sentence(hole: HoleAdvice) -> str:
     return (
         f"{hole.hole}: print at {hole.finished_mm:.2f} mm{drawn}, {hole.under_mm:.2f} under; {hole.note} comes out "
         f"about {hole.flat_cents:.0f} cents flat, not sharp with {100 * (hole.certainty or 0.0):.0f} % certainty; "
-        f"ream toward {hole.diameter_mm:.2f} mm until {hole.note} stands at {_signed(hole.reading_cents)}"
+        f"ream toward {hole.diameter_mm:.2f} mm until {hole.note} stands at {hole.reading_cents:+z.1f}"
     )
 
 

@@ -12,7 +12,8 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.solving.refine import Emphasis
-from optimizer.views.key_tables import key_table
+from optimizer.views.layout_tables import keys_table
+from optimizer.views.terminal import show_table
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +46,7 @@ def test_every_key_has_touch_and_levers_and_every_pressed_one_an_axle(tenor):
 
 def test_the_key_table_shows_them(tenor):
     console = Console(width=200, record=True, file=io.StringIO())
-    console.print(key_table(tenor.keys))
+    show_table(console, keys_table(tenor.keys))
     text = console.export_text()
     for key in tenor.keys:
         assert f"{key.levers[0].length_mm:.1f}" in text

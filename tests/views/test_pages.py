@@ -9,7 +9,7 @@ from page_reader import EVIL, Reader
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord
-from optimizer.views.drawings.axes import ticks
+from optimizer.views.drawings.axes import Scale, multiples, round_above
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.fingering import fingering_strip
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
@@ -154,13 +154,13 @@ def test_report_says_what_to_mend(name, said, tmp_path, capsys):
 
 def test_a_body_is_drawn_to_scale():
     # 300 mm long, the drawing 3 % wider; 30 mm thick; a hole at 90 degrees stands on the edge, 15 mm from the middle.
-    drawing = body_drawing(layout(holes=[hole("g1", 200.0, azimuth_deg=90.0), hole("g2", 250.0)]))
-    assert Reader(drawing).of("svg")[0]["viewbox"].startswith("0 0 309 ")
-    side, front = (each for each in Reader(drawing).of("ellipse") if each["class"].startswith("hole"))
+    drawing = Reader(body_drawing(layout(holes=[hole("g1", 200.0, azimuth_deg=90.0), hole("g2", 250.0)])).to_html())
+    assert drawing.of("svg")[0]["viewbox"].startswith("0 0 309 ")
+    side, front = (each for each in drawing.of("ellipse") if each["class"].startswith("hole"))
     assert float(front["cx"]) - float(side["cx"]) == pytest.approx(50.0)
     assert float(side["cy"]) - float(front["cy"]) == pytest.approx(15.0)
     assert 2 * float(front["rx"]) == 2 * float(front["ry"]) == pytest.approx(6.0)
-    corners = [tuple(map(float, corner.split(","))) for corner in Reader(drawing).of("polygon")[0]["points"].split()]
+    corners = [tuple(map(float, corner.split(","))) for corner in drawing.of("polygon")[0]["points"].split()]
     assert max(x for x, _ in corners) - min(x for x, _ in corners) == pytest.approx(300.0)
     assert max(y for _, y in corners) - min(y for _, y in corners) == pytest.approx(30.0)
 
@@ -169,18 +169,27 @@ def test_bars_are_as_long_as_their_cents():
     # The scale's least spread that holds 4 and 2 cents is 5: 292 units for 10 cents, so 116.8 and 58.4; each bar is
     # 1.5 wider so that none vanishes.
     lines = [Line("A4", 1, False, [Mark("A", 4.0, None)]), Line("B4", 1, False, [Mark("A", -2.0, None)])]
-    bars = [each for each in Reader(tuning_chart(lines, "cents")).of("rect") if each["class"].startswith("bar")]
+    bars = [
+        each for each in Reader(tuning_chart(lines, "cents").to_html()).of("rect") if each["class"].startswith("bar")
+    ]
     assert [float(each["width"]) - 1.5 for each in bars] == pytest.approx([116.8, 58.4])
     assert float(bars[0]["x"]) + 0.75 == pytest.approx(float(bars[1]["x"]) + 0.75 + 58.4)
 
 
 def test_half_a_hole_is_half_a_disk():
     holes = [hole("g1", 200.0), hole("g2", 220.0), hole("g3", 240.0)]
-    found = Reader(fingering_strip(note("A4", 0.0, openness=(0.0, 0.4, 1.0)), holes))
+    found = Reader(fingering_strip(note("A4", 0.0, openness=(0.0, 0.4, 1.0)), holes).to_html())
     assert len(found.of("path")) == 1
     assert [each["class"] for each in found.of("ellipse")] == ["hole", "hole", "closed"]
 
 
 def test_ticks_are_round_and_within():
-    assert ticks(0.9, 14.2) == [2.5, 5.0, 7.5, 10.0, 12.5]
-    assert ticks(-3.0, 88.0) == [0.0, 25.0, 50.0, 75.0]
+    assert Scale(0.9, 14.2, 0.0, 100.0).ticks() == [2.5, 5.0, 7.5, 10.0, 12.5]
+    assert Scale(-3.0, 88.0, 0.0, 100.0).ticks() == [0.0, 25.0, 50.0, 75.0]
+
+
+def test_round_numbers_are_1_2_or_5_and_enough():
+    # A figure that is round already stays, whatever its decade.
+    given = (0.03, 0.2, 1.0, 1.01, 2.1, 5.0, 7.0, 10.0, 101.0)
+    assert [round_above(value) for value in given] == pytest.approx([0.05, 0.2, 1, 2, 5, 5, 10, 10, 200])
+    assert multiples(2.5, -5.0, 6.0) == [-5.0, -2.5, 0.0, 2.5, 5.0]

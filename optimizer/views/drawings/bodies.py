@@ -12,7 +12,7 @@ from typing import Literal
 from optimizer.records.extension import TITLES, ExtensionRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.views.drawings.body import LANE, SIZE, Frame, Label, in_lanes, place_mm, radius_mm
-from optimizer.views.drawings.figure import Figure
+from optimizer.views.drawings.canvas import Canvas
 
 CUT = ("position_mm", "azimuth_deg", "tilt_deg", "diameter_mm", "top_diameter_mm", "chimney_mm")
 """What must be bit-identical for a hole to be as it was."""
@@ -65,14 +65,14 @@ def _state(hole: HoleRecord, was: HoleRecord | None, drilled: bool) -> State:
     return "as it was" if all(getattr(hole, name) == getattr(was, name) for name in CUT) else "made anew"
 
 
-def bodies_drawing(drawn: Sequence[Body]) -> Figure:
+def bodies_drawing(drawn: Sequence[Body]) -> Canvas:
     """All bodies one above the other, reed ends in line, with one ruler at the foot."""
     longest = max(drawn, key=lambda body: body.record.bore.points_mm[-1][0]).record
     span = longest.bore.points_mm[-1][0] * 1.03
     rows = [_Row(body, span) for body in drawn]
     height = sum(row.height for row in rows) + 2.4 * LANE * span
     said = "; ".join(body.title for body in drawn)
-    drawing = Figure(span, height, f"bodies to one scale, from the reed: {said}", "body")
+    drawing = Canvas(span, height, f"bodies to one scale, from the reed: {said}", "body")
     top = 0.0
     for row in rows:
         row.draw(drawing, top)
@@ -107,7 +107,7 @@ class _Row:
         said = (": print" if number in self.body.printed else ": stays") if self.body.states else ""
         return (piece.from_mm + piece.to_mm) / 2.0, self.radius, f"piece {number}{said}"
 
-    def draw(self, drawing: Figure, top: float) -> None:
+    def draw(self, drawing: Canvas, top: float) -> None:
         """The row, from a height of the drawing down."""
         frame = Frame(drawing, self.body.record, 0.015 * self.span, top + self.middle, self.span)
         size = min(SIZE, 1.0 / (BOLD * max(len(self.body.title), 1)))

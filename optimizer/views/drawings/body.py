@@ -10,7 +10,8 @@ from optimizer.analysis.printed_mass import bore_diameter_mm
 from optimizer.geometry.space import Places, points
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
-from optimizer.views.drawings.figure import Figure
+from optimizer.views.drawings.axes import multiples
+from optimizer.views.drawings.canvas import Canvas
 
 SIZE, LANE, CHARACTER = 0.0150, 0.0185, 0.0090
 """Height of letters, of a lane of labels and breadth of a letter, as shares of the drawing's width."""
@@ -19,7 +20,7 @@ Label = tuple[float, float, str]
 """Where a label wants to stand along the body, the height of what it names, and its words."""
 
 
-def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: bool = True) -> str:
+def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: bool = True) -> Canvas:
     """The drawing; span_mm: length that the whole width stands for, so that several are to one scale (the body's own).
 
     detail : whether keys are drawn
@@ -36,7 +37,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     middle = lane * (len(above) + 1.6) + wide
     foot = middle + wide + lane * (len(below) + len(touches) + 0.8)
     label = f"{record.instrument}, layout {record.id}: body to scale, {end:.0f} mm long, {len(record.holes)} holes"
-    drawing = Figure(span, foot + 1.4 * lane, label, "body")
+    drawing = Canvas(span, foot + 1.4 * lane, label, "body")
     frame = Frame(drawing, record, shift, middle, span)
     frame.tube()
     frame.pieces()
@@ -50,7 +51,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     frame.labels(below, middle + wide + lane, lane, "finger", "finger-lead")
     frame.labels(touches, middle + wide + lane * (1 + len(below)), lane, "keyed", "key-lead")
     frame.ruler(foot + 0.2 * lane, end)
-    return drawing.to_html()
+    return drawing
 
 
 def radius_mm(record: LayoutRecord, position_mm: float) -> float:
@@ -128,7 +129,7 @@ def in_lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
 class Frame:
     """From the body's millimetres to the drawing's."""
 
-    def __init__(self, drawing: Figure, record: LayoutRecord, shift: float, middle: float, span: float) -> None:
+    def __init__(self, drawing: Canvas, record: LayoutRecord, shift: float, middle: float, span: float) -> None:
         self.drawing, self.record, self.shift, self.middle, self.span = drawing, record, shift, middle, span
 
     def at(self, position_mm: float, height_mm: float) -> tuple[float, float]:
@@ -152,7 +153,7 @@ class Frame:
                 radii = [bore_diameter_mm(record.bore, s) / 2.0 + wall for s in places]
                 upper = [self.at(s, -r) for s, r in zip(places, radii, strict=True)]
                 lower = [self.at(s, r) for s, r in zip(places, radii, strict=True)]
-                self.drawing.shape(name, [*upper, *reversed(lower)])
+                self.drawing.polygon(name, [*upper, *reversed(lower)])
 
     def pieces(self) -> None:
         """Joints, and the length of each piece above the body."""
@@ -223,8 +224,8 @@ class Frame:
     def ruler(self, y: float, end: float) -> None:
         """Millimetres from the reed end, a number each 100."""
         self.drawing.line("axis", (self.shift, y), (self.shift + end, y))
-        for mm in range(0, int(end) + 1, 20):
+        for mm in multiples(20.0, 0.0, end):
             tick = 0.006 if mm % 100 == 0 else 0.003
             self.drawing.line("axis", (self.shift + mm, y), (self.shift + mm, y + tick * self.span))
             if mm % 100 == 0:
-                self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm}")
+                self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm:g}")

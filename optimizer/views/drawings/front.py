@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from optimizer.project.objectives import UNITS
-from optimizer.views.drawings.axes import drawn_dot, span_of, ticks
-from optimizer.views.drawings.figure import Figure
+from optimizer.views.drawings.axes import Scale, drawn_dot, span_of
+from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.objectives import in_words, unit
 
 WIDTH, HEIGHT, LEFT, FOOT, EDGE = 340.0, 270.0, 46.0, 40.0, 14.0
 PANELS = 4
@@ -22,48 +22,32 @@ class Dot:
     target: str = ""
 
 
-def front_panels(dots: Sequence[Dot], names: Sequence[str]) -> list[str]:
+def front_panels(dots: Sequence[Dot], names: Sequence[str]) -> list[Canvas]:
     """Panels of two objectives each, better toward the lower left; those with the first objective come first."""
     pairs = list(combinations(names, 2))[:PANELS] if len(names) > 1 else [(name, name) for name in names]
     return [_panel(dots, across, up) for across, up in pairs] if dots else []
 
 
-def _panel(dots: Sequence[Dot], across: str, up: str) -> str:
-    label = f"{_said(up)} against {_said(across)} of {len(dots)} layouts; the table lists them"
-    panel = Figure(WIDTH, HEIGHT, label, "panel")
-    xs, ys = (span_of([dot.values[name] for dot in dots]) for name in (across, up))
-
-    def place(dot: Dot) -> tuple[float, float]:
-        return _x(dot.values[across], xs), _y(dot.values[up], ys)
-
-    for value in ticks(*xs):
-        panel.line("rule", (_x(value, xs), EDGE), (_x(value, xs), HEIGHT - FOOT))
-        panel.text("soft mid", (_x(value, xs), HEIGHT - FOOT + 15), f"{value:g}")
-    for value in ticks(*ys):
-        panel.line("rule", (LEFT, _y(value, ys)), (WIDTH - EDGE, _y(value, ys)))
-        panel.text("soft end", (LEFT - 6, _y(value, ys) + 4), f"{value:g}")
+def _panel(dots: Sequence[Dot], across: str, up: str) -> Canvas:
+    label = f"{in_words(up)} against {in_words(across)} of {len(dots)} layouts; the table lists them"
+    panel = Canvas(WIDTH, HEIGHT, label, "panel")
+    x = Scale(*span_of(dot.values[across] for dot in dots), LEFT, WIDTH - EDGE)
+    y = Scale(*span_of(dot.values[up] for dot in dots), HEIGHT - FOOT, EDGE)
+    for value in x.ticks():
+        panel.line("rule", (x(value), EDGE), (x(value), HEIGHT - FOOT))
+        panel.text("soft mid", (x(value), HEIGHT - FOOT + 15), f"{value:g}")
+    for value in y.ticks():
+        panel.line("rule", (LEFT, y(value)), (WIDTH - EDGE, y(value)))
+        panel.text("soft end", (LEFT - 6, y(value) + 4), f"{value:g}")
     panel.line("axis", (LEFT, EDGE), (LEFT, HEIGHT - FOOT))
     panel.line("axis", (LEFT, HEIGHT - FOOT), (WIDTH - EDGE, HEIGHT - FOOT))
-    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), f"{_said(across)}, {UNITS[across]}")
-    panel.text("bold", (2, EDGE - 3), f"{_said(up)}, {UNITS[up]}")
+    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), f"{in_words(across)}, {unit(across)}")
+    panel.text("bold", (2, EDGE - 3), f"{in_words(up)}, {unit(up)}")
     for dot in dots:
-        words = f"{dot.name}: {_said(across)} {dot.values[across]:.2f}, {_said(up)} {dot.values[up]:.2f}"
+        words = f"{dot.name}: {in_words(across)} {dot.values[across]:.2f}, {in_words(up)} {dot.values[up]:.2f}"
         if dot.target:
             panel.open_link(dot.target, words)
-        drawn_dot(panel, dot.letter, place(dot), "" if dot.target else words)
+        drawn_dot(panel, dot.letter, (x(dot.values[across]), y(dot.values[up])), "" if dot.target else words)
         if dot.target:
             panel.close_link()
-    return panel.to_html()
-
-
-def _said(name: str) -> str:
-    """An objective's name in words."""
-    return name.replace("_", " ")
-
-
-def _x(value: float, span: tuple[float, float]) -> float:
-    return LEFT + (WIDTH - EDGE - LEFT) * (value - span[0]) / (span[1] - span[0])
-
-
-def _y(value: float, span: tuple[float, float]) -> float:
-    return HEIGHT - FOOT - (HEIGHT - FOOT - EDGE) * (value - span[0]) / (span[1] - span[0])
+    return panel

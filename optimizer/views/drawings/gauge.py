@@ -10,12 +10,34 @@ from collections.abc import Iterable
 
 from optimizer import cautions
 from optimizer.project.hand import Hand, palm_offset_mm
-from optimizer.views.drawings.canvas import INK, Point, Sheet
+from optimizer.views.drawings.axes import RULER_LOOKS, ruler
+from optimizer.views.drawings.canvas import INK, Canvas, Looks, Point
 
 WIDTH_MM, HEIGHT_MM, MARGIN = 210.0, 297.0, 12.0
 STAGGER_MM = (0.0, 6.5, -6.5)
 TARGET_MM, START_MM = 5.2, 9.0
-PALE, TINT = "#6f7b80", "#eef3f1"
+PALE = "#6f7b80"
+
+LOOKS: Looks = {
+    "title": {"font_size": 6.5, "fill": INK, "font_weight": "bold"},
+    "row": {"font_size": 3.4, "fill": INK, "font_weight": "bold"},
+    "step": {"font_size": 3.0, "fill": INK},
+    "caution": {"font_size": 2.7, "fill": PALE},
+    "length": {"font_size": 3.0, "fill": PALE},
+    "length end": {"font_size": 3.0, "fill": PALE, "text_anchor": "end"},
+    "hand": {"font_size": 2.6, "fill": PALE},
+    "hand end": {"font_size": 2.6, "fill": PALE, "text_anchor": "end"},
+    "form": {"font_size": 2.9, "fill": INK},
+    "file": {"font_size": 2.7, "fill": INK},
+    "figure": {"font_size": 2.5, "fill": INK, "text_anchor": "middle"},
+    "started": {"font_size": 2.2, "fill": PALE, "text_anchor": "middle"},
+    "target": {"fill": "#eef3f1", "stroke": INK, "stroke_width": 0.2},
+    "start": {"fill": "#ffffff", "stroke": INK, "stroke_width": 0.5},
+    "middle": {"fill": INK, "stroke": INK, "stroke_width": 0.3},
+    "mark": {"stroke": INK, "stroke_width": 0.2},
+    "blank": {"stroke": PALE, "stroke_width": 0.2},
+    **RULER_LOOKS,
+}
 
 STEPS = (
     "1. Print at 100 % on A4. Lay a ruler on both rulers below: 100 mm and 50 mm must be right, or print again.",
@@ -43,11 +65,11 @@ def gauge_svg(hand: Hand | None = None) -> str:
     """The sheet as SVG text; hand: how far toward the palm its ring and little finger land by themselves."""
     hand = hand or Hand()
     ring, little = palm_offset_mm(hand, "L3"), palm_offset_mm(hand, "L4")
-    sheet = Sheet(WIDTH_MM, HEIGHT_MM, "Reach gauge, A4, print at 100 %")
-    sheet.text((MARGIN, 14), "Reach gauge for both hands", 6.5, font_weight="bold")
+    sheet = Canvas(WIDTH_MM, HEIGHT_MM, "Reach gauge, A4, print at 100 %", unit="mm", looks=LOOKS)
+    sheet.text("title", (MARGIN, 14), "Reach gauge for both hands")
     y = 20.5
     for step in STEPS:
-        y = sheet.paragraph((MARGIN, y), step, WIDTH_MM - 2 * MARGIN, 3.0) + 0.6
+        y = sheet.paragraph("step", (MARGIN, y), step, WIDTH_MM - 2 * MARGIN) + 0.6
     _rulers(sheet, 66)
     _row(sheet, 91, "A  index to middle, then middle to ring: first finger on the start", range(16, 47, 2), 0.0)
     _row(sheet, 113, "B  ring to little: ring finger on the start", range(14, 47, 2), little - ring)
@@ -55,66 +77,66 @@ def gauge_svg(hand: Hand | None = None) -> str:
     _long_row(sheet, 177, "D  index to little, left hand: index finger on the start", -1.0, little)
     _long_row(sheet, 212, "E  index to little, right hand: index finger on the start", 1.0, little)
     _form(sheet, 246)
-    sheet.paragraph((MARGIN, 289.5), cautions.REACH, WIDTH_MM - 2 * MARGIN, 2.7, PALE)
+    sheet.paragraph("caution", (MARGIN, 289.5), cautions.REACH, WIDTH_MM - 2 * MARGIN)
     return sheet.to_svg()
 
 
-def _rulers(sheet: Sheet, y: float) -> None:
+def _rulers(sheet: Canvas, y: float) -> None:
     """100 mm across and 50 mm down, to check the print in both directions."""
-    sheet.ruler((MARGIN, y), 100, "ruler-100mm")
-    sheet.text((MARGIN + 104, y), "100 mm", 3.0, PALE)
-    sheet.line((196, y), (196, y + 50), width=0.3, id="ruler-50mm")
+    ruler(sheet, (MARGIN, y), 100, "ruler-100mm")
+    sheet.text("length", (MARGIN + 104, y), "100 mm")
+    sheet.line("ruler", (196, y), (196, y + 50), id="ruler-50mm")
     for mm in range(0, 51, 10):
-        sheet.line((196, y + mm), (199, y + mm), width=0.2)
-    sheet.text((194, y + 1), "50 mm", 3.0, PALE, text_anchor="end")
+        sheet.line("mark", (196, y + mm), (199, y + mm))
+    sheet.text("length end", (194, y + 1), "50 mm")
 
 
-def _row(sheet: Sheet, y: float, title: str, distances: Iterable[int], palm_mm: float) -> None:
+def _row(sheet: Canvas, y: float, title: str, distances: Iterable[int], palm_mm: float) -> None:
     """A start in the middle, targets for the left hand to its left, for the right hand to its right."""
-    sheet.text((MARGIN, y - (12 if palm_mm < 6 else 6)), title, 3.4, font_weight="bold")
+    sheet.text("row", (MARGIN, y - (12 if palm_mm < 6 else 6)), title)
     start = (WIDTH_MM / 2, y)
     numbers = list(distances)
     for direction in (-1.0, 1.0):
         _targets(sheet, start, numbers, direction, palm_mm)
     _start(sheet, start)
-    sheet.text((start[0] - 7, y + 8), "left", 2.6, PALE, text_anchor="end")
-    sheet.text((start[0] + 7, y + 8), "right", 2.6, PALE)
+    sheet.text("hand end", (start[0] - 7, y + 8), "left")
+    sheet.text("hand", (start[0] + 7, y + 8), "right")
 
 
-def _long_row(sheet: Sheet, y: float, title: str, direction: float, palm_mm: float) -> None:
+def _long_row(sheet: Canvas, y: float, title: str, direction: float, palm_mm: float) -> None:
     """A start at one edge, and targets for one hand across the sheet."""
-    sheet.text((MARGIN if direction < 0 else MARGIN + 20, y - 2), title, 3.4, font_weight="bold")
+    sheet.text("row", (MARGIN if direction < 0 else MARGIN + 20, y - 2), title)
     start = (WIDTH_MM / 2 - direction * 86, y)
     _targets(sheet, start, range(56, 169, 4), direction, palm_mm)
     _start(sheet, start)
 
 
-def _targets(sheet: Sheet, start: Point, distances: Iterable[int], direction: float, palm_mm: float) -> None:
+def _targets(sheet: Canvas, start: Point, distances: Iterable[int], direction: float, palm_mm: float) -> None:
     for number, distance in enumerate(distances):
         aside = STAGGER_MM[number % len(STAGGER_MM)]
         along = math.sqrt(distance**2 - aside**2)
         centre = (start[0] + direction * along, start[1] + palm_mm + aside)
-        sheet.circle(centre, TARGET_MM, TINT, data_mm=distance, stroke_width=0.2)
-        sheet.text((centre[0], centre[1] + 0.9), str(distance), 2.5, text_anchor="middle")
+        sheet.circle("target", centre, TARGET_MM, data_mm=distance)
+        sheet.text("figure", (centre[0], centre[1] + 0.9), str(distance))
 
 
-def _start(sheet: Sheet, centre: Point) -> None:
-    sheet.circle(centre, START_MM, "#ffffff", stroke_width=0.5)
-    sheet.circle(centre, 0.8, INK)
-    sheet.text((centre[0], centre[1] + 3.4), "start", 2.2, PALE, text_anchor="middle")
+def _start(sheet: Canvas, centre: Point) -> None:
+    sheet.circle("start", centre, START_MM)
+    sheet.circle("middle", centre, 0.8)
+    sheet.text("started", (centre[0], centre[1] + 3.4), "start")
 
 
-def _form(sheet: Sheet, y: float) -> None:
+def _form(sheet: Canvas, y: float) -> None:
     """Where the figures are written down, and their names in a hand file."""
     columns = (MARGIN, 78.0, 108.0, 138.0, 168.0)
     heads = ("mm", "left: comfortable", "left: limit", "right: comfortable", "right: limit")
     for x, head in zip(columns, heads, strict=True):
-        sheet.text((x, y), head, 2.6, PALE)
+        sheet.text("hand", (x, y), head)
     for number, (words, key) in enumerate(FORM, start=1):
         place = y + 5.6 * number
-        sheet.text((MARGIN, place), f"{words}  ({key})", 2.9)
+        sheet.text("form", (MARGIN, place), f"{words}  ({key})")
         for x in columns[1:]:
-            sheet.line((x, place + 0.8), (x + 24, place + 0.8), PALE, 0.2)
+            sheet.line("blank", (x, place + 0.8), (x + 24, place + 0.8))
     place = y + 33.6
     x = MARGIN
     for words, blank in (
@@ -122,10 +144,10 @@ def _form(sheet: Sheet, y: float) -> None:
         ("span index to little", 29),
         ("thumb to little", 22),
     ):
-        sheet.text((x, place), words, 2.9)
-        sheet.line((x + blank, place + 0.8), (x + blank + 18, place + 0.8), PALE, 0.2)
+        sheet.text("form", (x, place), words)
+        sheet.line("blank", (x + blank, place + 0.8), (x + blank + 18, place + 0.8))
         x += blank + 22
     words = (
         "Hand file: gauged_on = the day; [left] index_middle_mm = [comfortable, limit], and so on; [right] likewise."
     )
-    sheet.text((MARGIN, place + 5.6), words, 2.7)
+    sheet.text("file", (MARGIN, place + 5.6), words)

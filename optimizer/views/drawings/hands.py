@@ -14,11 +14,40 @@ from optimizer import cautions
 from optimizer.analysis.hand_fit import HandFit, touch_mm, verdict
 from optimizer.project.hand import PALM, Hand
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
-from optimizer.views.drawings.canvas import INK, Point, Sheet
+from optimizer.views.drawings.axes import RULER_LOOKS, ruler
+from optimizer.views.drawings.canvas import INK, Canvas, Looks, Point, Value
 
-BODY, SKIN, KEY, HOLE = "#f2ede1", "#c98f6b", "#8d979c", "#fbfaf6"
-STROKES = {"comfortable": ("#1c6e5f", "none"), "strained": ("#9a5b00", "5 1.2"), "": ("#a3142a", "1.6 1")}
-"""Colour and dashes of a distance; what is at or beyond its limit is the last."""
+KEY = "#8d979c"
+COLOURS = {"easy": "#1c6e5f", "tight": "#9a5b00", "over": "#a3142a"}
+KINDS = {"comfortable": "easy", "strained": "tight"}
+"""Kind of a distance by what is said of it; `over` at or beyond its limit."""
+DASHES = {"easy": "none", "tight": "5 1.2", "over": "1.6 1"}
+
+LOOKS: Looks = {
+    "title": {"font_size": 5.5, "fill": INK, "font_weight": "bold"},
+    "said": {"font_size": 3.6, "fill": INK},
+    "soft": {"font_size": 3.2, "fill": KEY},
+    "side": {"font_size": 2.8, "fill": KEY},
+    "finger": {"font_size": 4.2, "fill": INK, "font_weight": "bold", "text_anchor": "middle"},
+    "hole name": {"font_size": 2.4, "fill": INK},
+    "keyed name": {"font_size": 2.4, "fill": KEY},
+    "body": {"fill": "#f2ede1", "stroke": KEY, "stroke_width": 0.3},
+    "front": {"stroke": KEY, "stroke_width": 0.2, "stroke_dasharray": "6 2 1 2"},
+    "keyed": {"fill": "none", "stroke": KEY, "stroke_width": 0.3},
+    "hole": {"fill": "#fbfaf6", "stroke": INK, "stroke_width": 0.5},
+    "plate": {"fill": "none", "stroke": INK, "stroke_width": 0.3, "stroke_dasharray": "1.5 1"},
+    "touch": {"stroke": INK, "stroke_width": 0.4},
+    "skin": {"stroke": "#c98f6b", "stroke_linecap": "round"},
+    "lead": {"stroke": KEY, "stroke_width": 0.15},
+    "caution": {"font_size": 3.2, "fill": INK},
+    **{kind: {"stroke": colour, "stroke_width": 0.45} for kind, colour in COLOURS.items()},
+    **{f"{kind} words": {"font_size": 3.2, "fill": colour} for kind, colour in COLOURS.items()},
+    **{
+        f"{kind} figure": {"font_size": 3.0, "fill": colour, "text_anchor": "middle"}
+        for kind, colour in COLOURS.items()
+    },
+    **RULER_LOOKS,
+}
 
 MARGIN, HEAD, ROW = 12.0, 26.0, 8.5
 KNUCKLE_DEG = 105.0
@@ -48,13 +77,14 @@ def hands_svg(record: LayoutRecord, found: HandFit, hand: Hand | None = None) ->
     frame = _frame(record)
     width = max(frame.end_mm - frame.start_mm + 2 * MARGIN, 200.0)
     foot = frame.middle + math.pi * float(frame.radii.max()) + 3 * ROW + 8
-    sheet = Sheet(width, foot + 20.0 + _words_height(found, width), f"{record.instrument}, {record.id}: hands")
+    height = foot + 20.0 + _words_height(found, width)
+    sheet = Canvas(width, height, f"{record.instrument}, {record.id}: hands", unit="mm", looks=LOOKS)
     _head(sheet, record, found)
     _body(sheet, frame)
     for hole in record.holes:
         if hole.by == "key" and frame.start_mm <= hole.position_mm <= frame.end_mm:
-            sheet.circle(frame.place(hole.position_mm, _turn(hole)), hole.top_diameter_mm, stroke=KEY)
-            _small(sheet, frame.place(hole.position_mm, _turn(hole)), hole.id, KEY)
+            sheet.circle("keyed", frame.place(hole.position_mm, _turn(hole)), hole.top_diameter_mm)
+            _named(sheet, frame, hole, "keyed name")
     for side in "LR":
         _hand(sheet, frame, record, side, hand)
     for hole in record.holes:
@@ -83,25 +113,23 @@ def _turn(hole: HoleRecord) -> float:
     return -turn if abs(turn) == 180.0 and hole.by[0] == "R" else turn
 
 
-def _head(sheet: Sheet, record: LayoutRecord, found: HandFit) -> None:
-    sheet.text(
-        (MARGIN, 9.0), f"{record.instrument}, layout {record.id}: the hands on the body", 5.5, font_weight="bold"
-    )
-    sheet.text((MARGIN, 15.0), f"Hand: {found.name}", 3.6)
-    sheet.text((MARGIN, 20.0), "Surface unrolled, 1 : 1 in mm; reed end left, player's left hand above", 3.2, KEY)
+def _head(sheet: Canvas, record: LayoutRecord, found: HandFit) -> None:
+    sheet.text("title", (MARGIN, 9.0), f"{record.instrument}, layout {record.id}: the hands on the body")
+    sheet.text("said", (MARGIN, 15.0), f"Hand: {found.name}")
+    sheet.text("soft", (MARGIN, 20.0), "Surface unrolled, 1 : 1 in mm; reed end left, player's left hand above")
 
 
-def _body(sheet: Sheet, frame: _Frame) -> None:
+def _body(sheet: Canvas, frame: _Frame) -> None:
     edges = [[frame.place(float(s), turn) for s in frame.positions] for turn in (-180.0, 180.0)]
-    sheet.polygon([*edges[0], *reversed(edges[1])], BODY, KEY)
+    sheet.polygon("body", [*edges[0], *reversed(edges[1])])
     front = [frame.place(float(s), 0.0) for s in (frame.start_mm, frame.end_mm)]
-    sheet.line(front[0], front[1], KEY, 0.2, stroke_dasharray="6 2 1 2")
+    sheet.line("front", front[0], front[1])
     for turn, words in ((0.0, "front"), (180.0, "back"), (-180.0, "back")):
         x, y = frame.place(frame.start_mm, turn)
-        sheet.text((x + 1.5, y - 1.2), words, 2.8, KEY)
+        sheet.text("side", (x + 1.5, y - 1.2), words)
 
 
-def _hand(sheet: Sheet, frame: _Frame, record: LayoutRecord, side: str, hand: Hand) -> None:
+def _hand(sheet: Canvas, frame: _Frame, record: LayoutRecord, side: str, hand: Hand) -> None:
     """Fingers from their knuckles at the palm's side of the body to their touches."""
     tips: dict[str, HoleRecord] = {hole.by: hole for hole in record.holes if hole.by != "key" and hole.by[0] == side}
     if not tips:
@@ -113,10 +141,10 @@ def _hand(sheet: Sheet, frame: _Frame, record: LayoutRecord, side: str, hand: Ha
         breadth = hand.finger_breadth_mm * (0.85 if name[1] == "4" else 1.0)
         knuckle = frame.place(middle + 0.72 * (position - middle), PALM[side] * KNUCKLE_DEG)
         tip = frame.place(position, turn)
-        look: dict[str, str | float] = {"stroke_linecap": "round", "opacity": 0.16 if name in rests else 0.34}
-        sheet.line(knuckle, tip, SKIN, breadth, **look)
+        look: dict[str, Value] = {"stroke_width": breadth, "opacity": 0.16 if name in rests else 0.34}
+        sheet.line("skin", knuckle, tip, **look)
         label = (tip[0] + 5, tip[1] + 1.5) if name[1] == "T" else (knuckle[0], knuckle[1] + 1.5)
-        sheet.text(label, name, 4.2, font_weight="bold", text_anchor="middle")
+        sheet.text("finger", label, name)
 
 
 def _little_rest(
@@ -130,22 +158,23 @@ def _little_rest(
     return {name: (touch_mm(ring) + hand.little_offset_mm, _turn(ring) + PALM[side] * turn)}
 
 
-def _touched(sheet: Sheet, frame: _Frame, hole: HoleRecord) -> None:
+def _touched(sheet: Canvas, frame: _Frame, hole: HoleRecord) -> None:
     """A hole under a finger: the hole to scale, a plate if it has one, a cross where the finger lands."""
     centre, (x, y) = frame.place(hole.position_mm, _turn(hole)), frame.place(touch_mm(hole), _turn(hole))
     if hole.pad is not None:
-        sheet.circle(centre, hole.pad.cup_diameter_mm, stroke=INK, stroke_dasharray="1.5 1")
-    sheet.circle(centre, hole.top_diameter_mm, HOLE, stroke_width=0.5)
-    sheet.line((x - 1.6, y), (x + 1.6, y), INK, 0.4)
-    sheet.line((x, y - 1.6), (x, y + 1.6), INK, 0.4)
-    _small(sheet, centre, hole.id, INK)
+        sheet.circle("plate", centre, hole.pad.cup_diameter_mm)
+    sheet.circle("hole", centre, hole.top_diameter_mm)
+    sheet.line("touch", (x - 1.6, y), (x + 1.6, y))
+    sheet.line("touch", (x, y - 1.6), (x, y + 1.6))
+    _named(sheet, frame, hole, "hole name")
 
 
-def _small(sheet: Sheet, centre: Point, words: str, fill: str) -> None:
-    sheet.text((centre[0] + 0.8, centre[1] - 1.0), words, 2.4, fill)
+def _named(sheet: Canvas, frame: _Frame, hole: HoleRecord, kind: str) -> None:
+    x, y = frame.place(hole.position_mm, _turn(hole))
+    sheet.text(kind, (x + 0.8, y - 1.0), hole.id)
 
 
-def _distances(sheet: Sheet, frame: _Frame, record: LayoutRecord, reach: list[ReachRecord]) -> None:
+def _distances(sheet: Canvas, frame: _Frame, record: LayoutRecord, reach: list[ReachRecord]) -> None:
     """A line for each pair on the side of the body away from its palm: neighbours first, sums further out."""
     under: dict[str, HoleRecord] = {hole.by: hole for hole in record.holes if hole.by != "key"}
     widest = {
@@ -157,16 +186,16 @@ def _distances(sheet: Sheet, frame: _Frame, record: LayoutRecord, reach: list[Re
         level = frame.middle + away * (math.pi * widest[upper[0]] + ROW * (int(lower[1]) - int(upper[1]) - 0.35))
         places = [frame.place(touch_mm(under[finger]), _turn(under[finger])) for finger in (upper, lower)]
         for x, y in places:
-            sheet.line((x, y + 2.5 * away), (x, level + away), KEY, 0.15)
+            sheet.line("lead", (x, y + 2.5 * away), (x, level + away))
         said = verdict(pair)
-        colour, dashes = STROKES.get(said, STROKES[""])
+        kind = KINDS.get(said, "over")
         start, end = (places[0][0] + 0.5, level), (places[1][0] - 0.5, level)
-        sheet.dimension(start, end, colour, stroke_dasharray=dashes)
+        sheet.dimension(kind, start, end, stroke_dasharray=DASHES[kind])
         words = "" if said == "comfortable" else said.replace("OUT OF REACH by", "over by")
-        weight = "bold" if colour == STROKES[""][0] else "normal"
+        weight = "bold" if kind == "over" else "normal"
         below = 4.2 if (upper[1], lower[1]) == ("2", "3") else -1.2
         place = ((start[0] + end[0]) / 2, level + below)
-        sheet.text(place, f"{pair.spacing_mm:.1f} {words}", 3.0, colour, text_anchor="middle", font_weight=weight)
+        sheet.text(f"{kind} figure", place, f"{pair.spacing_mm:.1f} {words}", font_weight=weight)
 
 
 def _words_height(found: HandFit, width: float) -> float:
@@ -175,21 +204,18 @@ def _words_height(found: HandFit, width: float) -> float:
     return sum((len(line) // characters + 1) * 4.4 + 1.2 for line in words) + 8.0
 
 
-def _foot(sheet: Sheet, y: float, found: HandFit) -> None:
+def _foot(sheet: Canvas, y: float, found: HandFit) -> None:
     """Scale, what the lines mean, what is wrong, cautions."""
-    sheet.ruler((MARGIN, y + 6), 50, "scale-50mm")
+    ruler(sheet, (MARGIN, y + 6), 50, "scale-50mm")
     x = MARGIN + 60
-    for words, (colour, dashes) in zip(
-        ("comfortable", "strained", "at or beyond the limit"), STROKES.values(), strict=True
-    ):
-        sheet.dimension((x, y + 4), (x + 12, y + 4), colour, stroke_dasharray=dashes)
-        sheet.text((x + 14, y + 5), words, 3.2, colour)
+    for words, kind in {**KINDS, "at or beyond the limit": "over"}.items():
+        sheet.dimension(kind, (x, y + 4), (x + 12, y + 4), stroke_dasharray=DASHES[kind])
+        sheet.text(f"{kind} words", (x + 14, y + 5), words)
         x += 20 + 1.75 * len(words)
     y += 17
-    width = sheet.width_mm - 2 * MARGIN
-    for line in found.troubles:
-        y = sheet.paragraph((MARGIN, y), line, width, 3.2, STROKES[""][0]) + 1
-    for line in found.remarks:
-        y = sheet.paragraph((MARGIN, y), line, width, 3.2, STROKES["strained"][0]) + 1
-    for line in cautions.HANDS:
-        y = sheet.paragraph((MARGIN, y), line, width, 3.2) + 1
+    width = sheet.width - 2 * MARGIN
+    for kind, lines in {
+        "over words": found.troubles, "tight words": found.remarks, "caution": cautions.HANDS
+    }.items():  # fmt: skip
+        for line in lines:
+            y = sheet.paragraph(kind, (MARGIN, y), line, width) + 1

@@ -4,11 +4,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimizer.views.drawings.figure import Figure
+from optimizer.views.drawings.axes import Scale, multiples, round_above
+from optimizer.views.drawings.canvas import Canvas, Value
 
 LEFT, RIGHT, WIDTH = 62.0, 66.0, 420.0
 ROW, GAP, TOP = 17.0, 46.0, 0.0
-SPREADS = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+LEAST, MOST = 2.0, 200.0
 
 
 @dataclass(frozen=True)
@@ -30,13 +31,13 @@ class Line:
     marks: Sequence[Mark]
 
 
-def tuning_chart(lines: Sequence[Line], label: str) -> str:
-    """The chart; its scale is the least of `SPREADS` that holds every bar and most of the deviations."""
-    spread = _spread(lines)
+def tuning_chart(lines: Sequence[Line], label: str) -> Canvas:
+    """The chart; its scale ends at the least round number that holds every bar and most of the deviations."""
+    scale = _scale(lines)
     groups = list(dict.fromkeys((line.alternate, line.register) for line in lines))
     many = max((len(line.marks) for line in lines), default=1)
     step = max(ROW, 7.0 * many + 4.0)
-    chart = Figure(WIDTH, TOP + step * len(lines) + GAP * len(groups) + 8, label, "chart")
+    chart = Canvas(WIDTH, TOP + step * len(lines) + GAP * len(groups) + 8, label, "chart")
     y = TOP
     for alternate, register in groups:
         chosen = [line for line in lines if (line.alternate, line.register) == (alternate, register)]
@@ -44,34 +45,34 @@ def tuning_chart(lines: Sequence[Line], label: str) -> str:
         y += GAP
         for number in range(0, len(chosen), 2):
             chart.box("band", (0, y + step * number), WIDTH, step)
-        _scale(chart, y - 11, y + step * len(chosen), spread)
+        _rules(chart, y - 11, y + step * len(chosen), scale)
         for number, line in enumerate(chosen):
-            _line(chart, line, y + step * number, step, spread)
+            _line(chart, line, y + step * number, step, scale)
         y += step * len(chosen)
-    return chart.to_html()
+    return chart
 
 
-def _spread(lines: Sequence[Line]) -> float:
+def _scale(lines: Sequence[Line]) -> Scale:
     marks = [mark for line in lines for mark in line.marks if mark.cents is not None]
     widest = max((abs(mark.cents or 0.0) for mark in marks), default=1.0)
     reach = sorted(abs(mark.cents or 0.0) + (mark.sd_cents or 0.0) for mark in marks)
     usual = reach[int(0.9 * (len(reach) - 1))] if reach else 1.0
-    return next((spread for spread in SPREADS if spread >= max(widest, usual)), SPREADS[-1])
+    spread = min(round_above(max(widest, usual, LEAST)), MOST)
+    return Scale(-spread, spread, LEFT, WIDTH - RIGHT)
 
 
-def _x(cents: float, spread: float) -> float:
-    half = (WIDTH - LEFT - RIGHT) / 2.0
-    return LEFT + half * (1.0 + max(-1.0, min(1.0, cents / spread)))
+def _within(scale: Scale, cents: float) -> float:
+    """Where a figure stands; one beyond the scale at its end."""
+    return scale(max(scale.low, min(scale.high, cents)))
 
 
-def _scale(chart: Figure, top: float, foot: float, spread: float) -> None:
-    for share in (-1.0, -0.5, 0.0, 0.5, 1.0):
-        x = _x(share * spread, spread)
-        chart.line("axis" if share == 0 else "rule", (x, top + 4), (x, foot))
-        chart.text("soft mid", (x, top), f"{share * spread:+g}" if share else "0 cents")
+def _rules(chart: Canvas, top: float, foot: float, scale: Scale) -> None:
+    for cents in multiples(scale.high / 2.0, scale.low, scale.high):
+        chart.line("axis" if cents == 0 else "rule", (scale(cents), top + 4), (scale(cents), foot))
+        chart.text("soft mid", (scale(cents), top), f"{cents:+g}" if cents else "0 cents")
 
 
-def _line(chart: Figure, line: Line, y: float, step: float, spread: float) -> None:
+def _line(chart: Canvas, line: Line, y: float, step: float, scale: Scale) -> None:
     middle = y + step / 2.0
     chart.text("bold", (4, middle + 4.2), line.written)
     each = (step - 4.0) / max(len(line.marks), 1)
@@ -82,14 +83,14 @@ def _line(chart: Figure, line: Line, y: float, step: float, spread: float) -> No
             continue
         centre = y + 2.0 + each * (number + 0.5)
         if mark.sd_cents is not None:
-            ends = [_x(mark.cents + sign * mark.sd_cents, spread) for sign in (-1, 1)]
+            ends = [_within(scale, mark.cents + sign * mark.sd_cents) for sign in (-1, 1)]
             chart.line("spread", (ends[0], centre), (ends[1], centre))
             for end in ends:
                 chart.line("spread", (end, centre - 2.5), (end, centre + 2.5))
-        zero, end = _x(0.0, spread), _x(mark.cents, spread)
+        zero, end = scale(0.0), _within(scale, mark.cents)
         thick = min(each - 1.0, 8.0)
         kind = f"bar mark-{mark.letter.lower()}"
         chart.box(kind, (min(zero, end) - 0.75, centre - thick / 2), abs(end - zero) + 1.5, thick)
         said.append(f"{mark.cents:+z.1f}")
-    size: dict[str, str | float] = {"font-size": 9.5} if len(said) > 2 else {}
+    size: dict[str, Value] = {"font-size": 9.5} if len(said) > 2 else {}
     chart.text("end", (WIDTH - 4, middle + 4.2), " / ".join(said), **size)

@@ -3,23 +3,21 @@
 from collections.abc import Sequence
 
 from optimizer.records.layout import ReachRecord
-from optimizer.views.drawings.figure import Figure
+from optimizer.views.drawings.axes import Scale, multiples
+from optimizer.views.drawings.canvas import Canvas
 
 WIDTH, LEFT, RIGHT, ROW, TOP = 420.0, 62.0, 56.0, 22.0, 20.0
 
 
-def reach_drawing(reach: Sequence[ReachRecord]) -> str:
+def reach_drawing(reach: Sequence[ReachRecord]) -> Canvas:
     """Bars: comfortable, strained up to the working limit, beyond it up to the maximum; a stroke where the pair is."""
     far = 1.05 * max(max(pair.maximum_mm or pair.working_mm, pair.spacing_mm) for pair in reach)
     label = "; ".join(f"{pair.pair} {pair.spacing_mm:.1f} mm of {pair.working_mm:.1f}" for pair in reach)
-    drawing = Figure(WIDTH, TOP + ROW * len(reach) + 4, f"reach: {label}", "chart")
-
-    def x(mm: float) -> float:
-        return LEFT + (WIDTH - LEFT - RIGHT) * mm / far
-
-    for mm in range(0, int(far) + 1, 20):
+    drawing = Canvas(WIDTH, TOP + ROW * len(reach) + 4, f"reach: {label}", "chart")
+    x = Scale(0.0, far, LEFT, WIDTH - RIGHT)
+    for mm in multiples(20.0, 0.0, far):
         drawing.line("rule", (x(mm), TOP - 4), (x(mm), TOP + ROW * len(reach)))
-        drawing.text("soft mid", (x(mm), TOP - 8), f"{mm} mm" if mm == 0 else f"{mm}")
+        drawing.text("soft mid", (x(mm), TOP - 8), f"{mm:g}" if mm else "0 mm")
     for number, pair in enumerate(reach):
         y = TOP + ROW * number
         drawing.text("bold", (2, y + 15), pair.pair)
@@ -31,4 +29,4 @@ def reach_drawing(reach: Sequence[ReachRecord]) -> str:
             drawing.line("spread", (limit[0], y + ROW - 3), (limit[1], y + ROW - 3))
         drawing.line("at", (x(pair.spacing_mm), y + 2), (x(pair.spacing_mm), y + ROW - 2))
         drawing.text("end", (WIDTH - 4, y + 15), f"{pair.spacing_mm:.1f}")
-    return drawing.to_html()
+    return drawing

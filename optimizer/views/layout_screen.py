@@ -1,0 +1,82 @@
+"""One layout in a terminal: everything a maker wants to know of it, or what was asked for."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+from optimizer import cautions
+from optimizer.analysis.hand_fit import HandFit
+from optimizer.records.layout import LayoutRecord, NoteRecord
+from optimizer.views import objectives
+from optimizer.views.layout_tables import (
+    binding_lines,
+    body_tables,
+    clearances_table,
+    holes_table,
+    keys_table,
+    notes_table,
+    reach_table,
+    resonances_table,
+)
+from optimizer.views.terminal import show_lines, show_table
+
+if TYPE_CHECKING:
+    from acoustics.resonances import Spectrum
+
+
+def show_layout(console: Console, record: LayoutRecord) -> None:
+    """Everything a maker wants to know of one layout."""
+    state = "meets every limit, every note sounds as wanted" if record.feasible else "is NOT feasible, see below"
+    console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
+    console.print(objectives.figures(record.objectives, "  "))
+    points, reed = record.bore.points_mm, record.reed
+    console.print(
+        f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
+        f"reed volume {reed.volume_cm3:.4f} cm3"
+    )
+    show_table(console, notes_table(record.notes, record.warnings, record.holes))
+    show_table(console, holes_table(record.holes))
+    if record.keys:
+        show_table(console, keys_table(record.keys))
+    _show_body(console, record)
+    if record.reach:
+        show_table(console, reach_table(record.reach))
+    show_table(console, clearances_table(record.margins_mm))
+    heading = "What binds" if record.binds else "Nothing binds: every constraint has room"
+    show_lines(console, binding_lines(record), heading=heading)
+    for warning in record.warnings:
+        console.print(f"outside a formula's range: {warning}", style="yellow")
+    for matter in record.to_settle:
+        console.print(f"to settle in CAD: {matter}", style="yellow")
+    show_lines(console, record.cautions, heading="Cautions")
+
+
+def _show_body(console: Console, record: LayoutRecord) -> None:
+    """Pieces and joints, and what printing and sanding them asks for."""
+    for table in body_tables(record):
+        show_table(console, table)
+    if record.pieces:
+        show_lines(console, (cautions.PRINTING, cautions.WORKING))
+
+
+def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
+    """The table of notes alone."""
+    show_table(console, notes_table(notes))
+
+
+def show_resonances(console: Console, notes: Sequence[NoteRecord], spectra: "Sequence[Spectrum]") -> None:
+    """All resonances of each note."""
+    show_table(console, resonances_table(notes, spectra))
+
+
+def show_fit(console: Console, found: HandFit) -> None:
+    """A layout under a hand: table, what is wrong, advice, caution."""
+    console.print(f"hand: {found.name}" + (f"; {found.source}" if found.source else ""))
+    if found.reach:
+        show_table(console, reach_table(found.reach))
+    else:
+        console.print("no two fingers of one hand lie on holes")
+    show_lines(console, found.troubles, heading="This hand does not fit:" if found.troubles else "")
+    show_lines(console, found.remarks, "yellow")
+    show_lines(console, cautions.HANDS, "dim")

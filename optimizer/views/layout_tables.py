@@ -1,0 +1,263 @@
+"""Tables of one layout, for a terminal and a page alike. Reads records only."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from acoustics.pitch import cents_between
+from optimizer.analysis.hand_fit import verdict
+from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
+from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
+from optimizer.records.pieces import JointRecord, PieceRecord, PrintingRecord
+from optimizer.views.table import Cell, Column, Table, tabled
+
+if TYPE_CHECKING:
+    from acoustics.resonances import Spectrum
+
+LOOKS = {"comfortable": "good", "strained": "warn"}
+"""How a verdict on a reach looks; any other is bad."""
+
+
+def notes_table(notes: Sequence[NoteRecord], warnings: Sequence[str] = (), holes: Sequence[HoleRecord] = ()) -> Table:
+    """Written, sounding, register, prediction against target, and open holes outside a formula's range."""
+    outside = {warning.split(":")[0] for warning in warnings}
+
+    def doubtful(note: NoteRecord) -> list[str]:
+        opened = zip(holes, note.openness, strict=True) if holes else ()
+        return [hole.id for hole, share in opened if share > 0 and hole.id in outside]
+
+    columns: list[Column[NoteRecord]] = [
+        Column("written", lambda note: note.written),
+        Column("sounding", lambda note: note.sounding),
+        Column("register", lambda note: note.register_number, "d"),
+        Column("target", lambda note: note.target_hz, ".2f", "Hz"),
+        Column("cents", lambda note: note.cents, "+z.1f"),
+        Column("+-", lambda note: note.sd_cents, ".1f"),
+        Column("Q", lambda note: note.quality, ".0f"),
+        Column("peak / lower", lambda note: note.height_over_lower, ".2f"),
+        Column("peak / upper", lambda note: note.height_over_upper, ".2f"),
+        Column("vent moves", lambda note: note.vent_moves_cents, "+z.0f"),
+        Column("remark", lambda note: note_remark(note, doubtful(note)), wraps=True),
+    ]
+    said = (
+        "peak / lower, upper: how far the note's resonance stands over the one below and above; vent moves: how far "
+        "open vents move the first one, cents"
+    )
+    return tabled("Notes", columns, notes, "by the real resonances", [said])
+
+
+def note_remark(note: NoteRecord, doubtful: Sequence[str] = ()) -> str:
+    """What is not as it should be with a note; doubtful: open holes outside a formula's range."""
+    wrong = {
+        "ok": "",
+        "weak": "weak: the resonance below is taller",
+        "other register": f"sounds resonance {note.resonance_number}, not {note.register_number}",
+    }.get(note.status, note.status)
+    parts = ["alternate" if note.alternate else "", wrong]
+    parts += [f"outside a formula's range: {', '.join(doubtful)}"] if doubtful else []
+    return " ".join(part for part in parts if part)
+
+
+def resonances_table(notes: Sequence[NoteRecord], spectra: "Sequence[Spectrum]") -> Table:
+    """All resonances of each note: frequency, height against the tallest, Q, interval to the target."""
+    pairs = zip(notes, spectra, strict=True)
+    rows = [(note, found, index) for note, found in pairs for index in range(len(found.frequency))]
+    columns: list[Column[tuple[NoteRecord, Spectrum, int]]] = [
+        Column("note", lambda row: row[0].written if row[2] == 0 else ""),
+        Column("resonance", lambda row: f"{row[2] + 1}{' *' * (row[2] + 1 == row[0].register_number)}", right=True),
+        Column("Hz", lambda row: float(row[1].frequency[row[2]]), ".2f"),
+        Column("height", lambda row: float(row[1].height[row[2]] / row[1].height.max()), ".3f"),
+        Column("Q", lambda row: float(row[1].quality[row[2]]), ".0f"),
+        Column("from target", lambda row: cents_between(row[1].frequency[row[2]], row[0].target_hz), "+z.0f"),
+    ]
+    return tabled("Resonances to 4 kHz; height against the tallest, cents from the note's target", columns, rows)
+
+
+HOLES: Sequence[Column[HoleRecord]] = [
+    Column("hole", lambda hole: f"{hole.id} locked" if hole.locked else hole.id),
+    Column("worked by", lambda hole: f"{hole.by} on a plate" if hole.cover == "plate" else hole.by),
+    Column("rest", lambda hole: hole.rest),
+    Column("position", lambda hole: hole.position_mm, ".2f"),
+    Column("azimuth", lambda hole: hole.azimuth_deg, ".0f"),
+    Column("diameter", lambda hole: _diameter(hole), ".2f"),
+    Column("bore", lambda hole: hole.bore_diameter_mm, ".2f"),
+    Column("chimney", lambda hole: hole.chimney_mm, ".2f"),
+    Column("touch at", lambda hole: hole.touch_position_mm, ".2f"),
+    Column("pad", lambda hole: hole.pad.diameter_mm if hole.pad else None, ".1f"),
+    Column("opens", lambda hole: hole.pad.opening_mm if hole.pad else None, ".1f"),
+    Column("cutoff", lambda hole: hole.lattice_cutoff_hz, ".0f", "Hz"),
+]
+
+
+def holes_table(holes: Sequence[HoleRecord]) -> Table:
+    """Place and finished sizes of every hole."""
+    return tabled("Holes", HOLES, holes, "mm and degrees, from the bell up")
+
+
+def _diameter(hole: HoleRecord) -> str | float:
+    """At the bore, and at the top where that is another."""
+    bottom, top = hole.diameter_mm, hole.top_diameter_mm
+    return bottom if top == bottom else f"{bottom:.2f} to {top:.2f}"
+
+
+@dataclass(frozen=True)
+class _Pad:
+    """A row of the keys' table: a pad of a key, its lever where the file has it, and whether it is the key's first."""
+
+    key: KeyRecord
+    hole: str
+    lever: LeverRecord | None
+    first: bool
+
+
+def keys_table(keys: Sequence[KeyRecord]) -> Table:
+    """Touch, pads, levers, axle and posts of every key, one row for each pad."""
+    columns: list[Column[_Pad]] = [
+        Column("key", lambda pad: pad.key.id if pad.first else ""),
+        Column("by", lambda pad: (", ".join(pad.key.moved_by) or pad.key.touch) if pad.first else ""),
+        Column("touch at", lambda pad: pad.key.touch_position_mm if pad.first else "", ".2f"),
+        Column("azimuth", lambda pad: pad.key.touch_azimuth_deg if pad.first else "", ".0f"),
+        Column("does", lambda pad: "opens" if pad.hole in pad.key.opens else "closes"),
+        Column("pad", lambda pad: pad.hole),
+        Column("lever", lambda pad: pad.lever.length_mm if pad.lever else None, ".1f"),
+        Column("axle", lambda pad: _axle(pad, lambda axle: axle.length_mm), ".1f"),
+        Column("high", lambda pad: _axle(pad, lambda axle: axle.height_mm), ".1f"),
+        Column("over", lambda pad: _axle(pad, lambda axle: ", ".join(axle.passes_over) or None), wraps=True),
+        Column("posts at", lambda pad: _axle(pad, _posts), wraps=True),
+        Column("stiffness", lambda pad: pad.lever.stiffness_n_per_mm if pad.lever else None, ".1f", heading="N/mm"),
+        Column("lost", lambda pad: pad.lever.lost_motion_mm if pad.lever else None, ".2f"),
+        Column("of", lambda pad: pad.lever.lost_motion_max_mm if pad.lever else None, ".2f"),
+    ]
+    said = (
+        "mm and degrees; high: middle of the axle above the body, raised over the cups it passes over; N/mm: stiffness "
+        "at the touch; lost: what twist, bending and play take of a pad's opening, of at most so much"
+    )
+    return tabled("Keys", columns, [pad for key in keys for pad in _pads(key)], said)
+
+
+def _pads(key: KeyRecord) -> list[_Pad]:
+    levers = {lever.hole: lever for lever in key.levers}
+    return [_Pad(key, hole, levers.get(hole), number == 0) for number, hole in enumerate([*key.opens, *key.closes])]
+
+
+def _axle(pad: _Pad, value: Callable[[AxleRecord], str | float | None]) -> str | float | None:
+    """A value of the key's axle, once for each key; none where it has no axle."""
+    if not pad.first:
+        return ""
+    return None if pad.key.axle is None else value(pad.key.axle)
+
+
+def _posts(axle: AxleRecord) -> str:
+    return ", ".join(f"{post.position_mm:.0f}" for post in axle.posts)
+
+
+def pieces_table(pieces: Sequence[PieceRecord]) -> Table:
+    """Where the body's pieces lie, their finished sizes, and the length to print."""
+    columns: list[Column[tuple[int, PieceRecord]]] = [
+        Column("piece", lambda row: f"{row[0]} locked" if row[1].locked else row[0], "d"),
+        Column("from", lambda row: row[1].from_mm, ".2f"),
+        Column("to", lambda row: row[1].to_mm, ".2f"),
+        Column("length", lambda row: row[1].length_mm, ".2f"),
+        Column("widest", lambda row: row[1].diameter_mm, ".2f"),
+        Column("print length", lambda row: _print_length(row[1]), ".2f"),
+        Column("holes", lambda row: ", ".join(row[1].holes), wraps=True),
+    ]
+    said = "mm, from the reed; a joint lies half on either side of where two meet"
+    return tabled("Pieces", columns, enumerate(pieces, start=1), said)
+
+
+def _print_length(piece: PieceRecord) -> str | float | None:
+    return "made" if piece.locked else None if piece.to_print is None else piece.to_print.length_mm
+
+
+def joints_table(joints: Sequence[JointRecord]) -> Table:
+    """Sizes of tenon and socket, and how they seal."""
+    columns: list[Column[tuple[int, JointRecord]]] = [
+        Column("joint", lambda row: f"{row[0]} locked" if row[1].locked else row[0], "d"),
+        Column("middle", lambda row: row[1].at_mm, ".2f"),
+        Column("length", lambda row: row[1].length_mm, ".2f"),
+        Column("bore", lambda row: row[1].bore_diameter_mm, ".2f"),
+        Column("tenon", lambda row: row[1].tenon_diameter_mm, ".2f"),
+        Column("tenon wall", lambda row: row[1].tenon_wall_mm, ".2f", heading="wall"),
+        Column("socket", lambda row: row[1].socket_diameter_mm, ".2f"),
+        Column("socket wall", lambda row: row[1].socket_wall_mm, ".2f", heading="wall"),
+        Column("outside", lambda row: row[1].socket_outer_diameter_mm, ".2f"),
+        Column("ring", lambda row: row[1].ring_mm, ".2f"),
+        Column("groove to", lambda row: row[1].groove_diameter_mm, ".2f"),
+    ]
+    notes = [_seal(joints[0])]
+    return tabled("Joints", columns, enumerate(joints, start=1), "mm, finished; tenon on the reed side", notes)
+
+
+def body_tables(record: LayoutRecord) -> list[Table]:
+    """Pieces and joints with how printing was allowed for; nothing of a body in one piece."""
+    if not record.pieces:
+        return []
+    joints = [piece.joint for piece in record.pieces if piece.joint is not None]
+    tables = [pieces_table(record.pieces), *([joints_table(joints)] if joints else [])]
+    if record.printing is not None:
+        said = _printed(record.printing, joints)
+        tables[-1] = replace(tables[-1], notes=[*tables[-1].notes, said])
+    return tables
+
+
+def _seal(joint: JointRecord) -> str:
+    if joint.seal == "lapping":
+        return f"tenons lapped with thread, {joint.radial_clearance_mm:g} mm free all round"
+    return (
+        f"{joint.grooves} O-rings on each tenon, grooves {joint.groove_width_mm:g} mm wide and "
+        f"{joint.groove_depth_mm:g} deep, {joint.radial_clearance_mm:g} mm free all round"
+    )
+
+
+def _printed(printing: PrintingRecord, joints: Sequence[JointRecord]) -> str:
+    said = (
+        f"{printing.printer}, {printing.orientation}: printed sizes are finished ones x {printing.factor_along:.5f} "
+        f"along and x {printing.factor_across:.5f} across (shrinkage, in the file already), holes "
+        f"{printing.hole_undersize_mm:g} mm wider; tolerance +-{printing.tolerance_mm:g} mm"
+    )
+    if any(joint.radial_clearance_mm < printing.tolerance_mm for joint in joints):
+        said += ", more than a joint has free: print a coupon of one joint first and lap it to fit"
+    return said
+
+
+REACH: Sequence[Column[ReachRecord]] = [
+    Column("fingers", lambda pair: pair.pair),
+    Column("spacing", lambda pair: pair.spacing_mm, ".1f"),
+    Column("comfortable", lambda pair: pair.comfortable_mm, ".1f"),
+    Column("working limit", lambda pair: pair.working_mm, ".1f"),
+    Column("maximum", lambda pair: pair.maximum_mm, ".1f"),
+    Column("+-", lambda pair: pair.sd_mm, ".1f"),
+    Column("limits by", lambda pair: pair.basis, wraps=True),
+    Column("verdict", lambda pair: Cell(verdict(pair), LOOKS.get(verdict(pair), "bad")), wraps=True),
+]
+
+
+def reach_table(reach: Sequence[ReachRecord]) -> Table:
+    """Spacing of each pair of fingers against the hand's limits."""
+    said = "+- is one standard deviation of the working limit"
+    return tabled("Reach", REACH, reach, "mm between touch centres", [said])
+
+
+def clearances_table(margins_mm: Mapping[str, float]) -> Table:
+    """The tightest limit of each kind."""
+    tightest: dict[str, tuple[float, str]] = {}
+    for name, margin in margins_mm.items():
+        kind, _, where = name.partition(".")
+        tightest[kind] = min(tightest.get(kind, (float("inf"), "")), (margin, where))
+    columns: list[Column[tuple[str, tuple[float, str]]]] = [
+        Column("kind", lambda row: row[0]),
+        Column("to spare", lambda row: row[1][0], ".2f"),
+        Column("where", lambda row: row[1][1]),
+    ]
+    return tabled("Clearances", columns, tightest.items(), "mm to spare, tightest of each kind")
+
+
+def binding_lines(record: LayoutRecord) -> list[str]:
+    """What binds in a layout, a sentence each."""
+    return [
+        f"{found.name}: "
+        + (f"broken by {-found.margin_mm:.2f} mm; must hold: " if found.margin_mm < 0 else "")
+        + found.sentence
+        for found in record.binds
+    ]

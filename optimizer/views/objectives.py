@@ -1,0 +1,60 @@
+"""Objectives as columns and words, for tables, drawings and lines alike."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
+from optimizer.views.table import Column, Item
+
+
+def ordered(names: Iterable[str]) -> list[str]:
+    """Those of the objectives, in their own order."""
+    given = set(names)
+    return [name for name in UNITS if name in given]
+
+
+def shown(sought: Iterable[str]) -> list[str]:
+    """Objectives worth a figure in what was searched for these: all but those that only a search for them gives."""
+    return ordered({*sought, *(name for name in UNITS if name not in ONLY_WHERE_SOUGHT)})
+
+
+def worth_comparing(layouts: Sequence[Mapping[str, float]]) -> list[str]:
+    """Objectives of any of the layouts; those that only a search for them gives, where any is more than 0."""
+    return [
+        name
+        for name in UNITS
+        if any(values.get(name, 0.0) > 0 or (name in values and name not in ONLY_WHERE_SOUGHT) for values in layouts)
+    ]
+
+
+def in_words(name: str) -> str:
+    """An objective's name as words."""
+    return name.replace("_", " ")
+
+
+def unit(name: str) -> str:
+    """An objective's unit; empty for one that this version does not know."""
+    return UNITS.get(name, "")
+
+
+def figures(values: Mapping[str, float], between: str) -> str:
+    """Values with name and unit in one line."""
+    return between.join(f"{name} {value:.2f} {unit(name)}".rstrip() for name, value in values.items())
+
+
+def meanings(names: Sequence[str]) -> list[str]:
+    """What each objective's figure means."""
+    return [f"{name}: {MEANING[name]}" for name in names]
+
+
+def box(reference: Mapping[str, float]) -> str:
+    """Corner of the box that a hypervolume is a share of."""
+    return ", ".join(f"{value:g} {unit(name)} {name}" for name, value in reference.items())
+
+
+def columns(names: Iterable[str], values: Callable[[Item], Mapping[str, float]]) -> list[Column[Item]]:
+    """A column for each objective; values: an item's objectives."""
+
+    def column(name: str) -> Column[Item]:
+        return Column(name, lambda item: values(item).get(name), ".2f", unit(name))
+
+    return [column(name) for name in names]

@@ -1,0 +1,128 @@
+"""Tables as data: drawn with the same figures in a terminal, a page and Markdown."""
+
+import io
+import re
+from dataclasses import dataclass
+
+import pytest
+from made_records import hole, layout, note
+from page_reader import EVIL, Reader
+from rich.console import Console
+
+from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.html import rendered
+from optimizer.views.layout_section import layout_section
+from optimizer.views.layout_tables import notes_table
+from optimizer.views.table import Cell, Column, markdown, tabled
+from optimizer.views.terminal import show_table
+
+
+@dataclass
+class Loan:
+    name: str
+    days: int | None
+    weight: float
+
+
+LOANS = [Loan("pipe", 14, 1.5), Loan(EVIL, None, -0.04)]
+COLUMNS = [
+    Column("name", lambda loan: Cell(loan.name, target="shelf-1")),
+    Column("lent", lambda loan: loan.days, "d", "days"),
+    Column("weight", lambda loan: loan.weight, "+z.1f", heading="by hand"),
+    Column("state", lambda loan: Cell("out", "bad") if loan.days else "in", heading=""),
+]
+TABLE = tabled("Loans", COLUMNS, LOANS, "of the shelf", ["weights are rounded"])
+
+
+def in_terminal(table, width=100):
+    console = Console(width=width, file=io.StringIO(), markup=False)
+    show_table(console, table)
+    return [line.rstrip() for line in console.file.getvalue().splitlines()]
+
+
+def test_a_terminal_draws_title_headings_rows_and_notes():
+    title, heads, first, second, said = in_terminal(TABLE)
+    assert title.split() == ["Loans,", "of", "the", "shelf"]
+    assert heads.split() == ["name", "lent", "days", "by", "hand"]
+    assert first.split() == ["pipe", "14", "+1.5", "out"]
+    assert second.split()[-3:] == ["-", "+0.0", "in"]
+    assert said == "  weights are rounded"
+
+
+def test_figures_stand_to_the_right_and_words_to_the_left():
+    _, heads, first, *_ = in_terminal(TABLE)
+    assert first.index("14") + 2 == heads.index("lent days") + len("lent days")
+    assert first.index("pipe") == heads.index("name") == 0
+
+
+def test_a_page_draws_the_same_words():
+    found = Reader(rendered("table.html", table=TABLE))
+    assert [each for each in found.words if each] == [
+        "Loans, of the shelf", "name", "lent, days", "by hand", "pipe", "14", "+1.5", "out", EVIL, "-", "+0.0", "in",
+        "weights are rounded",
+    ]  # fmt: skip
+    assert [each["scope"] for each in found.of("th")] == ["col"] * 4 + ["row"] * 2
+    assert [each.get("class") for each in found.of("td")] == ["n", "n", None] * 2
+    assert [each.get("data-layout") for each in found.of("tr")] == [None, "shelf-1", "shelf-1"]
+    assert [each["href"] for each in found.of("a")] == ["#shelf-1"] * 2
+    assert [each["class"] for each in found.of("span")] == ["bad"]
+
+
+def test_markdown_draws_the_same_words():
+    assert markdown(TABLE).splitlines() == [
+        "| name | lent, days | by hand |  |",
+        "| --- | --- | --- | --- |",
+        "| pipe | 14 | +1.5 | out |",
+        f"| {EVIL} | - | +0.0 | in |",
+    ]
+
+
+def test_a_drawing_stands_in_a_page_and_its_words_in_a_terminal():
+    drawing = Canvas(10, 10, "a ring")
+    drawing.circle("hole", (5, 5), 4)
+    table = tabled("", [Column("strip", lambda _: Cell("one ring", drawing=drawing))], [None])
+    assert [each["aria-label"] for each in Reader(rendered("table.html", table=table)).of("svg")] == ["a ring"]
+    assert in_terminal(table)[-1].strip() == "one ring"
+
+
+def test_the_page_of_a_layout_has_every_figure_of_the_terminal():
+    holes = [hole("g1", 220.0), hole("g2", 200.0)]
+    silent = note("B4", None).model_copy(update={"status": "silent"})
+    moved = note("D5", 3.04, 2).model_copy(update={"quality": 31.4, "vent_moves_cents": 355.2})
+    record = layout(holes=holes, notes=[moved, silent], warnings=["g1: too wide", "g9: gone"])
+    table = notes_table(record.notes, record.warnings, record.holes)
+    words = Reader(layout_section(record, True)).words
+    words = words[words.index("Notes") :]
+    for row in table.cells():
+        place = words.index(row[0].words)
+        found = [each for each in words[place:] if each][: sum(bool(cell.words) for cell in row)]
+        assert found == [cell.words for cell in row if cell.words]
+    text = "\n".join(in_terminal(table, 200))
+    for said in ("31", "+355", "+3.0", "silent"):
+        assert re.search(rf"(?<!\S){re.escape(said)}(?!\S)", text)
+
+
+def test_a_note_says_which_of_its_open_holes_lie_outside_a_formula():
+    holes = [hole("g1", 220.0), hole("g2", 200.0), hole("g3", 180.0)]
+    notes = [note("A4", 1.0, openness=(0, 1, 1)), note("B4", 1.0, alternate=True, openness=(1, 0.5, 0))]
+    cells = notes_table(notes, ["g1: too wide", "g2: too near"], holes).cells()
+    assert [row[-1].words for row in cells] == [
+        "outside a formula's range: g2", "alternate outside a formula's range: g1, g2",
+    ]  # fmt: skip
+
+
+def test_every_column_has_a_key_of_its_own():
+    with pytest.raises(ValueError, match="name, lent, weight, state, lent"):
+        tabled("Loans", [*COLUMNS, COLUMNS[1]], LOANS)
+
+
+@pytest.mark.parametrize("missing", ["title", "ways"])
+def test_a_page_without_one_of_its_values_is_an_error(missing):
+    from jinja2 import UndefinedError
+
+    values = {"title": "x", "begun": "", "ways": TABLE, "bodies": "", "work": [], "drilling": TABLE, "drawn": "",
+              "notes": TABLE, "cautions": []}  # fmt: skip
+    assert "<title>x</title>" in rendered("extension.html", **values)
+    del values[missing]
+    with pytest.raises(UndefinedError):
+        rendered("extension.html", **values)
