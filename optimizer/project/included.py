@@ -13,16 +13,16 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.project.editing import replaced
+from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
 from optimizer.project.sentences import sentence, toml_sentence
 
 
-class HandFileError(Exception):
+class HandFileError(Fault):
     """A hand file that cannot be used: `problems` holds one sentence for each thing to mend."""
 
     def __init__(self, problems: list[str]) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+        super().__init__(*problems, heading="hand file to mend")
 
 
 @dataclass(frozen=True)

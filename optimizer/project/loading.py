@@ -10,29 +10,25 @@ from pydantic import BaseModel, ValidationError
 
 from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.checks import cross_checks, scale_checks
+from optimizer.project.faults import Fault
 from optimizer.project.impossible import impossibilities
 from optimizer.project.included import HandFileError, hand_taken_in, read_hand
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_sentences, piece_checks
 from optimizer.project.printer_file import PrinterFileError, printer_taken_in
 from optimizer.project.sentences import sentence, shown, toml_sentence, unknown_key
+from optimizer.words import counted
 
 _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
 """Tables whose every line is one item, named by the line's key."""
 
 
-class ProjectError(Exception):
+class ProjectError(Fault):
     """A project file that cannot be used: `problems` holds one sentence for each thing to mend."""
 
     def __init__(self, source: str, problems: list[str]) -> None:
-        super().__init__("\n".join(problems))
+        super().__init__(*problems, heading=f"{source}: {counted(len(problems), 'problem')} to mend")
         self.source = source
-        self.problems = problems
-
-
-def count_line(problems: list[str], source: object) -> str:
-    """Head of a list of problems."""
-    return f"{source}: {len(problems)} problem{'s' if len(problems) > 1 else ''} to mend"
 
 
 @dataclass(frozen=True)

@@ -11,16 +11,16 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.project.editing import replaced
+from optimizer.project.faults import Fault
 from optimizer.project.printer import Printer
 from optimizer.project.sentences import sentence, toml_sentence
 
 
-class PrinterFileError(Exception):
+class PrinterFileError(Fault):
     """A printer file that cannot be used: `problems` holds one sentence for each thing to mend."""
 
     def __init__(self, problems: list[str]) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+        super().__init__(*problems, heading="printer file to mend")
 
 
 def read_printer(path: Path) -> dict[str, Any]:

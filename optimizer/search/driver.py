@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.project.faults import Fault
 from optimizer.project.objectives import REFERENCE
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
@@ -31,7 +32,7 @@ GAIN = 1e-4
 """Growth of the hypervolume, as a share of the box, that counts as a gain."""
 
 
-class SearchError(Exception):
+class SearchError(Fault):
     """A search that cannot go on; the message says why."""
 
 

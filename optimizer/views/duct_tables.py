@@ -5,7 +5,7 @@ known `resonances` in Hz and `Z` as [re, im] of Z_in over rho c / S, keyed by th
 """
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,27 +14,33 @@ from rich.console import Console
 from rich.table import Table
 
 from acoustics.plain_duct import PlainDuct
+from optimizer.project.faults import Fault
 
 LOWEST_HZ = 20.0
 ABOVE_LAST = 1.08
 
 
-def run_duct(path: Path, complain: Callable[[str, Sequence[str]], int]) -> int:
-    """`duct`: print a table of all cases of a file; exit code 2 when it cannot be read."""
+def show_ducts(path: Path) -> None:
+    """Print a table of all cases of a file.
+
+    Raises
+    ------
+    Fault
+        when the file cannot be read
+    """
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         rows = [duct_row(name, case, data) for name, case in data["cases"].items()]
     except (OSError, json.JSONDecodeError) as error:
-        return complain("cannot read the cases", [f"{path}: {error}"])
+        raise Fault(f"{path}: {error}") from None
     except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
-        return complain("cannot read the cases", [f"{path}: {type(error).__name__} {error}; see DEVELOPERS.md"])
+        raise Fault(f"{path}: {type(error).__name__} {error}; see DEVELOPERS.md") from None
     table = Table(title="Ducts: computed against the file's values", title_justify="left", box=None, pad_edge=False)
     for column in ("case", "what", "resonances, Hz", "difference, cents", "Z_in, largest difference, %"):
         table.add_column(column)
     for row in rows:
         table.add_row(*row)
     Console(width=180, highlight=False).print(table)
-    return 0
 
 
 def duct_row(name: str, case: Mapping[str, Any], data: Mapping[str, Any]) -> list[str]:
