@@ -8,7 +8,7 @@ from optimizer.records.files import RecordError, read_record
 from optimizer.records.fits import ReliefsRecord
 
 
-def reliefs_file(path: Path, hand: Path | None, results: Path) -> Path:
+def reliefs_file(path: Path, hand: Path | None, results: Path = Path("results")) -> Path:
     """Where ways out are kept: in the run folder, or among the results for a project file; by the hand named."""
     name = "-".join(["reliefs", *([hand.stem] if hand else [])]) + ".json"
     return path / name if path.is_dir() else results / f"{path.stem}-{name}"

@@ -46,6 +46,8 @@ COMMANDS: Mapping[Callable[..., int], str] = {
 }
 """Every command, and what is said above a fault that it meets."""
 
+NAME = "holewright"
+
 Agreement = Callable[[Mapping[str, Any]], str | None]
 AGREEMENTS: Mapping[Callable[..., int], Agreement] = {search: locked_as_told}
 """What the values of a command must keep to together: says what is wrong with them, or None."""
@@ -106,11 +108,9 @@ def _read(arguments: Sequence[str] | None) -> Asked | int:
     """
     command = typer.main.get_command(app())
     try:
-        found: Asked | int = command.main(arguments, "holewright", standalone_mode=False)
+        found: Asked | int = command.main(arguments, NAME, standalone_mode=False)
     except USAGE_ERROR as error:
-        context = getattr(error, "ctx", None) or command.make_context("holewright", [], resilient_parsing=True)
-        usage = " ".join(context.get_usage().split())
-        raise Fault(error.format_message(), heading=usage[:1].lower() + usage[1:]) from None  # type: ignore[attr-defined]
+        raise _misread(error) from None
     if isinstance(found, int):
         return found
     problems = [str(each) for value in found.values.values() for each in _many(value) if isinstance(each, Wrong)]
@@ -120,6 +120,12 @@ def _read(arguments: Sequence[str] | None) -> Asked | int:
     if problems:
         raise Fault(*problems, heading="options to mend")
     return found
+
+
+def _misread(error: Any) -> Fault:
+    """The fault of a call that Typer cannot read: how to call, and what it says."""
+    usage = error.ctx.get_usage() if error.ctx else f"Usage: {NAME} COMMAND [ARGS]..."
+    return Fault(error.format_message(), heading=f"usage: {usage.partition(': ')[2]}")
 
 
 def _many(value: Any) -> Sequence[Any]:

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, Out, RunFolder, file, given, measure
+from optimizer.commands.options import Json, RunFolder, file, given, measure
 from optimizer.project.bounds import Bounds
 from optimizer.project.faults import Fault, writing
 
@@ -37,7 +37,10 @@ def compare(
     return 0
 
 
-def report(run: RunFolder, out: Out = None) -> int:
+def report(
+    run: RunFolder,
+    out: Annotated[Path | None, file("--out", "the page (default: report.html in the run folder)")] = None,
+) -> int:
     """Write one page of a run, to read offline or to print."""
     from optimizer.commands.console import console
     from optimizer.records.chosen import front_of

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import RESULTS, Minutes, Out, Results, Workers, given, measure
+from optimizer.commands.options import RESULTS, Hand, Minutes, Out, Results, Workers, given, measure
 from optimizer.project.bounds import Bounds
 from optimizer.project.faults import writing
 
@@ -20,6 +20,7 @@ def extend(
     ] = None,
     out: Out = None,
     results: Results = RESULTS,
+    hand: Hand = None,
     minutes: Minutes = 4.0,
     workers: Workers = None,
 ) -> int:
@@ -36,7 +37,7 @@ def extend(
     from optimizer.views.extension_tables import show_extension
 
     place = out or results / f"{extended.stem}-extension"
-    loaded = load_project(extended)
+    loaded = load_project(extended, hand)
     with writing(place):
         place.mkdir(parents=True, exist_ok=True)
     seconds = 60.0 * minutes

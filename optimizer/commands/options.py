@@ -99,7 +99,7 @@ Hand = Annotated[Path | None, file("--hand", "hand file (.toml) of another playe
 Results = Annotated[Path, file("--results", "where run folders and folders of results go")]
 RESULTS = Path("results")
 
-Out = Annotated[Path | None, file("--out", "where it goes (default: named after what it is made of, in --results)")]
+Out = Annotated[Path | None, file("--out", "folder for all of it (default: one in --results, named after the project)")]
 Json = Annotated[Path | None, file("--json", "write everything there, as JSON")]
 
 Minutes = Annotated[

@@ -60,7 +60,7 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
     if not (folder / "run.json").exists():
         console().print(f"ways out, with their cost in cents:  holewright relieve PROJECT{named}", soft_wrap=True)
         return
-    loaded, kept = project_of_run(folder, hand), reliefs_file(folder, hand, folder)
+    loaded, kept = project_of_run(folder, hand), reliefs_file(folder, hand)
     ways = kept_reliefs(kept, loaded.project, seconds)
     if ways is None and found.fit.troubles and look:
         numbers = saved_numbers(found.record, loaded.project)

@@ -22,20 +22,18 @@ class Bounds(NamedTuple):
 
     def wrong(self, value: float) -> str | None:
         """What is wrong with a number, in words that go on from its name; not-a-number is never right."""
-        low = self.above is None or value > self.above
-        low = low and (self.least is None or value >= self.least)
-        if low and (self.highest is None or value <= self.highest):
+        high_enough = value >= self.least if self.least is not None else self.above is None or value > self.above
+        if high_enough and (self.highest is None or value <= self.highest):
             return None
-        must = f"be at most {plain(self.ceiling)}" if low and self.ceiling is not None else self._range()
-        return f"must {must}{' ' * bool(self.unit)}{self.unit}, but got {plain(value)}"
+        must = f"be at most {plain(self.ceiling)}" if high_enough and self.ceiling is not None else self._range()
+        return " ".join(["must", must, *([self.unit] if self.unit else [])]) + f", but got {plain(value)}"
 
     def _range(self) -> str:
-        if self.above is not None:
-            return f"be more than {plain(self.above)}" + (
-                "" if self.most is None else f" and at most {plain(self.most)}"
-            )
+        low = f"be more than {plain(self.above)}" if self.least is None else f"be at least {plain(self.least)}"
         if self.most is None:
-            return f"be at least {plain(self.least)}"
+            return low
+        if self.least is None:
+            return f"{low} and at most {plain(self.most)}"
         return f"{'lie' if self.unit else 'be'} between {plain(self.least)} and {plain(self.most)}"
 
 

@@ -22,9 +22,16 @@ class Fault(Exception):  # noqa: N818  (as the field says it: a fault is what is
     exit_code = 2
 
     def __init__(self, *problems: str, heading: str = "") -> None:
-        super().__init__("\n".join(problems))
-        self.problems = list(problems)
+        super().__init__(*problems)
         self.heading = heading
+
+    def __str__(self) -> str:
+        return "\n".join(self.args)
+
+    @property
+    def problems(self) -> list[str]:
+        """A sentence for each thing to mend."""
+        return list(self.args)
 
     def __reduce__(self) -> tuple[Callable[..., "Fault"], tuple[type["Fault"], tuple[Any, ...], dict[str, Any]]]:
         return _again, (type(self), self.args, self.__dict__)

@@ -1,11 +1,13 @@
 """The command as a maker meets it: what it prints, its exit codes, and how little `--help` loads."""
 
 import json
+import os
 import re
 import subprocess
 import sys
 from pathlib import Path
 
+import jsonschema
 import pytest
 from places import REFERENCE
 from shelf import KEYED, PIPE, changed, pipe, progress
@@ -14,9 +16,11 @@ from optimizer.commands import search as search_commands
 from optimizer.commands.cli import COMMANDS, main
 from optimizer.commands.project import KINDS
 from optimizer.records.files import read_record, write_record
-from optimizer.records.kinds import RECORDS
+from optimizer.records.kinds import RECORDS, schema_text
+from optimizer.records.prediction import PredictionRecord
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
+from optimizer.views import front_tables
 
 HEAVY = {"fastapi", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "rich", "scipy", "sqlalchemy", "uvicorn"}
 COMMAND = Path(sys.executable).parent / "holewright"
@@ -84,7 +88,7 @@ def test_the_installed_command_helps():
         (["check"], "Missing argument 'PROJECT'"),
         (["check", "a.toml", "b.toml"], "unexpected extra argument"),
         (["show", "run", "--colour", "red"], "No such option: --colour"),
-        (["show", "run", "--hand"], "--hand"),
+        (["show", "run", "--hand"], "Option '--hand' requires an argument"),
     ],
 )
 def test_a_wrong_call_ends_with_usage_and_2(arguments, sentence, capsys):
@@ -284,6 +288,99 @@ def test_predict_needs_a_layout(run, capsys):
     code, _, err = told(capsys, "predict", run / "run.json")
     assert code == 2
     assert "is not a holewright-layout file" in err
+
+
+def test_predict_takes_a_run_or_a_layout_of_it_and_writes_what_it_found(run, layout, record, tmp_path, capsys):
+    written = []
+    for asked in ([layout], [run], [run, "--layout", record.id]):
+        place = tmp_path / f"{len(written)}.json"
+        code, out, err = told(capsys, "predict", *asked, "--a4", 442, "--json", place)
+        assert (code, err) == (0, "")
+        assert f"written: {place}" in out
+        written.append(read_record(place, PredictionRecord))
+    assert written[0] == written[1] == written[2]
+    jsonschema.Draft202012Validator(json.loads(schema_text("prediction"))).validate(json.loads(place.read_text()))
+    found = written[0]
+    assert (found.layout, found.a4_hz, found.air, found.hand) == (record.id, 442.0, record.reference.air, None)
+    cents_found = [note.cents for note in found.notes]
+    assert (min(cents_found), max(cents_found)) == (found.least_cents, found.most_cents)
+    # 1200 log2(440 / 442) = -7.851 cents
+    shifts = [after.cents - before.cents for after, before in zip(found.notes, record.notes, strict=True)]
+    assert shifts == pytest.approx([-7.851] * len(shifts), abs=0.002)
+
+
+def test_show_takes_a_layout_of_a_run(run, layout, record, capsys):
+    assert told(capsys, "show", run, "--layout", record.id)[:2] == told(capsys, "show", layout)[:2]
+
+
+# the same names for the same things
+
+MEANINGS = {
+    "--results": {"search", "survey", "hands", "relieve", "extend", "serve"},
+    "--out": {"hands", "relieve", "extend", "gauge", "report"},
+    "--json": {"prices", "predict", "tolerance", "compare"},
+    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance"},
+    "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"},
+    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
+    "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
+}
+
+
+@pytest.mark.parametrize("name", MEANINGS)
+def test_an_option_is_taken_wherever_it_makes_sense(name, capsys):
+    takes = set()
+    for each in COMMANDS:
+        out = told(capsys, each.__name__, "--help")[1]
+        takes |= {each.__name__} if re.search(rf"(?m)^  {name} ", out) else set()
+    assert takes == MEANINGS[name]
+
+
+@pytest.mark.parametrize(
+    ("command", "beside"),
+    [
+        (["hands", "pipe.toml", "--hand", "small.toml"], "pipe-hands"),
+        (["extend", "layout.json", "pipe.toml"], "pipe-extension"),
+    ],
+)
+def test_folders_of_results_are_made_where_the_results_go(command, beside, tmp_path, monkeypatch, record, capsys):
+    # A file stands where the folder would be made, so that nothing is solved.
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "pipe.toml").write_text(PIPE)
+    (tmp_path / "small.toml").write_text('name = "small"\n')
+    write_record(tmp_path / "layout.json", record)
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / beside).write_text("")
+    code, _, err = told(capsys, *command, "--results", "elsewhere")
+    assert (code, err) == (2, f"cannot write\n  elsewhere/{beside}: File exists\n")
+
+
+# how a command ends
+
+
+def test_ctrl_c_and_what_the_system_refuses(run, capsys, monkeypatch):
+    def ends(with_):
+        def told_of(*_, **__):
+            raise with_
+
+        monkeypatch.setattr(front_tables, "show_front", told_of)
+        return told(capsys, "show", run)
+
+    assert ends(KeyboardInterrupt) == (130, "", "stopped\n")
+    assert ends(PermissionError(13, "Permission denied", "front")) == (
+        2, "", "cannot show this\n  [Errno 13] Permission denied: 'front'\n",
+    )  # fmt: skip
+
+
+def test_a_reader_that_went_away_is_no_fault():
+    reader, writer = os.pipe()
+    os.close(reader)
+    with os.fdopen(writer, "wb") as gone:
+        done = subprocess.run(
+            [sys.executable, "-u", "-m", "optimizer.commands.cli", "schema", "layout"],
+            stdout=gone,
+            stderr=subprocess.PIPE,
+        )
+    assert (done.returncode, done.stderr) == (0, b"")
 
 
 # duct
