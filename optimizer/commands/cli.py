@@ -47,6 +47,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
 """Every command, and what is said above a fault that it meets."""
 
 NAME = "holewright"
+HELP = ["--help", "-h"]
 
 Agreement = Callable[[Mapping[str, Any]], str | None]
 AGREEMENTS: Mapping[Callable[..., int], Agreement] = {search: locked_as_told}
@@ -142,7 +143,7 @@ def app() -> typer.Typer:
         pretty_exceptions_enable=False,
     )
     for each in COMMANDS:
-        found.command(cls=Repeating)(_asking(each))
+        found.command(cls=Repeating, context_settings={"help_option_names": HELP})(_asking(each))
     return found
 
 
@@ -175,7 +176,7 @@ def _holewright(
         bool, typer.Option("--version", callback=_version, is_eager=True, help="print the version and exit")
     ] = False,
     help: Annotated[  # Typer's own loads Pydantic even where another command's help is asked for
-        bool, typer.Option("--help", callback=_help, is_eager=True, help="show this message and exit")
+        bool, typer.Option(*HELP, callback=_help, is_eager=True, help="show this message and exit")
     ] = False,
 ) -> None:
     """Tone-hole layouts for reed woodwinds: from a project file to a set of layouts, each with its cents per note,

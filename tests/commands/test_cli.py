@@ -73,6 +73,11 @@ def test_help_loads_no_heavy_module(command):
     assert done.stdout.splitlines()[-1] == "heavy:"
 
 
+@pytest.mark.parametrize("command", [[], ["show"]])
+def test_help_has_a_short_name(command, capsys):
+    assert told(capsys, *command, "-h") == told(capsys, *command, "--help")
+
+
 def test_the_installed_command_helps():
     done = subprocess.run([COMMAND, "--help"], capture_output=True, text=True, check=True)
     for command in ("check", "search", "survey", "show", "predict", "schema"):
