@@ -1,22 +1,26 @@
-"""Layouts held against the first of them. Reads records only; pure."""
+"""Layouts held against the first of them. Reads records only."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from optimizer import cautions
 from optimizer.analysis.body_changes import hole_changes, key_changes, piece_changes, reach_changes
 from optimizer.analysis.front_comparison import front_comparison
 from optimizer.analysis.note_changes import in_common, note_changes
 from optimizer.analysis.printed_mass import printed_body
+from optimizer.project.faults import Fault
 from optimizer.records.comparison import BindChange, ComparedLayout, Comparison, ComparisonRecord, Thresholds
+from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.named_layouts import chosen_file, front_of
 from optimizer.records.run import FrontRecord
 
 MARKS = "ABCDEFGH"
 """Letters that the compared go by, and so how many there may be."""
 
 
-class ComparisonError(Exception):
+class ComparisonError(Fault):
     """Layouts that cannot be compared; the message says why."""
 
 
@@ -28,6 +32,19 @@ class Candidate:
     file: str
     run: str | None = None
     front: FrontRecord | None = None
+
+
+def candidate(path: Path) -> Candidate:
+    """A layout file as it is, or of a run folder the layout nearest in tune (the nearest to feasible, if none is).
+
+    Raises
+    ------
+    RecordError
+        when the path is neither, or the run has no layout yet
+    """
+    file = chosen_file(path)
+    run, front = (str(path), front_of(path)) if path.is_dir() else (None, None)
+    return Candidate(read_record(file, LayoutRecord), str(file), run, front)
 
 
 def compared(candidates: Sequence[Candidate], density_g_per_cm3: float) -> ComparisonRecord:

@@ -38,6 +38,11 @@ class Found:
     present: LayoutRecord
     ways: Mapping[str, LayoutRecord]
 
+    @property
+    def files(self) -> dict[str, LayoutRecord]:
+        """The layouts by the names of their files beside the record."""
+        return {"present.json": self.present, **{FILES[way]: layout for way, layout in self.ways.items()}}
+
 
 def extended(
     present_path: Path,
@@ -121,7 +126,7 @@ def _kept_pieces(present: LayoutRecord, keep: int | None) -> tuple[int, ...]:
     count = len(present.pieces)
     if count < 2 or (keep is not None and keep >= count):
         has = f"has {count} pieces" if count else "has no pieces; it was made without a [sections] table"
-        raise LockError([f"layout {present.id} {has}; some must stay and at least the last be made anew"])
+        raise LockError(f"layout {present.id} {has}; some must stay and at least the last be made anew")
     return tuple(range(1, (keep or count - 1) + 1))
 
 

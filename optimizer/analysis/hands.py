@@ -6,18 +6,25 @@ seal bare takes a plate that way, and the table says what it costs.
 """
 
 import itertools
+import os
+import re
 import time
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
+from optimizer import cautions
 from optimizer.geometry.choices import Choices, open_covers
 from optimizer.limits.conflicts import conflict_lines
-from optimizer.project.loading import LoadedProject
+from optimizer.project.loading import LoadedProject, ProjectError, parse_project
 from optimizer.project.model import Project
-from optimizer.records.fits import HandEntry, summary_of
+from optimizer.records.fits import HandEntry, HandsRecord, summary_of
 from optimizer.records.layout import LayoutRecord
 from optimizer.solving.fitting import Fitting, Solved
+from optimizer.solving.processes import processes
+
+Told = Callable[[int, int], None]
 
 STARTS = 4
 """So many starts for a way of choosing, where none before the last keeps all limits."""
@@ -43,6 +50,91 @@ class Fitted:
 
     entry: HandEntry
     records: tuple[LayoutRecord, ...] = ()
+
+
+@dataclass(frozen=True)
+class FoundHands:
+    """What hands came to: the record, and the layouts by the names of their files beside it."""
+
+    record: HandsRecord
+    files: dict[str, LayoutRecord]
+
+
+def each_hand(
+    loaded: Mapping[Path, LoadedProject], *, as_written: bool, seconds: float, workers: int | None, told: Told
+) -> FoundHands:
+    """Fit one project to several hands, and hold them against each other.
+
+    Parameters
+    ----------
+    loaded : the project under each hand, by the hand's file
+    as_written : leave plates and bare holes as the project has them
+    seconds : how long it may take, all in all [s]
+    workers : processes; None for one a core
+    told : called with how many hands are done, and of how many
+
+    Raises
+    ------
+    WorkLostError
+        when a process dies with its work
+    """
+    begun = time.monotonic()
+    entries = {path: _ruled_out(one, path, said) for path, one in loaded.items() if (said := _proved(one))}
+    files: dict[str, LayoutRecord] = {}
+    left = [path for path in loaded if path not in entries]
+    workers = min(workers or os.cpu_count() or 1, max(len(left), 1))
+    share = seconds * workers / max(len(left), 1)
+    told(len(entries), len(loaded))
+    with processes(workers, len(left)) as pool:
+        tasks = [Task(loaded[path] if as_written else _opened(loaded[path]), path.name, share) for path in left]
+        for number, found in pool.each(fitted, tasks):
+            named = dict(zip(("best", "fewest_plates"), found.records, strict=True))
+            names = {fit: _file_of(left[number], fit) for fit in named}
+            files |= {names[fit]: record for fit, record in named.items()}
+            entries[left[number]] = found.entry.model_copy(
+                update={fit: getattr(found.entry, fit).model_copy(update={"file": names[fit]}) for fit in named}
+            )
+            told(len(entries), len(loaded))
+    first = next(iter(loaded.values()))
+    record = HandsRecord(
+        instrument=first.project.instrument.name,
+        project_file=first.source,
+        covers_open=not as_written,
+        seconds=round(time.monotonic() - begun, 1),
+        hands=compared([entries[path] for path in loaded]),
+        cautions=list(cautions.HANDS),
+    )
+    return FoundHands(record, files)
+
+
+def _proved(loaded: LoadedProject) -> list[str]:
+    """Why a project is proved to have no layout; nothing where it is not."""
+    try:
+        parse_project(loaded.text, loaded.source)
+    except ProjectError as error:
+        return error.problems
+    return []
+
+
+def _ruled_out(loaded: LoadedProject, path: Path, problems: list[str]) -> HandEntry:
+    return HandEntry(
+        hand=loaded.project.hand.name,
+        file=path.name,
+        proved_impossible=True,
+        problems=problems,
+        best=None,
+        fewest_plates=None,
+        solves=0,
+    )
+
+
+def _file_of(hand: Path, fit: str) -> str:
+    """Name of the file of a fit."""
+    return f"{re.sub('[^A-Za-z0-9_-]', '-', hand.stem)}-{fit.replace('_', '-')}.json"
+
+
+def _opened(loaded: LoadedProject) -> LoadedProject:
+    return replace(loaded, project=covers_opened(loaded.project))
 
 
 def covers_opened(project: Project) -> Project:

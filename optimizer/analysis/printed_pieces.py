@@ -17,6 +17,7 @@ import numpy as np
 from optimizer.analysis.axle_sides import Side, keys_table, made_axles, made_sides, side_problems
 from optimizer.project.body import bore_between
 from optimizer.project.editing import with_tables
+from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.project.model import Project
 from optimizer.project.piece_checks import SAME_MM
@@ -25,12 +26,8 @@ from optimizer.records.layout import HoleRecord, LayoutRecord, saved_numbers
 from optimizer.records.pieces import PieceRecord
 
 
-class LockError(Exception):
-    """Pieces that cannot be locked: `problems` holds one sentence for each reason."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+class LockError(Fault):
+    """Pieces that cannot be locked."""
 
 
 class Extended(NamedTuple):
@@ -62,7 +59,7 @@ def with_locked(
     azimuths = made_axles(record, [*pieces, *([0] if extended is not None else [])])
     problems = side_problems(locked.project, azimuths)
     if problems:
-        raise LockError(problems)
+        raise LockError(*problems)
     return with_sides(locked, made_sides(locked.project, azimuths))
 
 
@@ -79,7 +76,7 @@ def locked_text(
     wanted = sorted(set(pieces))
     problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
-        raise LockError(problems)
+        raise LockError(*problems)
     data = tomllib.loads(loaded.text)
     tables = {
         "sections": _sections(data["sections"], loaded.project, record, wanted, extended),
@@ -91,7 +88,7 @@ def locked_text(
     text = with_tables(loaded.text, changed, said) if changed else loaded.text
     if text is None:
         names = ", ".join(changed)
-        raise LockError([f"{names}: write each as one table, so that locked numbers can go into it"])
+        raise LockError(f"{names}: write each as one table, so that locked numbers can go into it")
     return text
 
 
@@ -109,7 +106,7 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
         return loaded
     text = with_tables(loaded.text, {"keys": table}, "Axles on the sides that are settled already")
     if text is None:
-        raise LockError(["keys: write them as one [keys] table, so that sides of axles can go into it"])
+        raise LockError("keys: write them as one [keys] table, so that sides of axles can go into it")
     return parse_project(text, loaded.source)
 
 

@@ -9,10 +9,10 @@ from optimizer.records.files import RecordError, read_record
 from optimizer.records.fits import ReliefsRecord
 
 
-def reliefs_file(path: Path, hand: Path | None) -> Path:
-    """Where ways out are kept: in the run folder, or under results/ for a project file; by the hand named."""
+def reliefs_file(path: Path, hand: Path | None, results: Path = Path("results")) -> Path:
+    """Where ways out are kept: in the run folder, or among the results for a project file; by the hand named."""
     name = "-".join(["reliefs", *([hand.stem] if hand else [])]) + ".json"
-    return path / name if path.is_dir() else Path("results") / f"{path.stem}-{name}"
+    return path / name if path.is_dir() else results / f"{path.stem}-{name}"
 
 
 def kept_reliefs(

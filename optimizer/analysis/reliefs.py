@@ -5,6 +5,7 @@ from the same textbook starts. Costs are differences of tuning, computed and not
 solves, differences below some tenths of a cent mean little.
 """
 
+import os
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,7 +19,7 @@ from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.fitting import Fitting, solved_until
-from optimizer.solving.processes import Processes
+from optimizer.solving.processes import Processes, processes
 
 FIRST_LEAST, FIRST_MOST = 4, 8
 STARTS = 3
@@ -51,6 +52,32 @@ def solved(task: Task) -> LayoutRecord | None:
     solves = [fitting.beside(task.numbers)] if task.numbers else []
     solves += solved_until(fitting, task.deadline, task.least, task.most)
     return fitting.judged(solves, "fit")
+
+
+def looked_for(
+    loaded: LoadedProject,
+    numbers: Mapping[str, Any] | None,
+    seconds: float,
+    workers: int | None,
+    told: Told,
+    kinds: Sequence[str] = (),
+) -> ReliefsRecord:
+    """Ways out of a project's reach as `relieved` finds them, in processes of their own.
+
+    Parameters
+    ----------
+    seconds : how long it may take [s]
+    workers : processes; None for one a core
+    told : called with how many solves are done, and of how many
+
+    Raises
+    ------
+    WorkLostError
+        when a process dies with its work
+    """
+    told(0, 1)
+    with processes(workers, workers or os.cpu_count() or 1) as pool:
+        return relieved(loaded, numbers, pool, seconds, told, kinds)
 
 
 def relieved(

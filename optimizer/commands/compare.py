@@ -1,64 +1,61 @@
-"""What `compare` and `report` do, once parsed."""
+"""`compare` and `report`: layouts side by side, and a run on one page."""
 
-import argparse
 from pathlib import Path
+from typing import Annotated
 
-from optimizer.analysis.comparison import Candidate, ComparisonError, compared
-from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
-from optimizer.commands.console import Complain, Files, console, show_and_write
-from optimizer.records.files import RecordError, read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord
-from optimizer.records.named_layouts import chosen_file, front_of
-from optimizer.records.run import RunRecord
-from optimizer.views.comparison_page import compare_page
-from optimizer.views.comparison_tables import show_comparison
-from optimizer.views.report import report_page
+from optimizer.commands.options import Json, RunFolder, file, given, measure
+from optimizer.project.bounds import Bounds
+from optimizer.project.faults import Fault, writing
+
+DENSITY = Bounds(least=0.1, most=25, unit="g/cm3")
 
 
-def run_compare(options: argparse.Namespace, complain: Complain) -> int:
-    """`compare`: layouts against the first of them; exit code 0, or 2 when something is to be mended."""
-    density = DENSITY_G_PER_CM3 if options.density is None else options.density
-    if not 0.1 <= density <= 25.0:
-        return complain("options to mend", [f"--density must lie between 0.1 and 25 g/cm3, but got {density:g}"])
-    try:
-        candidates = [candidate(path) for path in options.paths]
-        record = compared(candidates, density)
-    except (RecordError, ComparisonError) as error:
-        return complain("cannot compare these", [str(error)])
-    files: Files = (
-        (options.json, lambda path: write_record(path, record)),
-        (options.html, lambda path: write_text(path, compare_page(record, candidates))),
-    )
-    return show_and_write(lambda screen: show_comparison(screen, record), files, complain)
+def compare(
+    paths: Annotated[
+        list[Path],
+        given("PATH...", "run folders (of each its best-tuned layout, and its front) or layout files (.json)"),
+    ],
+    json: Json = None,
+    html: Annotated[Path | None, file("--html", "write the comparison there, as one page with figures")] = None,
+    density: Annotated[
+        float | None, measure("--density", float, DENSITY, "of the print, g/cm3 (default: 1.24, PLA, from memory)")
+    ] = None,
+) -> int:
+    """Layouts or runs side by side, each against the first."""
+    from optimizer.analysis.comparison import candidate, compared
+    from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.records.files import write_record, write_text
+    from optimizer.views.comparison_page import compare_page
+    from optimizer.views.comparison_tables import show_comparison
+
+    candidates = [candidate(path) for path in paths]
+    record = compared(candidates, density or DENSITY_G_PER_CM3)
+    show_comparison(console(), record)
+    write_if_asked(json, lambda place: write_record(place, record))
+    write_if_asked(html, lambda place: write_text(place, compare_page(record, candidates)))
+    return 0
 
 
-def candidate(path: Path) -> Candidate:
-    """A layout file as it is, or of a run folder the layout nearest in tune (the nearest to feasible, if none is).
+def report(
+    run: RunFolder,
+    out: Annotated[Path | None, file("--out", "the page (default: report.html in the run folder)")] = None,
+) -> int:
+    """Write one page of a run, to read offline or to print."""
+    from optimizer.commands.console import console
+    from optimizer.records.files import read_record, write_text
+    from optimizer.records.layout import LayoutRecord
+    from optimizer.records.named_layouts import front_of
+    from optimizer.records.run import RunRecord
+    from optimizer.views.report import report_page
 
-    Raises
-    ------
-    RecordError
-        when the path is neither, or the run has no layout yet
-    """
-    file = chosen_file(path)
-    run, front = (str(path), front_of(path)) if path.is_dir() else (None, None)
-    return Candidate(read_record(file, LayoutRecord), str(file), run, front)
-
-
-def run_report(options: argparse.Namespace, complain: Complain) -> int:
-    """`report`: one page of a run; exit code 0, or 2 when something is to be mended."""
-    path = options.run
-    try:
-        if not path.is_dir():
-            raise RecordError(f"{path} is no run folder")
-        front, run = front_of(path), read_record(path / "run.json", RunRecord)
-        layouts = [read_record(path / entry.file, LayoutRecord) for entry in front.layouts]
-    except RecordError as error:
-        return complain("cannot report on this", [str(error)])
-    out = options.out or path / "report.html"
-    try:
-        write_text(out, report_page(run, front, layouts))
-    except OSError as error:
-        return complain("the report could not be written", [f"{out}: {error.strerror or error}"])
-    console().print(f"written: {out}", soft_wrap=True)
+    if not run.is_dir():
+        raise Fault(f"{run} is no run folder")
+    front, begun = front_of(run), read_record(run / "run.json", RunRecord)
+    layouts = [read_record(run / entry.file, LayoutRecord) for entry in front.layouts]
+    place = out or run / "report.html"
+    page = report_page(begun, front, layouts)
+    with writing(place, "the report could not be written"):
+        write_text(place, page)
+    console().print(f"written: {place}", soft_wrap=True)
     return 0

@@ -1,33 +1,24 @@
-"""What `prices` does, once parsed."""
+"""`prices`: what each limit of a layout costs."""
 
-import argparse
-
-from optimizer.analysis.prices import prices_of
-from optimizer.commands.console import Complain, Files, show_and_write
-from optimizer.commands.progress import FitProgress, option_problems
-from optimizer.project.loading import ProjectError, count_line
-from optimizer.records.files import RecordError, write_record
-from optimizer.records.named_layouts import chosen_layout, project_of_run, run_of
-from optimizer.views.price_tables import show_prices
+from optimizer.commands.options import Json, Layout, Minutes, RunOrLayout
+from optimizer.project.faults import Fault
 
 
-def run_prices(options: argparse.Namespace, complain: Complain) -> int:
-    """`prices`: what each limit of a layout costs; exit code 0, or 2 for something to mend."""
-    problems = option_problems(options)
-    if problems:
-        return complain("options to mend", problems)
-    try:
-        record = chosen_layout(options.path, options.layout)
-        loaded = project_of_run(run_of(options.path), None)
-    except ProjectError as error:
-        return complain(count_line(error.problems, options.path), error.problems)
-    except (RecordError, OSError) as error:
-        return complain("cannot price this", [str(error)])
+def prices(path: RunOrLayout, layout: Layout = None, minutes: Minutes = 3.0, json: Json = None) -> int:
+    """What each limit of a layout costs: cents for each millimetre."""
+    from optimizer.analysis.prices import prices_of
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.commands.progress import FitProgress
+    from optimizer.records.files import write_record
+    from optimizer.records.named_layouts import chosen_layout, project_of_run, run_of
+    from optimizer.views.price_tables import show_prices
+
+    record = chosen_layout(path, layout)
+    loaded = project_of_run(run_of(path), None)
     if not record.feasible:
-        return complain(
-            "cannot price this", [f"layout {record.id} does not keep its limits, so they have no price yet"]
-        )
-    seconds = 60.0 * options.minutes
+        raise Fault(f"layout {record.id} does not keep its limits, so they have no price yet")
+    seconds = 60.0 * minutes
     found = prices_of(loaded, record, seconds, FitProgress("limits", seconds))
-    files: Files = ((options.json, lambda path: write_record(path, found)),)
-    return show_and_write(lambda screen: show_prices(screen, found), files, complain)
+    show_prices(console(), found)
+    write_if_asked(json, lambda place: write_record(place, found))
+    return 0

@@ -1,65 +1,67 @@
-"""What `serve` does, once parsed."""
+"""`serve`: runs for browsers and programs, until Ctrl-C or a termination request."""
 
-import argparse
 import os
 import socket
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
-import uvicorn
-from fastapi import FastAPI
+from optimizer.commands.options import RESULTS, Results, flag, folder, measure, option, text
+from optimizer.project.bounds import Bounds
+from optimizer.project.faults import Fault
 
-from optimizer.commands.console import Complain, console
-from optimizer.service.app import make_app
-from optimizer.service.queue import ServiceInUseError
-from optimizer.service.settings import Settings
-from optimizer.service.tokens import digest_of, kept_digest, new_token
+if TYPE_CHECKING:
+    from fastapi import FastAPI
 
+    from optimizer.service.settings import Settings
+
+PORTS = Bounds(least=1, most=65_535)
 TOKEN_VARIABLE = "HOLEWRIGHT_TOKEN"
+PROJECTS = Path("configs")
 GRACE_SECONDS = 3
 BACKLOG = 2048
 
 
-def run_serve(options: argparse.Namespace, complain: Complain) -> int:
-    """`serve`: until Ctrl-C or a termination request; exit code 2 for something to mend."""
-    problems = _problems(options)
-    if problems:
-        return complain("options to mend", problems)
+def serve(
+    host: Annotated[str, text("--host", "ADDRESS", "address to bind to; others than this need a token")] = "127.0.0.1",
+    port: Annotated[int, measure("--port", int, PORTS, "port")] = 8750,
+    name: Annotated[list[str] | None, text("--name", "NAME", "a host name it is reached by; may be repeated")] = None,
+    results: Results = RESULTS,
+    projects: Annotated[
+        Path, option("--projects", folder("--projects"), "PATH", "project, hand and printer files to offer")
+    ] = PROJECTS,
+    at_once: Annotated[int, measure("--at-once", int, Bounds(least=1), "how many searches may run at once")] = 1,
+    waiting: Annotated[int, measure("--waiting", int, Bounds(least=0), "how many more may wait")] = 50,
+    new_token: Annotated[bool, flag("--new-token", "ask for a token, made now and shown once")] = False,
+) -> int:
+    """Serve runs to browsers and programs.
+
+    To submit, follow, choose and hand over.
+    """
+    from optimizer.service.settings import Settings
+
     settings = Settings(
-        results=options.results.resolve(),
-        projects=options.projects.resolve(),
-        host=options.host,
-        port=options.port,
-        names=tuple(name.lower() for name in options.name),
-        running_most=options.at_once,
-        waiting_most=options.waiting,
+        results=results.resolve(),
+        projects=projects.resolve(),
+        host=host,
+        port=port,
+        names=tuple(each.lower() for each in name or ()),
+        running_most=at_once,
+        waiting_most=waiting,
     )
     try:
         settings.results.mkdir(parents=True, exist_ok=True)
-        settings = _with_token(settings, options.new_token)
-        _serve(settings)
-    except ServiceInUseError as error:
-        return complain("cannot serve this", [str(error)])
+        _listen(_with_token(settings, new_token))
     except OSError as error:
-        return complain("cannot serve this", [f"{error.filename or options.host}: {error.strerror or error}"])
+        raise Fault(f"{error.filename or host}: {error.strerror or error}") from error
     return 0
 
 
-def _problems(options: argparse.Namespace) -> list[str]:
-    problems = []
-    if not 1 <= options.port <= 65_535:
-        problems.append(f"--port must lie between 1 and 65535, but got {options.port}")
-    if options.at_once < 1:
-        problems.append(f"--at-once must be at least 1, but got {options.at_once}")
-    if options.waiting < 0:
-        problems.append(f"--waiting must be at least 0, but got {options.waiting}")
-    if not options.projects.is_dir():
-        problems.append(f"--projects: there is no folder {options.projects}")
-    return problems
-
-
-def _with_token(settings: Settings, fresh: bool) -> Settings:
+def _with_token(settings: "Settings", fresh: bool) -> "Settings":
     """The settings with the token that is asked for: one from the environment, else one made and shown once."""
+    from optimizer.commands.console import console
+    from optimizer.service.tokens import digest_of, kept_digest, new_token
+
     given = os.environ.pop(TOKEN_VARIABLE, "")
     if given:
         return replace(settings, token_digest=digest_of(given))
@@ -71,15 +73,22 @@ def _with_token(settings: Settings, fresh: bool) -> Settings:
     return replace(settings, token_digest=digest)
 
 
-def _serve(settings: Settings) -> None:
+def _listen(settings: "Settings") -> None:
+    """Take the results folder and the port, then serve."""
+    from optimizer.service.app import make_app
+
     app = make_app(settings)
     app.state.parts.queue.take()
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     with socket.create_server((settings.host, settings.port), family=family, backlog=BACKLOG) as listening:
-        _listen(app, settings, listening)
+        _serve(app, settings, listening)
 
 
-def _listen(app: FastAPI, settings: Settings, listening: socket.socket) -> None:
+def _serve(app: "FastAPI", settings: "Settings", listening: socket.socket) -> None:
+    import uvicorn
+
+    from optimizer.commands.console import console
+
     shown = f"[{settings.host}]" if ":" in settings.host else settings.host
     console().print(f"http://{shown}:{settings.port}  serves {_near(settings.results)}; Ctrl-C ends it", soft_wrap=True)
     if settings.open_to_others:

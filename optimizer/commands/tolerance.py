@@ -1,49 +1,48 @@
-"""What `tolerance` does, once parsed."""
+"""`tolerance`: what making and playing do to a layout's notes."""
 
-import argparse
 import sys
 import time
+from pathlib import Path
+from typing import Annotated
 
-from optimizer.analysis.tolerance import tolerance
-from optimizer.commands.console import Complain, Files, show_and_write
-from optimizer.records.files import RecordError, write_record, write_text
-from optimizer.records.named_layouts import chosen_layout
-from optimizer.views.drawings.bands import tolerance_svg
-from optimizer.views.tolerance_tables import show_tolerance
+from optimizer.commands.options import Json, Layout, RunOrLayout, file, measure
+from optimizer.project.bounds import SEED, Bounds
+from optimizer.project.faults import Fault
 from optimizer.words import clock
 
-FEWEST, MOST = 20, 100_000
+SAMPLES = Bounds(least=20, most=100_000)
+WITHIN = Bounds(above=0, most=1200, unit="cents")
+WORTH = Bounds(above=0, most=100, unit="cents")
 EVERY_SECONDS = 10.0
 
 
-def run_tolerance(options: argparse.Namespace, complain: Complain) -> int:
-    """`tolerance`: what making and playing do to a layout's notes; exit code 0 done, 2 something to mend."""
-    problems = _option_problems(options)
-    if problems:
-        return complain("options to mend", problems)
+def tolerance(
+    path: RunOrLayout,
+    layout: Layout = None,
+    samples: Annotated[int, measure("--samples", int, SAMPLES, "how many instruments are drawn at random")] = 400,
+    seed: Annotated[int, measure("--seed", int, SEED, "seed of the draws")] = 1,
+    within: Annotated[float, measure("--within", float, WITHIN, "cents that all main notes should keep")] = 10.0,
+    worth: Annotated[float, measure("--worth", float, WORTH, "cents for 0.1 mm that make a hole worth reaming")] = 0.5,
+    json: Json = None,
+    svg: Annotated[Path | None, file("--svg", "draw the notes' bands there")] = None,
+) -> int:
+    """What making and playing do to the notes, and how to ream."""
+    from optimizer.analysis.tolerance import tolerance as told
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.records.files import write_record, write_text
+    from optimizer.records.named_layouts import chosen_layout
+    from optimizer.views.drawings.bands import tolerance_svg
+    from optimizer.views.tolerance_tables import show_tolerance
+
+    record = chosen_layout(path, layout, feasible=True)
     try:
-        record = chosen_layout(options.path, options.layout, feasible=True)
-        found = tolerance(record, options.samples, options.seed, options.within, options.worth, _Progress())
-    except (RecordError, ValueError) as error:
-        return complain("cannot tell what becomes of this", [str(error)])
-    files: Files = (
-        (options.json, lambda path: write_record(path, found)),
-        (options.svg, lambda path: write_text(path, tolerance_svg(found))),
-    )
-    return show_and_write(lambda screen: show_tolerance(screen, found), files, complain)
-
-
-def _option_problems(options: argparse.Namespace) -> list[str]:
-    problems = []
-    if not FEWEST <= options.samples <= MOST:
-        problems.append(f"--samples must be between {FEWEST} and {MOST}, but got {options.samples}")
-    if not 0 <= options.seed < 2**32:
-        problems.append(f"--seed must be at least 0 and below {2**32}, but got {options.seed}")
-    if not 0.0 < options.within <= 1200.0:
-        problems.append(f"--within must be more than 0 and at most 1200 cents, but got {options.within:g}")
-    if not 0.0 < options.worth <= 100.0:
-        problems.append(f"--worth must be more than 0 and at most 100 cents, but got {options.worth:g}")
-    return problems
+        found = told(record, samples, seed, within, worth, _Progress())
+    except ValueError as error:
+        raise Fault(str(error)) from None
+    show_tolerance(console(), found)
+    write_if_asked(json, lambda place: write_record(place, found))
+    write_if_asked(svg, lambda place: write_text(place, tolerance_svg(found)))
+    return 0
 
 
 class _Progress:

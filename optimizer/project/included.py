@@ -13,23 +13,19 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from optimizer.project.editing import with_tables
+from optimizer.project.faults import Fault
 from optimizer.project.findings import Finding, sentences_of
 from optimizer.project.sentences import finding_of, toml_finding
 
 Table = TypeVar("Table", bound=BaseModel)
 
 
-class IncludedError(Exception):
+class IncludedError(Fault):
     """A hand or printer file that cannot be used: `findings` holds one for each thing to mend."""
 
-    def __init__(self, findings: list[Finding]) -> None:
-        super().__init__("\n".join(sentences_of(findings)))
+    def __init__(self, kind: str, findings: list[Finding]) -> None:
+        super().__init__(*sentences_of(findings), heading=f"{kind} file to mend")
         self.findings = findings
-
-    @property
-    def problems(self) -> list[str]:
-        """A sentence for each thing to mend."""
-        return sentences_of(self.findings)
 
 
 @dataclass(frozen=True)
@@ -80,7 +76,7 @@ def parse_included(text: str, source: str, name: str, kind: type[Table], key: st
 
 
 def _unusable(key: str, *sentences: str) -> IncludedError:
-    return IncludedError([Finding(key, sentence) for sentence in sentences])
+    return IncludedError(key, [Finding(key, sentence) for sentence in sentences])
 
 
 def taken_in(text: str, file: Included[Any]) -> str:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks
+from optimizer.project.faults import Fault
 from optimizer.project.findings import Finding, at, located
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
@@ -18,28 +19,20 @@ from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.printer import Printer
 from optimizer.project.sentences import finding_of, shown, toml_finding, unknown_key
+from optimizer.words import counted
 
 _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
 """Tables whose every line is one item, named by the line's key."""
 
 
-class ProjectError(Exception):
+class ProjectError(Fault):
     """A project file that cannot be used: `findings` holds one for each thing to mend, with the line it stands on."""
 
     def __init__(self, source: str, findings: list[Finding]) -> None:
-        super().__init__("\n".join(finding.sentence for finding in findings))
+        said = [finding.sentence for finding in findings]
+        super().__init__(*said, heading=f"{source}: {counted(len(said), 'problem')} to mend")
         self.source = source
         self.findings = findings
-
-    @property
-    def problems(self) -> list[str]:
-        """A sentence for each thing to mend."""
-        return [finding.sentence for finding in self.findings]
-
-
-def count_line(problems: list[str], source: object) -> str:
-    """Head of a list of problems."""
-    return f"{source}: {len(problems)} problem{'s' if len(problems) > 1 else ''} to mend"
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from pydantic import Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.body import BodySections
+from optimizer.project.bounds import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
@@ -38,8 +39,8 @@ class Instrument(Section):
 class AirState(Section):
     """Air in the bore while it is played; temperature falls linearly from reed to bell, or as breath warms it."""
 
-    reed_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
-    bell_degC: Annotated[float, Field(strict=True, ge=0, le=40)]
+    reed_degC: Annotated[float, Field(strict=True, ge=AIR_DEGC.least, le=AIR_DEGC.most)]
+    bell_degC: Annotated[float, Field(strict=True, ge=AIR_DEGC.least, le=AIR_DEGC.most)]
     humidity_percent: Annotated[float, Field(strict=True, ge=0, le=100)] = 0.0
     co2_percent: Annotated[float, Field(strict=True, ge=0, le=8.5)] = 0.04
     warming_length_mm: Annotated[
@@ -196,7 +197,7 @@ class ChartSection(Section):
 class ScaleSection(Section):
     """Target scale. Weights and offsets are keyed by written note."""
 
-    a4_hz: Annotated[float, Field(strict=True, ge=380, le=480)] = 440.0
+    a4_hz: Annotated[float, Field(strict=True, ge=A4_HZ.least, le=A4_HZ.most)] = 440.0
     temperament: str = "equal"
     weight: dict[str, NotNegative] = {}
     offset_cents: dict[str, Annotated[float, Field(strict=True, ge=-100, le=100)]] = {}
@@ -267,10 +268,10 @@ class Objectives(Section):
 class SearchSection(Section):
     """How long and how to search; the command line can override minutes, trials, workers and seed."""
 
-    minutes: Positive = 2.5
-    trials: Annotated[int, Field(strict=True, ge=1)] | None = None
-    workers: Annotated[int, Field(strict=True, ge=1)] | None = None
-    seed: Annotated[int, Field(strict=True, ge=0, lt=2**32)] = 1
+    minutes: Annotated[float, Field(strict=True, gt=MINUTES.above, le=MINUTES.highest)] = 2.5
+    trials: Annotated[int, Field(strict=True, ge=TRIALS.least, le=TRIALS.highest)] | None = None
+    workers: Annotated[int, Field(strict=True, ge=WORKERS.least, le=WORKERS.highest)] | None = None
+    seed: Annotated[int, Field(strict=True, ge=SEED.least, le=SEED.highest)] = 1
     register_ratio_min: Annotated[
         NotNegative, Field(description="a note of a higher register must stand so many times above the resonance below")
     ] = 1.0

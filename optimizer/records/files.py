@@ -8,6 +8,8 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from optimizer.project.faults import Fault
+
 SCHEMA_VERSION = "1.5.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -21,7 +23,7 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
-class RecordError(Exception):
+class RecordError(Fault):
     """A record that cannot be read; the message says which file and why."""
 
 

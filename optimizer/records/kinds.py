@@ -9,6 +9,7 @@ from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.prediction import PredictionRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.records.tolerance import ToleranceRecord
@@ -24,6 +25,7 @@ RECORDS: dict[str, type[Record]] = {
     "tolerance": ToleranceRecord,
     "extension": ExtensionRecord,
     "prices": PricesRecord,
+    "prediction": PredictionRecord,
 }
 
 

@@ -30,6 +30,9 @@ QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 LOCAL = "local"
 """The address by which Ray starts on this machine, whatever cluster may run on it."""
 
+NOT_SENT = ["/commands/", "/service/", "/views/"]
+"""Rooms of this program that no worker enters, as patterns below a package."""
+
 ASK_SECONDS = 2.0
 """So often the head of a cluster is asked whether it is there."""
 
@@ -148,7 +151,7 @@ def _joined(address: str, wanted: int | None) -> Seen:
     import ray
 
     try:
-        ray.init(runtime_env={"py_modules": _own_code()}, **QUIET)
+        ray.init(runtime_env={"py_modules": _own_code(), "excludes": NOT_SENT}, **QUIET)
     except ConnectionError:
         raise ConnectionError(NO_CLUSTER.format(address=address)) from None
     except Exception as error:  # Ray raises bare ones

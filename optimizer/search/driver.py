@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
@@ -35,7 +36,7 @@ GAIN = 1e-4
 """Growth of the hypervolume, as a share of the box, that counts as a gain."""
 
 
-class SearchError(Exception):
+class SearchError(Fault):
     """A search that cannot go on; the message says why."""
 
 

@@ -8,8 +8,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from optimizer.project.faults import Fault
 
-class RunInUseError(Exception):
+
+class RunInUseError(Fault):
     """Another search writes to the folder; the message says which."""
 
 

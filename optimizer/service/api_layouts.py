@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.analysis.comparison import MARKS
+from optimizer.project.bounds import A4_HZ, AIR_DEGC
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.service import work
@@ -16,7 +17,7 @@ from optimizer.service.refusals import RefusedError
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME
 
 router = APIRouter(tags=["layouts"])
-DegC = Annotated[float | None, Field(ge=0, le=40, description="degrees Celsius")]
+DegC = Annotated[float | None, Field(ge=AIR_DEGC.least, le=AIR_DEGC.most, description="degrees Celsius")]
 ToCompare = Annotated[
     list[Annotated[str, Field(pattern=f"^{RUN_NAME.pattern}(/{LAYOUT_NAME.pattern})?$")]],
     Query(min_length=2, max_length=len(MARKS), description="RUN/LAYOUT, or RUN for its best-tuned one and its front"),
@@ -30,7 +31,7 @@ class OtherConditions(BaseModel):
 
     reed_degC: DegC = None
     bell_degC: DegC = None
-    a4_hz: Annotated[float | None, Field(ge=380, le=480, description="pitch of A4 [Hz]")] = None
+    a4_hz: Annotated[float | None, Field(ge=A4_HZ.least, le=A4_HZ.most, description="pitch of A4 [Hz]")] = None
     hand: HandName = None
     hand_text: HandText = None
 

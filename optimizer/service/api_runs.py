@@ -14,7 +14,9 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
+from optimizer.project.bounds import MINUTES, SEED, TRIALS, WORKERS
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.search.bounds import limits_of
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.opening import opened
@@ -24,9 +26,9 @@ from optimizer.service.shelf import RunSummary, State
 from optimizer.service.tickets import new_ticket
 
 router = APIRouter(tags=["runs"])
-Minutes = Annotated[float | None, Field(gt=0, le=1e6)]
-Trials = Annotated[int | None, Field(ge=1, le=10**9)]
-Workers = Annotated[int | None, Field(ge=1, le=10_000)]
+Minutes = Annotated[float | None, Field(gt=MINUTES.above, le=MINUTES.highest)]
+Trials = Annotated[int | None, Field(ge=TRIALS.least, le=TRIALS.highest)]
+Workers = Annotated[int | None, Field(ge=WORKERS.least, le=WORKERS.highest)]
 
 
 class Limits(BaseModel):
@@ -49,7 +51,7 @@ class NewRun(Limits):
     project: ProjectText
     hand: HandName = None
     hand_text: HandText = None
-    seed: Annotated[int | None, Field(ge=0, lt=2**32)] = None
+    seed: Annotated[int | None, Field(ge=SEED.least, le=SEED.highest)] = None
     anyway: bool = False
 
 
@@ -92,19 +94,11 @@ async def submit_run(new: NewRun, here: Here, response: Response) -> RunSummary:
     submitted = work.Submitted(new.project, new.hand, new.hand_text)
     bench = here.quick if new.anyway else here.slow
     loaded = await bench.do(work.checked, here.settings.projects, submitted, not new.anyway)
-    wanted = loaded.project.search
-    unlimited = new.minutes is None and new.trials is None and new.idle_minutes is None
-    minutes = wanted.minutes if unlimited and wanted.trials is None else new.minutes
-    limits = Limits(
-        minutes=minutes,
-        trials=new.trials or wanted.trials,
-        idle_minutes=new.idle_minutes,
-        workers=new.workers or wanted.workers,
-    )
+    asked = {name: getattr(new, name) for name in Limits.model_fields}
+    chosen = limits_of(loaded.project.search, seed=new.seed, **asked)
+    limits = Limits(**{name: getattr(chosen, name) for name in asked})
     within(limits, here)
-    ticket = new_ticket(**limits.model_dump())
-    seed = wanted.seed if new.seed is None else new.seed
-    run = await run_in_threadpool(here.queue.submit, loaded, seed, ticket)
+    run = await run_in_threadpool(here.queue.submit, loaded, chosen.seed, new_ticket(**limits.model_dump()))
     response.headers["location"] = f"/api/v1/runs/{run}"
     return await run_in_threadpool(_summary, here, run)
 

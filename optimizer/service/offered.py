@@ -71,7 +71,7 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand
             return None
         if name not in offered_names(projects / "hands"):
             known = ", ".join(offered_names(projects / "hands")) or "none"
-            raise IncludedError([at("hand", f"there is no hand {name!r} here; there are: {known}")])
+            raise IncludedError("hand", [at("hand", f"there is no hand {name!r} here; there are: {known}")])
         return read_included(projects / "hands" / name, Hand, "hand")
     except IncludedError as error:
         where = "hand" if text is None else "hand_text"

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import psutil
 
+from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
 from optimizer.records.files import RecordError
 from optimizer.records.run import RunRecord
@@ -27,10 +28,6 @@ from optimizer.service.tickets import Ticket, read_ticket, write_ticket
 EVERY_SECONDS = 1.0
 AT_REST: tuple[State, ...] = ("ended", "stopped", "failed")
 UNDER_WAY: tuple[State, ...] = ("running", "starting")
-
-
-class ServiceInUseError(Exception):
-    """Another service has the same results folder."""
 
 
 class Queue:
@@ -54,7 +51,7 @@ class Queue:
 
         Raises
         ------
-        ServiceInUseError
+        Fault
             when another service has it
         OSError
             when it cannot be written to
@@ -64,7 +61,7 @@ class Queue:
         try:
             fcntl.flock(self._held, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
-            raise ServiceInUseError(f"{self.settings.results} is served by another process already") from None
+            raise Fault(f"{self.settings.results} is served by another process already") from None
 
     def open(self) -> None:
         """Begin, in a folder that was taken; raises as `take` where it was not."""

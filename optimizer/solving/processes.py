@@ -12,6 +12,8 @@ from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
 from typing import Any, TypeVar
 
+from optimizer.project.faults import Fault
+
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 
@@ -22,7 +24,7 @@ ONE_THREAD = {
 """A worker has one core."""
 
 
-class WorkLostError(Exception):
+class WorkLostError(Fault):
     """A process that died with its work."""
 
 

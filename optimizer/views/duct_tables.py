@@ -5,7 +5,7 @@ known `resonances` in Hz and `Z` as [re, im] of Z_in over rho c / S, keyed by th
 """
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ import numpy as np
 from rich.console import Console
 
 from acoustics.plain_duct import PlainDuct
+from optimizer.project.faults import Fault
 from optimizer.views.table import Column, tabled
 from optimizer.views.terminal import show_table
 
@@ -20,17 +21,22 @@ LOWEST_HZ = 20.0
 ABOVE_LAST = 1.08
 
 
-def run_duct(path: Path, complain: Callable[[str, Sequence[str]], int]) -> int:
-    """`duct`: print a table of all cases of a file; exit code 2 when it cannot be read."""
+def show_ducts(path: Path) -> None:
+    """Print a table of all cases of a file.
+
+    Raises
+    ------
+    Fault
+        when the file cannot be read
+    """
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         rows = [duct_row(name, case, data) for name, case in data["cases"].items()]
     except (OSError, json.JSONDecodeError) as error:
-        return complain("cannot read the cases", [f"{path}: {error}"])
+        raise Fault(f"{path}: {error}") from None
     except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
-        return complain("cannot read the cases", [f"{path}: {type(error).__name__} {error}; see DEVELOPERS.md"])
+        raise Fault(f"{path}: {type(error).__name__} {error}; see acoustics/README.md") from None
     show_table(Console(width=180, highlight=False), tabled("Ducts: computed against the file's values", DUCTS, rows))
-    return 0
 
 
 DUCTS: Sequence[Column[Sequence[str]]] = [

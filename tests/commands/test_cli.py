@@ -1,22 +1,28 @@
 """The command as a maker meets it: what it prints, its exit codes, and how little `--help` loads."""
 
 import json
+import os
 import re
 import subprocess
 import sys
 from pathlib import Path
 
+import jsonschema
 import pytest
 from places import REFERENCE
 from shelf import KEYED, PIPE, changed, pipe, progress
 
-from optimizer.commands import search as commands
-from optimizer.commands.cli import main
+from optimizer.commands import search as search_commands
+from optimizer.commands.cli import COMMANDS, main
+from optimizer.commands.project import KINDS
 from optimizer.records.files import read_record, write_record
-from optimizer.records.kinds import RECORDS
+from optimizer.records.kinds import RECORDS, schema_text
+from optimizer.records.prediction import PredictionRecord
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
+from optimizer.views import front_tables
 
+HEAVY = {"fastapi", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "rich", "scipy", "sqlalchemy", "uvicorn"}
 COMMAND = Path(sys.executable).parent / "holewright"
 
 
@@ -51,15 +57,25 @@ def cents(text):
 # Help
 
 
-def test_help_loads_no_heavy_module():
+def test_schema_knows_every_kind():
+    assert set(KINDS) == {"project", *RECORDS}
+
+
+@pytest.mark.parametrize("command", ["", *(each.__name__ for each in COMMANDS)])
+def test_help_loads_no_heavy_module(command):
     script = (
         "import sys\nfrom optimizer.commands.cli import main\n"
-        "try:\n    main(['--help'])\nexcept SystemExit as end:\n    assert end.code == 0\n"
-        "heavy = {'ray', 'optuna', 'pydantic', 'numpy', 'scipy', 'rich', 'piqp'} & set(sys.modules)\n"
+        f"assert main([*{command.split()}, '--help']) == 0\n"
+        f"heavy = {HEAVY} & set(sys.modules)\n"
         "print('heavy:', *sorted(heavy))\n"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "heavy:"
+
+
+@pytest.mark.parametrize("command", [[], ["show"]])
+def test_help_has_a_short_name(command, capsys):
+    assert told(capsys, *command, "-h") == told(capsys, *command, "--help")
 
 
 def test_the_installed_command_helps():
@@ -70,13 +86,58 @@ def test_the_installed_command_helps():
 
 
 @pytest.mark.parametrize(
-    "arguments", [[], ["tune"], ["check"], ["schema", "hole"], ["search", "a.toml", "--trials", "x"]]
+    ("arguments", "sentence"),
+    [
+        ([], "Missing command"),
+        (["tune"], "No such command 'tune'"),
+        (["check"], "Missing argument 'PROJECT'"),
+        (["check", "a.toml", "b.toml"], "unexpected extra argument"),
+        (["show", "run", "--colour", "red"], "No such option: --colour"),
+        (["show", "run", "--hand"], "Option '--hand' requires an argument"),
+    ],
 )
-def test_a_wrong_call_ends_with_usage_and_2(arguments, capsys):
-    with pytest.raises(SystemExit) as end:
-        main(arguments)
-    assert end.value.code == 2
-    assert "usage: holewright" in capsys.readouterr().err
+def test_a_wrong_call_ends_with_usage_and_2(arguments, sentence, capsys):
+    code, out, err = told(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert err.startswith("usage: holewright")
+    assert sentence in err.splitlines()[1]
+
+
+def test_every_wrong_value_is_told_at_once(capsys):
+    options = ["--trials", "x", "--minutes", "0", "--seed=-1", "--workers", "1.5", "--locked", "a.json"]
+    code, out, err = told(capsys, "search", "none.toml", *options)
+    assert (code, out) == (2, "")
+    assert err.splitlines() == [
+        "options to mend",
+        "  --minutes must be more than 0, but got 0",
+        "  --trials must be a whole number, but got 'x'",
+        "  --workers must be a whole number, but got '1.5'",
+        "  --seed must be at least 0, but got -1",
+        "  --locked names a layout file and --pieces which of its pieces are printed; give both or neither",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["search", "a.toml", "--minutes", "2e6"], "--minutes must be at most 1000000, but got 2000000"),
+        (["search", "a.toml", "--pieces", "one"], "--pieces must be numbers with commas between, such as 1,2, "
+                                                  "but got 'one'"),
+        (["hands", "a.toml", "--minutes", "2e4"], "--minutes must be more than 0 and at most 10000, but got 20000"),
+        (["relieve", "a.toml", "--only", "plate", "lid"], "--only must be one of plate, key, maximum, crook, bore, "
+                                                          "turned, wider, but got 'lid'"),
+        (["serve", "--port", "0"], "--port must be between 1 and 65535, but got 0"),
+        (["serve", "--projects", "nowhere"], "--projects: there is no folder nowhere"),
+        (["schema", "hole"], "KIND must be one of project, layout, front, run, progress, hands, reliefs, comparison, "
+                             "tolerance, extension, prices, prediction, but got 'hole'"),
+        (["compare", "a", "b", "--density", "nan"], "--density must lie between 0.1 and 25 g/cm3, but got nan"),
+        (["extend", "a", "b", "--redrill", "101"], "--redrill must be between 0 and 100, but got 101"),
+    ],
+)  # fmt: skip
+def test_a_wrong_value_is_told_in_a_sentence(arguments, sentence, capsys):
+    code, out, err = told(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert f"  {sentence}" in err.splitlines()
 
 
 # check
@@ -225,13 +286,106 @@ def test_predict_says_what_it_compares(layout, capsys):
 def test_predict_refuses_what_it_was_not_made_for(layout, option, value, sentence, capsys):
     code, out, err = told(capsys, "predict", layout, f"{option}={value}")
     assert (code, out) == (2, "")
-    assert err == f"cannot predict\n  {sentence}\n"
+    assert err == f"options to mend\n  {sentence}\n"
 
 
 def test_predict_needs_a_layout(run, capsys):
     code, _, err = told(capsys, "predict", run / "run.json")
     assert code == 2
     assert "is not a holewright-layout file" in err
+
+
+def test_predict_takes_a_run_or_a_layout_of_it_and_writes_what_it_found(run, layout, record, tmp_path, capsys):
+    written = []
+    for asked in ([layout], [run], [run, "--layout", record.id]):
+        place = tmp_path / f"{len(written)}.json"
+        code, out, err = told(capsys, "predict", *asked, "--a4", 442, "--json", place)
+        assert (code, err) == (0, "")
+        assert f"written: {place}" in out
+        written.append(read_record(place, PredictionRecord))
+    assert written[0] == written[1] == written[2]
+    jsonschema.Draft202012Validator(json.loads(schema_text("prediction"))).validate(json.loads(place.read_text()))
+    found = written[0]
+    assert (found.layout, found.a4_hz, found.air, found.hand) == (record.id, 442.0, record.reference.air, None)
+    cents_found = [note.cents for note in found.notes]
+    assert (min(cents_found), max(cents_found)) == (found.least_cents, found.most_cents)
+    # 1200 log2(440 / 442) = -7.851 cents
+    shifts = [after.cents - before.cents for after, before in zip(found.notes, record.notes, strict=True)]
+    assert shifts == pytest.approx([-7.851] * len(shifts), abs=0.002)
+
+
+def test_show_takes_a_layout_of_a_run(run, layout, record, capsys):
+    assert told(capsys, "show", run, "--layout", record.id)[:2] == told(capsys, "show", layout)[:2]
+
+
+# the same names for the same things
+
+MEANINGS = {
+    "--results": {"search", "survey", "hands", "relieve", "extend", "serve"},
+    "--out": {"hands", "relieve", "extend", "gauge", "report"},
+    "--json": {"prices", "predict", "tolerance", "compare"},
+    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance"},
+    "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"},
+    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
+    "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
+}
+
+
+@pytest.mark.parametrize("name", MEANINGS)
+def test_an_option_is_taken_wherever_it_makes_sense(name, capsys):
+    takes = set()
+    for each in COMMANDS:
+        out = told(capsys, each.__name__, "--help")[1]
+        takes |= {each.__name__} if re.search(rf"(?m)^  {name} ", out) else set()
+    assert takes == MEANINGS[name]
+
+
+@pytest.mark.parametrize(
+    ("command", "beside"),
+    [
+        (["hands", "pipe.toml", "--hand", "small.toml"], "pipe-hands"),
+        (["extend", "layout.json", "pipe.toml"], "pipe-extension"),
+    ],
+)
+def test_folders_of_results_are_made_where_the_results_go(command, beside, tmp_path, monkeypatch, record, capsys):
+    # A file stands where the folder would be made, so that nothing is solved.
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "pipe.toml").write_text(PIPE)
+    (tmp_path / "small.toml").write_text('name = "small"\n')
+    write_record(tmp_path / "layout.json", record)
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / beside).write_text("")
+    code, _, err = told(capsys, *command, "--results", "elsewhere")
+    assert (code, err) == (2, f"cannot write\n  elsewhere/{beside}: File exists\n")
+
+
+# how a command ends
+
+
+def test_ctrl_c_and_what_the_system_refuses(run, capsys, monkeypatch):
+    def ends(with_):
+        def told_of(*_, **__):
+            raise with_
+
+        monkeypatch.setattr(front_tables, "show_front", told_of)
+        return told(capsys, "show", run)
+
+    assert ends(KeyboardInterrupt) == (130, "", "stopped\n")
+    assert ends(PermissionError(13, "Permission denied", "front")) == (
+        2, "", "cannot show this\n  [Errno 13] Permission denied: 'front'\n",
+    )  # fmt: skip
+
+
+def test_a_reader_that_went_away_is_no_fault():
+    reader, writer = os.pipe()
+    os.close(reader)
+    with os.fdopen(writer, "wb") as gone:
+        done = subprocess.run(
+            [sys.executable, "-u", "-m", "optimizer.commands.cli", "schema", "layout"],
+            stdout=gone,
+            stderr=subprocess.PIPE,
+        )
+    assert (done.returncode, done.stderr) == (0, b"")
 
 
 # duct
@@ -343,7 +497,7 @@ def test_resonances_need_a_layout(run, capsys):
 )
 @pytest.mark.parametrize("command", ["search", "survey"])
 def test_options_are_checked_before_anything_starts(command, option, value, sentence, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(commands, "_one_search", lambda *_: pytest.fail("a search was started"))
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: pytest.fail("a search was started"))
     path = tmp_path / "pipe.toml"
     path.write_text(PIPE)
     code, _, err = told(capsys, command, path, f"{option}={value}")
@@ -359,7 +513,7 @@ def test_a_broken_project_is_told_as_check_tells_it(command, tmp_path, capsys):
 
 
 def test_a_survey_checks_all_projects_before_it_starts(tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(commands, "_one_search", lambda *_: pytest.fail("a search was started"))
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: pytest.fail("a search was started"))
     (tmp_path / "good.toml").write_text(PIPE)
     (tmp_path / "bad.toml").write_text("")
     code, _, err = told(capsys, "survey", tmp_path / "good.toml", tmp_path / "bad.toml")
@@ -368,7 +522,7 @@ def test_a_survey_checks_all_projects_before_it_starts(tmp_path, capsys, monkeyp
 
 
 def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys, monkeypatch):
-    monkeypatch.setattr(commands, "_one_search", lambda *_: run)
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: run)
     path = tmp_path / "pipe.toml"
     path.write_text(PIPE)
     code, out, _ = told(capsys, "survey", path, path)
@@ -385,13 +539,14 @@ def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys,
 
 def test_a_survey_does_not_search_what_cannot_be_kept(tmp_path, run, capsys, monkeypatch):
     # g1 at most at 300 mm, g2 at least at 170: the hands come at most 130 mm apart, and 140 are asked for.
-    monkeypatch.setattr(commands, "_one_search", lambda *_: run)
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: run)
     good, bad = tmp_path / "good.toml", tmp_path / "bad.toml"
     good.write_text(PIPE)
     bad.write_text(PIPE.replace("Practice Pipe", "Far Pipe") + "\n[hand]\nhand_gap_min_mm = 140\n")
     code, out, err = told(capsys, "survey", bad, good)
     assert code == 2
-    assert f"{bad}: limits that conflict" in err
+    assert "not searched: limits that conflict\n" in err
+    assert all(line.startswith(f"  {bad}: ") for line in err.splitlines()[3:])
     assert "hand_gap.L3-R1" in err
     rows = [line for line in out.splitlines() if line.startswith("| Lantern")]
     assert ["no: limits conflict" in row for row in rows] == [True, False]
@@ -402,7 +557,7 @@ def test_a_survey_that_found_nothing_still_has_its_row(tmp_path, capsys, monkeyp
     # A project whose search ended with no layout at all must not vanish from the table.
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
     folder.close(progress("time"))
-    monkeypatch.setattr(commands, "_one_search", lambda *_: folder.path)
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: folder.path)
     path = tmp_path / "pipe.toml"
     path.write_text(PIPE)
     code, out, _ = told(capsys, "survey", path)

@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shelf import PIPE, pipe
 
+from optimizer.analysis import reliefs
 from optimizer.analysis.hand_fit import fit, reach_sentence, saved_fit, strain, verdict
-from optimizer.commands import reach as hand_commands
 from optimizer.commands.cli import main
 from optimizer.project.hand import Hand
 from optimizer.project.marks import SOURCE_MARK, mark_of
@@ -283,7 +283,7 @@ def way(name, sentence, cost, record, feasible=True):
 
 
 def test_ways_out_kept_for_this_hand_are_shown_and_others_are_not(run, record, capsys, monkeypatch):
-    monkeypatch.setattr(hand_commands, "looked_for", lambda *_: pytest.fail("ways out were looked for again"))
+    monkeypatch.setattr(reliefs, "looked_for", lambda *_: pytest.fail("ways out were looked for again"))
     text = read_record(run / "run.json", RunRecord).project_text
     ways = ReliefsRecord(
         instrument="Pipe", project_file="pipe.toml", hand="h", made_for=mark_of(pipe(text).project, SOURCE_MARK),
@@ -307,19 +307,19 @@ def test_ways_out_kept_for_this_hand_are_shown_and_others_are_not(run, record, c
 def test_ways_out_are_looked_for_where_a_pair_is_out_of_reach(run, record, capsys, monkeypatch):
     asked = []
 
-    def looked(loaded, numbers, options):
-        asked.append((loaded.project.hand.name, numbers["position_mm"], options.minutes))
+    def looked(loaded, numbers, seconds, workers, told):
+        asked.append((loaded.project.hand.name, numbers["position_mm"], seconds, workers))
         return ReliefsRecord(
             instrument="Pipe", project_file="pipe.toml", hand="h", as_it_is=summary_of(record),
             hand_limits=[], reliefs=[], seconds=1.0, cautions=[],
         )  # fmt: skip
 
-    monkeypatch.setattr(hand_commands, "looked_for", looked)
+    monkeypatch.setattr(reliefs, "looked_for", looked)
     hand = run / "short.toml"
     hand.write_text(f'{GAUGED}name = "short"\n[left]\nindex_middle_mm = [24, 26]\n')
     code, out, _ = told(capsys, "reach", run, "--layout", "t00001", "--hand", hand, "--minutes", 0.2)
     assert code == 1
-    assert asked == [("short", [310.0, 232.0, 195.0, 168.0], 0.2)]
+    assert asked == [("short", [310.0, 232.0, 195.0, 168.0], 12.0, None)]
     assert (run / "reliefs-short.json").exists()
     assert "the project solved anew for this hand, nothing changed: keeps everything" in out
     # A layout at ease asks for none.
@@ -372,9 +372,10 @@ def test_reach_says_what_to_mend(arguments, sentence, run, capsys):
 
 def test_show_says_what_is_wrong_with_a_hand_file(run, capsys):
     (run / "broken.toml").write_text("colour = 3\n")
-    for command in ("show", "predict"):
-        code, _, err = told(capsys, command, run / "layouts" / "t00001.json", "--hand", run / "broken.toml")
-        assert code == 2
+    for command in ("show", "predict", "reach"):
+        code, out, err = told(capsys, command, run / "layouts" / "t00001.json", "--hand", run / "broken.toml")
+        assert (code, out) == (2, "")
+        assert err.startswith("hand file to mend\n  ")
         assert "colour: there is no such key" in err
 
 

@@ -45,7 +45,14 @@ def test_where_none_is_feasible_one_must_be_named(tmp_path):
     assert chosen_layout(run, "t00001", feasible=True).id == "t00001"
 
 
-COMMANDS = {"reach": ("--layout",), "prices": ("--layout",), "tolerance": ("--layout",), "compare": ()}
+COMMANDS = {
+    "reach": ("--layout",),
+    "prices": ("--layout",),
+    "tolerance": ("--layout",),
+    "predict": ("--layout",),
+    "resonances": ("--layout",),
+    "compare": (),
+}
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -1,0 +1,76 @@
+"""`check`, `schema` and `duct`: what files say, and what they must be like."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from optimizer.commands.options import Hand, ProjectFile, flag, given, word
+from optimizer.project.faults import Fault
+
+if TYPE_CHECKING:
+    from optimizer.project.loading import LoadedProject
+
+KINDS = (
+    "project",
+    "layout",
+    "front",
+    "run",
+    "progress",
+    "hands",
+    "reliefs",
+    "comparison",
+    "tolerance",
+    "extension",
+    "prices",
+    "prediction",
+)
+
+
+def check(
+    project: ProjectFile,
+    values: Annotated[bool, flag("--values", "also list every limit in force, defaults included")] = False,
+    quick: Annotated[bool, flag("--quick", "leave out the look for limits that conflict")] = False,
+    hand: Hand = None,
+) -> int:
+    """Read a project file: what it says, and every problem in it."""
+    from optimizer.project.loading import load_project
+    from optimizer.views.overview import overview, values_in_force
+
+    loaded = load_project(project, hand)
+    print(overview(loaded))
+    if values:
+        print(values_in_force(loaded.project))
+    if not quick:
+        refuse_conflicts(loaded)
+    return 0
+
+
+def refuse_conflicts(loaded: "LoadedProject", *advice: str) -> None:
+    """Look for limits that conflict.
+
+    Raises
+    ------
+    Fault
+        with those found, and advice after them
+    """
+    from optimizer.limits.conflicts import conflict_lines
+
+    found = conflict_lines(loaded)
+    if found:
+        raise Fault(*found, *advice, heading=f"{loaded.source}: limits that conflict")
+
+
+def schema(kind: Annotated[str, given("KIND", f"one of {', '.join(KINDS)}", word("KIND", KINDS))]) -> int:
+    """Print the JSON Schema of a project file or of a record."""
+    from optimizer.records.kinds import schema_text
+
+    sys.stdout.write(schema_text(kind))
+    return 0
+
+
+def duct(cases: Annotated[Path, given("CASES", "file of cases (.json); DEVELOPERS.md describes it")]) -> int:
+    """Compute ducts given as numbers; compare with references."""
+    from optimizer.views.duct_tables import show_ducts
+
+    show_ducts(cases)
+    return 0
