@@ -1,7 +1,7 @@
 """What a finished layout sounds in other air or at another pitch, and how it lies under another hand."""
 
 from optimizer.analysis.hand_fit import fit
-from optimizer.project.bounds import A4_HZ, AIR_DEGC
+from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
 from optimizer.records.layout import LayoutRecord

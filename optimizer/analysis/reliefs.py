@@ -1,8 +1,8 @@
 """What each single way out of a binding reach costs: the project is solved anew with it, and compared.
 
-The project as it is comes first, from several starts; then every relief (`relief_kinds`) from the layout so found and
-from the same textbook starts. Costs are differences of tuning, computed and not guessed; as each is the best of a few
-solves, differences below some tenths of a cent mean little.
+The project as it is comes first, from several starts; then every relief (`relief_candidates`) from the layout so
+found and from the same textbook starts. Costs are differences of tuning, computed and not guessed; as each is the
+best of a few solves, differences below some tenths of a cent mean little.
 """
 
 import os
@@ -66,9 +66,12 @@ def looked_for(
 
     Parameters
     ----------
+    loaded : the project as it is
+    numbers : those of a layout to start from; None to start anew
     seconds : how long it may take [s]
     workers : processes; None for one a core
     told : called with how many solves are done, and of how many
+    kinds : of ways out to try; all where empty
 
     Raises
     ------

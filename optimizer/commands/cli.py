@@ -83,7 +83,7 @@ class Repeating(TyperCommand):
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; the exit code: 0 done, 1 nothing feasible found, 2 something to mend."""
     try:
-        asked = _read(arguments)
+        asked = asked_for(arguments)
         if isinstance(asked, int):
             return asked
         with headed(COMMANDS[asked.do]):
@@ -99,7 +99,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
 
 
-def _read(arguments: Sequence[str] | None) -> Asked | int:
+def asked_for(arguments: Sequence[str] | None) -> Asked | int:
     """What is asked for; an exit code where help or the version was, and is given.
 
     Raises

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Annotated
 
 from optimizer.commands.options import Json, RunFolder, file, given, measure
-from optimizer.project.bounds import Bounds
+from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault, writing
 
 DENSITY = Bounds(least=0.1, most=25, unit="g/cm3")

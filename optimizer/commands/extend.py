@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Annotated
 
 from optimizer.commands.options import RESULTS, Hand, Minutes, Out, Results, Workers, given, measure
-from optimizer.project.bounds import Bounds
+from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import writing
 
 REDRILL = Bounds(least=0, most=100)

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
-from optimizer.project.bounds import MINUTES, SEED, TRIALS, WORKERS, Bounds
+from optimizer.project.allowed_ranges import MINUTES, SEED, TRIALS, WORKERS, Bounds
 
 
 class Wrong(str):

@@ -34,7 +34,7 @@ def check(
 ) -> int:
     """Read a project file: what it says, and every problem in it."""
     from optimizer.project.loading import load_project
-    from optimizer.views.overview import overview, values_in_force
+    from optimizer.views.project_overview import overview, values_in_force
 
     loaded = load_project(project, hand)
     print(overview(loaded))
@@ -68,7 +68,7 @@ def schema(kind: Annotated[str, given("KIND", f"one of {', '.join(KINDS)}", word
     return 0
 
 
-def duct(cases: Annotated[Path, given("CASES", "file of cases (.json); DEVELOPERS.md describes it")]) -> int:
+def duct(cases: Annotated[Path, given("CASES", "file of cases (.json); acoustics/README.md describes it")]) -> int:
     """Compute ducts given as numbers; compare with references."""
     from optimizer.views.duct_tables import show_ducts
 

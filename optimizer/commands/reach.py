@@ -30,7 +30,7 @@ def reach(
     from optimizer.analysis.hand_fit import just_within
     from optimizer.commands.console import console
     from optimizer.records.files import write_text
-    from optimizer.views.drawings.hands import hands_svg
+    from optimizer.views.drawings.fingers_on_body import hands_svg
 
     player = hand_for(path, hand)
     found = easiest(path, layout, player)

@@ -30,7 +30,7 @@ from optimizer.project.faults import Fault, headed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
-    from optimizer.search.bounds import Limits
+    from optimizer.search.search_limits import Limits
 
 ANYWAY = "`--anyway` searches all the same, for the layout that breaks them least"
 
@@ -61,7 +61,7 @@ def search(
     """Search a project for layouts and keep the Pareto set."""
     _on_one_core()
     from optimizer.project.loading import load_project
-    from optimizer.search.bounds import limits_of
+    from optimizer.search.search_limits import limits_of
 
     loaded = load_project(project, hand)
     if locked is not None and pieces is not None:
@@ -88,8 +88,8 @@ def resume(
     from optimizer.project.loading import parse_project
     from optimizer.records.files import read_record
     from optimizer.records.run import RunRecord
-    from optimizer.search.bounds import limits_of
     from optimizer.search.runs import resume as resumed
+    from optimizer.search.search_limits import limits_of
     from optimizer.views.progress import ProgressLine
 
     begun = read_record(run / "run.json", RunRecord)
@@ -124,7 +124,7 @@ def survey(
     from optimizer.project.loading import load_project
     from optimizer.records.files import read_record
     from optimizer.records.layout import LayoutRecord
-    from optimizer.search.bounds import limits_of
+    from optimizer.search.search_limits import limits_of
     from optimizer.views.front_tables import conflict_row, front_row, survey_table
     from optimizer.views.table import markdown
 

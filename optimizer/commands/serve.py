@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from optimizer.commands.options import RESULTS, Results, flag, folder, measure, option, text
-from optimizer.project.bounds import Bounds
+from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault
 
 if TYPE_CHECKING:

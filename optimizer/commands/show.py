@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from optimizer.commands.options import Hand, Json, Layout, RunOrLayout, measure, text
-from optimizer.project.bounds import A4_HZ, AIR_DEGC
+from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated
 
 from optimizer.commands.options import Json, Layout, RunOrLayout, file, measure
-from optimizer.project.bounds import SEED, Bounds
+from optimizer.project.allowed_ranges import SEED, Bounds
 from optimizer.project.faults import Fault
 from optimizer.words import clock
 

@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
+from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.body import BodySections
-from optimizer.project.bounds import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span

@@ -1,4 +1,8 @@
-"""What every record of a run folder is made of."""
+"""JSON in and out: what every record of a run folder is made of, and the only reader and writer of records.
+
+Every file names its schema and version; a file of another major version is refused. Files are written whole and moved
+into place, so a killed run leaves none half done.
+"""
 
 import json
 import os
@@ -55,6 +59,8 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
 
     Parameters
     ----------
+    path : of the file
+    kind : what it must hold
     bytes_of : how a file is read, for those who open files in a way of their own
 
     Raises

@@ -30,7 +30,7 @@ RECORDS: dict[str, type[Record]] = {
 
 
 def schema_text(name: str) -> str:
-    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `optimizer/schemas/`."""
+    """JSON Schema of a record kind (`project` or one of `RECORDS`), as kept in `schemas/`."""
     mode: Literal["validation", "serialization"] = "validation" if name == "project" else "serialization"
     schema = (Project if name == "project" else RECORDS[name]).model_json_schema(mode=mode)
     return json.dumps({"$schema": SCHEMA_DIALECT, **schema}, indent=1, sort_keys=True) + "\n"

@@ -1,8 +1,6 @@
-"""JSON in and out: what a run folder holds. The only writer of `results/`.
+"""One layout as a file: holes, keys, notes, margins, what binds.
 
-Every file names its schema and version; a file of another major version is refused. Lengths are millimetres, angles
-degrees, pitch cents; numbers are numbers. Files are written whole and moved into place, so a killed run leaves none
-half done.
+Lengths are millimetres, angles degrees, pitch cents; numbers are numbers.
 """
 
 from typing import Annotated, Literal, Self

@@ -23,7 +23,7 @@ import psutil
 
 import acoustics
 import optimizer
-from optimizer.search.watchdog import guarded
+from optimizer.search.orphans import guarded
 
 QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 

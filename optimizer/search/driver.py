@@ -15,11 +15,11 @@ from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
-from optimizer.search.bounds import Limits
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal
 from optimizer.search.run_folder import RunFolder, now
+from optimizer.search.search_limits import Limits
 from optimizer.search.study import tell_failure, tell_result
 from optimizer.search.trial import Result
 

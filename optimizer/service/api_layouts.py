@@ -7,9 +7,10 @@ from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.analysis.comparison import MARKS
-from optimizer.project.bounds import A4_HZ, AIR_DEGC
+from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.prediction import PredictionRecord
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText
 from optimizer.service.parts import FOREIGN_PAGE, Here, LayoutName, Parts, RunName, json_file
@@ -49,7 +50,7 @@ async def draw_layout(run: RunName, layout: LayoutName, here: Here) -> str:
 
 
 @router.post("/runs/{run}/layouts/{layout}/prediction", operation_id="predict_layout")
-async def predict_layout(run: RunName, layout: LayoutName, asked: OtherConditions, here: Here) -> work.Prediction:
+async def predict_layout(run: RunName, layout: LayoutName, asked: OtherConditions, here: Here) -> PredictionRecord:
     """A layout's notes in other air or at another pitch, and how it lies under another hand."""
     wanted = work.Asked(asked.reed_degC, asked.bell_degC, asked.a4_hz, asked.hand, asked.hand_text)
     return await here.slow.do(work.predicted, here.settings.projects, here.shelf.layout(run, layout), wanted)

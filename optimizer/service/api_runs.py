@@ -14,9 +14,9 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
-from optimizer.project.bounds import MINUTES, SEED, TRIALS, WORKERS
+from optimizer.project.allowed_ranges import MINUTES, SEED, TRIALS, WORKERS
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
-from optimizer.search.bounds import limits_of
+from optimizer.search.search_limits import limits_of
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.opening import opened

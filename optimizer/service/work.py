@@ -4,16 +4,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from pydantic import BaseModel
-
+from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
-from optimizer.analysis.hand_fit import fit
 from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
-from optimizer.project.hand import Hand
+from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
-from optimizer.project.model import AirState
 from optimizer.records.files import RecordError
-from optimizer.records.layout import LayoutRecord, NoteRecord, ReachRecord
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.prediction import PredictionRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.opening import record_of
@@ -54,36 +52,10 @@ def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
 
 def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str]:
     """Instrument and summary of a submitted project, as `checked`."""
-    from optimizer.views.overview import overview
+    from optimizer.views.project_overview import overview
 
     loaded = checked(projects, submitted, room)
     return loaded.project.instrument.name, overview(loaded)
-
-
-class OtherHand(BaseModel):
-    """How a layout lies under a hand: each pair, a sentence for each limit that is broken, advice."""
-
-    name: str
-    source: str
-    reach: list[ReachRecord]
-    troubles: list[str]
-    remarks: list[str]
-
-
-class Prediction(BaseModel):
-    """A layout's notes in other air or at another pitch, and how it lies under another hand, where one was named.
-
-    mean_cents, least_cents, most_cents : over all lines of the chart that sound; null where none does
-    """
-
-    layout: str
-    a4_hz: float
-    air: AirState
-    mean_cents: float | None
-    least_cents: float | None
-    most_cents: float | None
-    notes: list[NoteRecord]
-    hand: OtherHand | None
 
 
 class Asked(NamedTuple):
@@ -96,7 +68,7 @@ class Asked(NamedTuple):
     hand_text: str | None
 
 
-def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
+def predicted(projects: Path, layout: Path, asked: Asked) -> PredictionRecord:
     """The prediction for a layout file.
 
     Raises
@@ -104,35 +76,14 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> Prediction:
     RefusedError
         404 when the layout went, 422 for a hand that cannot be used or a layout without a playable geometry
     """
-    from optimizer.solving.verify import predict
-
-    record = layout_read(layout)
-    hand = hand_of(projects, asked.hand, asked.hand_text)
-    degrees = {"reed_degC": asked.reed_degC, "bell_degC": asked.bell_degC}
-    air = record.reference.air.model_copy(update={name: each for name, each in degrees.items() if each is not None})
-    a4 = record.reference.a4_hz if asked.a4_hz is None else asked.a4_hz
+    record, hand = layout_read(layout), hand_of(projects, asked.hand, asked.hand_text)
     try:
-        notes = predict(record, air, a4 / record.reference.a4_hz)
-    except ValueError as error:
-        raise RefusedError(422, f"the layout holds no playable geometry: {error}") from None
-    errors = [note.cents for note in notes if note.cents is not None]
-    return Prediction(
-        layout=record.id,
-        a4_hz=a4,
-        air=air,
-        mean_cents=sum(errors) / len(errors) if errors else None,
-        least_cents=min(errors, default=None),
-        most_cents=max(errors, default=None),
-        notes=notes,
-        hand=None if hand is None else _under(record, hand.model),
-    )
-
-
-def _under(record: LayoutRecord, hand: Hand) -> OtherHand:
-    found = fit(record, hand)
-    return OtherHand(
-        name=found.name, source=found.source, reach=found.reach, troubles=found.troubles, remarks=found.remarks
-    )
+        return prediction.predicted(
+            record, reed_degC=asked.reed_degC, bell_degC=asked.bell_degC, a4_hz=asked.a4_hz,
+            hand=None if hand is None else hand.model,
+        )  # fmt: skip
+    except Fault as fault:
+        raise RefusedError(422, str(fault)) from None
 
 
 class Named(NamedTuple):

@@ -9,7 +9,7 @@ from optimizer.views import objectives
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
-from optimizer.views.drawings.reach import reach_drawing
+from optimizer.views.drawings.reach_bars import reach_drawing
 from optimizer.views.html import rendered
 from optimizer.views.layout_tables import (
     binding_lines,

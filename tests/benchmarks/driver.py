@@ -16,12 +16,12 @@ import psutil
 
 from optimizer.project.loading import load_project
 from optimizer.records.layout import LayoutRecord, layout_id
-from optimizer.search.bounds import Limits
 from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
 from optimizer.search.outer_level import Asking
 from optimizer.search.proposals import Proposal, opening
 from optimizer.search.run_folder import create_run
+from optimizer.search.search_limits import Limits
 from optimizer.search.study import new_study
 from optimizer.search.trial import Result, Solver
 from optimizer.solving.refine import Emphasis

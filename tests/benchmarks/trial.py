@@ -20,13 +20,13 @@ import numpy as np
 
 from acoustics.tiers import in_use
 from optimizer.project.loading import LoadedProject, load_project
-from optimizer.search.bounds import Limits
 from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Here
 from optimizer.search.proposals import opening
 from optimizer.search.run_folder import RunFolder, create_run, saved_layouts
+from optimizer.search.search_limits import Limits
 from optimizer.search.study import new_study
 from optimizer.search.trial import Solver
 

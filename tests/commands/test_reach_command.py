@@ -23,7 +23,7 @@ from optimizer.records.files import read_record, write_record
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord, ReachRecord
 from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
-from optimizer.views.drawings.hands import hands_svg
+from optimizer.views.drawings.fingers_on_body import hands_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 GAUGED = 'gauged_on = "2026-11-02"\n'

@@ -1,24 +1,20 @@
 """The command line as the program itself reads it."""
 
-import argparse
-import contextlib
-import io
 from collections.abc import Sequence
 
-from optimizer.commands.cli import parser
+from optimizer.commands.cli import COMMANDS, asked_for
+from optimizer.project.faults import Fault
 
 
 def parses(words: Sequence[str]) -> bool:
     """Whether the program understands these words after its own name."""
-    with contextlib.redirect_stderr(io.StringIO()):
-        try:
-            parser().parse_args(words)
-        except SystemExit:
-            return False
+    try:
+        asked_for(words)
+    except Fault:
+        return False
     return True
 
 
 def command_names() -> set[str]:
     """Every command there is."""
-    (commands,) = (each for each in parser()._actions if isinstance(each, argparse._SubParsersAction))
-    return set(commands.choices)
+    return {command.__name__ for command in COMMANDS}

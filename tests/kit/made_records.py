@@ -52,7 +52,8 @@ def pair(name, spacing):
 
 
 def layout(name="t00001", **changes):
-    """A layout of two bare holes and two notes on a cylinder 20 mm wide and 300 long with a wall of 5 mm."""
+    """A layout of two bare holes and two notes on a cylinder 20 mm wide and 300 long with a wall of 5 mm; of other
+    holes than its notes speak of, all are open."""
     values = fields(
         id=name,
         instrument="Lantern Hall Practice Pipe",
@@ -74,7 +75,12 @@ def layout(name="t00001", **changes):
         cautions=[],
         provenance={},
     )  # fmt: skip
-    return LayoutRecord.model_validate(values | changes)
+    values |= changes
+    each = [note.openness for note in values["notes"]]
+    if any(len(openness) != len(values["holes"]) for openness in each):
+        all_open = {"openness": [1.0] * len(values["holes"])}
+        values["notes"] = [note.model_copy(update=all_open) for note in values["notes"]]
+    return LayoutRecord.model_validate(values)
 
 
 def binding(name):

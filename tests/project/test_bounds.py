@@ -2,7 +2,7 @@
 
 import pytest
 
-from optimizer.project.bounds import A4_HZ, MINUTES, SEED, Bounds
+from optimizer.project.allowed_ranges import A4_HZ, MINUTES, SEED, Bounds
 
 
 @pytest.mark.parametrize(

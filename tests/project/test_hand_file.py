@@ -7,7 +7,7 @@ from shelf import PIPE
 from optimizer.project.hand import PAIRS, Hand, pair_limits
 from optimizer.project.included import IncludedError, read_included, taken_in
 from optimizer.project.loading import ProjectError, load_project, parse_project
-from optimizer.views.overview import values_in_force
+from optimizer.views.project_overview import values_in_force
 
 HANDS = CONFIGS / "hands"
 BY_SIZE = ("child-about-11", "small-adult", "median-adult", "large-adult")

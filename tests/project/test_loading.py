@@ -11,7 +11,7 @@ from shelf import KEYED, PIPE, changed
 
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError, load_project, parse_project
-from optimizer.views.overview import overview
+from optimizer.views.project_overview import overview
 
 DEMOS = sorted(CONFIGS.glob("*.toml"))
 

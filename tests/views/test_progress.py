@@ -5,8 +5,8 @@ import io
 import pytest
 
 from optimizer.records.run import FrontEntry
-from optimizer.search.bounds import Limits
 from optimizer.search.driver import Status
+from optimizer.search.search_limits import Limits
 from optimizer.views.progress import ProgressLine, describe
 from optimizer.words import clock
 

@@ -6,7 +6,7 @@ import { filledIn, inquiry, number } from "./inquiry.js";
 import { marks, widest } from "./notes.js";
 import { figure, registerOf, signed } from "./words.js";
 
-/** @import { LayoutRecord, NoteRecord, OtherHand, Prediction } from "./shapes.js" */
+/** @import { LayoutRecord, NoteRecord, HandRecord, PredictionRecord } from "./shapes.js" */
 
 /**
  * The view's part on other conditions.
@@ -33,7 +33,7 @@ export function conditions(run, record, signal) {
     words: "Predict",
     waiting: "Working it out…",
     ask: () => put(pathOf("runs", run, "layouts", record.id, "prediction"), { ...filledIn(inputs), ...(hand.value ? { hand: hand.value } : {}) }, signal),
-    show: (/** @type {Prediction} */ found) => told(found, record.notes),
+    show: (/** @type {PredictionRecord} */ found) => told(found, record.notes),
   });
   offerHands(hand, trouble, signal);
   aboutService().then((about) => care.replaceChildren(cautions("Hands", about.cautions_of_hands) ?? ""), () => {}); // its failure is the hands' too
@@ -57,7 +57,7 @@ export async function offerHands(list, trouble, signal) {
 }
 
 /**
- * @param {Prediction} found
+ * @param {PredictionRecord} found
  * @param {NoteRecord[]} designed
  */
 function told(found, designed) {
@@ -85,7 +85,7 @@ function noteTable(notes, designed) {
   return table("Each note under these conditions", heads, rows, { class: "prediction" });
 }
 
-/** @param {OtherHand} hand */
+/** @param {HandRecord} hand */
 function underHand(hand) {
   return [
     el("h3", {}, `Under the ${hand.name}`),

@@ -150,7 +150,7 @@
  */
 
 /**
- * @typedef {object} OtherHand
+ * @typedef {object} HandRecord
  * @property {string} name
  * @property {string} source
  * @property {string[]} troubles
@@ -158,14 +158,14 @@
  */
 
 /**
- * @typedef {object} Prediction
+ * @typedef {object} PredictionRecord
  * @property {number} a4_hz
  * @property {AirState} air
  * @property {number | null} mean_cents
  * @property {number | null} least_cents
  * @property {number | null} most_cents
  * @property {NoteRecord[]} notes
- * @property {OtherHand | null} hand
+ * @property {HandRecord | null} hand
  */
 
 /**

@@ -21,7 +21,7 @@ LOOK_SECONDS = 2.0
 def guarded() -> Iterator[None]:
     """Guard this process's descendants until the end of the block or of the process."""
     guard = subprocess.Popen(
-        [sys.executable, "-P", "-m", "optimizer.search.watchdog", str(os.getpid())],
+        [sys.executable, "-P", "-m", "optimizer.search.orphans", str(os.getpid())],
         stdin=subprocess.PIPE,
         start_new_session=True,
     )
