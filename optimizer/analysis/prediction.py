@@ -6,7 +6,7 @@ from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import HandRecord, PredictionRecord
-from optimizer.solving.verify import predict
+from optimizer.solving.real_resonances import predict
 
 BOUNDS = {"reed_degC": AIR_DEGC, "bell_degC": AIR_DEGC, "a4_hz": A4_HZ}
 

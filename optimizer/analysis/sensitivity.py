@@ -20,8 +20,8 @@ from optimizer.geometry.deviations import Deviations, by_deviation, deviations, 
 from optimizer.project.model import Uncertainty
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.tolerance import Band, Chance, Share
+from optimizer.solving.real_resonances import record_duct
 from optimizer.solving.uncertainty import Spread, spread_of
-from optimizer.solving.verify import record_duct
 
 BLOCK = 16
 STEPS = 2

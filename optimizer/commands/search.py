@@ -170,8 +170,8 @@ def _with_locked(loaded: "LoadedProject", layout: Path, numbers: list[int]) -> "
 
 def _searched(loaded: "LoadedProject", limits: "Limits", results: Path, storage: str | None) -> Path:
     """Search with a line of progress; the run's folder."""
+    from optimizer.search.database_faults import VARIABLE
     from optimizer.search.runs import search as searched
-    from optimizer.search.storage import VARIABLE
     from optimizer.views.progress import ProgressLine
 
     progress = ProgressLine()

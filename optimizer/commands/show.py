@@ -82,7 +82,7 @@ def resonances(
     """Every resonance of a layout's fingerings up to 4 kHz."""
     from optimizer.commands.console import console
     from optimizer.records.named_layouts import chosen_layout
-    from optimizer.solving.verify import all_resonances
+    from optimizer.solving.real_resonances import all_resonances
     from optimizer.views.layout_screen import show_resonances
 
     record = chosen_layout(path, layout, feasible=True)

@@ -18,7 +18,7 @@ from sqlalchemy import create_engine, make_url
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import NoSuchModuleError, SQLAlchemyError
 
-from optimizer.search.storage import VARIABLE, StorageError
+from optimizer.search.database_faults import VARIABLE, StorageError
 
 MASK = "***"
 CONNECT_SECONDS = 10

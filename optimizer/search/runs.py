@@ -23,6 +23,7 @@ from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import RunRecord
+from optimizer.search.database_faults import StorageError
 from optimizer.search.driver import Driver, Report, SearchError, Status
 from optimizer.search.lock import sole_writer
 from optimizer.search.open_pool import open_pool
@@ -31,7 +32,6 @@ from optimizer.search.pool import Pool
 from optimizer.search.proposals import opening
 from optimizer.search.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.search.search_limits import Limits
-from optimizer.search.storage import StorageError
 from optimizer.search.study import (
     drop_cut_line,
     enqueue_missing,

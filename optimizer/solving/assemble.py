@@ -43,8 +43,8 @@ from optimizer.solving.figures_of_merit import figures, open_row, robustness
 from optimizer.solving.keys import key_records
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
+from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences, with_rod_zones
-from optimizer.solving.verify import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4

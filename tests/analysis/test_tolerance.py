@@ -30,7 +30,7 @@ from optimizer.records.pieces import PrintingRecord
 from optimizer.search.proposals import Questions
 from optimizer.solving.assemble import assemble
 from optimizer.solving.figures_of_merit import robustness
-from optimizer.solving.verify import predict
+from optimizer.solving.real_resonances import predict
 
 NOTHING = dict.fromkeys(Uncertainty.model_fields, 0.0)
 SMALL = Uncertainty(

@@ -17,7 +17,7 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.pareto import Front
 from optimizer.search.run_folder import create_run
-from optimizer.solving.verify import predict, record_duct
+from optimizer.solving.real_resonances import predict, record_duct
 
 SCHEMAS = resources.files("optimizer.records").joinpath("schemas")
 

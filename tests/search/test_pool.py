@@ -121,9 +121,10 @@ import os, subprocess, sys
 from multiprocessing import Pipe
 from stub_solver import Stub, proposal
 here, there = Pipe()
-worker = "from optimizer import worker_process as one; one.PR_SET_PDEATHSIG = 0; one.main(%d, %d)"
+worker = "from optimizer.search import worker_process as one; one.PR_SET_PDEATHSIG = 0; one.main(%d, %d)"
 given = [sys.executable, "-c", worker % (there.fileno(), os.getpid())]
 worker = subprocess.Popen(given, pass_fds=[there.fileno()])
+there.close()
 here.send((Stub, (sys.argv[1],)))
 here.recv()
 here.send(proposal(1, "hangs"))

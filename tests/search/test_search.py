@@ -19,7 +19,7 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.open_pool import open_pool
 from optimizer.search.pareto import dominates
-from optimizer.solving.verify import predict
+from optimizer.solving.real_resonances import predict
 
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
 

@@ -10,7 +10,7 @@ import pytest
 from pieced import PIECES, SHRUNK, jointed
 
 from optimizer.records.layout import LayoutRecord
-from optimizer.solving.verify import predict
+from optimizer.solving.real_resonances import predict
 
 
 @pytest.fixture(scope="module")
