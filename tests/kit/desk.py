@@ -19,6 +19,8 @@ from processes import COMMAND, wait_for
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 """A Chromium, where there is one."""
 
+PATIENT_MS = 300_000
+
 
 @contextmanager
 def serving(folder, port=None, **changes):
@@ -54,6 +56,12 @@ def asked(address, path):
         return json.load(answer)
 
 
+def layouts(service, run):
+    """The front's layouts, best in tune first."""
+    found = asked(service, f"runs/{run}/front")["layouts"]
+    return [each["id"] for each in sorted(found, key=lambda each: each["objectives"]["tuning"])]
+
+
 def posted(address, path, body):
     """What the API answers to a POST, read."""
     sent = None if body is None else json.dumps(body).encode()
@@ -62,6 +70,22 @@ def posted(address, path, body):
     )
     with urllib.request.urlopen(request, timeout=60) as answer:
         return json.load(answer)
+
+
+def studied(page):
+    """The layout's view with all three studies of it shown; what the service answered, by the last word of its path."""
+    answers = {}
+    for path, words, shown in (
+        ("tolerance", "Work out the bands", "table.bands"),
+        ("prices", "Price the limits", ".outcome:has-text('solved for tuning alone')"),
+        ("reliefs", "Look for ways out", ".outcome:has-text('nothing changed')"),
+    ):
+        with page.expect_response(lambda answer, path=path: answer.url.endswith(f"/{path}")) as waiting:
+            page.get_by_role("button", name=words).focus()
+            page.keyboard.press("Enter")
+            page.wait_for_selector(shown, timeout=PATIENT_MS)
+        answers[path] = waiting.value.json()
+    return answers
 
 
 @contextmanager

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
-from desk import BROWSER, Desk, asked, opened, serving, violations
+from desk import BROWSER, PATIENT_MS, Desk, asked, layouts, opened, serving, studied, violations
 from places import CONFIGS
 
 from optimizer.records.layout import LayoutRecord
@@ -25,7 +25,6 @@ expect.set_options(timeout=20_000)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
 
 DEMO, TRIALS = "meadow-pipe.toml", 90
-PATIENT_MS = 300_000
 NIGHT_PHONE = {"color_scheme": "dark", "viewport": {"width": 390, "height": 800}}
 
 
@@ -89,12 +88,6 @@ def searched(browser, service):
     desk.check()
     desk.context.close()
     return run, seen
-
-
-def layouts(service, run):
-    """The front's layouts, best in tune first."""
-    found = asked(service, f"runs/{run}/front")["layouts"]
-    return [each["id"] for each in sorted(found, key=lambda each: each["objectives"]["tuning"])]
 
 
 def test_progress_arrives_and_a_reload_goes_on(service, searched):
@@ -189,22 +182,6 @@ def changes(table):
     words = table.locator("tbody tr td:nth-child(5)").all_text_contents()
     assert len(words) == 18  # lines of the demo's chart
     return [float(each.replace("−", "-")) for each in words]
-
-
-def studied(page):
-    """The layout's view with all three studies of it shown; what the service answered, by the last word of its path."""
-    answers = {}
-    for path, words, shown in (
-        ("tolerance", "Work out the bands", "table.bands"),
-        ("prices", "Price the limits", ".outcome:has-text('solved for tuning alone')"),
-        ("reliefs", "Look for ways out", ".outcome:has-text('nothing changed')"),
-    ):
-        with page.expect_response(lambda answer, path=path: answer.url.endswith(f"/{path}")) as waiting:
-            page.get_by_role("button", name=words).focus()
-            page.keyboard.press("Enter")
-            page.wait_for_selector(shown, timeout=PATIENT_MS)
-        answers[path] = waiting.value.json()
-    return answers
 
 
 def test_studies_of_a_layout_are_shown_as_they_are_told(desk, service, searched):
