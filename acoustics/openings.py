@@ -96,12 +96,13 @@ SUNK_MOST = 0.95
 
 
 def saddle_shape(ratio: Array, k: Saddle = SADDLE) -> Array:
-    """Outer length [b] of a hole drilled into a round body, from its crown."""
+    """Outer length [b] of a hole drilled into a round body, from its crown; ratios, all of one shape."""
     return FLANGED_LENGTH - k.bend * ratio**k.bend_by - k.bend_more * ratio**2
 
 
 def saddle_pad_shape(ratio: Array, pad: Array, gap: Array, k: Saddle = SADDLE) -> Array:
-    """What a flat pad over it adds [b]: the slit widens to the sides, by ratio r^2 / 4 on the mean at radius r."""
+    """What a flat pad over it adds [b]: the slit widens to the sides, by ratio r^2 / 4 on the mean at
+    radius r. Arguments are of one shape."""
     fall = 0.25 * ratio
     slit = k.turn / (gap + k.turn_fall * ratio) + np.log(pad**2 * (gap + fall) / (gap + fall * pad**2)) / (4.0 * gap)
     near = k.near * pad**k.near_pad * np.exp(k.near_body * ratio)
@@ -130,7 +131,10 @@ def flat_shape(ratio: Array, edge: Array, height: Array, k: Flat = FLAT) -> Arra
 
 
 def flat_pad_shape(ratio: Array, edge: Array, height: Array, pad: Array, gap: Array, k: Flat = FLAT) -> Array:
-    """What a flat pad over it adds [b]: a slit to the seat's edge, a wider one from there to the pad's."""
+    """What a flat pad over it adds [b]: a slit to the seat's edge, a wider one from there to the pad's.
+
+    Arguments are of one shape.
+    """
     share, raised, sunk = _body_share(ratio, edge, height, k)
     within, over = np.minimum(edge, pad), np.maximum(pad / edge, 1.0)
     room = k.room * edge * (over - 1.0)
