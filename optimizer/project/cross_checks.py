@@ -127,6 +127,7 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[Finding]:
 
 
 def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Finding]:
+    """Problems of `[scale]`: notes that the chart has not, and weights that leave none to count."""
     if "scale" not in sections or not notes:
         return []
     problems = []

@@ -106,6 +106,7 @@ def _model_at(model: type[BaseModel], location: Iterable[str | int]) -> type[Bas
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
+    """The end of a sentence that asks for the likeliest of known words; empty where none is near."""
     close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
     return f"; did you mean {close[0]!r}?" if close else ""
 

@@ -54,6 +54,7 @@ class Column(Generic[Item]):
 
     @property
     def to_right(self) -> bool:
+        """Whether its cells stand to the right, as figures do."""
         return self.right or bool(self.pattern)
 
     def cell(self, value: Value) -> Cell:

@@ -24,6 +24,7 @@ class Scale:
     end: float
 
     def __call__(self, value: float) -> float:
+        """Where a value lies in the drawing."""
         return self.start + (self.end - self.start) * (value - self.low) / (self.high - self.low)
 
     def ticks(self) -> list[float]:

@@ -55,6 +55,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
 
 
 def radius_mm(record: LayoutRecord, position_mm: float) -> float:
+    """Outer radius of the body at a place [mm]."""
     return bore_diameter_mm(record.bore, position_mm) / 2.0 + record.bore.wall_mm
 
 
@@ -133,6 +134,7 @@ class Frame:
         self.drawing, self.record, self.shift, self.middle, self.span = drawing, record, shift, middle, span
 
     def at(self, position_mm: float, height_mm: float) -> tuple[float, float]:
+        """A point of the drawing, by position along the body and height above its middle line, downward [mm]."""
         return position_mm + self.shift, self.middle + height_mm
 
     def words(self, kind: str, x: float, y: float, words: str) -> None:
