@@ -105,3 +105,13 @@ def test_a_failing_write_leaves_the_old_file(tmp_path, record, monkeypatch):
 def test_a_write_makes_its_folder_and_leaves_nothing_beside_the_file(tmp_path):
     write_text(tmp_path / "a" / "b" / "c.txt", "text\n")
     assert [path.name for path in (tmp_path / "a" / "b").iterdir()] == ["c.txt"]
+
+
+def test_a_layout_whose_notes_speak_of_other_holes_is_refused(tmp_path, record):
+    path = tmp_path / "layout.json"
+    write_record(path, record)
+    data = json.loads(path.read_text())
+    data["notes"][0]["openness"].pop()
+    path.write_text(json.dumps(data))
+    with pytest.raises(RecordError, match=f"speaks of {len(record.holes) - 1} of {len(record.holes)} holes"):
+        read_record(path, LayoutRecord)
