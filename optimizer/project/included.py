@@ -7,6 +7,7 @@ no other file.
 
 import tomllib
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -14,6 +15,7 @@ from pydantic import BaseModel, ValidationError
 
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
+from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, sentences_of
 from optimizer.project.sentences import finding_of, toml_finding
 
@@ -46,16 +48,8 @@ def read_included(path: Path, kind: type[Table], key: str) -> Included[Table]:
     IncludedError
         with every problem found
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise _unusable(key, f"there is no {key} file {path}") from None
-    except IsADirectoryError:
-        raise _unusable(key, f"{path} is a folder; name a {key} file in it") from None
-    except UnicodeDecodeError:
-        raise _unusable(key, f"{path} is not a text file; a {key} file is TOML text in UTF-8") from None
-    except OSError as error:
-        raise _unusable(key, f"{path} cannot be read: {error.strerror}") from None
+    called = f"{key} file"
+    text = text_of(path, partial(_unusable, key), missing=called, name=called, whole=called)
     return parse_included(text, str(path), path.name, kind, key)
 
 

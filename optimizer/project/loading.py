@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, get_args
 
@@ -11,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks
 from optimizer.project.faults import Fault
+from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, at, located
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
@@ -53,16 +55,7 @@ def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) ->
     ProjectError
         with every problem found
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise _unreadable(path, f"there is no file {path}") from None
-    except IsADirectoryError:
-        raise _unreadable(path, f"{path} is a folder; name a project file in it") from None
-    except UnicodeDecodeError:
-        raise _unreadable(path, f"{path} is not a text file; a project is TOML text in UTF-8") from None
-    except OSError as error:
-        raise _unreadable(path, f"{path} cannot be read: {error.strerror}") from None
+    text = text_of(path, partial(_unreadable, path), missing="file", name="project file", whole="project")
     return parse_project(text_with_files(text, path, hand), str(path), rule_out, text)
 
 
