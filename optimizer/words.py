@@ -1,4 +1,6 @@
-"""Figures and counts in words, as every room writes them."""
+"""Figures and counts in words, as every room writes them, and what a docstring says to people."""
+
+import re
 
 
 def or_dash(value: float | None, pattern: str) -> str:
@@ -16,3 +18,8 @@ def clock(seconds: float) -> str:
     whole = max(0, round(seconds))
     hours, minutes = whole // 3600, whole // 60 % 60
     return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
+
+
+def to_people(docstring: str | None) -> str:
+    """What a docstring says to those who use a command or the service: all above its first numpydoc section."""
+    return re.split(r"^[ \t]*(?:Parameters|Returns|Raises)\n[ \t]*-+$", docstring or "", flags=re.MULTILINE)[0].strip()

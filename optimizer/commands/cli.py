@@ -22,6 +22,7 @@ from optimizer.commands.serve import serve
 from optimizer.commands.show import predict, resonances, show
 from optimizer.commands.tolerance import tolerance
 from optimizer.project.faults import Fault, headed
+from optimizer.words import to_people
 
 COMMANDS: Mapping[Callable[..., int], str] = {
     check: "cannot check this",
@@ -143,7 +144,8 @@ def app() -> typer.Typer:
         pretty_exceptions_enable=False,
     )
     for each in COMMANDS:
-        found.command(cls=Repeating, context_settings={"help_option_names": HELP})(_asking(each))
+        kept = {"help_option_names": HELP}
+        found.command(cls=Repeating, help=to_people(each.__doc__), context_settings=kept)(_asking(each))
     return found
 
 

@@ -41,7 +41,13 @@ def report(
     run: RunFolder,
     out: Annotated[Path | None, file("--out", "the page (default: report.html in the run folder)")] = None,
 ) -> int:
-    """Write one page of a run, to read offline or to print."""
+    """Write one page of a run, to read offline or to print.
+
+    Raises
+    ------
+    Fault
+        when there is no such folder, or the page cannot be written
+    """
     from optimizer.commands.console import console
     from optimizer.records.files import read_record, write_text
     from optimizer.records.layout import LayoutRecord

@@ -33,7 +33,13 @@ def hands(
     minutes: Minutes = 2.0,
     workers: Workers = None,
 ) -> int:
-    """Fit one project to several hands, and say what each costs."""
+    """Fit one project to several hands, and say what each costs.
+
+    Raises
+    ------
+    Fault
+        when no hand file is named or found, or a file of the results cannot be written
+    """
     from optimizer.analysis.hands import each_hand
     from optimizer.commands.console import console
     from optimizer.commands.progress import FitProgress

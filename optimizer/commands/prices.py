@@ -5,7 +5,13 @@ from optimizer.project.faults import Fault
 
 
 def prices(path: RunOrLayout, layout: Layout = None, minutes: Minutes = 3.0, json: Json = None) -> int:
-    """What each limit of a layout costs: cents for each millimetre."""
+    """What each limit of a layout costs: cents for each millimetre.
+
+    Raises
+    ------
+    Fault
+        for a layout that does not keep its limits
+    """
     from optimizer.analysis.prices import prices_of
     from optimizer.commands.console import console, write_if_asked
     from optimizer.commands.progress import FitProgress

@@ -118,7 +118,13 @@ def survey(
     anyway: Anyway = False,
     results: Results = RESULTS,
 ) -> int:
-    """Search several projects; one table of their best layouts."""
+    """Search several projects; one table of their best layouts.
+
+    Raises
+    ------
+    Fault
+        after the others, for projects that were not searched as their limits conflict
+    """
     _on_one_core()
     from optimizer.limits.conflicts import conflict_lines
     from optimizer.project.loading import load_project

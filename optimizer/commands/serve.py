@@ -37,6 +37,11 @@ def serve(
     """Serve runs to browsers and programs.
 
     To submit, follow, choose and hand over.
+
+    Raises
+    ------
+    Fault
+        when the results folder cannot be written to, or the address and port cannot be taken
     """
     from optimizer.service.settings import Settings
 

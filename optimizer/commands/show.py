@@ -79,7 +79,13 @@ def resonances(
     layout: Layout = None,
     note: Annotated[str | None, text("--note", "NOTE", "one written note (default: all)")] = None,
 ) -> int:
-    """Every resonance of a layout's fingerings up to 4 kHz."""
+    """Every resonance of a layout's fingerings up to 4 kHz.
+
+    Raises
+    ------
+    Fault
+        when the layout has no such note
+    """
     from optimizer.commands.console import console
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.solving.real_resonances import all_resonances

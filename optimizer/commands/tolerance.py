@@ -26,7 +26,13 @@ def tolerance(
     json: Json = None,
     svg: Annotated[Path | None, file("--svg", "draw the notes' bands there")] = None,
 ) -> int:
-    """What making and playing do to the notes, and how to ream."""
+    """What making and playing do to the notes, and how to ream.
+
+    Raises
+    ------
+    Fault
+        for a layout that does not sound, and for deviations that leave a hole without size
+    """
     from optimizer.analysis.tolerance import tolerance as told
     from optimizer.commands.console import console, write_if_asked
     from optimizer.records.files import write_record, write_text

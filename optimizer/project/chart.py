@@ -34,9 +34,11 @@ class ChartNote:
 
     Attributes
     ----------
-    written : note name; register : which resonance sounds, counted from 1
+    written : note name
+    register : which resonance sounds, counted from 1
     openness : per hole in project order, 0 closed to 1 open
-    touches : what is pressed, for display; alternate : a second way to a note
+    touches : what is pressed, for display
+    alternate : a second way to a note
     option : one of several ways, of which the search chooses one
     """
 

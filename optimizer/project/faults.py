@@ -15,7 +15,7 @@ class Fault(Exception):  # noqa: N818  (as the field says it: a fault is what is
 
     Parameters
     ----------
-    *problems : a sentence for each thing to mend
+    problems : a sentence for each thing to mend
     heading : stands above them; empty where the command that met the fault is to give one
     """
 

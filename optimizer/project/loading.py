@@ -89,10 +89,19 @@ def text_with_files(text: str, path: Path, hand: Path | Included[Hand] | None) -
 
 
 def parse_project(text: str, source: str, rule_out: bool = True, written: str | None = None) -> LoadedProject:
-    """Check the text of a project file; see `load_project`.
+    """Check the text of a project file.
 
+    Parameters
+    ----------
+    text : of the project, hand and printer files taken in
+    source : what it is called
     rule_out : refuse one proved to have no layout
     written : the text that its maker wrote, whose lines are told; as a rule the same
+
+    Raises
+    ------
+    ProjectError
+        with every problem found
     """
     try:
         data = tomllib.loads(text)

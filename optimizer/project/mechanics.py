@@ -46,12 +46,27 @@ class Arm(NamedTuple):
 
 
 def twist_rad(torque: Array, length_mm: Array, stock: Stock) -> Array:
-    """Angle [rad] by which a stretch of stock twists under a torque [N mm]."""
+    """Angle [rad] by which a stretch of stock twists, in broadcast shape.
+
+    Parameters
+    ----------
+    torque : on it [N mm]
+    length_mm : of the stretch [mm]
+    stock : what it is made of
+    """
     return torque * length_mm / (stock.shear_mpa * stock.polar_mm4)
 
 
 def bending_mm(force: Array | float, length_mm: Array, width_mm: float, height_mm: float, modulus_mpa: float) -> Array:
-    """Deflection [mm] of a rectangular arm's end under a force [N] there, height along the force."""
+    """Deflection [mm] of a rectangular arm's end, in broadcast shape.
+
+    Parameters
+    ----------
+    force : at its end [N]
+    length_mm : of the arm [mm]
+    width_mm, height_mm : of its cross-section, height along the force [mm]
+    modulus_mpa : Young's, of what it is made of [MPa]
+    """
     return 4.0 * force * length_mm**3 / (modulus_mpa * width_mm * height_mm**3)
 
 
@@ -61,7 +76,7 @@ def span_of_sag_mm(force: float, sag: float, stock: Stock) -> float:
 
 
 def pad_gives_mm(force: float, touch_arm: Array, pad_arm: Array, axle: Array, stock: Stock, arm: Arm) -> Array:
-    """How far the pad lags behind its touch [mm]: what the finger loses, counted at the pad.
+    """How far the pad lags behind its touch [mm], in broadcast shape: what the finger loses, counted at the pad.
 
     Twist turns the pad's arm; either arm bends by the cube of its length, the touch's under the finger's force, which
     shows at the pad by the ratio of the arms, the pad's under that force by the same ratio: a b^2 and b a^2 in all.
@@ -69,7 +84,10 @@ def pad_gives_mm(force: float, touch_arm: Array, pad_arm: Array, axle: Array, st
     Parameters
     ----------
     force : of the finger on the touch [N]
-    touch_arm, pad_arm : from axle to touch and to pad [mm]; axle : stretch between them that is twisted [mm]
+    touch_arm, pad_arm : from axle to touch and to pad [mm]
+    axle : stretch between them that is twisted [mm]
+    stock : what the axle is made of
+    arm : cross-section of both arms
     """
     twisted = axle * twist_rad(1.0, 1.0, stock)
     bent = (touch_arm + pad_arm) * bending_mm(1.0, 1.0, *arm)

@@ -13,7 +13,13 @@ def as_range(value: Any) -> Any:
 
 
 def ordered(value: Any) -> Any:
-    """A range whose ends are the right way round."""
+    """A range whose ends are the right way round.
+
+    Raises
+    ------
+    ValueError
+        when they are not
+    """
     low, high = value
     if low > high:
         raise ValueError(f"low <= high must hold, but got [{low:g}, {high:g}]; swap the two numbers")

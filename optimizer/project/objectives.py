@@ -9,7 +9,8 @@ class Objective(NamedTuple):
     Attributes
     ----------
     name : as in a project's `[search.objectives]`
-    unit : of its figures; meaning : what they are
+    unit : of its figures
+    meaning : what they are
     resolution : layouts closer than this in every objective count as one [unit]
     reference : the box that the hypervolume measures reaches from the ideal, 0, to here [unit]
     sought : whether a project seeks it unless it says otherwise; None: where the search chooses covers

@@ -4,7 +4,7 @@ import shutil
 from pathlib import Path
 from typing import Annotated
 
-from fastapi import APIRouter, Request, Response
+from fastapi import Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, ConfigDict, Field
@@ -19,12 +19,12 @@ from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.api_runs import Removed
 from optimizer.service.launching import EXTENDED, PRESENT
 from optimizer.service.opening import text_of
-from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file
+from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file, operations
 from optimizer.service.refusals import RefusedError
 from optimizer.service.shelf import EXTENSION, LAYOUT_NAME, RUN_NAME, State, extension_state
 from optimizer.service.tickets import new_ticket, read_ticket
 
-router = APIRouter(tags=["extensions"])
+router = operations("extensions")
 PresentName = Annotated[str, Field(pattern=f"^{RUN_NAME.pattern}(/{LAYOUT_NAME.pattern})?$")]
 
 
@@ -111,7 +111,13 @@ async def get_extension_record(run: RunName, here: Here, request: Request) -> Re
 
 @router.get("/extensions/{run}/page", operation_id="get_extension_page", response_class=HTMLResponse)
 async def get_extension_page(run: RunName, here: Here) -> HTMLResponse:
-    """The same as one page that opens without a network."""
+    """The same as one page that opens without a network.
+
+    Raises
+    ------
+    RefusedError
+        404 before the extension is done, and for one made without a page
+    """
     page = _done(here, run).with_suffix(".html")
     if not page.is_file():
         raise RefusedError(404, f"{run} was made without a page")

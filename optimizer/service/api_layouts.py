@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -13,11 +13,11 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText
-from optimizer.service.parts import FOREIGN_PAGE, Here, LayoutName, Parts, RunName, json_file
+from optimizer.service.parts import FOREIGN_PAGE, Here, LayoutName, Parts, RunName, json_file, operations
 from optimizer.service.refusals import RefusedError
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME
 
-router = APIRouter(tags=["layouts"])
+router = operations("layouts")
 DegC = Annotated[float | None, Field(ge=AIR_DEGC.least, le=AIR_DEGC.most, description="degrees Celsius")]
 ToCompare = Annotated[
     list[Annotated[str, Field(pattern=f"^{RUN_NAME.pattern}(/{LAYOUT_NAME.pattern})?$")]],
@@ -71,7 +71,13 @@ async def compare_as_page(of: ToCompare, here: Here) -> HTMLResponse:
 
 
 def layout_named(here: Parts, name: str) -> work.Named:
-    """A layout by `RUN/LAYOUT`, or a run's best-tuned one by `RUN`."""
+    """A layout by `RUN/LAYOUT`, or a run's best-tuned one by `RUN`.
+
+    Raises
+    ------
+    RefusedError
+        404 when there is no such run or layout, or none yet
+    """
     run, _, layout = name.partition("/")
     folder = here.shelf.folder(run)
     if layout:

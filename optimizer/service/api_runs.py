@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import IO, Annotated, Any
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
@@ -20,12 +20,12 @@ from optimizer.search.search_limits import limits_of
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.opening import opened
-from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file
+from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file, operations
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.shelf import RunSummary, State
 from optimizer.service.tickets import new_ticket
 
-router = APIRouter(tags=["runs"])
+router = operations("runs")
 Minutes = Annotated[float | None, Field(gt=MINUTES.above, le=MINUTES.highest)]
 Trials = Annotated[int | None, Field(ge=TRIALS.least, le=TRIALS.highest)]
 Workers = Annotated[int | None, Field(ge=WORKERS.least, le=WORKERS.highest)]
@@ -144,7 +144,13 @@ def get_run(run: RunName, here: Here) -> RunSummary:
 
 @router.get("/runs/{run}/progress", operation_id="get_progress")
 async def get_progress(run: RunName, here: Here) -> ProgressRecord:
-    """How far a run is; 404 before it has begun."""
+    """How far a run is; 404 before it has begun.
+
+    Raises
+    ------
+    RefusedError
+        404 before it has begun
+    """
     found = here.shelf.progress(here.shelf.folder(run))
     if found is None:
         raise RefusedError(404, f"run {run} has not begun")
@@ -160,7 +166,13 @@ async def follow_run(run: RunName, here: Here) -> StreamingResponse:
 
 @router.get("/runs/{run}/front", operation_id="get_front", responses={200: {"model": FrontRecord}})
 async def get_front(run: RunName, here: Here, request: Request) -> Response:
-    """The Pareto set of a run; 404 before there is one."""
+    """The Pareto set of a run; 404 before there is one.
+
+    Raises
+    ------
+    RefusedError
+        404 before there is one
+    """
     path = here.shelf.folder(run) / "pareto.json"
     if not path.is_file():
         raise RefusedError(404, f"run {run} has no layout yet")
@@ -234,7 +246,13 @@ def list_files(run: RunName, here: Here) -> list[ResultFile]:
 
 @router.get("/runs/{run}/files/{name:path}", operation_id="get_file", response_class=StreamingResponse)
 def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
-    """One file of a run, as it is."""
+    """One file of a run, as it is.
+
+    Raises
+    ------
+    RefusedError
+        404 when the run has no file of that name
+    """
     path = here.shelf.results(here.shelf.folder(run)).get(name)
     if path is None:
         raise RefusedError(404, f"run {run} has no file of that name")
@@ -278,7 +296,13 @@ def _read(file: IO[bytes]) -> Iterator[bytes]:
 
 
 def within(limits: Limits, here: Parts) -> None:
-    """Refuse what one run may not ask for here."""
+    """Refuse what one run may not ask for here.
+
+    Raises
+    ------
+    RefusedError
+        422 with a line for each limit that goes beyond
+    """
     most = {"minutes": here.settings.minutes_most, "idle_minutes": here.settings.minutes_most}
     most["workers"] = here.settings.workers_most
     found = [

@@ -2,7 +2,6 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.records.fits import ReliefsRecord
@@ -10,9 +9,9 @@ from optimizer.records.prices import PricesRecord
 from optimizer.records.tolerance import ToleranceRecord
 from optimizer.service import studies
 from optimizer.service.api_projects import HandName, HandText
-from optimizer.service.parts import Here, LayoutName, Parts, RunName
+from optimizer.service.parts import Here, LayoutName, Parts, RunName, operations
 
-router = APIRouter(tags=["studies"])
+router = operations("studies")
 SHARE = 0.5
 """Of the time that work may take, so much goes to prices and ways out: those begun by then still have to end."""
 

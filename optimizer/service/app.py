@@ -8,7 +8,7 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from fastapi import APIRouter, FastAPI, Request, Response
+from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse
 from pydantic import BaseModel, ConfigDict, Field
@@ -20,7 +20,7 @@ from optimizer.records.files import RecordError
 from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
 from optimizer.service.guard import HEADERS, Guard
-from optimizer.service.parts import Here, Parts
+from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.queue import Queue
 from optimizer.service.refusals import DOCUMENTED, Finding, RefusedError, problem_response
 from optimizer.service.settings import Settings
@@ -32,7 +32,7 @@ STATIC = Path(__file__).parent / "static"
 PREFIX = "/api/v1"
 DESCRIPTION = "Searches for tone-hole layouts of reed woodwinds: submit, follow, choose, hand over."
 QUICK_SECONDS = 30.0
-about = APIRouter(tags=["service"])
+about = operations("service")
 
 
 class About(BaseModel):
@@ -72,7 +72,13 @@ async def about_service(here: Here) -> About:
 
 @about.post("/session", status_code=204, operation_id="begin_session")
 async def begin_session(given: Given, here: Here, request: Request) -> Response:
-    """Exchange the token for a cookie of this browser; 403 for a wrong one."""
+    """Exchange the token for a cookie of this browser; 403 for a wrong one.
+
+    Raises
+    ------
+    RefusedError
+        403 for a wrong token
+    """
     digest = here.settings.token_digest
     if digest is not None and not tokens.fits(given.token, digest):
         raise RefusedError(403, "that is not the token")

@@ -51,7 +51,13 @@ class Following:
         self._closed = False
 
     def check(self, run: str) -> None:
-        """Refuse what cannot be followed: no such run, or too many followers."""
+        """Refuse what cannot be followed: no such run, or too many followers.
+
+        Raises
+        ------
+        RefusedError
+            404 when there is no such run, 503 when too many follow runs already
+        """
         self.shelf.folder(run)
         if sum(watch.followers for watch in self._watches.values()) >= self.settings.followers_most:
             raise RefusedError(503, f"{self.settings.followers_most} follow runs here already")

@@ -67,16 +67,19 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand
     try:
         if text is not None:
             return parse_included(text, "hand_text", "a hand sent along", Hand, "hand")
-        if name is None:
-            return None
-        if name not in offered_names(projects / "hands"):
-            known = ", ".join(offered_names(projects / "hands")) or "none"
-            raise IncludedError("hand", [at("hand", f"there is no hand {name!r} here; there are: {known}")])
-        return read_included(projects / "hands" / name, Hand, "hand")
+        return None if name is None else _offered_hand(projects / "hands", name)
     except IncludedError as error:
         where = "hand" if text is None else "hand_text"
         findings = [finding._replace(path=where) for finding in error.findings]
         raise RefusedError(422, "the hand cannot be used", told(_without(projects, findings))) from None
+
+
+def _offered_hand(folder: Path, name: str) -> Included[Hand]:
+    known = offered_names(folder)
+    if name not in known:
+        there = ", ".join(known) or "none"
+        raise IncludedError("hand", [at("hand", f"there is no hand {name!r} here; there are: {there}")])
+    return read_included(folder / name, Hand, "hand")
 
 
 def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> LoadedProject:

@@ -1,16 +1,19 @@
 """The parts of a running service, and how a request comes by them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
-from fastapi import Depends, Path, Request
+from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
+from fastapi.routing import APIRoute
 
 from optimizer.service.following import Following
 from optimizer.service.queue import Queue
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME, Shelf
 from optimizer.service.workshop import Bench
+from optimizer.words import to_people
 
 FOREIGN_PAGE = {
     "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
@@ -40,6 +43,18 @@ def parts_of(request: Request) -> Parts:
 Here = Annotated[Parts, Depends(parts_of)]
 RunName = Annotated[str, Path(pattern=f"^{RUN_NAME.pattern}$", description="name of a run, as listed")]
 LayoutName = Annotated[str, Path(pattern=f"^{LAYOUT_NAME.pattern}$", description="name of a layout, as on the front")]
+
+
+class _Operation(APIRoute):
+    """An operation whose docstring the OpenAPI document repeats as far as it speaks to people."""
+
+    def __init__(self, path: str, endpoint: Callable[..., Any], **more: Any) -> None:
+        super().__init__(path, endpoint, **{**more, "description": to_people(endpoint.__doc__)})
+
+
+def operations(tag: str) -> APIRouter:
+    """A part of the API, empty yet."""
+    return APIRouter(tags=[tag], route_class=_Operation)
 
 
 def json_file(request: Request, text: bytes, tag: str) -> Response:

@@ -110,7 +110,13 @@ class Queue:
             write_ticket(folder, ticket)
 
     def room(self) -> None:
-        """Refuse with 503 when the queue is full."""
+        """Refuse what has no room in the queue.
+
+        Raises
+        ------
+        RefusedError
+            503 when the queue is full
+        """
         if len(self.waiting()) >= self.settings.waiting_most:
             raise RefusedError(503, f"{self.settings.waiting_most} runs are waiting already; cancel one, or try later")
 
@@ -152,6 +158,11 @@ class Queue:
         """Move a run or extension at rest to the removed ones; the name it has there.
 
         A search says that it has ended before its process has closed everything; that is waited for.
+
+        Raises
+        ------
+        RefusedError
+            404 when there is nothing of that name, 409 when it runs or its process is still closing
         """
         deadline = time.monotonic() + self.settings.closing_seconds
         while self.shelf.state(name) in AT_REST and writer(self.shelf.place(name)) is not None:

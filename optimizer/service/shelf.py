@@ -78,7 +78,13 @@ class Shelf:
         return path
 
     def extension(self, name: str) -> Path:
-        """The folder of an extension; raises as `folder`."""
+        """The folder of an extension; raises as `folder`.
+
+        Raises
+        ------
+        RefusedError
+            404 when there is no such extension
+        """
         path = self.settings.results / name
         if not RUN_NAME.fullmatch(name) or path.is_symlink() or not is_extension(path):
             raise RefusedError(404, "there is no extension of that name")

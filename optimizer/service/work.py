@@ -115,7 +115,13 @@ def comparison(named: Sequence[Named]) -> tuple[str, str]:
 
 
 def report(folder: Path) -> str:
-    """The report of a run, as a page."""
+    """The report of a run, as a page.
+
+    Raises
+    ------
+    RefusedError
+        404 when it has no layout yet, or is just writing one
+    """
     try:
         front, run = record_of(folder / "pareto.json", FrontRecord), record_of(folder / "run.json", RunRecord)
         return report_page(run, front, [record_of(folder / entry.file, LayoutRecord) for entry in front.layouts])

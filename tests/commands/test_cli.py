@@ -18,6 +18,7 @@ from optimizer.records.kinds import RECORDS
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
 from optimizer.views import front_tables
+from optimizer.words import to_people
 
 HEAVY = {"fastapi", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "rich", "scipy", "sqlalchemy", "uvicorn"}
 COMMAND = Path(sys.executable).parent / "holewright"
@@ -45,6 +46,18 @@ def test_help_loads_no_heavy_module(command):
 @pytest.mark.parametrize("command", [[], ["show"]])
 def test_help_has_a_short_name(command, capsys):
     assert told(capsys, *command, "-h") == told(capsys, *command, "--help")
+
+
+@pytest.mark.parametrize("command", [[], *([each.__name__] for each in COMMANDS)])
+def test_help_says_nothing_of_errors_in_the_code(command, capsys):
+    assert not re.search(r"Fault|Raises|----", told(capsys, *command, "--help")[1])
+
+
+def test_a_docstring_speaks_to_people_above_its_sections():
+    said = "Serve runs.\n\n    To submit.\n\n    Raises\n    ------\n    Fault\n        when it cannot\n    "
+    assert to_people(said) == "Serve runs.\n\n    To submit."
+    assert to_people("The Raises\n\n    and the rest.") == "The Raises\n\n    and the rest."
+    assert to_people(None) == ""
 
 
 def test_the_installed_command_helps():

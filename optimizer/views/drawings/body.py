@@ -21,8 +21,12 @@ Label = tuple[float, float, str]
 
 
 def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: bool = True) -> Canvas:
-    """The drawing; span_mm: length that the whole width stands for, so that several are to one scale (the body's own).
+    """The drawing.
 
+    Parameters
+    ----------
+    record : the layout
+    span_mm : length that the whole width stands for, so that several are to one scale; None: the body's own [mm]
     detail : whether keys are drawn
     """
     end = record.bore.points_mm[-1][0]
