@@ -44,7 +44,7 @@ from optimizer.solving.keys import key_records
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
-from optimizer.solving.rods import rod_sentences, with_rod_zones
+from optimizer.solving.rods import rod_sentences
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4
@@ -82,7 +82,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     duct = saved_duct(bore, holes, reed, project.air)
     heard = soundings(duct, _asked(problem), reference, bore.crook_end_mm)
     pieces = piece_records(project, layout, bore.points_mm, holes)
-    keys = with_rod_zones(project, key_records(project, layout), holes, pieces)
+    keys = key_records(project, layout, holes, pieces)
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)

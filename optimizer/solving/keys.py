@@ -1,6 +1,7 @@
 """Keys of a finished layout as records."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -8,37 +9,42 @@ from optimizer.geometry.axles import AxlePlan, Levers, Posts, axle_plans, axle_t
 from optimizer.geometry.layout import Layout
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.space import Places
-from optimizer.project.model import Project
+from optimizer.project.model import Key, Project
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord, PostRecord
+from optimizer.records.layout import HoleRecord
+from optimizer.records.pieces import PieceRecord
+from optimizer.solving.rods import Rod, passage, piece_at
 
 
-def key_records(project: Project, layout: Layout) -> list[KeyRecord]:
-    """Every key, with touch, levers and axle where its finger has a place."""
+def key_records(
+    project: Project, layout: Layout, holes: Sequence[HoleRecord] = (), pieces: Sequence[PieceRecord] = ()
+) -> list[KeyRecord]:
+    """Every key, with touch, levers and axle where its finger has a place.
+
+    Parameters
+    ----------
+    project : whose keys they are
+    layout : fields (H,) [mm]
+    holes, pieces : finished, that axles pass and stand on; none: nothing is in their way
+    """
     plans = axle_plans(project)
-    standing = with_posts(plans)
-    at, spans, feet = _placed(project, layout) if plans else (None, None, None)
-    placed = {axle.plan.key.id: number for number, axle in enumerate(plans)}
-    footed = {axle.plan.key.id: number for number, axle in enumerate(standing)}
-    records = []
-    for key in project.keys:
-        said = KeyRecord(
+    placed: dict[str, dict[str, Any]] = {}
+    if plans:
+        at, table = measured(layout, project), axle_table(project)
+        axles, levers = _axle_records(project, plans, table.posts(at), holes, pieces), table.levers(at)
+        for number, key in enumerate(axle.plan.key for axle in plans):
+            placed[key.id] = {
+                **_touch_fields(at.touches, number),
+                "levers": _lever_records(project, plans, levers, number),
+                "axle": axles.get(key.id),
+            }
+    return [
+        KeyRecord(
             **{name: getattr(key, name) for name in ("id", "touch", "moved_by", "opens", "closes")},
-            touch_position_mm=None,
+            **placed.get(key.id, {"touch_position_mm": None}),
         )
-        if key.id in placed and at is not None and spans is not None:
-            found: dict[str, object] = _touch_fields(at, placed[key.id])
-            found["levers"] = _lever_records(project, plans, spans, placed[key.id])
-            if key.id in footed and feet is not None:
-                found["axle"] = _axle_record(project, feet, footed[key.id], len(standing))
-            said = said.model_copy(update=found)
-        records.append(said)
-    return records
-
-
-def _placed(project: Project, layout: Layout) -> tuple[Places, Levers, Posts]:
-    """Touches and levers of all keys, posts of those that have their own."""
-    at, table = measured(layout, project), axle_table(project)
-    return at.touches, table.levers(at), table.posts(at)
+        for key in project.keys
+    ]
 
 
 def degrees(azimuth_rad: float) -> float:
@@ -46,7 +52,7 @@ def degrees(azimuth_rad: float) -> float:
     return 180.0 - round(float(np.mod(180.0 - np.degrees(azimuth_rad), 360.0)), 2)
 
 
-def _touch_fields(at: Places, number: int) -> dict[str, object]:
+def _touch_fields(at: Places, number: int) -> dict[str, float]:
     return {
         "touch_position_mm": round(float(at.position[number]), 2),
         "touch_azimuth_deg": round(degrees(at.azimuth[number]), 2),
@@ -74,35 +80,64 @@ def _lever_records(project: Project, plans: Sequence[AxlePlan], spans: Levers, n
     ]
 
 
-def _axle_record(project: Project, feet: Posts, number: int, count: int) -> AxleRecord:
-    """Its posts from the reed: the two at its ends, and as many between as their pitch asks for, evenly spread."""
+def _axle_records(
+    project: Project,
+    plans: Sequence[AxlePlan],
+    feet: Posts,
+    holes: Sequence[HoleRecord],
+    pieces: Sequence[PieceRecord],
+) -> dict[str, AxleRecord]:
+    """By key, the axles that stand on posts of their own."""
+    standing = [axle.plan.key for axle in with_posts(plans)]
+    found = {}
+    for number, key in enumerate(standing):
+        turn = round(degrees(feet.feet.azimuth[number]), 2)
+        ends = [_post_record(project, feet, row, pieces) for row in (number, number + len(standing))]
+        found[key.id] = _axle_record(project, key, turn, ends, holes, pieces)
+    return found
+
+
+def _axle_record(
+    project: Project,
+    key: Key,
+    azimuth_deg: float,
+    ends: Sequence[PostRecord],
+    holes: Sequence[HoleRecord],
+    pieces: Sequence[PieceRecord],
+) -> AxleRecord:
+    """From post to post, with as many posts between as their pitch asks for, evenly spread."""
     keywork, stock = project.keywork, project.keywork.axle_stock
-    first, last = (_post_record(project, feet, row) for row in (number, number + count))
-    length = last.position_mm - first.position_mm
-    spans = max(1, int(np.ceil(length / keywork.post_pitch_mm)))
-    between = [
-        PostRecord(position_mm=round(first.position_mm + length * step / spans, 2), room_mm=None, nearest=None)
-        for step in range(1, spans)
-    ]
+    low, high = (post.position_mm for post in ends)
+    rod = Rod(low, high, azimuth_deg, keywork.axle_height_mm, stock.outer_mm)
+    spans = max(1, int(np.ceil((high - low) / keywork.post_pitch_mm)))
+    between = [round(low + (high - low) * step / spans, 2) for step in range(1, spans)]
     return AxleRecord(
-        azimuth_deg=round(degrees(feet.feet.azimuth[number]), 2),
-        height_mm=keywork.axle_height_mm,
-        length_mm=round(length, 2),
+        azimuth_deg=azimuth_deg,
+        length_mm=round(high - low, 2),
         stock=keywork.stock,
         outer_diameter_mm=stock.outer_mm,
         inner_diameter_mm=stock.inner_mm,
         modulus_gpa=keywork.stock_modulus_gpa,
         post_diameter_mm=keywork.post_diameter_mm,
-        posts=[first, *between, last],
+        posts=[
+            ends[0],
+            *(
+                PostRecord(position_mm=place, room_mm=None, nearest=None, piece=piece_at(place, pieces))
+                for place in between
+            ),
+            ends[1],
+        ],
+        **passage(project, rod, (*key.opens, *key.closes), holes, pieces)._asdict(),
     )
 
 
-def _post_record(project: Project, feet: Posts, row: int) -> PostRecord:
+def _post_record(project: Project, feet: Posts, row: int, pieces: Sequence[PieceRecord]) -> PostRecord:
     room = np.concatenate([np.asarray(feet.to_holes[row]), np.asarray(feet.to_joints[row])])
     names = [hole.id for hole in project.holes] + [f"joint {n + 1}" for n in range(feet.to_joints.shape[-1])]
-    nearest = int(np.argmin(room))
+    nearest, place = int(np.argmin(room)), round(float(feet.feet.position[row]), 2)
     return PostRecord(
-        position_mm=round(float(feet.feet.position[row]), 2),
+        position_mm=place,
         room_mm=round(float(room[nearest]), 2),
         nearest=names[nearest],
+        piece=piece_at(place, pieces),
     )

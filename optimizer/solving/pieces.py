@@ -6,6 +6,7 @@ one factor. Nothing that is solved, verified or predicted sees a printed size.
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -43,6 +44,23 @@ def printing_record(project: Project) -> PrintingRecord | None:
     )
 
 
+class PieceBody(NamedTuple):
+    """A finished piece: its ends, tenon and socket included, and its widest place [mm]; the joints at its reed and its
+    bell end, the holes on it."""
+
+    begin_mm: float
+    end_mm: float
+    diameter_mm: float
+    above: JointRecord | None
+    below: JointRecord | None
+    holes: Sequence[HoleRecord]
+
+    @property
+    def length_mm(self) -> float:
+        """From end to end [mm]."""
+        return round(self.end_mm - self.begin_mm, 3)
+
+
 def piece_records(
     project: Project, layout: Layout, bore_points_mm: Points, holes: Sequence[HoleRecord]
 ) -> list[PieceRecord]:
@@ -63,29 +81,35 @@ def piece_records(
     ends = [round(float(end), 2) for end in meets[: len(held)]]
     ends.append(round(float(layout.end_mm), 2))
     joints = joint_records(section, layout, recorded_sizes(at))
-    locked = {piece.piece for piece in section.locked}
+    made = {piece.piece for piece in section.locked}
     pieces = []
     for number, ids in enumerate(held):
         above = joints[number - 1] if number else None
         below = joints[number] if number < len(joints) else None
-        begin = ends[number] - (above.length_mm / 2 if above else 0.0)
-        end = ends[number + 1] + (below.length_mm / 2 if below else 0.0)
-        piece = PieceRecord(
-            from_mm=ends[number],
-            to_mm=ends[number + 1],
-            joint_mm=below.length_mm if below else 0.0,
-            length_mm=round(end - begin, 3),
-            holes=ids,
-            begin_mm=round(begin, 3),
-            end_mm=round(end, 3),
-            diameter_mm=round(float(wide[number]), 2),
-            joint=below,
-            locked=number + 1 in locked,
-        )
         mine = [hole for hole in holes if hole.id in ids]
-        made = None if piece.locked else piece_print(piece, above, bore_points_mm, mine, project.printer)
-        pieces.append(piece.model_copy(update={"to_print": made}))
+        begin, end = ends[number] - _half_mm(above), ends[number + 1] + _half_mm(below)
+        body = PieceBody(round(begin, 3), round(end, 3), round(float(wide[number]), 2), above, below, mine)
+        locked = number + 1 in made
+        pieces.append(
+            PieceRecord(
+                from_mm=ends[number],
+                to_mm=ends[number + 1],
+                joint_mm=below.length_mm if below else 0.0,
+                length_mm=body.length_mm,
+                holes=ids,
+                begin_mm=body.begin_mm,
+                end_mm=body.end_mm,
+                diameter_mm=body.diameter_mm,
+                joint=below,
+                locked=locked,
+                to_print=None if locked else piece_print(body, bore_points_mm, project.printer),
+            )
+        )
     return pieces
+
+
+def _half_mm(joint: JointRecord | None) -> float:
+    return joint.length_mm / 2 if joint else 0.0
 
 
 def recorded_sizes(at: Geometry) -> JointSizes:
@@ -185,27 +209,23 @@ class _Printed:
         )
 
 
-def piece_print(
-    piece: PieceRecord, above: JointRecord | None, bore_points_mm: Points, holes: Sequence[HoleRecord], printer: Printer
-) -> PiecePrint:
+def piece_print(piece: PieceBody, bore_points_mm: Points, printer: Printer) -> PiecePrint:
     """What goes to the printer for a piece.
 
     Parameters
     ----------
     piece : finished
-    above : the joint at its reed end; None for none
     bore_points_mm : the finished bore, places and diameters [mm]
-    holes : those on the piece, finished
     printer : whose factors count
     """
-    begin, end = piece.begin_mm or 0.0, piece.end_mm or piece.to_mm
-    bore = bore_between(bore_points_mm, begin + (above.length_mm if above else 0.0), end)
+    above, below = piece.above, piece.below
+    bore = bore_between(bore_points_mm, piece.begin_mm + (above.length_mm if above else 0.0), piece.end_mm)
     made = _Printed(printer)
     return PiecePrint(
         length_mm=made.along(piece.length_mm),
-        diameter_mm=made.across(piece.diameter_mm or 0.0),
-        bore_points_mm=[(made.along(place - begin), made.across(diameter)) for place, diameter in bore],
+        diameter_mm=made.across(piece.diameter_mm),
+        bore_points_mm=[(made.along(place - piece.begin_mm), made.across(diameter)) for place, diameter in bore],
         socket=made.socket(above) if above else None,
-        tenon=made.tenon(piece.joint) if piece.joint else None,
-        holes=[made.hole(hole, begin) for hole in holes],
+        tenon=made.tenon(below) if below else None,
+        holes=[made.hole(hole, piece.begin_mm) for hole in piece.holes],
     )

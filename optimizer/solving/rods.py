@@ -8,12 +8,13 @@ rods beside rods, are not looked at.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import combinations, count
+from typing import NamedTuple
 
 from optimizer.geometry.space import Places, distance, from_axis, points
 from optimizer.project.model import Project
-from optimizer.records.keys import AxleRecord, KeyRecord
+from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import PieceRecord
 
@@ -21,78 +22,92 @@ TOUCHING_MM = 0.01
 RAISED_BY_MM = 0.1
 
 
-def with_rod_zones(
-    project: Project, keys: Sequence[KeyRecord], holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
-) -> list[KeyRecord]:
-    """Keys with their axles' heights, what they pass, and the piece that each post stands on."""
-    return [
-        key if key.axle is None else key.model_copy(update={"axle": _zoned(project, key, key.axle, holes, pieces)})
-        for key in keys
-    ]
+class Rod(NamedTuple):
+    """A rod between the posts at its ends: where these stand [mm], its azimuth [degrees], how high above the body its
+    middle lies by itself [mm], how thick it is [mm]."""
+
+    from_mm: float
+    to_mm: float
+    azimuth_deg: float
+    height_mm: float
+    outer_diameter_mm: float
 
 
-def _zoned(
-    project: Project, key: KeyRecord, axle: AxleRecord, holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
-) -> AxleRecord:
-    others = [hole for hole in holes if hole.pad is not None and hole.id not in (*key.opens, *key.closes)]
-    low, high = axle.posts[0].position_mm, axle.posts[-1].position_mm
-    heights = {hole.id: cleared_mm(project, axle, hole) for hole in others}
-    posts = [post.model_copy(update={"piece": _piece(post.position_mm, pieces)}) for post in axle.posts]
-    return axle.model_copy(
-        update={
-            "height_mm": max([axle.height_mm, *heights.values()]),
-            "passes_over": [name for name, height in heights.items() if height > axle.height_mm],
-            "passes_fingers": [hole.id for hole in holes if hole.by != "key" and over_finger(project, axle, hole)],
-            "crosses_joints": [number for number, piece in enumerate(pieces) if low < piece.from_mm < high],
-            "posts": posts if pieces else axle.posts,
-        }
+class Passage(NamedTuple):
+    """How a rod gets past what is there, in the words of `AxleRecord`."""
+
+    height_mm: float
+    passes_over: list[str]
+    passes_fingers: list[str]
+    crosses_joints: list[int]
+
+
+def passage(
+    project: Project, rod: Rod, own: Collection[str], holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
+) -> Passage:
+    """The height that a rod needs, and what it passes.
+
+    Parameters
+    ----------
+    project : clearances and sizes [mm]
+    rod : as low as it would lie by itself
+    own : holes whose pads it works, and need not clear
+    holes, pieces : of the finished layout
+    """
+    others = [hole for hole in holes if hole.pad is not None and hole.id not in own]
+    heights = {hole.id: cleared_mm(project, rod, hole) for hole in others}
+    return Passage(
+        height_mm=max([rod.height_mm, *heights.values()]),
+        passes_over=[name for name, height in heights.items() if height > rod.height_mm],
+        passes_fingers=[hole.id for hole in holes if hole.by != "key" and over_finger(project, rod, hole)],
+        crosses_joints=[number for number, piece in enumerate(pieces) if rod.from_mm < piece.from_mm < rod.to_mm],
     )
 
 
-def _beside(axle: AxleRecord, hole: HoleRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
+def _beside(rod: Rod, hole: HoleRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
     """Of a rod's middle, so high above the body, from the axis of a hole: way beside a place on it, way up [mm]."""
-    radius, low, high = 0.5 * hole.body_diameter_mm, axle.posts[0].position_mm, axle.posts[-1].position_mm
-    nearest = Places(min(max(at_mm, low), high), math.radians(axle.azimuth_deg), radius + height_mm)
+    radius = 0.5 * hole.body_diameter_mm
+    nearest = Places(min(max(at_mm, rod.from_mm), rod.to_mm), math.radians(rod.azimuth_deg), radius + height_mm)
     beside, up = from_axis(Places(at_mm, math.radians(hole.azimuth_deg), radius), points(nearest))
     return float(beside), float(up)
 
 
-def _clear(project: Project, axle: AxleRecord, gap_mm: float) -> bool:
-    return gap_mm >= 0.5 * axle.outer_diameter_mm + project.keywork.cup_clearance_mm - TOUCHING_MM
+def _clear(project: Project, rod: Rod, gap_mm: float) -> bool:
+    return gap_mm >= 0.5 * rod.outer_diameter_mm + project.keywork.cup_clearance_mm - TOUCHING_MM
 
 
-def cleared_mm(project: Project, axle: AxleRecord, hole: HoleRecord) -> float:
+def cleared_mm(project: Project, rod: Rod, hole: HoleRecord) -> float:
     """Least height of a rod's middle above the body that clears the open pad of a hole [mm]; no less than its own.
 
     Parameters
     ----------
     project : clearances and sizes [mm]
-    axle : whose rod it is
+    rod : as low as it would lie by itself
     hole : the hole; without a pad nothing is in the way
     """
     if hole.pad is None:
-        return axle.height_mm
+        return rod.height_mm
     rim = max(hole.chimney_mm - project.bore.wall_mm, 0.0)
     top = rim + hole.pad.opening_mm + project.keywork.cup_height_mm
     for step in count():
-        height = round(axle.height_mm + step * RAISED_BY_MM, 3)
-        beside, up = _beside(axle, hole, hole.position_mm, height)
+        height = round(rod.height_mm + step * RAISED_BY_MM, 3)
+        beside, up = _beside(rod, hole, hole.position_mm, height)
         gap = math.hypot(max(beside - 0.5 * hole.pad.cup_diameter_mm, 0.0), max(up - top, -up, 0.0))
-        if _clear(project, axle, gap):
+        if _clear(project, rod, gap):
             return height
     raise AssertionError("count never ends")
 
 
-def over_finger(project: Project, axle: AxleRecord, hole: HoleRecord) -> bool:
+def over_finger(project: Project, rod: Rod, hole: HoleRecord) -> bool:
     """Whether a rod passes over the tip of the finger on a hole or on the plate over it."""
     at = hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm
-    beside, up = _beside(axle, hole, at, axle.height_mm)
-    return up > 0.0 and not _clear(project, axle, beside - 0.5 * project.hand.finger_breadth_mm)
+    beside, up = _beside(rod, hole, at, rod.height_mm)
+    return up > 0.0 and not _clear(project, rod, beside - 0.5 * project.hand.finger_breadth_mm)
 
 
-def _piece(position_mm: float, pieces: Sequence[PieceRecord]) -> int:
-    """Number of the piece, from the reed, that a place lies on; 0 on the crook."""
-    return sum(position_mm >= piece.from_mm for piece in pieces)
+def piece_at(position_mm: float, pieces: Sequence[PieceRecord]) -> int | None:
+    """Number of the piece, from the reed, that a place lies on; 0 on the crook, None where there are no pieces."""
+    return sum(position_mm >= piece.from_mm for piece in pieces) if pieces else None
 
 
 def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:

@@ -36,8 +36,8 @@ PARTS = (
     ("resonances.py", "moved_errors", "solve: errors with slopes"),
     ("refine.py", "best_step", "solve: quadratic programme"),
     ("assemble.py", "assemble", "record"), ("resonances.py", "spectrum", "record: resonances"),
-    ("uncertainty.py", "note_spread", "record: uncertainty"), ("rod_zones.py", "with_rod_zones", "record: rods"),
-    ("rod_zones.py", "rod_sentences", "record: what rods meet"), ("driver.py", "_tell", "driver"),
+    ("uncertainty.py", "note_spread", "record: uncertainty"), ("rods.py", "passage", "record: rods"),
+    ("rods.py", "rod_sentences", "record: what rods meet"), ("driver.py", "_tell", "driver"),
 )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ import pytest
 from layouts import keyed, turned
 from shelf import KEYED
 
+from optimizer.records.pieces import PieceRecord
 from optimizer.solving.keys import degrees, key_records
 
 
@@ -16,6 +17,20 @@ def test_long_axles_have_posts_between():
     assert axle is not None
     assert [post.position_mm for post in axle.posts] == pytest.approx([70.0, 114.0, 158.0, 202.0], abs=0.01)
     assert [post.room_mm is None for post in axle.posts] == [False, True, True, False]
+
+
+def test_an_axle_is_recorded_with_what_it_passes_and_the_pieces_it_stands_on():
+    # From 70 to 202 mm: pieces meet at 100, where the crook ends, and at 150.
+    project, layout = keyed(KEYED + "\n[keywork]\npost_pitch_max_mm = 50\n")
+    pieces = [
+        PieceRecord(from_mm=low, to_mm=high, joint_mm=0.0, length_mm=high - low, holes=[])
+        for low, high in ((100.0, 150.0), (150.0, 300.0))
+    ]
+    axle = key_records(project, layout, [], pieces)[2].axle
+    assert [post.piece for post in axle.posts] == [0, 1, 2, 2]
+    assert axle.crosses_joints == [0, 1]
+    assert axle.height_mm == project.keywork.axle_height_mm
+    assert axle.passes_over == axle.passes_fingers == []
 
 
 def test_a_touch_without_a_place_has_no_lever():

@@ -6,7 +6,7 @@ from shelf import KEYED, pipe
 from optimizer.records.keys import AxleRecord, KeyRecord, PostRecord
 from optimizer.records.layout import HoleRecord, PadRecord, Seat
 from optimizer.records.pieces import PieceRecord
-from optimizer.solving.rods import cleared_mm, over_finger, rod_sentences, with_rod_zones
+from optimizer.solving.rods import Rod, cleared_mm, over_finger, passage, piece_at, rod_sentences
 
 
 @pytest.fixture(scope="module")
@@ -19,19 +19,24 @@ def made():
     return project.model_copy(update={"keywork": keywork, "hand": hand, "bore": bore})
 
 
-def axle(low=100.0, high=200.0, azimuth=0.0):
+def rod(azimuth=0.0):
     """A rod of 4 mm between two posts, 8 above the body."""
-    posts = [PostRecord(position_mm=place, room_mm=None, nearest=None) for place in (low, high)]
+    return Rod(100.0, 200.0, azimuth, 8.0, 4.0)
+
+
+def axle(azimuth=0.0, **passed):
+    """The axle of such a rod, with what it passes."""
+    posts = [PostRecord(position_mm=place, room_mm=None, nearest=None) for place in (100.0, 200.0)]
     return AxleRecord(
         azimuth_deg=azimuth,
-        height_mm=8.0,
-        length_mm=high - low,
+        length_mm=100.0,
         stock="rod",
         outer_diameter_mm=4.0,
         inner_diameter_mm=0.0,
         modulus_gpa=200.0,
         post_diameter_mm=5.0,
         posts=posts,
+        **{"height_mm": 8.0, **passed},
     )
 
 
@@ -88,36 +93,36 @@ def hole(position, azimuth=0.0, padded=True):
     ],
 )
 def test_the_height_that_clears_an_open_pad(made, turn, height):
-    assert cleared_mm(made, axle(), hole(150.0, turn)) == pytest.approx(height)
+    assert cleared_mm(made, rod(), hole(150.0, turn)) == pytest.approx(height)
 
 
 # Past the rod's end: at 210 mm 10 - 7.5 = 2.5 from the cup, sqrt(2.99^2 - 2.5^2) = 1.64 above it: 11.64, in steps 11.7.
 @pytest.mark.parametrize(("position", "height"), [(210.0, 11.7), (90.0, 11.7), (211.0, 8.0), (89.0, 8.0)])
 def test_a_rod_that_ends_before_a_cup_needs_less(made, position, height):
-    assert cleared_mm(made, axle(), hole(position)) == pytest.approx(height)
+    assert cleared_mm(made, rod(), hole(position)) == pytest.approx(height)
 
 
 @pytest.mark.parametrize("turn", [17.0, 90.0, 200.0])
 def test_turning_rod_and_hole_together_or_mirroring_them_changes_nothing(made, turn):
     for apart in (10.0, 25.0, 42.0):
-        plain = cleared_mm(made, axle(), hole(150.0, apart))
-        assert cleared_mm(made, axle(azimuth=turn), hole(150.0, turn + apart)) == plain
-        assert cleared_mm(made, axle(azimuth=turn), hole(150.0, turn - apart)) == plain
+        plain = cleared_mm(made, rod(), hole(150.0, apart))
+        assert cleared_mm(made, rod(azimuth=turn), hole(150.0, turn + apart)) == plain
+        assert cleared_mm(made, rod(azimuth=turn), hole(150.0, turn - apart)) == plain
 
 
 # A finger is 15 wide, too: 10.5 mm beside its middle, at 23 sin t, so between 27 and 28 degrees.
 @pytest.mark.parametrize(("turn", "over"), [(0.0, True), (27.0, True), (28.0, False), (180.0, False)])
 @pytest.mark.parametrize("padded", [True, False])
 def test_no_rod_runs_where_a_finger_lies(made, turn, over, padded):
-    assert over_finger(made, axle(), hole(150.0, turn, padded)) is over
+    assert over_finger(made, rod(), hole(150.0, turn, padded)) is over
 
 
 def test_a_finger_lies_on_the_touch_of_its_plate(made):
     # The plate's touch lies 20 mm on, at 215: 15 mm past the rod's end, 7.5 from the finger; the cup at 195 does not.
     plate = hole(195.0).model_copy(update={"by": "L1", "cover": "plate", "touch_position_mm": 215.0})
-    assert not over_finger(made, axle(), plate)
-    assert over_finger(made, axle(), plate.model_copy(update={"touch_position_mm": 205.0}))
-    assert cleared_mm(made, axle(), plate) == pytest.approx(13.0)
+    assert not over_finger(made, rod(), plate)
+    assert over_finger(made, rod(), plate.model_copy(update={"touch_position_mm": 205.0}))
+    assert cleared_mm(made, rod(), plate) == pytest.approx(13.0)
 
 
 def piece(low, high):
@@ -137,17 +142,18 @@ def piece(low, high):
     )
 
 
-def test_a_record_is_raised_over_cups_and_tells_fingers_joints_and_pieces(made):
+def test_a_rod_is_raised_over_cups_and_tells_fingers_and_joints(made):
     pieces = [piece(120.0, 140.0), piece(140.0, 300.0)]
-    own, other = key("k1", axle()), key("k2", axle()).model_copy(update={"opens": ["h9"]})
-    found, over = with_rod_zones(made, [own, other], [hole(150.0)], pieces)
-    assert (found.axle.height_mm, found.axle.passes_over) == (8.0, [])
-    assert (over.axle.height_mm, over.axle.passes_over) == (13.0, ["h1"])
-    assert over.axle.crosses_joints == [0, 1]
-    assert [post.piece for post in over.axle.posts] == [0, 2]
-    (bare,) = with_rod_zones(made, [other], [hole(150.0, padded=False)], [])
-    assert (bare.axle.height_mm, bare.axle.passes_fingers, bare.axle.posts[0].piece) == (8.0, ["h1"], None)
-    said = rod_sentences([over, bare.model_copy(update={"id": "k3"})], [hole(150.0)])
+    found = passage(made, rod(), ["h1"], [hole(150.0)], pieces)
+    over = passage(made, rod(), ["h9"], [hole(150.0)], pieces)
+    assert (found.height_mm, found.passes_over) == (8.0, [])
+    assert (over.height_mm, over.passes_over) == (13.0, ["h1"])
+    assert over.crosses_joints == [0, 1]
+    assert [piece_at(place, pieces) for place in (100.0, 120.0, 200.0)] == [0, 1, 2]
+    bare = passage(made, rod(), ["h9"], [hole(150.0, padded=False)], [])
+    assert (bare.height_mm, bare.passes_fingers, piece_at(100.0, [])) == (8.0, ["h1"], None)
+    keys = [key(name, axle(**passed._asdict())) for name, passed in (("k2", over), ("k3", bare))]
+    said = rod_sentences(keys, [hole(150.0)])
     lead = "lead it along another side"
     assert said[0] == f"the axle of k2 runs where the finger on h1 lies: {lead} (axle_deg)"
     assert said[1].startswith("the axle of k2 crosses the crook's end and joint 1: ")
