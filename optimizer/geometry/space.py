@@ -62,24 +62,12 @@ def distance(first: Points, second: Points) -> Array:
 def ways_between(first: Places, second: Places) -> Ways:
     """The straight line from one place to another in parts, in broadcast shape; see `Ways`.
 
-    Their squares add up to that of the points' distance, by the law of cosines: a^2 + b^2 - 2 a b cos t =
-    (b - a)^2 + 4 a b sin^2(t / 2).
+    Beside `points`, as fingers take part of the way across by themselves: which part of a line goes across the body
+    its ends do not tell, and from them it would have no slope half way round. Squares add up to that of the points'
+    distance, by the law of cosines: a^2 + b^2 - 2 a b cos t = (b - a)^2 + 4 a b sin^2(t / 2).
     """
     across = np.sqrt(first.height * second.height) * chord_of(second.azimuth - first.azimuth)
     return Ways(second.position - first.position, second.height - first.height, across)
-
-
-def level_distance(along_mm: Array, height_mm: Array, chord: Array) -> Array:
-    """Straight distance between places equally high above the axis [mm], in broadcast shape: quicker than `distance`
-    where no turn changes.
-
-    Parameters
-    ----------
-    along_mm : way along the body [mm]
-    height_mm : of both above the axis [mm]
-    chord : of the turn between them [1], see `chord_of`
-    """
-    return straight_line(along_mm, height_mm * chord)
 
 
 def from_axis(foot: Places, seen: Points) -> tuple[Array, Array]:

@@ -6,7 +6,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.pads import pad_sizes
-from optimizer.geometry.space import chord_of, level_distance
+from optimizer.geometry.space import Places, distance, points
 from optimizer.project.model import Hole, Project
 
 
@@ -32,8 +32,7 @@ class Crowding:
     def __init__(self, holes: Sequence[Hole], pairs: list[tuple[int, int]], room_mm: float) -> None:
         self.first, self.second = split(pairs)
         self.room_mm = room_mm
-        azimuth = np.radians([hole.azimuth_deg for hole in holes])
-        self._chord = chord_of(azimuth[self.second] - azimuth[self.first])
+        self._azimuth = np.radians([hole.azimuth_deg for hole in holes])
 
     def lacking(self, position: Array, width: Array, radius: Array) -> Array:
         """Room and half of both widths less the straight distance, both holes as high as they lie on the mean.
@@ -50,7 +49,8 @@ class Crowding:
         """
         first, second = self.first, self.second
         half, height = (0.5 * (values[first] + values[second]) for values in (width, radius))
-        return half + self.room_mm - level_distance(position[second] - position[first], height, self._chord)
+        here, there = (points(Places(position[at], self._azimuth[at], height)) for at in (first, second))
+        return half + self.room_mm - distance(here, there)
 
 
 NEVER_MM = -1e4

@@ -14,7 +14,6 @@ from optimizer.geometry.space import (
     chord_of,
     distance,
     from_axis,
-    level_distance,
     points,
     turn_of_chord,
     ways_between,
@@ -38,14 +37,6 @@ def test_distances_are_those_of_the_points(first, second):
     apart = float(np.linalg.norm(turned_about_the_bore(first) - turned_about_the_bore(second)))
     assert float(distance(points(first), points(second))) == pytest.approx(apart, abs=2e-6)
     assert math.hypot(*map(float, ways_between(first, second))) == pytest.approx(apart, abs=1e-6)
-
-
-@given(place, place)
-def test_places_equally_high_need_only_the_chord_of_their_turn(first, second):
-    second = second._replace(height=first.height)
-    chord = chord_of(np.array(second.azimuth - first.azimuth))
-    found = level_distance(second.position - first.position, first.height, chord)
-    assert float(found) == pytest.approx(float(distance(points(first), points(second))), abs=2e-6)
 
 
 @pytest.mark.parametrize(
