@@ -68,7 +68,8 @@ def start(problem):
 @pytest.fixture(scope="session")
 def outcome(problem, start):
     """The practice pipe solved for tuning, reach and evenness alike."""
-    from optimizer.solving.refine import Emphasis, refine
+    from optimizer.solving.linearised import Emphasis
+    from optimizer.solving.refine import refine
 
     return refine(problem, start, Emphasis(reach=0.1, evenness=0.1))
 

@@ -13,7 +13,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from optimizer.geometry.layout import STEP
-from optimizer.solving.refine import TUNING_SCALE_CENTS, Emphasis, Posed, multipliers_at, refine
+from optimizer.solving.linearised import TUNING_SCALE_CENTS, Emphasis, Posed
+from optimizer.solving.quadratic_step import multipliers_at
+from optimizer.solving.refine import refine
 from optimizer.solving.variants import Tightened
 
 TUNING = Emphasis()

@@ -10,7 +10,7 @@ from optimizer.geometry.choices import Choices, open_covers, optional_notes
 from optimizer.project.chart import ChartNote
 from optimizer.project.model import Project
 from optimizer.solving.front_member import Member
-from optimizer.solving.refine import Emphasis
+from optimizer.solving.linearised import Emphasis
 
 if TYPE_CHECKING:
     import optuna

@@ -14,8 +14,9 @@ from optimizer.geometry.choices import Choices, plain_choices
 from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord
 from optimizer.solving.assemble import assemble
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis, Outcome, refine
+from optimizer.solving.refine import Outcome, refine
 from optimizer.solving.starts import Starts
 
 TUNING = Emphasis(tuning=1.0, reach=1e-3, evenness=1e-3)

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.geometry.layout import Parametrisation
+from optimizer.solving.linearised import Posed
 from optimizer.solving.problem import Evaluation
-from optimizer.solving.refine import Posed
 
 
 class Tightened:

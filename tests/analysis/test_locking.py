@@ -11,8 +11,8 @@ from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.loading import ProjectError, parse_project
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis
 
 
 def as_written(record, names):
@@ -77,7 +77,7 @@ def test_joints_further_down_are_put_after_the_printed_one(printed):
 
 def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
     # g2, g3 and g4 are fixed, so their order is what it is, whatever is asked of the rest.
-    from optimizer.solving.refine import linearise
+    from optimizer.solving.linearised import linearise
 
     problem, x = Problem(with_locked(pipe(LONG), printed, [1])).chosen(Choices(joints=(0.5,)), np.zeros(7))
     x = np.clip(x, problem.parametrisation.low, problem.parametrisation.high)

@@ -18,8 +18,9 @@ from optimizer.records.files import read_record
 from optimizer.records.kinds import schema_text
 from optimizer.records.layout import saved_numbers
 from optimizer.records.prices import PricesRecord
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Evaluation, Problem
-from optimizer.solving.refine import Emphasis, refine
+from optimizer.solving.refine import refine
 from optimizer.solving.starts import Starts
 from optimizer.solving.variants import Held
 

@@ -24,7 +24,7 @@ from optimizer.search.run_folder import create_run
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import new_study
 from optimizer.search.trial import Result, Solver
-from optimizer.solving.refine import Emphasis
+from optimizer.solving.linearised import Emphasis
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 

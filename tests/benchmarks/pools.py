@@ -19,8 +19,8 @@ from optimizer.search.outer_level import Asking
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.search.workers import Workers
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.processes import ONE_THREAD
-from optimizer.solving.refine import Emphasis
 
 TENOR = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 

@@ -31,8 +31,8 @@ from optimizer.search.sampler import FrontSampler, Member
 from optimizer.search.study import new_study
 from optimizer.search.trial import Solver
 from optimizer.solving.figures_of_merit import figures
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis
 from optimizer.solving.starts import Starts
 
 PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"

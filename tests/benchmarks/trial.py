@@ -34,7 +34,7 @@ PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 PARTS = (
     ("trial.py", "_start", "start"), ("refine.py", "refine", "solve"), ("problem.py", "evaluate", "solve: evaluation"),
     ("resonances.py", "moved_errors", "solve: errors with slopes"),
-    ("refine.py", "best_step", "solve: quadratic programme"),
+    ("quadratic_step.py", "best_step", "solve: quadratic programme"),
     ("assemble.py", "assemble", "record"), ("resonances.py", "spectrum", "record: resonances"),
     ("uncertainty.py", "note_spread", "record: uncertainty"), ("rods.py", "passage", "record: rods"),
     ("rods.py", "rod_sentences", "record: what rods meet"), ("driver.py", "_tell", "driver"),

@@ -16,8 +16,8 @@ from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.search.proposals import Proposal, Questions, opening
 from optimizer.search.sampler import Member
 from optimizer.search.trial import Solver
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis
 
 EITHER = changed('by = "L3", position', 'by = "L3", cover = "either", position')
 OPTIONS = changed("D5   1  L1\n", "D5   1  L1  option\nD5   1  L2  option\n")

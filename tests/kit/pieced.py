@@ -12,8 +12,8 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.solving.assemble import assemble
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis
 
 TABLE = "[sections]\njoints = 1\njoint_mm = 16\n\n[printer]\nbed_mm = [200, 180, 300]\nmargin_mm = [10, 8, 6]\n[holes]"
 PIECES = changed("[holes]", TABLE)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Result
-from optimizer.solving.refine import Emphasis
+from optimizer.solving.linearised import Emphasis
 
 NOTHING = Emphasis(1.0)
 

@@ -11,7 +11,7 @@ from optimizer.project.loading import load_project
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
-from optimizer.solving.refine import Emphasis
+from optimizer.solving.linearised import Emphasis
 from optimizer.views.layout_tables import keys_table
 from optimizer.views.terminal import show_table
 

@@ -11,7 +11,7 @@ from optimizer.records.files import write_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
-from optimizer.solving.refine import Emphasis
+from optimizer.solving.linearised import Emphasis
 
 
 def test_the_tenor_solves_in_pieces_that_fit_its_printer():

@@ -9,8 +9,10 @@ from shelf import PIPE, changed, pipe
 from optimizer.project.loading import load_project
 from optimizer.solving.assemble import assemble
 from optimizer.solving.fitting import Fitting
+from optimizer.solving.linearised import ROUNDING_MM, Emphasis, linearise
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import ROUNDING_MM, Emphasis, best_step, linearise, may_bind, refine
+from optimizer.solving.quadratic_step import best_step, may_bind
+from optimizer.solving.refine import refine
 from optimizer.solving.starts import Starts
 
 EMPHASES = {
@@ -222,7 +224,9 @@ def test_limits_out_of_reach_change_no_step(radius, problem, start, monkeypatch)
     asked = may_bind(here, np.maximum(coding.low - start, -radius), np.minimum(coding.high - start, radius))
     assert np.all(multipliers[~asked] == 0.0)
     assert radius > 1.0 or not np.all(asked)
-    monkeypatch.setattr("optimizer.solving.refine.may_bind", lambda linear, *_: np.ones(linear.constraint.size, bool))
+    monkeypatch.setattr(
+        "optimizer.solving.quadratic_step.may_bind", lambda linear, *_: np.ones(linear.constraint.size, bool)
+    )
     whole, _, all_multipliers = best_step(*given)
     assert step == pytest.approx(whole, abs=1e-6)
     assert multipliers == pytest.approx(all_multipliers, abs=1e-4 * max(1.0, np.max(all_multipliers)))

@@ -8,8 +8,8 @@ from optimizer.project.loading import parse_project
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
+from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Emphasis
 from optimizer.solving.starts import Starts, open_end_positions
 
 

@@ -1,0 +1,109 @@
+"""What one solve makes small and what it keeps to, linearised where it stands.
+
+Minimises 1/2 |r(x)|^2 + 1/2 w max|e(x)|^2 subject to g(x) <= 0 and bounds. Residuals are scaled so that 5 cents, a
+strain of 0.3 and a bend of 0.1 weigh the same. Constraints are elastic: the largest violation is penalised exactly.
+Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
+"""
+
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.geometry.layout import Parametrisation
+from optimizer.geometry.surface import NEVER_MM
+from optimizer.solving.problem import Evaluation
+
+TUNING_SCALE_CENTS = 5.0
+REACH_SCALE = 0.3
+EVENNESS_SCALE = 0.1
+
+KEPT_MM = 1e-4
+"""A limit that is broken by less is kept."""
+
+ROUNDING_MM = 0.02
+"""Constraints are solved with this much to spare, so that rounding a layout to print does not break them."""
+
+
+class Posed(Protocol):
+    """What a solve asks of a problem: x's bounds, weight (N,) and main (N,) of the notes, values and Jacobians."""
+
+    @property
+    def parametrisation(self) -> Parametrisation:
+        """Coding of x, with its bounds (n,)."""
+
+    @property
+    def weight(self) -> np.ndarray:
+        """How much each note counts (N,)."""
+
+    @property
+    def main(self) -> np.ndarray:
+        """Which notes are no alternates (N,)."""
+
+    def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
+        """Values at x (n,) and their Jacobians (rows, n)."""
+
+
+class Emphasis(NamedTuple):
+    """How much each objective counts in one solve, as multipliers of its scaled mean square."""
+
+    tuning: float = 1.0
+    worst_note: float = 0.0
+    reach: float = 0.0
+    evenness: float = 0.0
+
+
+class Linear(NamedTuple):
+    """Residuals r (R,), notes e (N,) under the worst-note term, constraints g (m,), and their slopes."""
+
+    residual: Array
+    residual_slope: Array
+    note: Array
+    note_slope: Array
+    constraint: Array
+    constraint_slope: Array
+
+
+def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
+    """Weighted residuals and constraints at x with their slopes; limits that nothing free moves are put out of force,
+    or one that fixed numbers break would excuse all others.
+
+    Parameters
+    ----------
+    problem : what is solved
+    emphasis : how much each objective counts
+    x : (n,) in units of `layout.STEP`
+    """
+    values, slopes = problem.evaluate(x)
+    tuning = np.sqrt(emphasis.tuning * problem.weight / np.sum(problem.weight)) / TUNING_SCALE_CENTS
+    factors = Evaluation(
+        errors=tuning,
+        strain=np.full(values.strain.size, np.sqrt(emphasis.reach / max(values.strain.size, 1)) / REACH_SCALE),
+        bend=np.full(values.bend.size, np.sqrt(emphasis.evenness / max(values.bend.size, 1)) / EVENNESS_SCALE),
+        constraint=np.ones(values.constraint.size),
+    )
+    scaled = [factor * value for factor, value in zip(factors, values, strict=True)]
+    scaled_slopes = [factor[:, None] * slope for factor, slope in zip(factors, slopes, strict=True)]
+    judged = problem.main & (problem.weight > 0)
+    return Linear(
+        np.concatenate(scaled[:3]),
+        np.concatenate(scaled_slopes[:3]),
+        values.errors[judged] / TUNING_SCALE_CENTS,
+        slopes.errors[judged] / TUNING_SCALE_CENTS,
+        np.where(np.any(slopes.constraint, axis=1), values.constraint + ROUNDING_MM, NEVER_MM),
+        slopes.constraint,
+    )
+
+
+def merit_of(linear: Linear, worst_weight: float, penalty: float) -> float:
+    """Exact-penalty merit of a linearisation's centre; source: module docstring.
+
+    Parameters
+    ----------
+    linear : residuals (R,), notes (N,) and constraints (m,) there
+    worst_weight : how much the worst note counts
+    penalty : of the largest violation [1/mm]
+    """
+    worst = float(np.max(np.abs(linear.note), initial=0.0))
+    violation = float(np.max(linear.constraint, initial=0.0))
+    return 0.5 * float(linear.residual @ linear.residual) + 0.5 * worst_weight * worst**2 + penalty * violation
