@@ -13,7 +13,7 @@ import numpy as np
 from acoustics.arrays import Floats
 from optimizer.analysis.sensitivity import Z_HIGH, Sensitivity, shifts
 from optimizer.geometry.deviations import MM, deviations
-from optimizer.project.model import Uncertainty
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
 

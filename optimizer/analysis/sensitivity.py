@@ -17,7 +17,7 @@ from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, batch_errors, note_errors
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations, moved_ducts
-from optimizer.project.model import Uncertainty
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.tolerance import Band, Chance, Share
 from optimizer.solving.real_resonances import record_duct

@@ -19,7 +19,7 @@ from optimizer.analysis.sensitivity import (
     variance_shares,
 )
 from optimizer.geometry.deviations import AS_A_WHOLE, PER_HOLE
-from optimizer.project.model import PRINTED_SIZES, Uncertainty
+from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty
 from optimizer.records.layout import LayoutRecord, Reference
 from optimizer.records.tolerance import DeviationRecord, NoteTolerance, ToleranceRecord
 from optimizer.solving.figures_of_merit import robustness

@@ -17,7 +17,7 @@ import numpy as np
 
 from acoustics.arrays import Array, Floats, leaves, map_arrays
 from acoustics.network import Duct
-from optimizer.project.model import Uncertainty
+from optimizer.project.uncertainty import Uncertainty
 
 MM = 1e-3
 PER_HOLE = {"hole_diameter_mm": "diameter", "chimney_mm": "chimney", "position_mm": "position"}

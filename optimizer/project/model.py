@@ -18,6 +18,7 @@ from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.project.printer import Printer
+from optimizer.project.uncertainty import Uncertainty
 
 FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
 """Thumb, index, middle, ring, little of each hand."""
@@ -209,33 +210,6 @@ class ScaleSection(Section):
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
         return self
-
-
-PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
-"""Deviations that the printer decides."""
-
-
-class Uncertainty(Section):
-    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
-
-    hole_diameter_mm: NotNegative = 0.1
-    chimney_mm: NotNegative = 0.15
-    position_mm: NotNegative = 0.2
-    bore_diameter_mm: NotNegative = 0.1
-    shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
-    temperature_degC: NotNegative = 1.5
-    reed_volume_percent: NotNegative = 5.0
-
-    def taken_from(self, printer: Printer) -> "Uncertainty":
-        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
-        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
-        return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
-
-    def from_tolerance(self, printer: Printer) -> tuple[str, ...]:
-        """Names of the deviations that `taken_from` took from the printer's tolerance."""
-        if "tolerance_mm" not in printer.model_fields_set:
-            return ()
-        return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
 
 
 def _sought(name: str) -> Any:

@@ -8,7 +8,8 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from optimizer.project.model import AirState, Finger, Project, Uncertainty
+from optimizer.project.model import AirState, Finger, Project
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.keys import KeyRecord
 from optimizer.records.pieces import PieceRecord, PrintingRecord

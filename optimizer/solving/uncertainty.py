@@ -23,7 +23,7 @@ from acoustics.network import Duct
 from acoustics.radiation import pad_length
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations
-from optimizer.project.model import Uncertainty
+from optimizer.project.uncertainty import Uncertainty
 
 OPEN_HOLE, PAD, CLOSED_HOLE, BELL_END = 0.015, 0.10, 0.01, 0.01
 INTERACTION, LOSSES = 0.20, 0.05

@@ -23,8 +23,8 @@ from optimizer.analysis.sensitivity import (
     variance_shares,
 )
 from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
-from optimizer.project.model import Uncertainty
 from optimizer.project.printer import Printer
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.pieces import PrintingRecord
 from optimizer.search.proposals import Questions

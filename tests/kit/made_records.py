@@ -1,6 +1,7 @@
 """Records made by hand, of round numbers, so that what is compared can be worked out on paper."""
 
-from optimizer.project.model import AirState, Uncertainty
+from optimizer.project.model import AirState
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import write_record
 from optimizer.records.layout import (
     Binding,

@@ -7,7 +7,7 @@ from shelf import PIPE, pipe
 from acoustics.arrays import map_arrays
 from acoustics.resonances import batch_errors
 from optimizer.commands.cli import main
-from optimizer.project.model import Uncertainty
+from optimizer.project.uncertainty import Uncertainty
 from optimizer.solving.uncertainty import note_spread
 
 MM = 1e-3

@@ -1,0 +1,35 @@
+"""What is not known exactly of an instrument that is printed and played: as its project states it, or as its printer's
+tolerance has it."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from optimizer.project.numbers import NotNegative, Section
+from optimizer.project.printer import Printer
+
+PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
+"""Deviations that the printer decides."""
+
+
+class Uncertainty(Section):
+    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
+
+    hole_diameter_mm: NotNegative = 0.1
+    chimney_mm: NotNegative = 0.15
+    position_mm: NotNegative = 0.2
+    bore_diameter_mm: NotNegative = 0.1
+    shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
+    temperature_degC: NotNegative = 1.5
+    reed_volume_percent: NotNegative = 5.0
+
+    def taken_from(self, printer: Printer) -> "Uncertainty":
+        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
+        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
+        return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
+
+    def from_tolerance(self, printer: Printer) -> tuple[str, ...]:
+        """Names of the deviations that `taken_from` took from the printer's tolerance."""
+        if "tolerance_mm" not in printer.model_fields_set:
+            return ()
+        return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
