@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from broken_charts import BROKEN_CHARTS
 from broken_projects import BROKEN, KEY
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,6 +15,7 @@ from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.views.project_overview import overview
 
 DEMOS = sorted(CONFIGS.glob("*.toml"))
+ALL_BROKEN = BROKEN | BROKEN_CHARTS
 
 
 def problems_of(text):
@@ -32,9 +34,9 @@ def check(path, capsys):
     return code, streams.out.splitlines(), streams.err.splitlines()
 
 
-@pytest.mark.parametrize("name", BROKEN)
+@pytest.mark.parametrize("name", ALL_BROKEN)
 def test_a_broken_file_says_what_to_mend(name, tmp_path, capsys):
-    text, sentences = BROKEN[name]
+    text, sentences = ALL_BROKEN[name]
     path = tmp_path / "pipe.toml"
     path.write_text(text)
     code, out, err = check(path, capsys)
@@ -44,10 +46,10 @@ def test_a_broken_file_says_what_to_mend(name, tmp_path, capsys):
     assert err == [f"{path}: {count} to mend", *(f"  {sentence}" for sentence in sentences)]
 
 
-@pytest.mark.parametrize("name", BROKEN)
+@pytest.mark.parametrize("name", ALL_BROKEN)
 def test_no_sentence_speaks_of_the_program(name):
     # What no maker should have to know: the words of Python and of its libraries.
-    for sentence in problems_of(BROKEN[name][0]):
+    for sentence in problems_of(ALL_BROKEN[name][0]):
         assert not re.search(
             r"tuple|dictionary|instance of|literal|valid string|None|datetime|\bTrue\b|after validation|parse string|"
             r"pattern '\^|<|\{'",
