@@ -1,22 +1,16 @@
 """Workers that are processes of this machine, one core each, spoken to through pipes (`worker_process`)."""
 
-import os
-import signal
 import subprocess
-import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from multiprocessing import Pipe
 from multiprocessing.connection import Connection, wait
 from typing import Any
 
 from optimizer.records.run import PoolKind
+from optimizer.search.own_process import how_it_ended, started
 from optimizer.search.proposals import Proposal
 from optimizer.search.workers import LostError
 from optimizer.solving.processes import ONE_THREAD
-
-END_SECONDS = 5.0
-"""So long a process that closed its pipe has to end; that takes as long as its memory is being given back."""
 
 
 class LocalCrew:
@@ -43,31 +37,17 @@ class LocalCrew:
         """Nothing is needed but the processes themselves."""
 
     def start(self) -> tuple[Connection, Connection]:
-        """A process that looks for its code where this one does.
-
-        It has a session of its own, as Ctrl-C in a terminal goes to a whole group of processes and is the driver's.
+        """A process that has been sent its solver.
 
         Raises
         ------
         LostError
             when the system starts none
         """
-        here, there = Pipe()
-        with there:
-            descriptor = there.fileno()
-            try:
-                process = subprocess.Popen(
-                    [sys.executable, "-P", "-m", "optimizer.search.worker_process", str(descriptor), str(os.getpid())],
-                    stdin=subprocess.DEVNULL,
-                    stdout=subprocess.DEVNULL,
-                    stderr=subprocess.DEVNULL,
-                    env=os.environ | ONE_THREAD | {"PYTHONPATH": os.pathsep.join(sys.path)},
-                    pass_fds=[descriptor],
-                    start_new_session=True,
-                )
-            except OSError as error:
-                here.close()
-                raise LostError(f"the system starts no process: {error.strerror or error}") from None
+        try:
+            process, here = started("optimizer.search.worker_process", ONE_THREAD)
+        except OSError as error:
+            raise LostError(f"the system starts no process: {error.strerror or error}") from None
         self._processes[here] = process
         with suppress(OSError):  # it died already, which its answer will tell
             here.send(self._solver)
@@ -94,7 +74,7 @@ class LocalCrew:
         try:
             return ticket.recv()
         except (EOFError, OSError):
-            raise LostError(_how_it_ended(self._processes[ticket])) from None
+            raise LostError(how_it_ended(self._processes[ticket])) from None
 
     def end(self, worker: Connection) -> None:
         """End a process at once; it has nothing to put in order."""
@@ -102,13 +82,3 @@ class LocalCrew:
         process.kill()
         process.wait()
         worker.close()
-
-
-def _how_it_ended(process: subprocess.Popen[bytes]) -> str:
-    try:
-        code = process.wait(END_SECONDS)
-    except subprocess.TimeoutExpired:
-        return "it closed its pipe"
-    with suppress(ValueError):
-        return f"ended by {signal.Signals(-code).name}"
-    return f"ended with code {code}"

@@ -29,11 +29,10 @@ def open_pool(loaded: LoadedProject, wanted: int | None) -> Iterator[Pool]:
     address, count = os.environ.get("RAY_ADDRESS"), wanted or os.cpu_count() or 1
     given = loaded.text, loaded.source
     if address:
-        from optimizer.search.cluster import open_ray
-        from optimizer.search.ray_crew import RayCrew
+        from optimizer.search.ray_crew import open_ray
 
-        with open_ray(address, wanted) as ray:
-            yield Meanwhile(Workers(RayCrew(ray, Solver, given)), Here(Solver(*given)))
+        with open_ray(address, wanted, Solver, given) as crew:
+            yield Meanwhile(Workers(crew), Here(Solver(*given)))
     elif count == 1:
         yield Here(Solver(*given))
     else:

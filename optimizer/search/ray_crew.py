@@ -1,62 +1,78 @@
-"""Workers that are Ray's actors of one core each, as many as there are cores while nodes come and go."""
+"""Workers that are Ray's actors of one core each, as many as there are cores while nodes come and go.
 
-from collections.abc import Sequence
-from textwrap import shorten
+All of Ray is in a process of its own (`ray_process`), which is asked through a pipe. Whatever Ray does to that process,
+also while it starts, the driver goes on, ends it, and has a sentence to say.
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from subprocess import TimeoutExpired
 from typing import Any
 
 from optimizer.records.run import PoolKind
-from optimizer.search.cluster import Ray
+from optimizer.search.cluster import LOCAL, NO_CLUSTER, answers
+from optimizer.search.orphans import guarded
+from optimizer.search.own_process import end_all_below, how_it_ended, started
 from optimizer.search.proposals import Proposal
-from optimizer.search.workers import LostError
-from optimizer.solving.processes import ONE_THREAD
 
-SAID_MOST = 200
-"""Characters of what Ray says of a lost worker."""
+ANSWER_SECONDS = 25.0
+"""So long Ray may take for anything it is asked once it is there."""
+
+CLOSING_SECONDS = 10.0
+"""So long Ray may take to shut down."""
 
 
 class RayCrew:
-    """Actors of a Ray that was opened, and may still be starting.
+    """Actors of a Ray that is joined or started beside the driver's work.
 
     Parameters
     ----------
-    ray : that Ray
+    address : what RAY_ADDRESS says
+    wanted : how many workers; default one per core
     make : what an actor is: a class that `attempt`s proposals
     given : the class's arguments
+
+    Raises
+    ------
+    ConnectionError
+        when the system starts no process; by any method when Ray is gone, or could not be had
     """
 
     kind: PoolKind = "ray"
 
-    def __init__(self, ray: Ray, make: type, given: tuple[Any, ...]) -> None:
-        self._ray, self._make, self._given = ray, make, given
+    def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...]) -> None:
+        self._opened = self._asking = False
+        try:
+            self._process, self._pipe = started("optimizer.search.ray_process", {})
+        except OSError as error:
+            raise ConnectionError(f"the system starts no process for Ray: {error.strerror or error}") from None
+        with suppress(OSError):  # it died already, which its answer will tell
+            self._pipe.send((address, wanted, make, given))
 
     def cores(self) -> int:
-        """As many as the nodes have now, or as were asked for."""
-        return self._ray.cores()
+        """As many as the nodes have now, or as were asked for; none while Ray starts."""
+        return int(self._ask("cores")) if self._ready() else 0
 
     def check(self, at_once: bool = False) -> None:
         """Look whether Ray is there."""
-        self._ray.check(at_once)
+        if self._ready():
+            self._ask("check", at_once)
 
-    def start(self) -> tuple[Any, Any]:
+    def start(self) -> tuple[int, int]:
         """A new actor; one that dies is replaced by the pool, not by Ray."""
-        import ray
+        ticket, worker = self._ask("start")
+        return ticket, worker
 
-        actors: Any = ray.remote(num_cpus=1, max_restarts=0)(self._make)
-        actor = actors.options(runtime_env={"env_vars": ONE_THREAD}).remote(*self._given)
-        return actor.__ray_ready__.remote(), actor
-
-    def give(self, worker: Any, proposal: Proposal) -> Any:
+    def give(self, worker: int, proposal: Proposal) -> Any:
         """Send a proposal to an actor."""
-        return worker.attempt.remote(proposal)
+        return self._ask("give", worker, proposal)
 
-    def wait(self, tickets: Sequence[Any], patience: float) -> Sequence[Any]:
+    def wait(self, tickets: Sequence[int], patience: float) -> Sequence[Any]:
         """The first answer that comes."""
-        import ray
+        found: Sequence[Any] = self._ask("wait", list(tickets), patience)
+        return found
 
-        done, _ = ray.wait(list(tickets), num_returns=1, timeout=patience)
-        return list(done)
-
-    def answer(self, ticket: Any) -> Any:
+    def answer(self, ticket: int) -> Any:
         """What an actor came to.
 
         Raises
@@ -64,16 +80,66 @@ class RayCrew:
         LostError
             when it died, or Ray lost it
         """
-        import ray
+        return self._ask("answer", ticket)
 
-        try:
-            return ray.get(ticket)
-        except ray.exceptions.RayError as error:
-            *_, last = "", *str(error).strip().splitlines()
-            raise LostError(shorten(f"{type(error).__name__}: {last}", SAID_MOST)) from None
-
-    def end(self, worker: Any) -> None:
+    def end(self, worker: int) -> None:
         """End an actor at once."""
-        import ray
+        self._ask("end", worker)
 
-        ray.kill(worker)
+    def close(self) -> None:
+        """Let Ray shut down; one that is starting, or does not answer, is ended with all that it started."""
+        self._pipe.close()
+        if self._opened and not self._asking:
+            with suppress(TimeoutExpired):
+                self._process.wait(CLOSING_SECONDS)
+        end_all_below(self._process)
+
+    def _ready(self) -> bool:
+        """Whether Ray has been opened."""
+        if not self._opened and self._pipe.poll():
+            self._received()
+            self._opened = True
+        return self._opened
+
+    def _ask(self, *question: Any) -> Any:
+        self._asking = True
+        with suppress(OSError):  # it died already, which its answer will tell
+            self._pipe.send(question)
+        if not self._pipe.poll(ANSWER_SECONDS):
+            raise ConnectionError(f"Ray has not answered for {ANSWER_SECONDS:.0f} s")
+        return self._received()
+
+    def _received(self) -> Any:
+        try:
+            found, error = self._pipe.recv()
+        except (EOFError, OSError):
+            raise ConnectionError(f"Ray ended the process that used it ({how_it_ended(self._process)})") from None
+        if error is not None:
+            raise error
+        return found
+
+
+@contextmanager
+def open_ray(address: str, wanted: int | None, make: type, given: tuple[Any, ...]) -> Iterator[RayCrew]:
+    """Join the cluster at an address, or start Ray on this machine alone; leave no process behind.
+
+    Parameters
+    ----------
+    address : what RAY_ADDRESS says; `cluster.LOCAL` starts it here
+    wanted : how many workers; default one per core of the cluster or of this machine, and never more than a cluster has
+    make : what a worker is: a class that `attempt`s proposals
+    given : the class's arguments
+
+    Raises
+    ------
+    ConnectionError
+        when nothing answers there, and when Ray dies during the block
+    """
+    if address != LOCAL and not answers(address):
+        raise ConnectionError(NO_CLUSTER.format(address=address))
+    with guarded():
+        crew = RayCrew(address, wanted, make, given)
+        try:
+            yield crew
+        finally:
+            crew.close()

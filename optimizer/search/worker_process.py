@@ -4,18 +4,11 @@ It writes nothing but answers. Whatever ends the driver closes the pipe, which a
 that it has got another parent, and Linux ends it at once.
 """
 
-import ctypes
-import os
-import signal
 import sys
-import threading
-import time
 from contextlib import suppress
 from multiprocessing.connection import Connection
 
-LOOK_SECONDS = 0.5
-PR_SET_PDEATHSIG = 1
-"""Of Linux's prctl: which signal this process gets when the thread that started it ends."""
+from optimizer.search.own_process import end_with
 
 
 def main(descriptor: int, driver: int) -> None:
@@ -27,7 +20,7 @@ def main(descriptor: int, driver: int) -> None:
     descriptor : the pipe's
     driver : the process to end with
     """
-    _end_with(driver)
+    end_with(driver)
     with suppress(EOFError, OSError), Connection(descriptor) as pipe:
         try:
             make, given = pipe.recv()
@@ -38,19 +31,6 @@ def main(descriptor: int, driver: int) -> None:
         pipe.send(None)
         while True:
             pipe.send(solver.attempt(pipe.recv()))
-
-
-def _end_with(driver: int) -> None:
-    """End, however busy, when the driver does."""
-    if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
-
-    def watch() -> None:
-        while os.getppid() == driver:
-            time.sleep(LOOK_SECONDS)
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
 
 
 if __name__ == "__main__":

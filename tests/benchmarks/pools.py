@@ -34,11 +34,10 @@ def opened(kind: str, loaded: LoadedProject, count: int):  # type: ignore[no-unt
         yield pool
         pool.close()
     else:
-        from optimizer.search.cluster import open_ray
-        from optimizer.search.ray_crew import RayCrew
+        from optimizer.search.ray_crew import open_ray
 
-        with open_ray("local", count) as ray:
-            yield Workers(RayCrew(ray, Solver, given))
+        with open_ray("local", count, Solver, given) as crew:
+            yield Workers(crew)
 
 
 def memory(kind: str) -> str:

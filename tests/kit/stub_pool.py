@@ -22,11 +22,10 @@ def workers(kind, folder):
         yield found
         found.close()
     else:
-        from optimizer.search.cluster import open_ray
-        from optimizer.search.ray_crew import RayCrew
+        from optimizer.search.ray_crew import open_ray
 
-        with open_ray("local", 2) as ray:
-            yield Workers(RayCrew(ray, Stub, (folder,)))
+        with open_ray("local", 2, Stub, (folder,)) as crew:
+            yield Workers(crew)
 
 
 def outcome(pool, patterns):

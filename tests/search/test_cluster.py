@@ -1,8 +1,11 @@
 """A search on a Ray cluster whose nodes come and go, and one that loses Ray itself."""
 
 import os
+import re
 import signal
+import sys
 import time
+from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import optuna
@@ -13,7 +16,7 @@ from optuna.trial import TrialState
 from postgres import free_port
 from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
-from runs import ON_RAY, workers_of
+from runs import ON_RAY, only_run, workers_of
 
 from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
@@ -69,9 +72,9 @@ def in_state(folder, state):
 
 def connected(address):
     """Whether a cluster's head listens."""
-    from optimizer.search.cluster import _answers
+    from optimizer.search.cluster import answers
 
-    return _answers(address)
+    return answers(address)
 
 
 def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
@@ -157,6 +160,41 @@ def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_pa
     assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
     _, sentence = loses(process, head.kill, tmp_path)
     assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
+
+
+def raylet_of(process):
+    """Process and socket of the raylet below a search; None before there is one."""
+    for pid, line in descendants(process.pid).items():
+        if "/raylet " in line:
+            return pid, re.search(r"--raylet_socket_name=(\S+)", line)[1]
+    return None
+
+
+def connections(path):
+    """Ends of a socket in the file system that its listener holds: its own, and one for each that is connected."""
+    return sum(line.endswith(path) for line in Path("/proc/net/unix").read_text().splitlines())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="sockets are counted where only Linux tells them")
+@pytest.mark.parametrize("moment", ["its process begins", "it starts its own", "it registers"])
+def test_a_search_stopped_while_ray_starts_ends_as_by_any_stop(moment, project, tmp_path):
+    # What Ray waits for is held still, so that it cannot be done before the stop.
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", "--workers", "1", **ON_RAY)
+    if moment == "its process begins":
+        assert wait_for(lambda: "ray_process" in " ".join(descendants(process.pid).values()))
+    else:
+        raylet, socket = wait_for(lambda: raylet_of(process))
+        assert moment == "it starts its own" or wait_for(lambda: connections(socket) >= 2)
+        os.kill(raylet, signal.SIGSTOP)
+    assert wait_for(lambda: done(tmp_path) >= 1)
+    below, begun = set(descendants(process.pid)), time.monotonic()
+    process.send_signal(signal.SIGTERM)
+    code, _, err = ended(process, seconds=120)
+    assert time.monotonic() - begun < TOLD_WITHIN
+    assert code == 0, err
+    assert [line for line in err.splitlines() if " elapsed, " not in line] == []
+    assert wait_for(lambda: not alive(below), 10)
+    assert read_record(only_run(tmp_path) / "run.json", RunRecord).ended_by == "termination"
 
 
 def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(project, tmp_path):
