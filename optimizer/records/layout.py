@@ -3,6 +3,7 @@
 Lengths are millimetres, angles degrees, pitch cents; numbers are numbers.
 """
 
+import re
 from typing import Annotated, Literal, Self
 
 import numpy as np
@@ -16,8 +17,17 @@ from optimizer.records.pieces import PieceRecord, PrintingRecord
 
 
 def layout_id(number: int) -> str:
-    """Id of the layout that a trial makes."""
-    return f"t{number:05d}"
+    """Id of the layout that a trial makes; wide enough for what one driver can tell in a month, 200 trials a second."""
+    return f"t{number:09d}"
+
+
+def trial_number(name: str) -> int | None:
+    """Number of the trial that a layout's id names, however wide it is written; None where it names none.
+
+    Ids are compared by it: as texts, `t20000` of an older run comes after `t100000`.
+    """
+    found = re.fullmatch("t([0-9]{1,18})", name)
+    return None if found is None else int(found[1])
 
 
 def violation_mm(margins: dict[str, float]) -> float:

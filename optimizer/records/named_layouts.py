@@ -8,7 +8,7 @@ from optimizer.project.hand import Hand
 from optimizer.project.included import read_included, taken_in
 from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.records.files import RecordError, read_record
-from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.layout import LayoutRecord, saved_numbers, trial_number
 from optimizer.records.run import FrontRecord, RunRecord
 
 
@@ -31,7 +31,8 @@ def front_of(folder: Path) -> FrontRecord:
 
 
 def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
-    """Files of the layouts to choose from: a layout file itself; of a run the one wanted, else its whole front.
+    """Files of the layouts to choose from: a layout file itself; of a run the one wanted (`t12` is `t000000012`), else
+    its whole front.
 
     Raises
     ------
@@ -47,9 +48,13 @@ def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
         raise RecordError(f"{path} has no layout yet: it ended before its first one was done")
     if wanted is None:
         return list(known.values())
-    if wanted not in known:
+    number = trial_number(wanted)
+    found = [
+        file for name, file in known.items() if name == wanted or (number is not None and trial_number(name) == number)
+    ]
+    if not found:
         raise RecordError(f"{path} has no layout {wanted!r}; it has {', '.join(known)}")
-    return [known[wanted]]
+    return found[:1]
 
 
 def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -> Path:

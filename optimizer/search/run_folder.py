@@ -16,7 +16,7 @@ from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout import LayoutRecord, trial_number
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 from optimizer.search.pareto import Front
 
@@ -240,8 +240,10 @@ def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
     """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed."""
     for part in path.rglob("*.part"):
         part.unlink()
-    records = [read_record(file, LayoutRecord) for file in sorted((path / "layouts").glob("*.json"))]
-    return {record.id: record for record in records}
+    records = [read_record(file, LayoutRecord) for file in (path / "layouts").glob("*.json")]
+    return {
+        record.id: record for record in sorted(records, key=lambda record: (trial_number(record.id) or 0, record.id))
+    }
 
 
 def reopen_run(

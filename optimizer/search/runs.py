@@ -21,10 +21,11 @@ import optuna
 
 from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.records.files import RecordError, read_record
-from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout import LayoutRecord, trial_number
 from optimizer.records.run import RunRecord
 from optimizer.search.database_faults import StorageError
 from optimizer.search.driver import Driver, Report, SearchError, Status
+from optimizer.search.journal import mended_journal
 from optimizer.search.lock import sole_writer
 from optimizer.search.open_pool import open_pool
 from optimizer.search.outer_level import Asking
@@ -33,13 +34,14 @@ from optimizer.search.proposals import opening
 from optimizer.search.run_folder import RunFolder, create_run, reopen_run, saved_layouts
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import (
-    drop_cut_line,
     enqueue_missing,
     finished_trials,
     new_study,
-    params_of_layouts,
+    params_of_trials,
     reopened_study,
+    trials_behind,
 )
+from optimizer.words import counted
 
 if TYPE_CHECKING:
     from optimizer.search.database import Database
@@ -113,16 +115,16 @@ def resume(
     place = _place_of(path, run, storage)
     with sole_writer(path), _told(place):
         layouts = saved_layouts(path)
-        study = _study_of(place, names, asking, layouts)
+        study = _study_of(place, names, asking, layouts, told)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
         with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
             changes = _this_start(limits, pool, trials, place)
             folder = reopen_run(path, names, layouts, changes)
-            params = params_of_layouts(study)
+            params = params_of_trials(study)
             for record in layouts.values():
-                asking.memory.note(record, params.get(record.id, {}), folder.front.members)
+                asking.memory.note(record, params.get(trial_number(record.id), {}), folder.front.members)
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
@@ -167,12 +169,16 @@ def _told(place: "Path | Database") -> AbstractContextManager[None]:
 
 
 def _study_of(
-    place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
+    place: "Path | Database",
+    names: tuple[str, ...],
+    asking: Asking,
+    layouts: dict[str, LayoutRecord],
+    told: Callable[[str], None],
 ) -> optuna.Study:
     """The study of a run; a new one where an early end left nothing."""
     if isinstance(place, Path):
-        if place.exists():
-            drop_cut_line(place)
+        if place.exists() and (idle := mended_journal(place, trials_behind(layouts))):
+            told(f"{place}: {counted(idle, 'trial')} at its end that nobody asked for, cut off")
         if not place.exists() or not place.stat().st_size:
             return _study_anew(place, names, asking, layouts)
     elif not place.holds_study():

@@ -1,24 +1,19 @@
 """Optuna's study of a run: made, told, and taken up again after any kind of end.
 
-A study's place is the path of a journal file or a database. The journal is written by one process, which holds the
-run folder's lock; the journal itself needs none, so a killed driver leaves none behind. A line that was cut off by the
-kill is dropped when the study is taken up again.
+A study's place is the path of a journal file or a database.
 """
 
-import json
-import os
-import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import optuna
 from optuna.storages import JournalStorage
-from optuna.storages.journal import JournalFileBackend, JournalFileOpenLock
 from optuna.trial import Trial, TrialState
 
 from optimizer.records.files import RecordError
-from optimizer.records.layout import LayoutRecord, layout_id
+from optimizer.records.layout import LayoutRecord, trial_number
+from optimizer.search.journal import Journal
 from optimizer.search.sampler import FrontSampler
 
 if TYPE_CHECKING:
@@ -26,46 +21,16 @@ if TYPE_CHECKING:
 
 STUDY_NAME = "search"
 FAILED_BY, AGAIN_OF = "failed_by", "again_of"
-SYNC_SECONDS = 1.0
 
-
-class _HeldByTheRun(JournalFileOpenLock):
-    """The run folder's lock is the journal's, too."""
-
-    def acquire(self) -> bool:
-        """Nothing to wait for."""
-        return True
-
-    def release(self) -> None:
-        """Nothing to let go of."""
-
-
-class _Journal(JournalFileBackend):
-    """A journal that forces its lines to the disk at most once in `SYNC_SECONDS`, and leaves the rest to the system.
-
-    A killed process loses nothing of what it wrote; a machine that dies may lose the lines since the last time.
-    """
-
-    def __init__(self, path: Path) -> None:
-        super().__init__(str(path), lock_obj=_HeldByTheRun(str(path)))
-        self._path, self._synced_at = path, float("-inf")
-
-    def append_logs(self, logs: list[dict[str, Any]]) -> None:
-        """Add lines at the end."""
-        lines = "".join(json.dumps(log, separators=(",", ":")) + "\n" for log in logs)
-        with self._path.open("ab") as stream:
-            stream.write(lines.encode())
-            stream.flush()
-            if time.monotonic() - self._synced_at > SYNC_SECONDS:
-                os.fsync(stream.fileno())
-                self._synced_at = time.monotonic()
+LOST_MOST = 10_000
+"""So many trials at most a machine takes with it when it dies: a journal is forced to the disk every second."""
 
 
 def _kept_in(place: "Path | Database") -> dict[str, Any]:
     """Storage and name of the study, as Optuna takes them."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     if isinstance(place, Path):
-        return {"storage": JournalStorage(_Journal(place)), "study_name": STUDY_NAME}
+        return {"storage": JournalStorage(Journal(place)), "study_name": STUDY_NAME}
     return {"storage": place.open(), "study_name": place.study}
 
 
@@ -104,11 +69,17 @@ def reopened_study(
 
     A trial that was under way is told from its layout where that was saved, and else waits to be solved again with the
     numbers it had. Numbers of layouts that the study does not know, lost with the machine, are not given out again.
+
+    Raises
+    ------
+    RecordError
+        for a layout of a trial so far beyond the study's that no dying machine can have lost all between
     """
     study = optuna.load_study(**_kept_in(place), sampler=sampler)
+    saved_of = {trial_number(name): layout for name, layout in layouts.items()}
     again = {trial.user_attrs.get(AGAIN_OF) for trial in study.get_trials(deepcopy=False)}
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
-        saved = layouts.get(layout_id(frozen.number))
+        saved = saved_of.get(frozen.number)
         if saved is not None:
             tell_result(study, Trial(study, frozen._trial_id), saved, names)
             continue
@@ -116,42 +87,29 @@ def reopened_study(
         if numbers and frozen.number not in again:
             study.enqueue_trial(numbers, user_attrs={AGAIN_OF: frozen.number})
         study.tell(frozen.number, state=TrialState.FAIL)
-    while layouts and max(layouts) >= layout_id(len(study.get_trials(deepcopy=False))):
+    known = len(study.get_trials(deepcopy=False))
+    least = trials_behind(layouts)
+    if least - known > LOST_MOST:
+        raise RecordError(
+            f"there is a layout of trial {least - 1}, but the search's memory ends with trial {known - 1}: that layout "
+            "is not of this run, or most of its memory is lost; the run cannot be taken up"
+        )
+    for _ in range(known, least):
         study.add_trial(optuna.trial.create_trial(state=TrialState.FAIL))
-    sampler.begin_at(len(study.get_trials(deepcopy=False)))
+    sampler.begin_at(max(known, least))
     return study
 
 
-def drop_cut_line(journal: Path) -> None:
-    """Cut a journal back to its last whole line, where a kill or a full disk broke off.
-
-    Raises
-    ------
-    RecordError
-        when another line than the last is broken
-    """
-    with journal.open("r+b") as stream:
-        lines = stream.readlines()
-        broken = [number for number, line in enumerate(lines) if not line.endswith(b"\n") or not _is_json(line)]
-        if broken and broken[0] < len(lines) - 1:
-            raise RecordError(f"{journal} is broken at line {broken[0] + 1}; the run cannot be taken up")
-        if broken:
-            stream.truncate(sum(map(len, lines[:-1])))
-            os.fsync(stream.fileno())
+def trials_behind(layouts: Iterable[str]) -> int:
+    """How many trials there must have been for layouts of these ids to be there."""
+    numbers = [trial_number(name) for name in layouts]
+    return max((number for number in numbers if number is not None), default=-1) + 1
 
 
-def _is_json(line: bytes) -> bool:
-    try:
-        json.loads(line)
-    except ValueError:
-        return False
-    return True
-
-
-def params_of_layouts(study: optuna.Study) -> dict[str, dict[str, Any]]:
-    """Parameters of every finished trial by the id of its layout."""
+def params_of_trials(study: optuna.Study) -> dict[int | None, dict[str, Any]]:
+    """Parameters of every finished trial by its number."""
     trials = study.get_trials(deepcopy=False, states=(TrialState.COMPLETE,))
-    return {layout_id(trial.number): trial.params for trial in trials}
+    return {trial.number: trial.params for trial in trials}
 
 
 def finished_trials(study: optuna.Study) -> tuple[int, int]:

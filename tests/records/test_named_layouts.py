@@ -25,6 +25,7 @@ def test_of_a_run_the_one_nearest_in_tune_or_the_one_wanted(run):
     assert chosen_file(run) == run / "layouts" / "t00004.json"
     assert chosen_layout(run, "t00009").id == "t00009"
     assert [path.stem for path in layout_files(run)] == ["t00000", "t00004", "t00009"]
+    assert chosen_layout(run, "t9").id == chosen_layout(run, "t000000009").id == "t00009"
     assert layout_files(run, "t00000") == [run / "layouts" / "t00000.json"]
 
 

@@ -22,14 +22,14 @@ from runs import WAYS, finished
 from shelf import PIPE, pipe
 
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.files import RecordError, read_record
+from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.search.lock import RunInUseError, sole_writer
 from optimizer.search.pareto import Front
 from optimizer.search.run_folder import create_run
 from optimizer.search.sampler import FrontSampler
-from optimizer.search.study import drop_cut_line, enqueue_missing, finished_trials, new_study, reopened_study
+from optimizer.search.study import enqueue_missing, finished_trials, new_study, reopened_study
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
@@ -196,26 +196,6 @@ def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
     assert code == 0, err
     assert before.items() <= finished(folder).items()
     assert len(finished(folder)) >= len(before) + 2
-
-
-def test_a_cut_line_is_dropped(tmp_path):
-    journal = tmp_path / "journal.log"
-    new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
-    text = journal.read_bytes()
-    for cut in (1, 10, 37):
-        journal.write_bytes(text + text.splitlines()[-1][:cut])
-        drop_cut_line(journal)
-        assert journal.read_bytes() == text
-
-
-def test_a_broken_line_in_the_middle_is_told(tmp_path):
-    journal = tmp_path / "journal.log"
-    new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
-    first, *rest = journal.read_bytes().splitlines(keepends=True)
-    journal.write_bytes(first + b"{oops\n" + b"".join(rest))
-    with pytest.raises(RecordError, match="broken at line 2"):
-        drop_cut_line(journal)
-    assert journal.read_bytes() == first + b"{oops\n" + b"".join(rest)
 
 
 def test_a_trial_asked_for_and_no_more_waits_again(tmp_path):

@@ -7,7 +7,7 @@ from places import REFERENCE
 
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
-from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout import LayoutRecord, layout_id
 from optimizer.records.run import FrontRecord, RunRecord
 
 
@@ -39,4 +39,4 @@ def test_a_run_of_release_0_1_0_goes_on(run):
     assert record.trials_done == 5
     assert len(record.resumed) == 1
     kept = {entry.id for entry in front.layouts}
-    assert kept - {entry.id for entry in before.layouts} <= {"t00003", "t00004"}
+    assert kept - {entry.id for entry in before.layouts} <= {layout_id(3), layout_id(4)}
