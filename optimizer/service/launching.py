@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from optimizer.service.opening import emptied, opened
 from optimizer.service.tickets import Ticket
 
 LOG = "search.log"
@@ -41,7 +42,7 @@ def command(folder: Path, ticket: Ticket) -> list[str]:
 def launch(folder: Path, ticket: Ticket) -> subprocess.Popen[bytes]:
     """Start what a ticket asks for; it outlives this process. Folders that happen to be here lend it no code."""
     environment = {name: value for name, value in os.environ.items() if name not in SECRET}
-    with (folder / LOG).open("wb") as log:
+    with emptied(folder / LOG) as log:
         return subprocess.Popen(
             [sys.executable, "-P", "-c", COMMAND, *command(folder, ticket)],
             stdin=subprocess.DEVNULL,
@@ -56,7 +57,7 @@ def launch(folder: Path, ticket: Ticket) -> subprocess.Popen[bytes]:
 def last_words(folder: Path) -> str:
     """What a search said last, without the paths of this machine."""
     try:
-        with (folder / LOG).open("rb") as log:
+        with opened(folder / LOG) as log:
             log.seek(max(0, log.seek(0, os.SEEK_END) - LOG_END_BYTES))
             said = log.read().decode(errors="replace")
     except OSError:
