@@ -1,7 +1,6 @@
 """`serve`: runs for browsers and programs, until Ctrl-C or a termination request."""
 
 import os
-import socket
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,15 +10,11 @@ from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault
 
 if TYPE_CHECKING:
-    from fastapi import FastAPI
-
     from optimizer.service.settings import Settings
 
 PORTS = Bounds(least=1, most=65_535)
 TOKEN_VARIABLE = "HOLEWRIGHT_TOKEN"
 PROJECTS = Path("configs")
-GRACE_SECONDS = 3
-BACKLOG = 2048
 
 
 def serve(
@@ -80,35 +75,19 @@ def _with_token(settings: "Settings", fresh: bool) -> "Settings":
 
 def _listen(settings: "Settings") -> None:
     """Take the results folder and the port, then serve."""
+    from optimizer.commands.console import console
     from optimizer.service.app import make_app
+    from optimizer.service.serving import listening, server_of
 
     app = make_app(settings)
     app.state.parts.queue.take()
-    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
-    with socket.create_server((settings.host, settings.port), family=family, backlog=BACKLOG) as listening:
-        _serve(app, settings, listening)
-
-
-def _serve(app: "FastAPI", settings: "Settings", listening: socket.socket) -> None:
-    import uvicorn
-
-    from optimizer.commands.console import console
-
-    shown = f"[{settings.host}]" if ":" in settings.host else settings.host
-    console().print(f"http://{shown}:{settings.port}  serves {_near(settings.results)}; Ctrl-C ends it", soft_wrap=True)
-    if settings.open_to_others:
-        console().print("Others can reach this. Put a TLS proxy in front, or the token travels in the open.")
-    config = uvicorn.Config(
-        app,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        timeout_graceful_shutdown=GRACE_SECONDS,
-        timeout_keep_alive=30,
-        limit_concurrency=2 * settings.followers_most,
-        h11_max_incomplete_event_size=32_768,
-    )
-    uvicorn.Server(config).run(sockets=[listening])
+    with listening(settings) as taken:
+        shown = f"[{settings.host}]" if ":" in settings.host else settings.host
+        at = f"http://{shown}:{settings.port}"
+        console().print(f"{at}  serves {_near(settings.results)}; Ctrl-C ends it", soft_wrap=True)
+        if settings.open_to_others:
+            console().print("Others can reach this. Put a TLS proxy in front, or the token travels in the open.")
+        server_of(app, settings).run(sockets=[taken])
 
 
 def _near(path: Path) -> str:

@@ -3,9 +3,10 @@
     python tests/benchmarks/serve_load.py [--followers 200] [--rate 50] [--phase 30] [--phases 4] [--warm 20]
         [--workers 1] [--runs 0] [--project configs/meadow-pipe.toml]
 
-The service, its search and the load each are processes of their own. Phases without and with load alternate; the
-search's rate is that of progress.json between the ends of each phase. With --workers 1 one core is left for service and
-load on a machine of two; the load takes a share of its own, which is told. runs : finished runs besides, on the shelf
+The service, its search and the load each are processes of their own. Phases without and with load alternate; one
+reader keeps its connection, as a browser does, the other takes a fresh one for every read; the search's rate is that of
+progress.json between the ends of each phase. With --workers 1 one core is left for service and load on a machine of
+two; the load takes a share of its own, which is told. runs : finished runs besides, on the shelf
 """
 
 import argparse
@@ -29,7 +30,7 @@ import psutil
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(Path(__file__).parents[1] / "kit"), str(ROOT)]
 SERVE = "from optimizer.commands.cli import main; raise SystemExit(main())"
-READERS = 8
+KINDS = ("kept", "fresh")
 
 
 def follow(port: int, run: str, until: float, events: list[int]) -> None:
@@ -43,8 +44,11 @@ def follow(port: int, run: str, until: float, events: list[int]) -> None:
     events.append(got)
 
 
-def read(port: int, run: str, times: list[float], spent: list[float], errors: list[str]) -> None:
-    """Ask at each of the times, in turn for the list, the run, its front and a layout; note how long each took."""
+def read(port: int, run: str, times: list[float], kept: bool, spent: list[float], errors: list[str]) -> None:
+    """Ask at each of the times, in turn for the list, the run, its front and a layout; note how long each took.
+
+    kept : whether on one connection, or each time on a fresh one
+    """
     with closing(HTTPConnection("127.0.0.1", port, timeout=20)) as connection:
         best = ""
         for number, moment in enumerate(times):
@@ -65,19 +69,22 @@ def read(port: int, run: str, times: list[float], spent: list[float], errors: li
             except (OSError, HTTPException) as error:
                 errors.append(f"{type(error).__name__} {path}")
                 connection.close()
+            if not kept:
+                connection.close()
 
 
 def load(port: int, run: str, followers: int, rate: float, seconds: float) -> None:
     """One phase of load, in a process of its own; its figures as a line of JSON."""
     threading.stack_size(262_144)
     begun = time.monotonic()
-    until, events, spent, errors = begun + seconds, list[int](), list[float](), list[str]()
+    until, events, errors = begun + seconds, list[int](), list[str]()
+    spent: dict[str, list[float]] = {kind: [] for kind in KINDS}
     count = int(rate * seconds)
     times = [begun + 0.5 + number / rate for number in range(count) if 0.5 + number / rate < seconds]
     threads = [threading.Thread(target=follow, args=(port, run, until, events)) for _ in range(followers)]
-    threads += [
-        threading.Thread(target=read, args=(port, run, times[each::READERS], spent, errors)) for each in range(READERS)
-    ]
+    for each, kind in enumerate(KINDS):
+        given = port, run, times[each :: len(KINDS)], kind == "kept", spent[kind], errors
+        threads.append(threading.Thread(target=read, args=given))
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -139,12 +146,13 @@ def phases(options: argparse.Namespace, port: int, run: str, folder: Path, servi
         shares += [share] if loaded else []
         print(f"{'with' if loaded else 'no  '} load: {rate:7.2f} trials/s; service {share:5.1%} of a core", flush=True)
     plain, under = (trials / seconds for seconds, trials in (rates[False], rates[True]))
-    spent = sorted(1e3 * each for one in found for each in one["spent"])
     events = [each for one in found for each in one["events"]]
     errors = [each for one in found for each in one["errors"]]
-    cuts = statistics.quantiles(spent, n=100)
-    marks = f"median {cuts[49]:.1f} ms, 95 % {cuts[94]:.1f} ms, 99 % {cuts[98]:.1f} ms, longest {spent[-1]:.0f} ms"
-    print(f"{len(spent)} reads: {marks}")
+    for kind in KINDS:
+        spent = sorted(1e3 * each for one in found for each in one["spent"][kind])
+        cuts = statistics.quantiles(spent, n=100)
+        marks = f"median {cuts[49]:.1f} ms, 95 % {cuts[94]:.1f} ms, 99 % {cuts[98]:.1f} ms, longest {spent[-1]:.0f} ms"
+        print(f"{len(spent)} reads on {kind} connections: {marks}")
     print(f"{len(errors)} errors {sorted(set(errors))[:5]}")
     print(f"{sum(events)} events to {len(events)} followers, {min(events)} to {max(events)} each")
     print(f"service {statistics.mean(shares):.1%} of a core, load {statistics.mean(one['cpu'] for one in found):.1%}")

@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 import psutil
-import uvicorn
 from places import CONFIGS
 
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import now
 from optimizer.service.app import make_app
+from optimizer.service.serving import listening, server_of
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME, Ticket
 
@@ -103,21 +103,19 @@ def events(stream: Any) -> Iterator[tuple[str, Any]]:
 @contextmanager
 def served(results: Path, **changes: Any) -> Iterator[Client]:
     """A service that starts no search by itself (`running_most` 0), unless told otherwise."""
-    given = {"results": results, "projects": PROJECTS, "running_most": 0, "waiting_most": 3, **changes}
+    given = {"results": results, "projects": PROJECTS, "port": 0, "running_most": 0, "waiting_most": 3, **changes}
     results.mkdir(parents=True, exist_ok=True)
-    with closing(socket.create_server(("127.0.0.1", 0))) as listening:
-        config = uvicorn.Config(
-            make_app(Settings(**given)), log_level="warning", access_log=False, timeout_graceful_shutdown=1
-        )
-        server = uvicorn.Server(config)
-        thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
+    settings = Settings(**given)
+    with listening(settings) as taken:
+        server = server_of(make_app(settings), settings, grace_seconds=1)
+        thread = threading.Thread(target=server.run, args=([taken],), daemon=True)
         thread.start()
         deadline = time.monotonic() + 60
         while not server.started and thread.is_alive() and time.monotonic() < deadline:
             time.sleep(0.01)
         assert server.started, "the service did not begin"
         try:
-            yield Client(listening.getsockname()[1], {})
+            yield Client(taken.getsockname()[1], {})
         finally:
             server.should_exit = True
             thread.join(timeout=20)
