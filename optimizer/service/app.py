@@ -19,10 +19,10 @@ from optimizer import cautions
 from optimizer.records.files import RecordError
 from optimizer.service import api_extensions, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
-from optimizer.service.guard import HEADERS, Guard
+from optimizer.service.guard import Guard
 from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.queue import Queue
-from optimizer.service.refusals import DOCUMENTED, Finding, RefusedError, problem_response
+from optimizer.service.refusals import DOCUMENTED, HEADERS, Finding, RefusedError, problem_response
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 from optimizer.service.workshop import Bench

@@ -7,35 +7,26 @@ reset, and the answer lost.
 import asyncio
 import ipaddress
 from contextlib import suppress
-from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from optimizer.service import tokens
-from optimizer.service.refusals import RefusedError, problem_response
+from optimizer.service.refusals import HEADERS, RefusedError, problem_response
 from optimizer.service.settings import LOOPBACK, Settings
 
 API = "/api/"
 OPEN = frozenset({"/api/v1/session"})
 """Of the API, what needs no token: to give it."""
 
+OPEN_BYTES_MOST = 10_000
+"""Of a body that is read without a token."""
+
+UNREAD = frozenset({b"cookie", b"range", b"if-range"})
+"""Header fields that go no further: nothing needs them, and to read them takes time. What is served is served whole."""
+
 LINGER_SECONDS = 1.0
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-)
-HEADERS = {
-    "content-security-policy": POLICY,
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    "referrer-policy": "no-referrer",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), geolocation=(), microphone=()",
-    "cache-control": "no-cache",
-}
 
 
 class Guard:
@@ -55,9 +46,9 @@ class Guard:
         sent = _WithHeaders(send)
         try:
             self._check(scope, Headers(scope=scope))
-            body = await _arrived(receive, self.settings)
+            body = await _arrived(receive, self._bytes_most(scope), self.settings.body_seconds)
             if body is not None:
-                await self.app(scope, _Again(body, receive), sent)
+                await self.app(_handed_on(scope), _Again(body, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
                 raise
@@ -73,12 +64,16 @@ class Guard:
                 raise RefusedError(403, "this request comes from a page of another site")
             if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
                 raise RefusedError(403, "this request comes from a page of another site")
-        length = headers.get("content-length", "0")
-        if not length.isdecimal() or len(length) > 15 or int(length) > self.settings.body_bytes_most:
-            raise RefusedError(413, f"a request may hold at most {self.settings.body_bytes_most} bytes")
-        digest, path = self.settings.token_digest, scope["path"]
-        if digest is not None and path.startswith(API) and path not in OPEN and not _admitted(headers, digest):
+        length, most = headers.get("content-length", "0"), self._bytes_most(scope)
+        if not length.isdecimal() or len(length) > 15 or int(length) > most:
+            raise RefusedError(413, f"a request may hold at most {most} bytes")
+        digest = self.settings.token_digest
+        if digest is not None and _closed(scope) and not _admitted(headers, digest):
             raise RefusedError(401, "this service asks for its token: `Authorization: Bearer TOKEN`")
+
+    def _bytes_most(self, scope: Scope) -> int:
+        most = self.settings.body_bytes_most
+        return most if _closed(scope) else min(most, OPEN_BYTES_MOST)
 
     def _known(self, host: str) -> bool:
         """Whether a Host header is one of ours: a name that was allowed, or a plain address.
@@ -96,15 +91,28 @@ class Guard:
         return True
 
 
+def _closed(scope: Scope) -> bool:
+    """Whether an address asks for the token, where there is one."""
+    path: str = scope["path"]
+    return path.startswith(API) and path not in OPEN
+
+
+def _handed_on(scope: Scope) -> Scope:
+    """A request as what stands behind the guard sees it."""
+    return {**scope, "headers": [each for each in scope["headers"] if each[0] not in UNREAD]}
+
+
 def _admitted(headers: Headers, digest: str) -> bool:
     kind, _, given = headers.get("authorization", "").partition(" ")
     if kind.lower() == "bearer" and given and tokens.fits(given.strip(), digest):
         return True
-    try:
-        morsel = SimpleCookie(headers.get("cookie", "")).get(tokens.COOKIE)
-    except CookieError:
-        return False
-    return morsel is not None and tokens.session_fits(morsel.value, digest)
+    return tokens.session_fits(_session(headers), digest)
+
+
+def _session(headers: Headers) -> str:
+    """The session in a browser's cookies (RFC 6265, section 4.2.1); empty where there is none."""
+    pairs = (pair.strip().partition("=") for pair in headers.get("cookie", "").split(";"))
+    return next((value for name, _, value in pairs if name == tokens.COOKIE), "")
 
 
 async def _refuse(refusal: RefusedError, receive: Receive, send: Send) -> None:
@@ -138,17 +146,19 @@ class _WithHeaders:
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
+            if "accept-ranges" in headers:
+                headers["accept-ranges"] = "none"
         await self._send(message)
 
 
-async def _arrived(receive: Receive, settings: Settings) -> bytes | None:
+async def _arrived(receive: Receive, most: int, seconds: float) -> bytes | None:
     """A request's whole body, within its limits of size and time; None when its sender left.
 
     Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
     """
-    body, most = bytearray(), settings.body_bytes_most
+    body = bytearray()
     try:
-        async with asyncio.timeout(settings.body_seconds):
+        async with asyncio.timeout(seconds):
             while True:
                 message = await receive()
                 if message["type"] == "http.disconnect":
@@ -159,7 +169,7 @@ async def _arrived(receive: Receive, settings: Settings) -> bytes | None:
                 if not message.get("more_body", False):
                     return bytes(body)
     except TimeoutError:
-        raise RefusedError(408, f"the request did not arrive within {settings.body_seconds:g} s") from None
+        raise RefusedError(408, f"the request did not arrive within {seconds:g} s") from None
 
 
 class _Again:

@@ -9,6 +9,22 @@ from starlette.responses import Response
 from optimizer.project.findings import Finding as ProjectFinding
 
 MEDIA_TYPE = "application/problem+json"
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), geolocation=(), microphone=()",
+    "cache-control": "no-cache",
+}
+"""What every answer carries."""
+
 TITLES = {
     400: "the request cannot be read",
     401: "a token is needed",
@@ -18,13 +34,21 @@ TITLES = {
     408: "the request took too long to arrive",
     409: "not in its present state",
     413: "too large",
+    414: "too long",
     415: "not JSON",
     421: "not for this host",
     422: "something to mend",
+    429: "too often",
+    431: "too large",
     500: "a fault of the service",
+    501: "not known here",
     503: "busy",
     504: "it took too long",
 }
+
+
+FINDINGS_MOST = 100
+"""Told at once; nobody mends more in one go."""
 
 
 class Finding(BaseModel):
@@ -62,8 +86,10 @@ def problem_response(
     status: int, detail: str, problems: Iterable[Finding] = (), headers: dict[str, str] | None = None
 ) -> Response:
     """The response that carries a problem."""
-    title = TITLES.get(status, "refused")
-    body = Problem(title=title, status=status, detail=detail, problems=list(problems))
+    title, told = TITLES.get(status, "refused"), list(problems)
+    if len(told) > FINDINGS_MOST:
+        told[FINDINGS_MOST:] = [Finding(path="", message=f"and {len(told) - FINDINGS_MOST} more")]
+    body = Problem(title=title, status=status, detail=detail, problems=told)
     return Response(body.model_dump_json(), status, headers, MEDIA_TYPE)
 
 

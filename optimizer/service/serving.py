@@ -26,12 +26,11 @@ def server_of(app: FastAPI, settings: Settings, grace_seconds: int = GRACE_SECON
         app,
         http=Connection,
         ws="none",
-        log_level="warning",
+        log_level="error",
         access_log=False,
         server_header=False,
         timeout_graceful_shutdown=grace_seconds,
         timeout_keep_alive=KEPT_SECONDS,
         limit_concurrency=2 * settings.followers_most,
-        h11_max_incomplete_event_size=32_768,
     )
     return uvicorn.Server(config)

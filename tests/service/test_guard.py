@@ -11,7 +11,7 @@ import pytest
 from made_records import layout, run_folder
 from served import served
 
-from optimizer.service.guard import HEADERS
+from optimizer.service.refusals import HEADERS
 from optimizer.service.tokens import digest_of
 
 TOKEN = "a token of the Lantern Hall shelf"
