@@ -1,13 +1,6 @@
-"""Of the API: runs from submission to removal."""
+"""Of the API: runs from submission to removal; what they leave is in `api_files`."""
 
-import re
-import shutil
-import tempfile
-import zipfile
-from collections.abc import Iterator
-from contextlib import suppress
-from pathlib import Path
-from typing import IO, Annotated, Any
+from typing import Annotated, Any
 
 from fastapi import Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
@@ -19,7 +12,6 @@ from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.search.search_limits import limits_of
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
-from optimizer.service.opening import opened
 from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file, operations
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.shelf import RunSummary, State
@@ -72,13 +64,6 @@ class Restored(BaseModel):
     """A run that was brought back, by its name."""
 
     run: str
-
-
-class ResultFile(BaseModel):
-    """A file of a run: name within its folder, size in bytes."""
-
-    name: str
-    bytes: int
 
 
 EVENTS: dict[str, Any] = {
@@ -232,67 +217,6 @@ def list_removed(here: Here) -> list[str]:
 def restore_run(run: RunName, here: Here) -> Restored:
     """Bring a removed run back."""
     return Restored(run=here.queue.restore(run))
-
-
-@router.get("/runs/{run}/files", operation_id="list_files")
-def list_files(run: RunName, here: Here) -> list[ResultFile]:
-    """Files of a run that may be taken away."""
-    found = []
-    for name, path in here.shelf.results(here.shelf.folder(run)).items():
-        with suppress(FileNotFoundError):  # a layout that left the front meanwhile
-            found.append(ResultFile(name=name, bytes=path.stat().st_size))
-    return found
-
-
-@router.get("/runs/{run}/files/{name:path}", operation_id="get_file", response_class=StreamingResponse)
-def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
-    """One file of a run, as it is.
-
-    Raises
-    ------
-    RefusedError
-        404 when the run has no file of that name
-    """
-    path = here.shelf.results(here.shelf.folder(run)).get(name)
-    if path is None:
-        raise RefusedError(404, f"run {run} has no file of that name")
-    kind = "application/json" if path.suffix == ".json" else "application/octet-stream"
-    headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
-    return StreamingResponse(_read(opened(path)), media_type=kind, headers=headers)
-
-
-@router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)
-def get_archive(run: RunName, here: Here) -> StreamingResponse:
-    """The whole run as a ZIP archive."""
-    packed = _packed(run, here.shelf.results(here.shelf.folder(run)))
-    headers = {"content-disposition": f'attachment; filename="{run}.zip"'}
-    return StreamingResponse(_read(packed), media_type="application/zip", headers=headers)
-
-
-def _plain(name: str) -> str:
-    """A file's name with nothing in it that a header cannot hold."""
-    return re.sub(r"[^A-Za-z0-9._-]", "_", name)
-
-
-def _packed(run: str, files: dict[str, Path]) -> IO[bytes]:
-    """A ZIP archive of files, in memory while it is small; one that goes in the meantime is left out."""
-    packed = tempfile.SpooledTemporaryFile(max_size=8_000_000)  # noqa: SIM115  (closed by its reader)
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, path in files.items():
-            try:
-                source = opened(path)
-            except FileNotFoundError:
-                continue
-            with source, archive.open(f"{run}/{name}", "w", force_zip64=True) as target:
-                shutil.copyfileobj(source, target)
-    packed.seek(0)
-    return packed
-
-
-def _read(file: IO[bytes]) -> Iterator[bytes]:
-    with file:
-        while part := file.read(65_536):
-            yield part
 
 
 def within(limits: Limits, here: Parts) -> None:
