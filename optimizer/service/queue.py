@@ -9,7 +9,6 @@ import threading
 import time
 import traceback
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 
 import psutil
@@ -19,6 +18,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.records.files import RecordError
 from optimizer.records.run import RunRecord
 from optimizer.search.run_folder import create_run
+from optimizer.service.aside import Aside
 from optimizer.service.launching import last_words, launch
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
@@ -39,6 +39,7 @@ class Queue:
     def __init__(self, settings: Settings, shelf: Shelf) -> None:
         self.settings = settings
         self.shelf = shelf
+        self._aside = Aside(settings)
         self._lock = threading.RLock()
         self._children: list[subprocess.Popen[bytes]] = []
         self._unstartable: set[tuple[str, float]] = set()
@@ -175,22 +176,16 @@ class Queue:
             folder = self._at_rest(name, "deleted")
             if writer(folder) is not None:
                 raise RefusedError(409, f"the process that searched {name} is still closing; try again in a moment")
-            self.settings.removed.mkdir(exist_ok=True)
-            place = _free(self.settings.removed, folder.name)
-            folder.rename(place)
-            return place.name
+            return self._aside.put(folder)
 
     def restore(self, name: str) -> str:
         """Bring back what was removed; the name it has again."""
         with self._lock:
-            folder = Shelf(_moved(self.settings)).place(name)
-            place = _free(self.settings.results, folder.name)
-            folder.rename(place)
-            return place.name
+            return self._aside.bring_back(name)
 
     def removed(self) -> list[str]:
         """Names of what was removed."""
-        return Shelf(_moved(self.settings)).all_names() if self.settings.removed.is_dir() else []
+        return self._aside.names()
 
     def _keep_going(self) -> None:
         while not self._stopped.wait(EVERY_SECONDS):
@@ -289,16 +284,3 @@ def _end(name: str, process: psutil.Process) -> None:
         pass
     except psutil.AccessDenied:
         raise RefusedError(409, f"{name} belongs to another user of this machine") from None
-
-
-def _moved(settings: Settings) -> Settings:
-    return replace(settings, results=settings.removed)
-
-
-def _free(parent: Path, name: str) -> Path:
-    """A path under parent that nothing has yet."""
-    path, number = parent / name, 1
-    while path.exists():
-        number += 1
-        path = parent / f"{name}-{number}"
-    return path
