@@ -18,6 +18,8 @@ settings.load_profile("repeatable")
 os.environ |= ONE_THREAD
 """Tests run side by side, one core each."""
 os.environ.pop("RAY_ADDRESS", None)
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+"""The hundreds of processes that tests start keep what Python made of the modules, as on a user's machine."""
 
 
 LONGEST = (
