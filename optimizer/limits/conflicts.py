@@ -26,7 +26,7 @@ STARTS, MORE_STARTS = 8, 4
 WAYS = 6
 MOST_CONFLICTS = 3
 SECONDS = 12.0
-"""A look for conflicts takes no longer than about this once its limits are compiled."""
+"""A look for conflicts takes no longer than about this."""
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 COMMAND = Path(sys.executable).parent / "holewright"
 
 PATIENCE = 300
-"""Seconds to wait for a trial: the acoustics are compiled first, on a busy machine for minutes."""
+"""Seconds to wait for what takes a few, however busy the machine is."""
 
 
 def started(*arguments, under=(), **changes):

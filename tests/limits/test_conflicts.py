@@ -1,6 +1,7 @@
 """Limits alone: whether they leave room, which of them conflict, and by how much each would have to give."""
 
 import dataclasses
+from functools import partial
 
 import numpy as np
 import pytest
@@ -8,8 +9,12 @@ from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.commands.cli import main
 from optimizer.geometry.choices import plain_choices
-from optimizer.limits.conflicts import conflict_lines, verdict_on
+from optimizer.limits.conflicts import conflict_lines
+from optimizer.limits.conflicts import verdict_on as verdict_within
 from optimizer.limits.feasibility import KEPT_MM, Room
+
+verdict_on = partial(verdict_within, seconds=600.0)
+"""What a look comes to, however busy the machine is."""
 
 GAP = PIPE + "\n[hand]\nhand_gap_min_mm = 140\n"
 """R1 lies on g1, at most 300 mm from the reed, L3 on g2, at least 170: at most 130 mm between the hands, 10 short."""
