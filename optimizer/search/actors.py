@@ -34,9 +34,9 @@ class Actors:
         """As many as the nodes have now, or as were asked for."""
         return self._opened.cores()
 
-    def check(self, at_once: bool = False) -> None:
-        """Look whether Ray is there."""
-        self._opened.check(at_once)
+    def check(self) -> None:
+        """Look whether Ray's processes here run."""
+        self._opened.check()
 
     def start(self) -> tuple[int, int]:
         """A new actor; one that dies is replaced by the pool, not by Ray."""

@@ -1,22 +1,19 @@
-"""Ray: found on a cluster through RAY_ADDRESS, or started here quietly, and watched while a search uses it.
+"""Ray: found on a cluster through RAY_ADDRESS, or started here quietly; for the process that uses it (`ray_process`).
 
 A cluster is sent this program's own code, so that its nodes need Ray and the libraries but not this package.
-
-What stands here runs in the process that uses Ray (`ray_process`), but for `answers`.
 """
 
 import logging
 import os
-import socket
-import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 import psutil
 
 import acoustics
 import optimizer
+from optimizer.search.head import LOST, NO_CLUSTER
 
 QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 
@@ -26,28 +23,14 @@ LOCAL = "local"
 NOT_SENT = ["/commands/", "/service/", "/views/"]
 """Rooms of this program that no worker enters, as patterns below a package."""
 
-ASK_SECONDS = 2.0
-"""So often the head of a cluster is asked whether it is there."""
-
-NO_CLUSTER = (
-    "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
-    "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
-)
-LOST = "{what} died during the search; what was finished is safe in the run folder"
-
-
-class Check(Protocol):
-    """Raises ConnectionError when Ray itself is gone; looks every so often only, unless asked to look at once."""
-
-    def __call__(self, at_once: bool = False) -> None:
-        """Look, and say nothing where all is well."""
-
 
 class Opened(NamedTuple):
-    """A Ray that was joined or started: how many workers there is room for now, and a look whether it is there."""
+    """A Ray that was joined or started: how many workers there is room for now, a look whether its processes here run,
+    which raises ConnectionError, and host:port of its head elsewhere."""
 
     cores: Callable[[], int]
-    check: Check
+    check: Callable[[], None]
+    head: str | None
 
 
 def opened(address: str, wanted: int | None) -> Opened:
@@ -80,21 +63,12 @@ def _joined(address: str, wanted: int | None) -> Opened:
         raise ConnectionError(f"the Ray cluster at {address} cannot be used: {error}") from error
 
     def cores() -> int:
-        check(at_once=True)
         here = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
         return min(wanted or here, here)
 
-    head, asked_at = ray.get_runtime_context().gcs_address, [float("-inf")]
-
-    def check(at_once: bool = False) -> None:
-        if at_once or time.monotonic() - asked_at[0] >= ASK_SECONDS:
-            asked_at[0] = time.monotonic()
-            if not any(answers(head) for _ in range(3)):
-                raise ConnectionError(LOST.format(what=f"the head of the Ray cluster at {address}"))
-
     if cores() == 0:
         raise ConnectionError(f"the Ray cluster at {address} has no core to offer")
-    return Opened(cores, check)
+    return Opened(cores, lambda: None, ray.get_runtime_context().gcs_address)
 
 
 def _started(count: int) -> Opened:
@@ -108,30 +82,17 @@ def _started(count: int) -> Opened:
     own = {process.name(): process for process in psutil.Process().children()}
     watched = {name: own[name] for name in ("gcs_server", "raylet") if name in own}
 
-    def check(at_once: bool = False) -> None:
-        del at_once  # looking costs nothing
+    def check() -> None:
         for name, process in watched.items():
             if not process.is_running() or process.status() == psutil.STATUS_ZOMBIE:
                 raise ConnectionError(LOST.format(what=f"Ray's process {name} on this machine"))
 
-    return Opened(lambda: count, check)
+    return Opened(lambda: count, check, None)
 
 
 def _own_code() -> list[str]:
     """The folders of this program's packages, to be sent to the nodes of a cluster."""
     return [str(Path(package.__file__).parent) for package in (acoustics, optimizer) if package.__file__]
-
-
-def answers(address: str) -> bool:
-    """Whether something listens at host:port; other forms of address are left to Ray."""
-    host, _, port = address.rpartition(":")
-    if not port.isdigit() or "/" in host:
-        return True
-    try:
-        with socket.create_connection((host.strip("[]"), int(port)), timeout=5.0):
-            return True
-    except OSError:
-        return False
 
 
 def _quiet_environment() -> None:

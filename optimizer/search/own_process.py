@@ -16,8 +16,6 @@ from contextlib import suppress
 from multiprocessing import Pipe
 from multiprocessing.connection import Connection
 
-import psutil
-
 LOOK_SECONDS = 0.5
 PR_SET_PDEATHSIG = 1
 """Of Linux's prctl: which signal this process gets when the thread that started it ends."""
@@ -93,6 +91,8 @@ def end_all_below(process: subprocess.Popen[bytes]) -> None:
     """End a process and all that it started, at once; held still first, so that it starts nothing meanwhile."""
     if process.poll() is not None:
         return
+    import psutil
+
     root = psutil.Process(process.pid)
     with suppress(psutil.Error):
         root.suspend()

@@ -4,18 +4,23 @@ All of Ray is in a process of its own (`ray_process`), which is asked through a 
 also while it starts, the driver goes on, ends it, and has a sentence to say.
 """
 
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from subprocess import TimeoutExpired
 from typing import Any
 
 from optimizer.records.run import PoolKind
-from optimizer.search.cluster import LOCAL, NO_CLUSTER, answers
+from optimizer.search.cluster import LOCAL
+from optimizer.search.head import NO_CLUSTER, Head, answers
 from optimizer.search.orphans import guarded
 from optimizer.search.own_process import end_all_below, how_it_ended, started
 from optimizer.search.proposals import Proposal
 
-ANSWER_SECONDS = 25.0
+JOIN_SECONDS = 60.0
+"""So long a cluster whose head is there may take to let this search join."""
+
+ANSWER_SECONDS = 20.0
 """So long Ray may take for anything it is asked once it is there."""
 
 CLOSING_SECONDS = 10.0
@@ -41,6 +46,7 @@ class RayCrew:
     kind: PoolKind = "ray"
 
     def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...]) -> None:
+        self._address, self._begun, self._head = address, time.monotonic(), Head(address)
         self._opened = self._asking = False
         try:
             self._process, self._pipe = started("optimizer.search.ray_process", {})
@@ -51,12 +57,22 @@ class RayCrew:
 
     def cores(self) -> int:
         """As many as the nodes have now, or as were asked for; none while Ray starts."""
-        return int(self._ask("cores")) if self._ready() else 0
+        self.check(at_once=True)
+        return int(self._ask("cores")) if self._opened else 0
 
     def check(self, at_once: bool = False) -> None:
-        """Look whether Ray is there."""
-        if self._ready():
-            self._ask("check", at_once)
+        """Look whether Ray is there, or the head of a cluster that is being joined."""
+        if not self._opened and self._pipe.poll():
+            self._head = Head(self._address, self._received())
+            self._opened = True
+        self._head.check(at_once)
+        if self._opened:
+            self._ask("check")
+        elif self._address != LOCAL and time.monotonic() - self._begun > JOIN_SECONDS:
+            raise ConnectionError(
+                f"the Ray cluster at {self._address} has let nobody join it for {JOIN_SECONDS:.0f} s; see whether its "
+                "nodes are well"
+            )
 
     def start(self) -> tuple[int, int]:
         """A new actor; one that dies is replaced by the pool, not by Ray."""
@@ -94,18 +110,12 @@ class RayCrew:
                 self._process.wait(CLOSING_SECONDS)
         end_all_below(self._process)
 
-    def _ready(self) -> bool:
-        """Whether Ray has been opened."""
-        if not self._opened and self._pipe.poll():
-            self._received()
-            self._opened = True
-        return self._opened
-
     def _ask(self, *question: Any) -> Any:
         self._asking = True
         with suppress(OSError):  # it died already, which its answer will tell
             self._pipe.send(question)
         if not self._pipe.poll(ANSWER_SECONDS):
+            self._head.check(at_once=True)
             raise ConnectionError(f"Ray has not answered for {ANSWER_SECONDS:.0f} s")
         return self._received()
 
@@ -113,7 +123,11 @@ class RayCrew:
         try:
             found, error = self._pipe.recv()
         except (EOFError, OSError):
-            raise ConnectionError(f"Ray ended the process that used it ({how_it_ended(self._process)})") from None
+            error = ConnectionError(f"Ray ended the process that used it ({how_it_ended(self._process)})")
+        else:
+            self._asking = False
+        if isinstance(error, ConnectionError):
+            self._head.check(at_once=True)
         if error is not None:
             raise error
         return found

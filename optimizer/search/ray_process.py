@@ -20,7 +20,8 @@ def main(descriptor: int, driver: int) -> None:
     """Open Ray, then do what is asked until the pipe closes; shut Ray down.
 
     The first message is `cluster.opened`'s arguments and the actors' class and arguments, all others the name of a
-    method of `Actors` and its arguments. Every answer is a pair: what came of it, and the error instead, or None.
+    method of `Actors` and its arguments. Every answer is a pair: what came of it, or the error; first of all where the
+    head listens, if it is elsewhere.
 
     Parameters
     ----------
@@ -31,14 +32,15 @@ def main(descriptor: int, driver: int) -> None:
     with suppress(EOFError, OSError), Connection(descriptor) as pipe:
         address, wanted, make, given = pipe.recv()
         try:
-            actors = Actors(opened(address, wanted), make, given)
+            found = opened(address, wanted)
         except ConnectionError as error:
             pipe.send((None, error))
             return
         except Exception as error:
             pipe.send((None, ConnectionError(f"Ray cannot be used here: {error}")))
             return
-        pipe.send((None, None))
+        actors = Actors(found, make, given)
+        pipe.send((found.head, None))
         while True:
             name, *arguments = pipe.recv()
             pipe.send(_done(actors, name, arguments))

@@ -42,6 +42,11 @@ class Node:
         """How many workers on it solve a trial now."""
         return sum(line.startswith("ray::Solver.attempt") for line in descendants(self.process.pid).values())
 
+    def hold(self):
+        """Let nothing of it go on, as when the machine hangs."""
+        for pid in [self.process.pid, *descendants(self.process.pid)]:
+            os.kill(pid, signal.SIGSTOP)
+
     def kill(self):
         """End all that belongs to it at once, as when the machine is switched off."""
         below = set(descendants(self.process.pid))

@@ -3,8 +3,11 @@
 import os
 import re
 import signal
+import socket
 import sys
+import threading
 import time
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -17,9 +20,12 @@ from postgres import free_port
 from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import QUIET, Node, bare_python, importable
 from runs import ON_RAY, only_run, workers_of
+from stub_solver import Stub
 
 from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.search import ray_crew
+from optimizer.search.head import answers
 
 TOLD_WITHIN = 30
 """Seconds within which a search whose Ray died has ended."""
@@ -70,17 +76,10 @@ def in_state(folder, state):
     return {number for number, found in states(folder).items() if found == state}
 
 
-def connected(address):
-    """Whether a cluster's head listens."""
-    from optimizer.search.cluster import answers
-
-    return answers(address)
-
-
 def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
     # Nodes of one, two and one core; their Python does not have this package: the search sends them its code.
     head = nodes(1)
-    assert wait_for(lambda: connected(head.address), 60)
+    assert wait_for(lambda: answers(head.address), 60)
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1)
@@ -154,7 +153,7 @@ def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(nam
 
 def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_path):
     head = nodes(1)
-    assert wait_for(lambda: connected(head.address), 60)
+    assert wait_for(lambda: answers(head.address), 60)
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
@@ -183,8 +182,8 @@ def test_a_search_stopped_while_ray_starts_ends_as_by_any_stop(moment, project, 
     if moment == "its process begins":
         assert wait_for(lambda: "ray_process" in " ".join(descendants(process.pid).values()))
     else:
-        raylet, socket = wait_for(lambda: raylet_of(process))
-        assert moment == "it starts its own" or wait_for(lambda: connections(socket) >= 2)
+        raylet, path = wait_for(lambda: raylet_of(process))
+        assert moment == "it starts its own" or wait_for(lambda: connections(path) >= 2)
         os.kill(raylet, signal.SIGSTOP)
     assert wait_for(lambda: done(tmp_path) >= 1)
     below, begun = set(descendants(process.pid)), time.monotonic()
@@ -197,18 +196,79 @@ def test_a_search_stopped_while_ray_starts_ends_as_by_any_stop(moment, project, 
     assert read_record(only_run(tmp_path) / "run.json", RunRecord).ended_by == "termination"
 
 
-def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(project, tmp_path):
-    address = f"127.0.0.1:{free_port()}"
-    code, _, err = ended(started("search", project, "--results", tmp_path, RAY_ADDRESS=address))
+@contextmanager
+def false_head():
+    """What greets as a head does, by settings of HTTP/2, and no more: its address, and how it does, to be changed."""
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        kept, does = [], ["greets"]
+
+        def serve():
+            with suppress(OSError):
+                while True:
+                    kept.append(listener.accept()[0])
+                    if does[-1] == "greets":
+                        kept[-1].sendall(bytes((0, 0, 0, 4, 0, 0, 0, 0, 0)))
+                    elif does[-1] == "closes":
+                        kept[-1].close()
+
+        serving = threading.Thread(target=serve, daemon=True)
+        serving.start()
+        try:
+            yield f"127.0.0.1:{listener.getsockname()[1]}", does
+        finally:
+            listener.shutdown(socket.SHUT_RDWR)
+            serving.join()
+            for connection in kept:
+                connection.close()
+
+
+@pytest.mark.parametrize("hangs", [False, True])
+def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(hangs, project, tmp_path):
+    with false_head() as (address, does):
+        does.append("is silent")
+        address = address if hangs else f"127.0.0.1:{free_port()}"
+        code, _, err = ended(started("search", project, "--results", tmp_path, RAY_ADDRESS=address))
     assert code == 2
     assert f"no Ray cluster answers at {address}" in err
     assert len(err.splitlines()) == 2
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("then", ["is silent", "closes"])
+def test_a_search_whose_cluster_goes_silent_while_it_joins_ends_with_a_sentence(then, project, tmp_path):
+    with false_head() as (address, does):
+        process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=address)
+        assert wait_for(lambda: done(tmp_path) >= 1, 60)
+        _, sentence = loses(process, lambda: does.append(then), tmp_path)
+    assert sentence.startswith(f"the head of the Ray cluster at {address} died during the search")
+
+
+def test_a_cluster_that_lets_nobody_join_is_waited_for_in_vain_no_longer_than_told(monkeypatch):
+    monkeypatch.setattr(ray_crew, "JOIN_SECONDS", 3.0)
+    with false_head() as (address, _), ray_crew.open_ray(address, 1, Stub, ()) as crew:
+        begun = time.monotonic()
+        with pytest.raises(ConnectionError, match=f"the Ray cluster at {address} has let nobody join it for 3 s"):
+            wait_for(crew.check, 30)
+        assert time.monotonic() - begun < 10
+
+
+@pytest.mark.parametrize(("how", "delay"), [("dies", 0.0), ("dies", 1.5), ("dies", 5.0), ("hangs", 1.5)])
+def test_a_search_whose_cluster_ends_while_it_joins_ends_with_a_sentence(how, delay, project, nodes, tmp_path):
+    # The head's raylet is held still, so that nobody can have joined when the head ends.
+    head = nodes(1)
+    assert wait_for(lambda: answers(head.address) and raylet_of(head.process), 60)
+    os.kill(raylet_of(head.process)[0], signal.SIGSTOP)
+    process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=head.address)
+    assert wait_for(lambda: done(tmp_path) >= 1, 60)
+    time.sleep(delay)
+    assert progress(tmp_path).workers == 0
+    _, sentence = loses(process, head.kill if how == "dies" else head.hold, tmp_path)
+    assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
+
+
 def test_a_cluster_without_a_core_ends_a_search_with_a_sentence_and_what_it_found_by_itself(project, nodes, tmp_path):
     head = nodes(0)
-    assert wait_for(lambda: connected(head.address), 60)
+    assert wait_for(lambda: answers(head.address), 60)
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     code, _, err = ended(started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster))
     assert code == 2
