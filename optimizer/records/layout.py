@@ -4,6 +4,7 @@ Lengths are millimetres, angles degrees, pitch cents; numbers are numbers.
 """
 
 import re
+from collections.abc import Iterable
 from typing import Annotated, Literal, Self
 
 import numpy as np
@@ -183,6 +184,39 @@ class ReedRecord(Record):
     damping: float
 
 
+class NoteVerdict(Record):
+    """Whether a note sounds as wanted."""
+
+    status: str
+
+
+class BindingName(Record):
+    """What binds, by its name."""
+
+    name: str
+
+
+class LayoutVerdict(Record):
+    """What a search needs to know of every layout that it finds: a part of a `LayoutRecord`'s JSON."""
+
+    id: str
+    notes: list[NoteVerdict]
+    objectives: dict[str, float]
+    feasible: bool
+    margins_mm: dict[str, float]
+    binds: list[BindingName]
+
+    @property
+    def violation_mm(self) -> float:
+        """Largest violation of a limit [mm], 0 when all hold."""
+        return violation_mm(self.margins_mm)
+
+    @property
+    def wrong_notes(self) -> int:
+        """How many notes do not sound as wanted."""
+        return _wrong(self.notes)
+
+
 class LayoutRecord(Record):
     """One finished layout for the CAD stage. to_settle: what limits do not see of rods and posts, a sentence each."""
 
@@ -226,7 +260,11 @@ class LayoutRecord(Record):
     @property
     def wrong_notes(self) -> int:
         """How many notes do not sound as wanted."""
-        return sum(note.status != "ok" for note in self.notes)
+        return _wrong(self.notes)
+
+
+def _wrong(notes: Iterable[NoteVerdict | NoteRecord]) -> int:
+    return sum(note.status != "ok" for note in notes)
 
 
 def saved_numbers(record: LayoutRecord, project: Project) -> dict[str, list[float] | float]:

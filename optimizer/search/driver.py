@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
@@ -158,13 +158,14 @@ class Driver:
 
     def _tell(self, result: Result) -> None:
         """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""
-        record = LayoutRecord.model_validate_json(result.record_json)
-        changed = self.folder.keep(record, result.record_json)
+        verdict = LayoutVerdict.model_validate_json(result.record_json)
+        changed = self.folder.keep(verdict, result.record_json)
         trial = self.open.pop(result.number)
-        tell_result(self.study, trial, record, self.folder.front.names)
+        tell_result(self.study, trial, verdict, self.folder.front.names)
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
         if changed:
+            record = LayoutRecord.model_validate_json(result.record_json)
             self.asking.memory.note(record, trial.params, self.folder.front.members)
             self.volume = self.folder.front.hypervolume()
         if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):

@@ -16,7 +16,7 @@ from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord, trial_number
+from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 from optimizer.search.pareto import Front
 
@@ -86,11 +86,11 @@ class RunFolder:
         for stale in set(layouts) - kept:
             (self.path / self.entries.pop(stale).file).unlink(missing_ok=True)
 
-    def _note_best(self, record: LayoutRecord) -> None:
+    def _note_best(self, record: LayoutRecord | LayoutVerdict) -> None:
         for name in self.front.names:
             self.best[name] = min(record.objectives[name], self.best.get(name, record.objectives[name]))
 
-    def keep(self, record: LayoutRecord, record_json: str) -> bool:
+    def keep(self, record: LayoutRecord | LayoutVerdict, record_json: str) -> bool:
         """Take a finished layout; write it if it joins the front. Whether the front changed."""
         entry = _entry(record)
         if not record.feasible:
@@ -158,7 +158,7 @@ class RunFolder:
         self.note_progress(progress)
 
 
-def _entry(record: LayoutRecord) -> FrontEntry:
+def _entry(record: LayoutRecord | LayoutVerdict) -> FrontEntry:
     """A layout's line in pareto.json."""
     return FrontEntry(
         id=record.id,

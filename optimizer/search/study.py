@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import optuna
-from optuna.storages import JournalStorage
 from optuna.trial import Trial, TrialState
 
 from optimizer.records.files import RecordError
-from optimizer.records.layout import LayoutRecord, trial_number
-from optimizer.search.journal import Journal
+from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
+from optimizer.search.one_writer import OneWriter
 from optimizer.search.sampler import FrontSampler
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ def _kept_in(place: "Path | Database") -> dict[str, Any]:
     """Storage and name of the study, as Optuna takes them."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     if isinstance(place, Path):
-        return {"storage": JournalStorage(Journal(place)), "study_name": STUDY_NAME}
+        return {"storage": OneWriter(place), "study_name": STUDY_NAME}
     return {"storage": place.open(), "study_name": place.study}
 
 
@@ -49,7 +48,7 @@ def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> 
         study.enqueue_trial(dict(params), skip_if_exists=True)
 
 
-def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord, names: Iterable[str]) -> None:
+def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord | LayoutVerdict, names: Iterable[str]) -> None:
     """Tell the study what a trial came to."""
     trial.set_constraint("violation_mm", record.violation_mm)
     trial.set_constraint("wrong_notes", float(record.wrong_notes))

@@ -36,7 +36,7 @@ class InstantWorkers:
 
     def __init__(self, record: LayoutRecord) -> None:
         self.record, self.dice, self.held = record, np.random.default_rng(1), []
-        self.preparing = 0.0
+        self.preparing = np.zeros(2)
 
     def free(self) -> bool:
         return not self.held
@@ -49,14 +49,14 @@ class InstantWorkers:
 
     def finished(self, patience: float) -> Iterator[tuple[int, Result]]:
         del patience
-        begun = time.perf_counter()
+        begun = _clocks()
         (number,), self.held = self.held, []
         share = self.dice.dirichlet(np.ones(len(self.record.objectives))) * self.dice.uniform(1.0, 2.0)
         names = self.record.objectives
         values = {name: float(20.0 * part) for name, part in zip(names, share, strict=True)}
         copy = self.record.model_copy(update={"id": layout_id(number), "objectives": values})
         result = Result(number, copy.model_dump_json(indent=1))
-        self.preparing += time.perf_counter() - begun
+        self.preparing += _clocks() - begun
         yield number, result
 
 
@@ -80,17 +80,23 @@ def main() -> None:
             driver.run(lambda: None)
 
 
+def _clocks() -> np.ndarray:
+    """Seconds (2,) by the clock, and of this process's processor."""
+    return np.array([time.perf_counter(), time.process_time()])
+
+
 def _reporter(driver: Driver, workers: InstantWorkers, marks: np.ndarray, process: psutil.Process):  # type: ignore[no-untyped-def]
-    last = {"time": time.perf_counter(), "done": 0, "prepared": 0.0}
+    last = {"at": _clocks(), "done": 0, "prepared": np.zeros(2)}
 
     def report(_: object) -> None:
         if driver.done in marks:
-            spent = time.perf_counter() - last["time"] - (workers.preparing - last["prepared"])
-            each = 1e3 * spent / (driver.done - last["done"])
+            spent = _clocks() - last["at"] - (workers.preparing - last["prepared"])
+            clock, processor = 1e3 * spent / (driver.done - last["done"])
             size = process.memory_info().rss / 2**20
             kept = len(driver.folder.front.members)
-            print(f"to trial {driver.done:6d}: {each:6.2f} ms a trial, {size:6.0f} MiB, {kept} layouts", flush=True)
-            last.update(time=time.perf_counter(), done=driver.done, prepared=workers.preparing)
+            each = f"{processor:6.2f} ms of processor a trial, {clock:6.2f} ms by the clock"
+            print(f"to trial {driver.done:6d}: {each}, {size:6.1f} MiB, {kept} layouts", flush=True)
+            last.update(at=_clocks(), done=driver.done, prepared=workers.preparing.copy())
 
     return report
 
