@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
 """How long past its limit a search waits for running trials, and for its first when none is done yet."""
 
+SILENT_SECONDS = 600.0
+"""So long a search without a limit of time waits for any of its trials to come back."""
+
 MAX_FAILURES = 5
 """So many trials failing before any succeeded end the search: something is wrong with the set-up."""
 
@@ -95,6 +98,7 @@ class Driver:
         self.asked = self.done = self.failed = 0
         self.first_after: float | None = None
         self.open: dict[int, optuna.Trial] = {}
+        self.heard_at = time.monotonic()
         self.gained_at: float | None = None
         self.gained_to = 0.0
         self.volume = folder.front.hypervolume()
@@ -138,6 +142,7 @@ class Driver:
 
     def _collect(self, patience: float) -> None:
         for number, result in self.pool.finished(patience):
+            self.heard_at = time.monotonic()
             if isinstance(result, Result):
                 self._tell(result)
             else:
@@ -146,6 +151,11 @@ class Driver:
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
         self._note()
+        if self.limits.minutes is None and time.monotonic() - self.heard_at > SILENT_SECONDS:
+            raise SearchError(
+                f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; what "
+                f"was finished is safe, and `holewright resume {self.folder.path}` goes on from there"
+            )
 
     def _note(self) -> None:
         """Say how far the search is: in the folder, and to who watches."""

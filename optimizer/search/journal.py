@@ -43,7 +43,8 @@ class Journal(BaseJournalBackend):
     def append_logs(self, logs: list[dict[str, Any]]) -> None:
         """Add lines at the end."""
         lines = [json.dumps(log, separators=(",", ":")) for log in logs]
-        with self._path.open("ab", buffering=0) as stream:
+        with self._path.open("r+b", buffering=0) as stream:  # not made anew where it was removed
+            stream.seek(0, os.SEEK_END)
             stream.write("".join(line + "\n" for line in lines).encode())
             if time.monotonic() - self._synced_at > SYNC_SECONDS:
                 os.fsync(stream.fileno())

@@ -118,12 +118,17 @@ class RunFolder:
         return True
 
     def _store(self, entry: FrontEntry, record_json: str, leaving: list[str]) -> None:
+        self._see_it_is_there()
         write_text(self.path / entry.file, record_json + "\n")
         self.entries[entry.id] = entry
         self.write_front()
         for layout_id in set(leaving) - {entry.id}:
             gone = self.entries.pop(layout_id)
             (self.path / gone.file).unlink(missing_ok=True)
+
+    def _see_it_is_there(self) -> None:
+        """Let no write make a folder anew that was removed."""
+        os.stat(self.path / "run.json")
 
     def write_front(self) -> None:
         """Write pareto.json."""
@@ -145,6 +150,7 @@ class RunFolder:
         """Write progress.json and the counts in run.json, at most every `NOTE_SECONDS` while the run goes on."""
         if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
             self.noted_at = time.monotonic()
+            self._see_it_is_there()
             write_record(self.path / "progress.json", progress)
             done, failed = progress.trials_done, progress.trials_failed
             counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}

@@ -206,6 +206,8 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
         _run_and_close(driver, stop)
     except ConnectionError as error:
         raise SearchError(f"{error}; `holewright resume {path}` goes on from there") from error
+    except FileNotFoundError as error:
+        raise SearchError(f"{path}, or a file in it, was removed while the search wrote to it") from error
     except OSError as error:
         raise SearchError(
             f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "

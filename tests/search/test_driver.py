@@ -1,0 +1,134 @@
+"""The driver's loop with stand-ins for workers, and what a trial costs it."""
+
+import time
+
+import optuna
+import pytest
+from optuna.storages import JournalStorage
+from optuna.storages.journal import JournalFileBackend
+from processes import ended, started, wait_for
+from runs import finished, only_run
+from shelf import PIPE, pipe
+
+from optimizer.search import driver as driver_module
+from optimizer.search.driver import Driver, SearchError
+from optimizer.search.journal import Journal
+from optimizer.search.outer_level import Asking
+from optimizer.search.proposals import opening
+from optimizer.search.run_folder import create_run
+from optimizer.search.sampler import FrontSampler
+from optimizer.search.search_limits import Limits
+from optimizer.search.study import new_study, tell_failure
+
+NAMES = ("tuning", "reach")
+
+
+class SilentWorkers:
+    """Workers that take two trials, fail one and never come back with the other."""
+
+    count, kind = 1, "local"
+
+    def __init__(self):
+        self.held = []
+
+    def free(self):
+        return len(self.held) < 2
+
+    def busy(self):
+        return self.held
+
+    def submit(self, proposal):
+        self.held.append(proposal.number)
+
+    def finished(self, patience):
+        time.sleep(min(patience, 0.05))
+        if 0 in self.held and len(self.held) == 2:
+            self.held.remove(0)
+            yield 0, "it went wrong"
+
+
+@pytest.mark.parametrize("idle_minutes", [None, 5.0])
+def test_a_search_without_a_limit_of_time_waits_for_a_trial_no_longer_than_told(idle_minutes, tmp_path, monkeypatch):
+    monkeypatch.setattr(driver_module, "SILENT_SECONDS", 0.6)
+    loaded = pipe(PIPE)
+    folder, asking = create_run(tmp_path, loaded, 1, None, 2, 1), Asking(loaded, 1)
+    study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
+    limits, begun = Limits(None, 2, 1, 1, idle_minutes), time.monotonic()
+    driver = Driver(folder, study, asking, SilentWorkers(), limits, lambda _: None, begun)
+    with pytest.raises(SearchError, match=f"trials under way: 1; .*holewright resume {folder.path}"):
+        driver.run(lambda: "termination" if time.monotonic() > begun + 20 else None)
+    assert driver.failed == 1
+    assert time.monotonic() - begun > 0.6
+
+
+def test_a_search_whose_results_are_removed_says_so_and_makes_none_anew(project, tmp_path):
+    results = tmp_path / "results"
+    process = started("search", project, "--results", results, "--minutes", "5", "--workers", "1")
+    assert wait_for(lambda: any(finished(path.parent) for path in results.glob("*/journal.log")))
+    folder = only_run(results)
+    results.rename(tmp_path / "away")
+    code, _, err = ended(process, 60)
+    assert code == 2
+    assert "Traceback" not in err
+    assert f"{folder}, or a file in it, was removed while the search wrote to it" in " ".join(err.split())
+    assert not results.exists()
+
+
+@pytest.fixture
+def study(tmp_path):
+    """A study of a journal with two trials that wait."""
+    first = ({"share": 0.5}, {"share": 0.25})
+    return new_study(tmp_path / "journal.log", NAMES, FrontSampler(tuple, 1), first)
+
+
+def told(study):
+    """The share of a trial asked for and told."""
+    trial = study.ask()
+    share = trial.suggest_float("share", 0.0, 1.0), trial.suggest_categorical("kind", ("wide", "narrow"))
+    study.tell(trial, share[:1] * 2)
+    return share[0]
+
+
+def test_asking_looks_through_earlier_trials_only_while_one_waits(study, monkeypatch):
+    looks, look = [], JournalStorage.get_all_trials
+
+    def counted(*given, **named):
+        looks.append(given)
+        return look(*given, **named)
+
+    monkeypatch.setattr(JournalStorage, "get_all_trials", counted)
+    assert [told(study), told(study)] == [0.5, 0.25]
+    told(study)
+    looks.clear()
+    for _ in range(5):
+        told(study)
+    assert looks == []
+    study.enqueue_trial({"share": 0.125})
+    assert told(study) == 0.125
+
+
+def test_the_driver_knows_of_its_journal_what_optuna_reads_in_the_file(study, tmp_path):
+    for _ in range(4):
+        told(study)
+    tell_failure(study, study.ask(), "it went wrong")
+    study.ask()
+    backend = JournalFileBackend(str(tmp_path / "journal.log"))
+    read = optuna.load_study(study_name=None, storage=JournalStorage(backend))
+    assert study.get_trials() == read.get_trials()
+    assert len(study.get_trials()) == 6
+    entries = list(backend.read_logs(0))
+    again = Journal(tmp_path / "journal.log")
+    assert again.read_logs(0) == entries
+    assert again.read_logs(3) == entries[3:]
+    again.append_logs([{"op_code": 11}])
+    assert again.read_logs(len(entries)) == [{"op_code": 11}]
+    assert list(backend.read_logs(len(entries))) == [{"op_code": 11}]
+
+
+def test_finished_trials_share_what_is_the_same_in_all(study):
+    for _ in range(4):
+        told(study)
+    first, second, *_ = study.get_trials(deepcopy=False)
+    for name in ("share", "kind"):
+        assert first.distributions[name] is second.distributions[name]
+    assert {id(name) for name in first.params} == {id(name) for name in second.params}
