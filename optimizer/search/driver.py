@@ -153,8 +153,8 @@ class Driver:
         self._note()
         if self.limits.minutes is None and time.monotonic() - self.heard_at > SILENT_SECONDS:
             raise SearchError(
-                f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; what "
-                f"was finished is safe, and `holewright resume {self.folder.path}` goes on from there"
+                f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; "
+                f"what was finished is safe, and `holewright resume {self.folder.path}` goes on from there"
             )
 
     def _note(self) -> None:

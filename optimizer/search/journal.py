@@ -43,13 +43,18 @@ class Journal(BaseJournalBackend):
     def append_logs(self, logs: list[dict[str, Any]]) -> None:
         """Add lines at the end."""
         lines = [json.dumps(log, separators=(",", ":")) for log in logs]
-        with self._path.open("r+b", buffering=0) as stream:  # not made anew where it was removed
-            stream.seek(0, os.SEEK_END)
+        with open(self._path, "ab", opener=_there) as stream:
             stream.write("".join(line + "\n" for line in lines).encode())
+            stream.flush()
             if time.monotonic() - self._synced_at > SYNC_SECONDS:
                 os.fsync(stream.fileno())
                 self._synced_at = time.monotonic()
         self._unread += lines
+
+
+def _there(path: str, flags: int) -> int:
+    """Open a file that is there, and make none anew that was removed."""
+    return os.open(path, flags & ~os.O_CREAT)
 
 
 def mended_journal(journal: Path, least: int) -> int:
