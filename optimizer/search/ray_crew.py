@@ -57,7 +57,7 @@ class RayCrew:
 
     def cores(self) -> int:
         """As many as the nodes have now, or as were asked for; none while Ray starts."""
-        self.check(at_once=True)
+        self.check(at_once=self._opened)
         return int(self._ask("cores")) if self._opened else 0
 
     def check(self, at_once: bool = False) -> None:

@@ -159,6 +159,7 @@ class RunFolder:
 
     def close(self, progress: ProgressRecord) -> None:
         """Write the final run.json, pareto.json and progress.json."""
+        self._see_it_is_there()
         self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
         self.write_front()
         self.note_progress(progress)

@@ -74,6 +74,23 @@ def test_a_search_whose_results_are_removed_says_so_and_makes_none_anew(project,
     assert not results.exists()
 
 
+def test_a_folder_that_was_removed_is_made_anew_by_no_write(tmp_path, record):
+    folder = create_run(tmp_path / "results", pipe(PIPE), 1, None, 1, 1)
+    asking = Asking(pipe(PIPE), 1)
+    study = new_study(folder.journal, folder.front.names, asking.sampler)
+    driver = Driver(folder, study, asking, SilentWorkers(), Limits(None, 1, 1, 1), lambda _: None, 0.0)
+    (tmp_path / "results").rename(tmp_path / "away")
+    for write in (
+        lambda: folder.keep(record.model_copy(update={"feasible": True}), record.model_dump_json()),
+        lambda: folder.note_progress(driver.progress(None)),
+        lambda: folder.close(driver.progress("termination")),
+        study.ask,
+    ):
+        with pytest.raises(FileNotFoundError):
+            write()
+        assert not (tmp_path / "results").exists()
+
+
 @pytest.fixture
 def study(tmp_path):
     """A study of a journal with two trials that wait."""
