@@ -61,7 +61,13 @@ class RayCrew:
         return int(self._ask("cores")) if self._opened else 0
 
     def check(self, at_once: bool = False) -> None:
-        """Look whether Ray is there, or the head of a cluster that is being joined."""
+        """Look whether Ray is there, or the head of a cluster that is being joined.
+
+        Raises
+        ------
+        ConnectionError
+            when it is not, or the cluster lets nobody join
+        """
         if not self._opened and self._pipe.poll():
             self._head = Head(self._address, self._received())
             self._opened = True
