@@ -8,7 +8,6 @@ Fixed numbers are no part of x, which is why they come back to the last bit. A s
 moves: its quadratic programme has one violation for all, and a broken fixed one would excuse the others.
 """
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -22,6 +21,7 @@ from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.project.model import Project
 from optimizer.project.piece_checks import SAME_MM
 from optimizer.project.sentences import nearest
+from optimizer.project.toml_text import tables_of
 from optimizer.records.layout import HoleRecord, LayoutRecord, saved_numbers
 from optimizer.records.pieces import PieceRecord
 
@@ -77,7 +77,7 @@ def locked_text(
     problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
         raise LockError(*problems)
-    data = tomllib.loads(loaded.text)
+    data = tables_of(loaded.text)
     tables = {
         "sections": _sections(data["sections"], loaded.project, record, wanted, extended),
         "holes": _holes(data["holes"], record, wanted, extended),
@@ -100,7 +100,7 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
     LockError
         when they cannot be written
     """
-    data = tomllib.loads(loaded.text)
+    data = tables_of(loaded.text)
     table = keys_table(data.get("keys", {}), sides)
     if table == data.get("keys", {}):
         return loaded

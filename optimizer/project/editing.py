@@ -4,6 +4,8 @@ import tomllib
 from collections.abc import Mapping, MutableMapping
 from typing import Any
 
+from optimizer.project.toml_text import tables_of
+
 
 def with_tables(text: str, tables: Mapping[str, Any], said: str, anew: bool = False) -> str | None:
     """The text with other top-level tables in it, and a comment at its end that says so.
@@ -22,7 +24,7 @@ def with_tables(text: str, tables: Mapping[str, Any], said: str, anew: bool = Fa
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    wanted = {**tomllib.loads(text), **tables}
+    wanted = {**tables_of(text), **tables}
     try:
         document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
         for name in tables if anew else ():

@@ -5,7 +5,6 @@ way the file's table is written into the project's text in place of what stood t
 no other file.
 """
 
-import tomllib
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -17,7 +16,8 @@ from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, sentences_of
-from optimizer.project.sentences import finding_of, toml_finding
+from optimizer.project.sentences import finding_of
+from optimizer.project.toml_text import UnreadableError, tables_of
 
 Table = TypeVar("Table", bound=BaseModel)
 
@@ -56,9 +56,9 @@ def read_included(path: Path, kind: type[Table], key: str) -> Included[Table]:
 def parse_included(text: str, source: str, name: str, kind: type[Table], key: str) -> Included[Table]:
     """Check the text of such a file; source stands before each problem. Raises as `read_included` does."""
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise _unusable(key, f"{source}: {toml_finding(error).sentence}") from None
+        data = tables_of(text)
+    except UnreadableError as error:
+        raise _unusable(key, f"{source}: {error}") from None
     table = data[key] if isinstance(data.get(key), dict) and len(data) == 1 else data
     if "instrument" in table:
         raise _unusable(key, f"{source} is a project file; name a file that holds a {key} alone")

@@ -1,6 +1,5 @@
 """Reading a project file: TOML to `Project`, with every problem at once and a sentence for each."""
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -20,7 +19,8 @@ from optimizer.project.included import Included, IncludedError, read_included, t
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.printer import Printer
-from optimizer.project.sentences import finding_of, shown, toml_finding, unknown_key
+from optimizer.project.sentences import finding_of, shown, unknown_key
+from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
 _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
@@ -72,8 +72,8 @@ def text_with_files(text: str, path: Path, hand: Path | Included[Hand] | None) -
         when one of them cannot be used
     """
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError):
+        data = tables_of(text)
+    except UnreadableError:
         return text
     changed = text
     try:
@@ -104,9 +104,9 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         with every problem found
     """
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise ProjectError(source, [toml_finding(error)]) from None
+        data = tables_of(text)
+    except UnreadableError as error:
+        raise ProjectError(source, [error.finding]) from None
     findings = [
         at(name, f"the file {data[name]!r} is out of reach here; write its [{name}] table")
         for name in ("hand", "printer")

@@ -1,8 +1,6 @@
 """What pydantic found in a table, as findings in a maker's words: where, what must hold, what came, what to do."""
 
 import difflib
-import re
-import tomllib
 from collections.abc import Iterable
 from typing import Any, get_args
 
@@ -117,15 +115,3 @@ def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> Find
     fields = list(model.model_fields)
     hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
     return at(path, f"there is no such key{hint}")
-
-
-def toml_finding(error: Exception) -> Finding:
-    """What is wrong with the TOML itself, in a maker's words where the reader's own are not, and on which line."""
-    message = str(error)
-    line = re.search(r"\(at line (\d+),", message)
-    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
-    if twice is not None:
-        message = f"a name stands twice in its table {twice[1]}; each needs its own"
-    elif not isinstance(error, tomllib.TOMLDecodeError):
-        message = "a number too long, or brackets nested too deep"
-    return Finding("", f"not valid TOML: {message}", int(line[1]) if line else None)

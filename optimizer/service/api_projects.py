@@ -9,13 +9,14 @@ from pydantic import BaseModel, ConfigDict, Field
 from optimizer import cautions
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, read_included
+from optimizer.project.toml_text import CHARACTERS_MOST
 from optimizer.service.offered import OfferedFile, OfferedHand, offered_names, offered_text
 from optimizer.service.parts import Here, operations
 from optimizer.service.refusals import RefusedError
 from optimizer.service.work import Submitted, told
 
 router = operations("projects")
-ProjectText = Annotated[str, Field(max_length=400_000, description="text of a project file (TOML)")]
+ProjectText = Annotated[str, Field(max_length=CHARACTERS_MOST, description="text of a project file (TOML)")]
 HandName = Annotated[str | None, Field(max_length=80, description="a hand file offered here, for the project's own")]
 HandText = Annotated[str | None, Field(max_length=40_000, description="text of a hand file (TOML), the same")]
 

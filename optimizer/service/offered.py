@@ -1,7 +1,6 @@
 """Project, hand and printer files that the service offers, and a submitted project with those that it names."""
 
 import re
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from optimizer.project.findings import Finding, at, located
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included, IncludedError, parse_included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
+from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.service.refusals import RefusedError, told
 
 FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.toml")
@@ -107,8 +107,8 @@ def _without(projects: Path, findings: list[Finding]) -> list[Finding]:
 def _among_offered(projects: Path, text: str, keys: Iterable[str]) -> Path:
     """Where a submitted project counts as lying, once the files that it names under some keys are known as offered."""
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError):
+        data = tables_of(text)
+    except UnreadableError:
         return projects / SOURCE
     findings = []
     for key in keys:

@@ -1,0 +1,75 @@
+"""The tables of a TOML text that a maker wrote: the one place where such a text is read, and bounded before it is.
+
+The library, and what works on its tables, take a time that grows with the square of some sizes: of the names in one
+key, of the tables, of a line. The largest demo has 8 000 characters, no line of more than 142, no key of more than two
+names.
+"""
+
+import re
+import tomllib
+from typing import Any
+
+from optimizer.project.faults import Fault
+from optimizer.project.findings import Finding
+
+CHARACTERS_MOST = 100_000
+LINES_MOST = 2_000
+LINE_CHARACTERS_MOST = 10_000
+NAMES_MOST = 5
+"""In one key, such as the three of `holes.h05.diameter_mm`."""
+
+_NAME = r"""[\w"'-]++"""
+_LONG_KEY = re.compile(rf"""(?<![\w"'-]){_NAME}(?:[ \t]*+\.[ \t]*+{_NAME}){{{NAMES_MOST}}}""")
+
+
+class UnreadableError(Fault):
+    """A text that is no TOML, or more than anybody writes; `finding` says so, with the line."""
+
+    def __init__(self, finding: Finding) -> None:
+        super().__init__(finding.sentence)
+        self.finding = finding
+
+
+def tables_of(text: str) -> dict[str, Any]:
+    """The tables of a TOML text.
+
+    Raises
+    ------
+    UnreadableError
+        when there are none
+    """
+    finding = _too_much(text)
+    if finding is not None:
+        raise UnreadableError(finding)
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise UnreadableError(_not_toml(error)) from None
+
+
+def _too_much(text: str) -> Finding | None:
+    """What a text has more of than it may."""
+    if len(text) > CHARACTERS_MOST:
+        return Finding("", f"must have at most {CHARACTERS_MOST} characters, but has {len(text)}")
+    lines = text.split("\n")
+    if len(lines) > LINES_MOST:
+        return Finding("", f"must have at most {LINES_MOST} lines, but has {len(lines)}")
+    for number, line in enumerate(lines, start=1):
+        if len(line) > LINE_CHARACTERS_MOST:
+            said = f"must have at most {LINE_CHARACTERS_MOST} characters, but has {len(line)}; break it"
+            return Finding("", f"line {number} {said}", number)
+        if _LONG_KEY.search(line):
+            return Finding("", f"line {number}: a key must have at most {NAMES_MOST} names with dots between", number)
+    return None
+
+
+def _not_toml(error: Exception) -> Finding:
+    """What is wrong with the TOML itself, in a maker's words where the reader's own are not, and on which line."""
+    message = str(error)
+    line = re.search(r"\(at line (\d+),", message)
+    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
+    if twice is not None:
+        message = f"a name stands twice in its table {twice[1]}; each needs its own"
+    elif not isinstance(error, tomllib.TOMLDecodeError):
+        message = "a number too long, or brackets nested too deep"
+    return Finding("", f"not valid TOML: {message}", int(line[1]) if line else None)

@@ -1,0 +1,84 @@
+"""Texts that are no project: told, and soon, whatever they hold."""
+
+import time
+
+import pytest
+from places import CONFIGS
+
+from optimizer.project.hand import Hand
+from optimizer.project.included import IncludedError, parse_included
+from optimizer.project.loading import ProjectError, load_project, parse_project, text_with_files
+from optimizer.project.toml_text import CHARACTERS_MOST, LINES_MOST, UnreadableError, tables_of
+
+SOON_SECONDS = 8.0
+"""Of the processor; before there were bounds the dearest of these took minutes."""
+
+HAND = parse_included((CONFIGS / "hands" / "small-adult.toml").read_text(), "small", "small", Hand, "hand")
+
+
+def lines(of, count=LINES_MOST - 100):
+    """Many lines, each made from its number."""
+    return "\n".join(map(of, range(count)))
+
+
+TOO_MUCH = {
+    "a key of many names": (".".join("a" * 4000) + " = 1", "line 1: a key must have at most 5 names"),
+    "a table of many names": ("\n[" + " . ".join("a" * 2000) + "]", "line 2: a key must have at most 5 names"),
+    "names in quotes": (".".join(["'a'", '"b"'] * 9) + " = 1", "at most 5 names"),
+    "names within braces": ("a = { " + ".".join("1" * 20) + " = 1 }", "at most 5 names"),
+    "a bracket and blanks": ("[" + " " * 90_000, "line 1 must have at most 10000 characters, but has 90001"),
+    "a long text": ("#\n" * 60_000, "must have at most 100000 characters, but has 120000"),
+    "many lines": ("\n" * 50_000, "must have at most 2000 lines, but has 50001"),
+}
+
+
+@pytest.mark.parametrize("what", TOO_MUCH)
+def test_more_than_anybody_writes_is_told_for_projects_and_hands(what):
+    text, said = TOO_MUCH[what]
+    with pytest.raises(UnreadableError, match=said) as told:
+        tables_of(text)
+    with pytest.raises(ProjectError) as refused:
+        parse_project(text, "x.toml")
+    assert refused.value.findings == [told.value.finding]
+    with pytest.raises(IncludedError, match=said):
+        parse_included(text, "x.toml", "x.toml", Hand, "hand")
+
+
+def test_a_file_of_that_kind_is_told_on_the_command_line_too(tmp_path):
+    (tmp_path / "x.toml").write_text(TOO_MUCH["a long text"][0])
+    with pytest.raises(ProjectError, match="at most 100000 characters"):
+        load_project(tmp_path / "x.toml")
+
+
+WITHIN = {
+    "keys": lines("k{} = 1".format),
+    "keys of one table": lines("a.b{} = 1".format),
+    "keys of many names": "\n".join(".".join("a" * 4) + f".k{number} = 1" for number in range(1900)),
+    "tables": lines("[t{}]".format),
+    "tables in a table": lines("[t.t{}]".format),
+    "a list of tables": lines(lambda _: "[[a]]"),
+    "holes": "[holes]\n" + lines("h{} = {{}}".format),
+    "an inline table": "\n".join(f"a{n} = {{{', '.join(f'k{each} = 1' for each in range(900))}}}" for n in range(9)),
+    "a list": "a = [" + ",\n".join("[]," * 3000 for _ in range(10)) + "]",
+    "brackets": "a = " + "[" * 9000,
+    "marks": "\n".join(f'a{number} = "' + '\\"' * 4900 + '"' for number in range(10)),
+    "blanks": ("#" + " " * 9900 + "\n") * 9 + "[" + " " * 9900,
+}
+
+
+@pytest.mark.parametrize("hand", [None, HAND], ids=["own hand", "another hand"])
+@pytest.mark.parametrize("what", WITHIN)
+def test_what_is_within_bounds_is_told_soon(what, hand):
+    begun = time.process_time()
+    with pytest.raises(ProjectError):
+        parse_project(text_with_files(WITHIN[what], CONFIGS / "x.toml", hand), "x.toml", written=WITHIN[what])
+    assert time.process_time() - begun < SOON_SECONDS
+    assert len(WITHIN[what]) < CHARACTERS_MOST
+
+
+def test_what_a_large_project_holds_is_read():
+    # No demo comes near: seven times the lines of the largest, a bore of 500 points on one line, keys in tables.
+    points = ", ".join(f"[{number}.25, {number}.75]" for number in range(500))
+    rows = "\n".join(f"h{number:02} = {{ by.finger = 'L1', note = 'a.b.c. d' }}" for number in range(1500))
+    found = tables_of(f"[bore]\npoints_mm = [{points}]  # 1.2.3. And. So. On.\n[holes]\n{rows}\n")
+    assert (len(found["bore"]["points_mm"]), len(found["holes"])) == (500, 1500)
