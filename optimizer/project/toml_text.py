@@ -15,11 +15,12 @@ from optimizer.project.findings import Finding
 CHARACTERS_MOST = 100_000
 LINES_MOST = 2_000
 LINE_CHARACTERS_MOST = 10_000
-NAMES_MOST = 5
+NAMES_MOST = 4
 """In one key, such as the three of `holes.h05.diameter_mm`."""
 
-_NAME = r"""[\w"'-]++"""
-_LONG_KEY = re.compile(rf"""(?<![\w"'-]){_NAME}(?:[ \t]*+\.[ \t]*+{_NAME}){{{NAMES_MOST}}}""")
+_NAME = re.compile(r"""[\w-]++|"[^"]*+"|'[^']*+'""")
+_CHAIN = re.compile(rf"(?:{_NAME.pattern})(?:[ \t]*+\.[ \t]*+(?:{_NAME.pattern}))*+[ \t]*+([=\]])?+")
+"""Names with dots between, and what makes a key or a table of them."""
 
 
 class UnreadableError(Fault):
@@ -58,7 +59,7 @@ def _too_much(text: str) -> Finding | None:
         if len(line) > LINE_CHARACTERS_MOST:
             said = f"must have at most {LINE_CHARACTERS_MOST} characters, but has {len(line)}; break it"
             return Finding("", f"line {number} {said}", number)
-        if _LONG_KEY.search(line):
+        if any(chain[1] and len(_NAME.findall(chain[0])) > NAMES_MOST for chain in _CHAIN.finditer(line)):
             return Finding("", f"line {number}: a key must have at most {NAMES_MOST} names with dots between", number)
     return None
 
