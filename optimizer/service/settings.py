@@ -15,6 +15,8 @@ class Settings:
     token_digest : SHA-256 of the token, in hex; None where none is asked for
     running_most, waiting_most : searches at once, and runs waiting for their turn
     body_bytes_most : largest request; body_seconds : how long it may take to arrive
+    head_seconds : how long the head of a request may take to arrive
+    connections_most, silent_most : connections at once, and those of one address on which no request is answered
     work_seconds : how long checking, predicting and comparing may take
     closing_seconds : how long a deletion waits for a search's process to close
     minutes_most, workers_most : what one run may ask for
@@ -30,6 +32,9 @@ class Settings:
     waiting_most: int = 50
     body_bytes_most: int = 1_000_000
     body_seconds: float = 20.0
+    head_seconds: float = 10.0
+    connections_most: int = 1000
+    silent_most: int = 100
     followers_most: int = 500
     work_seconds: float = 90.0
     closing_seconds: float = 20.0
