@@ -60,10 +60,13 @@ def serve(
 def _with_token(settings: "Settings", fresh: bool) -> "Settings":
     """The settings with the token that is asked for: one from the environment, else one made and shown once."""
     from optimizer.commands.console import console
-    from optimizer.service.tokens import digest_of, kept_digest, new_token
+    from optimizer.service.tokens import digest_of, kept_digest, new_token, unfit
 
     given = os.environ.pop(TOKEN_VARIABLE, "")
     if given:
+        wrong = unfit(given)
+        if wrong is not None:
+            raise Fault(f"{TOKEN_VARIABLE}: {wrong}")
         return replace(settings, token_digest=digest_of(given))
     digest = kept_digest(settings.kept)
     if fresh or (settings.open_to_others and digest is None):

@@ -13,7 +13,7 @@ from optimizer.project.faults import Fault
 from optimizer.project.findings import Finding
 
 CHARACTERS_MOST = 100_000
-LINES_MOST = 2_000
+LINES_MOST = 1_500
 LINE_CHARACTERS_MOST = 10_000
 NAMES_MOST = 4
 """In one key, such as the three of `holes.h05.diameter_mm`."""

@@ -19,7 +19,8 @@ from optimizer import cautions
 from optimizer.records.files import RecordError
 from optimizer.service import api_extensions, api_files, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
-from optimizer.service.guard import Guard
+from optimizer.service.guard import Guard, sender
+from optimizer.service.guesses import Guesses
 from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.queue import Queue
 from optimizer.service.refusals import DOCUMENTED, HEADERS, Finding, RefusedError, problem_response
@@ -52,7 +53,7 @@ class Given(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    token: str = Field(max_length=200)
+    token: str = Field(max_length=tokens.MOST)
 
 
 @about.get("/", operation_id="about")
@@ -77,10 +78,10 @@ async def begin_session(given: Given, here: Here, request: Request) -> Response:
     Raises
     ------
     RefusedError
-        403 for a wrong token
+        403 for a wrong token, 429 when too many came from that address
     """
     digest = here.settings.token_digest
-    if digest is not None and not tokens.fits(given.token, digest):
+    if not await here.guesses.right(given.token, sender(request.scope)):
         raise RefusedError(403, "that is not the token")
     answer = Response(status_code=204)
     if digest is not None:
@@ -97,6 +98,7 @@ def make_app(settings: Settings) -> FastAPI:
         shelf=shelf,
         queue=Queue(settings, shelf),
         following=Following(settings, shelf),
+        guesses=Guesses(settings.token_digest),
         quick=Bench(min(QUICK_SECONDS, settings.work_seconds)),
         slow=Bench(settings.work_seconds),
     )
@@ -118,7 +120,7 @@ def make_app(settings: Settings) -> FastAPI:
     app.add_api_route("/", _page, include_in_schema=False)
     app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.add_middleware(Guard, settings=settings)
+    app.add_middleware(Guard, settings=settings, guesses=parts.guesses)
     return app
 
 

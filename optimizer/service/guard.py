@@ -12,6 +12,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from optimizer.service import tokens
+from optimizer.service.guesses import Guesses
 from optimizer.service.refusals import HEADERS, RefusedError, problem_response
 from optimizer.service.settings import LOOPBACK, Settings
 
@@ -32,9 +33,10 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 class Guard:
     """ASGI middleware around the whole service."""
 
-    def __init__(self, app: ASGIApp, settings: Settings) -> None:
+    def __init__(self, app: ASGIApp, settings: Settings, guesses: Guesses) -> None:
         self.app = app
         self.settings = settings
+        self.guesses = guesses
         self.names = {*LOOPBACK, settings.host, *settings.names}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -45,7 +47,9 @@ class Guard:
             return
         sent = _WithHeaders(send)
         try:
-            self._check(scope, Headers(scope=scope))
+            headers = Headers(scope=scope)
+            self._check(scope, headers)
+            await self._admit(scope, headers)
             body = await _arrived(receive, self._bytes_most(scope), self.settings.body_seconds)
             if body is not None:
                 await self.app(_handed_on(scope), _Again(body, receive), sent)
@@ -67,8 +71,14 @@ class Guard:
         length, most = headers.get("content-length", "0"), self._bytes_most(scope)
         if not length.isdecimal() or len(length) > 15 or int(length) > most:
             raise RefusedError(413, f"a request may hold at most {most} bytes")
+
+    async def _admit(self, scope: Scope, headers: Headers) -> None:
+        """Let a session or the token by."""
         digest = self.settings.token_digest
-        if digest is not None and _closed(scope) and not _admitted(headers, digest):
+        if digest is None or not _closed(scope) or tokens.session_fits(_session(headers), digest):
+            return
+        kind, _, given = headers.get("authorization", "").partition(" ")
+        if kind.lower() != "bearer" or not given.strip() or not await self.guesses.right(given.strip(), sender(scope)):
             raise RefusedError(401, "this service asks for its token: `Authorization: Bearer TOKEN`")
 
     def _bytes_most(self, scope: Scope) -> int:
@@ -102,11 +112,10 @@ def _handed_on(scope: Scope) -> Scope:
     return {**scope, "headers": [each for each in scope["headers"] if each[0] not in UNREAD]}
 
 
-def _admitted(headers: Headers, digest: str) -> bool:
-    kind, _, given = headers.get("authorization", "").partition(" ")
-    if kind.lower() == "bearer" and given and tokens.fits(given.strip(), digest):
-        return True
-    return tokens.session_fits(_session(headers), digest)
+def sender(scope: Scope) -> str:
+    """The address that a request comes from, as a proxy on this machine gives it; empty where it is not known."""
+    client = scope.get("client")
+    return client[0] if client else ""
 
 
 def _session(headers: Headers) -> str:

@@ -9,6 +9,7 @@ from fastapi.responses import Response
 from fastapi.routing import APIRoute
 
 from optimizer.service.following import Following
+from optimizer.service.guesses import Guesses
 from optimizer.service.queue import Queue
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME, Shelf
@@ -30,6 +31,7 @@ class Parts:
     shelf: Shelf
     queue: Queue
     following: Following
+    guesses: Guesses
     quick: Bench
     slow: Bench
 

@@ -8,6 +8,10 @@ from pathlib import Path
 
 COOKIE = "holewright"
 NAME = "token.sha256"
+LEAST, MOST = 15, 200
+"""Characters of a token of one's own: 15 are the least that NIST SP 800-63B-4 (2025) asks of a password that stands
+alone (from memory); at one guess a second the simplest such word outlasts everybody."""
+
 _KEY = secrets.token_bytes(32)
 """Of this process alone: who reads the kept digest cannot make a session of it."""
 
@@ -15,6 +19,15 @@ _KEY = secrets.token_bytes(32)
 def digest_of(token: str) -> str:
     """What is kept of a token."""
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def unfit(token: str) -> str | None:
+    """What keeps a token of one's own from being one, in a sentence; None where nothing does."""
+    if not LEAST <= len(token) <= MOST:
+        return f"must have {LEAST} to {MOST} characters, for shorter ones can be guessed, but has {len(token)}"
+    if not (token.isascii() and token.isprintable() and token == token.strip()):
+        return "must be letters, digits and signs of ASCII, without blanks at its ends"
+    return None
 
 
 def kept_digest(folder: Path) -> str | None:

@@ -28,7 +28,7 @@ TOO_MUCH = {
     "names within braces": ("a = { " + ".".join("1" * 20) + " = 1 }", "at most 4 names"),
     "a bracket and blanks": ("[" + " " * 90_000, "line 1 must have at most 10000 characters, but has 90001"),
     "a long text": ("#\n" * 60_000, "must have at most 100000 characters, but has 120000"),
-    "many lines": ("\n" * 50_000, "must have at most 2000 lines, but has 50001"),
+    "many lines": ("\n" * 50_000, "must have at most 1500 lines, but has 50001"),
 }
 
 
@@ -54,7 +54,7 @@ WITHIN = {
     "names without a value": "\n".join(" . ".join("a" * 2400) for _ in range(10)),
     "keys": lines("k{} = 1".format),
     "keys of one table": lines("a.b{} = 1".format),
-    "keys of many names": "\n".join(".".join("a" * 3) + f".k{number} = 1" for number in range(1900)),
+    "keys of many names": "\n".join(".".join("a" * 3) + f".k{number} = 1" for number in range(LINES_MOST - 100)),
     "tables": lines("[t{}]".format),
     "tables in a table": lines("[t.t{}]".format),
     "a list of tables": lines(lambda _: "[[a]]"),
