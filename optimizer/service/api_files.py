@@ -11,6 +11,7 @@ from typing import IO
 
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel
+from starlette.background import BackgroundTask
 
 from optimizer.service.opening import opened
 from optimizer.service.parts import Here, RunName, operations
@@ -50,7 +51,7 @@ def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
         raise RefusedError(404, f"run {run} has no file of that name")
     kind = "application/json" if path.suffix == ".json" else "application/octet-stream"
     headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
-    return StreamingResponse(_read(opened(path)), media_type=kind, headers=headers)
+    return _sent(opened(path), kind, headers)
 
 
 @router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)
@@ -58,7 +59,7 @@ def get_archive(run: RunName, here: Here) -> StreamingResponse:
     """The whole run as a ZIP archive."""
     packed = _packed(run, here.shelf.results(here.shelf.folder(run)))
     headers = {"content-disposition": f'attachment; filename="{run}.zip"'}
-    return StreamingResponse(_read(packed), media_type="application/zip", headers=headers)
+    return _sent(packed, "application/zip", headers)
 
 
 def _plain(name: str) -> str:
@@ -81,7 +82,11 @@ def _packed(run: str, files: dict[str, Path]) -> IO[bytes]:
     return packed
 
 
+def _sent(file: IO[bytes], kind: str, headers: dict[str, str]) -> StreamingResponse:
+    """A file's content in parts; it is closed also where none of it is read, as for HEAD."""
+    return StreamingResponse(_read(file), media_type=kind, headers=headers, background=BackgroundTask(file.close))
+
+
 def _read(file: IO[bytes]) -> Iterator[bytes]:
-    with file:
-        while part := file.read(65_536):
-            yield part
+    while part := file.read(65_536):
+        yield part

@@ -21,6 +21,7 @@ from optimizer.service import api_extensions, api_files, api_layouts, api_projec
 from optimizer.service.following import Following
 from optimizer.service.guard import Guard, sender
 from optimizer.service.guesses import Guesses
+from optimizer.service.methods import allowed
 from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.queue import Queue
 from optimizer.service.refusals import DOCUMENTED, HEADERS, Finding, RefusedError, problem_response
@@ -161,10 +162,14 @@ def _answer_faults(app: FastAPI) -> None:
         return problem_response(422, "the request does not fit", found)
 
     @app.exception_handler(HTTPException)
-    async def not_served(_request: Request, error: HTTPException) -> Response:
-        headers = dict(error.headers or {})
-        said = {404: "there is nothing at this address", 405: "this address does not take that method"}
-        return problem_response(error.status_code, said.get(error.status_code, "refused"), headers=headers)
+    async def not_served(request: Request, error: HTTPException) -> Response:
+        headers, path = dict(error.headers or {}), request.scope["path"]
+        if error.status_code == 405 or path == "*":
+            headers = {"allow": allowed(app.routes, request.scope)}
+            if request.method == "OPTIONS":
+                return Response(status_code=204, headers=headers)
+        said = SAID_OF_STATUS.get(error.status_code, str(error.detail))
+        return problem_response(error.status_code, said, headers=headers)
 
     @app.exception_handler(RecordError)
     async def unreadable(_request: Request, _error: RecordError) -> Response:
@@ -180,6 +185,13 @@ def _answer_faults(app: FastAPI) -> None:
     async def fault(_request: Request, _error: Exception) -> Response:
         return problem_response(500, "a fault of the service; its log says more", headers=HEADERS)  # beyond the guard
 
+
+SAID_OF_STATUS = {
+    400: "the request cannot be read; it must be JSON in UTF-8",
+    404: "there is nothing at this address",
+    405: "this address does not take that method; the header field Allow lists those that it takes",
+}
+"""What is said in place of the framework's words."""
 
 SAID = {
     "extra_forbidden": "there is no such key; the OpenAPI document lists those there are",

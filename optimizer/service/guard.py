@@ -6,6 +6,7 @@ reset, and the answer lost.
 
 import asyncio
 import ipaddress
+import re
 from contextlib import suppress
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -26,6 +27,9 @@ OPEN_BYTES_MOST = 10_000
 UNREAD = frozenset({b"cookie", b"range", b"if-range"})
 """Header fields that go no further: nothing needs them, and to read them takes time. What is served is served whole."""
 
+HOST = re.compile(r"(?:\[([0-9A-Fa-f:.]+)\]|([A-Za-z0-9._-]+))(?::[0-9]{0,5})?")
+"""A name or an address, and a port (RFC 9110, 7.2; RFC 3986, 3.2.2): nobody before it, nothing after it."""
+
 LINGER_SECONDS = 1.0
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 
@@ -45,7 +49,7 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self.app(scope, receive, send)
             return
-        sent = _WithHeaders(send)
+        sent = _WithHeaders(send, scope["method"] == "HEAD")
         try:
             headers = Headers(scope=scope)
             self._check(scope, headers)
@@ -90,8 +94,10 @@ class Guard:
 
         A plain address cannot be rebound: a page that was loaded from it is ours.
         """
-        name = host.rsplit(":", 1)[0] if not host.endswith("]") and ":" in host else host
-        name = name.strip("[]").lower()
+        found = HOST.fullmatch(host)
+        if found is None:
+            return False
+        name = (found[1] or found[2]).lower()
         if name in self.names:
             return True
         try:
@@ -108,8 +114,9 @@ def _closed(scope: Scope) -> bool:
 
 
 def _handed_on(scope: Scope) -> Scope:
-    """A request as what stands behind the guard sees it."""
-    return {**scope, "headers": [each for each in scope["headers"] if each[0] not in UNREAD]}
+    """A request as what stands behind the guard sees it: HEAD is GET, whose answer is cut short."""
+    method = "GET" if scope["method"] == "HEAD" else scope["method"]
+    return {**scope, "method": method, "headers": [each for each in scope["headers"] if each[0] not in UNREAD]}
 
 
 def sender(scope: Scope) -> str:
@@ -143,13 +150,16 @@ async def _refuse(refusal: RefusedError, receive: Receive, send: Send) -> None:
 
 
 class _WithHeaders:
-    """Sends answers with the headers that they all carry, unless they bring their own."""
+    """Sends answers with the headers that they all carry, unless they bring their own; their heads alone for HEAD."""
 
-    def __init__(self, send: Send) -> None:
+    def __init__(self, send: Send, head_alone: bool) -> None:
         self._send = send
+        self._head_alone = head_alone
         self.begun = False
 
     async def __call__(self, message: Message) -> None:
+        if self._head_alone and self.begun:
+            return
         if message["type"] == "http.response.start":
             self.begun = True
             headers = MutableHeaders(scope=message)
@@ -158,6 +168,8 @@ class _WithHeaders:
             if "accept-ranges" in headers:
                 headers["accept-ranges"] = "none"
         await self._send(message)
+        if self._head_alone:
+            await self._send({"type": "http.response.body", "body": b""})
 
 
 async def _arrived(receive: Receive, most: int, seconds: float) -> bytes | None:

@@ -66,6 +66,9 @@ def test_it_answers_to_its_names_and_to_plain_addresses(client, host):
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "localhost.evil.example:8750", "", ":80",
                                   "127.0.0.1@evil.example", "evil.example:127.0.0.1", "shelf.example.", "127.1", "[",
+                                  "user@127.0.0.1", "user@shelf.example", "user:word@localhost:80", "127.0.0.1:x",
+                                  "127.0.0.1:80@evil.example", "localhost:80:80", "[127.0.0.1", "localhost/x",
+                                  "[shelf.example]", "localhost:800000", "local host", "127.0.0.1,evil.example",
                                   "x" * 5000])  # fmt: skip
 def test_a_name_that_was_rebound_to_it_is_refused(client, host):
     assert "--name" in is_problem(client.get("/runs", host=host), 421)
