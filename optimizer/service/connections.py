@@ -2,6 +2,7 @@
 
 import asyncio
 import socket
+from http import HTTPStatus
 from typing import Any
 
 import h11
@@ -140,8 +141,9 @@ class Connection(H11Protocol):
             self.transport.close()
             return
         answer = problem_response(status, detail, headers={**HEADERS, "connection": "close"})
+        reason = HTTPStatus(status).phrase.encode()
         headers = [*self.server_state.default_headers, *answer.raw_headers]
-        self.transport.write(self.conn.send(h11.Response(status_code=status, headers=headers)))
+        self.transport.write(self.conn.send(h11.Response(status_code=status, headers=headers, reason=reason)))
         self.transport.write(self.conn.send(h11.Data(data=bytes(answer.body))))
         self.transport.write_eof()
         self.loop.call_later(LINGER_SECONDS, self.give_way)

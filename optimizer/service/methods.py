@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from starlette.routing import BaseRoute, Match, Mount
 from starlette.types import Scope
 
-OFFERED = ("GET", "POST", "PUT", "PATCH", "DELETE")
+OFFERED = ("GET", "POST", "DELETE")
 
 
 def allowed(routes: Sequence[BaseRoute], scope: Scope) -> str:
