@@ -23,3 +23,12 @@ def clock(seconds: float) -> str:
 def to_people(docstring: str | None) -> str:
     """What a docstring says to those who use a command or the service: all above its first numpydoc section."""
     return re.split(r"^[ \t]*(?:Parameters|Returns|Raises)\n[ \t]*-+$", docstring or "", flags=re.MULTILINE)[0].strip()
+
+
+QUOTED_MOST = 120
+"""Letters of a text that somebody wrote, where a sentence quotes it."""
+
+
+def cut(text: str, most: int = QUOTED_MOST) -> str:
+    """A text no longer than so many letters, with its length where it was longer."""
+    return text if len(text) <= most else f"{text[: most - 1]}… ({len(text)} letters)"

@@ -8,11 +8,12 @@ import json
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from optimizer.project.faults import Fault
+from optimizer.words import cut
 
 SCHEMA_VERSION = "1.5.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -30,6 +31,12 @@ class Record(BaseModel):
 class RecordError(Fault):
     """A record that cannot be read; the message says which file and why."""
 
+
+LARGEST = 1e15
+"""No number of a record comes near it; what is beyond would overflow somewhere later."""
+
+DEEPEST = 100
+"""So many tables and lists within each other no record has."""
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -66,10 +73,12 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
     Raises
     ------
     RecordError
-        when the file is missing, not JSON, of another kind or major version, or does not fit its schema
+        when the file is missing, not JSON, holds what no record can, is of another kind or major version, or does not
+        fit its schema or itself
     """
     try:
         data = json.loads(bytes_of(path).decode("utf-8"))
+        _sound(data)
     except FileNotFoundError:
         raise RecordError(f"there is no file {path}") from None
     except IsADirectoryError:
@@ -79,15 +88,35 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
     wanted = kind.model_fields["schema_name"].default
     found = data.get("schema_name") if isinstance(data, dict) else None
     if found != wanted:
-        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {found!r}")
+        raise RecordError(f"{path} is not a {wanted} file: its schema_name is {cut(repr(found))}")
     if "schema_version" not in data:
         raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
     version = str(data["schema_version"])
     if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
-        raise RecordError(f"{path} has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
+        raise RecordError(
+            f"{path} has schema version {cut(version)}; this program reads {SCHEMA_VERSION.split('.')[0]}.x"
+        )
     try:
         return kind.model_validate(data)
     except ValidationError as error:
         first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise RecordError(f"{path} does not fit its schema at {where}: {first['msg']}") from None
+        where = cut(".".join(str(part) for part in first["loc"])) or "the whole"
+        raise RecordError(f"{path} does not fit its schema at {where}: {cut(first['msg'])}") from None
+
+
+def _sound(value: Any, depth: int = 0) -> None:
+    """Raise ValueError for what is JSON and yet can be in no record: numbers without measure, texts that are none."""
+    if depth > DEEPEST:
+        raise ValueError(f"more than {DEEPEST} tables and lists within each other")
+    if isinstance(value, str):
+        value.encode()  # half a pair of surrogates cannot be written anywhere
+    elif isinstance(value, int | float):
+        if not abs(value) < LARGEST:  # nor is NaN
+            raise ValueError(f"the number {cut(str(value))} is beyond all measure")
+    elif isinstance(value, dict):
+        for key, entry in value.items():
+            _sound(key, depth)
+            _sound(entry, depth + 1)
+    elif isinstance(value, list):
+        for entry in value:
+            _sound(entry, depth + 1)

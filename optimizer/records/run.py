@@ -1,10 +1,15 @@
 """Files of a run folder beside the layouts: the run itself, its front, and how far it is."""
 
-from typing import Literal, TypeAlias
+import re
+from collections.abc import Iterable, Mapping
+from typing import Literal, Self, TypeAlias
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.words import cut
+
+LAYOUT_FILE = re.compile(r"layouts/[A-Za-z0-9][A-Za-z0-9_-]*\.json")
 
 PoolKind: TypeAlias = Literal["local", "ray"]
 """Who solves a search's trials: processes of this machine, or Ray's."""
@@ -20,6 +25,19 @@ class FrontEntry(Record):
     violation_mm: float
     binds: list[str]
 
+    @model_validator(mode="after")
+    def _file_lies_beside(self) -> Self:
+        if not LAYOUT_FILE.fullmatch(self.file):
+            raise ValueError(f"{cut(self.file)} is no file of its run folder's layouts")
+        return self
+
+
+def _named(what: str, given: Mapping[str, float | str], wanted: Iterable[str]) -> None:
+    """Raise ValueError where an objective is without its figure."""
+    missing = [cut(name) for name in wanted if name not in given]
+    if missing:
+        raise ValueError(f"{what} says nothing of the objective {missing[0]!r}")
+
 
 class FrontRecord(Record):
     """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
@@ -32,6 +50,18 @@ class FrontRecord(Record):
     thinned_to: dict[str, float]
     feasible: bool
     layouts: list[FrontEntry]
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self) -> Self:
+        for what, given in (("units", self.units), ("thinned_to", self.thinned_to)):
+            _named(what, given, self.objectives)
+        for entry in self.layouts:
+            _named(f"layout {cut(entry.id)}", entry.objectives, ["tuning", *self.objectives])
+        if self.feasible and not self.layouts:
+            raise ValueError("it calls itself feasible and has no layout")
+        if len({entry.id for entry in self.layouts}) < len(self.layouts):
+            raise ValueError("a layout stands twice in it")
+        return self
 
     @property
     def best_tuned(self) -> FrontEntry:

@@ -1,18 +1,37 @@
 """One writer for a run folder: a lock that the system itself lets go of when its holder dies."""
 
 import fcntl
-import json
 import os
 import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Annotated
+
+from pydantic import BaseModel, Field, ValidationError
 
 from optimizer.project.faults import Fault
+
+PROCESS_MOST = 2**31 - 1
 
 
 class RunInUseError(Fault):
     """Another search writes to the folder; the message says which."""
+
+
+class Holder(BaseModel):
+    """Who holds a lock, as it notes there: its process's number, and the machine it runs on."""
+
+    process: Annotated[int, Field(gt=0, le=PROCESS_MOST)]
+    host: Annotated[str, Field(max_length=300)]
+
+
+def holder_of(note: bytes) -> Holder | None:
+    """Who holds the lock with this note in it; None where it is none."""
+    try:
+        return Holder.model_validate_json(note)
+    except ValidationError:
+        return None
 
 
 @contextmanager
@@ -33,16 +52,13 @@ def sole_writer(folder: Path) -> Iterator[None]:
         except BlockingIOError:
             raise RunInUseError(_sentence(folder, os.read(descriptor, 1000))) from None
         os.ftruncate(descriptor, 0)
-        os.write(descriptor, json.dumps({"process": os.getpid(), "host": socket.gethostname()}).encode())
+        os.write(descriptor, Holder(process=os.getpid(), host=socket.gethostname()).model_dump_json().encode())
         yield
     finally:
         os.close(descriptor)
 
 
 def _sentence(folder: Path, note: bytes) -> str:
-    try:
-        holder = json.loads(note)
-        whose = f"process {int(holder['process'])} on {holder['host']}"
-    except (ValueError, TypeError, KeyError):
-        whose = "another process"
+    holder = holder_of(note)
+    whose = f"process {holder.process} on {holder.host}" if holder else "another process"
     return f"{folder} is being written by {whose}; stop that search first, or search into another folder"

@@ -21,7 +21,7 @@ from optimizer.service.launching import EXTENDED, PRESENT
 from optimizer.service.opening import text_of
 from optimizer.service.parts import FOREIGN_PAGE, Here, Parts, RunName, json_file, operations
 from optimizer.service.refusals import RefusedError
-from optimizer.service.shelf import EXTENSION, LAYOUT_NAME, RUN_NAME, State, extension_state
+from optimizer.service.shelf import EXTENSION, LAYOUT_NAME, RUN_NAME, State, extension_state, has_extension
 from optimizer.service.tickets import new_ticket, read_ticket
 
 router = operations("extensions")
@@ -148,20 +148,21 @@ def _done(here: Parts, name: str) -> Path:
 
 def _summary(here: Parts, name: str) -> ExtensionSummary:
     folder = here.shelf.extension(name)
-    ticket = read_ticket(folder)
-    record = None
-    if (folder / EXTENSION).is_file():
-        try:
+    ticket, record, broken = None, None, ""
+    try:
+        ticket = read_ticket(folder)
+        if has_extension(folder):
             record = here.shelf.files.record(folder / EXTENSION, ExtensionRecord)
-        except RecordError:
-            record = None
+    except RecordError as error:
+        broken = str(error).replace(f"{folder}/", "")
+    failed = ticket.message if ticket and ticket.state == "failed" else ""
     present, _, extended = (ticket.title if ticket else "").partition(" to ")
     return ExtensionSummary(
         id=name,
         present=f"{record.present}, layout {record.present_layout}" if record else present,
         extended=record.extended if record else extended,
-        state=extension_state(folder, ticket),
-        message=ticket.message if ticket and ticket.state == "failed" else "",
+        state="failed" if broken else extension_state(folder, ticket),
+        message=broken or failed,
         asked=ticket.asked if ticket else "",
         ways=len(record.ways) if record else 0,
     )

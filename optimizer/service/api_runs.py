@@ -114,7 +114,10 @@ def _placed(here: Parts, runs: list[RunSummary]) -> list[RunSummary]:
     if all(each.state != "waiting" for each in runs):
         return runs
     place = {name: number for number, name in enumerate(here.queue.waiting())}
-    return [each.model_copy(update={"waiting_before": place.get(each.id)}) for each in runs]
+    return [
+        each.model_copy(update={"waiting_before": place.get(each.id)}) if each.state == "waiting" else each
+        for each in runs
+    ]
 
 
 def _summary(here: Parts, run: str) -> RunSummary:

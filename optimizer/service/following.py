@@ -111,7 +111,11 @@ class Following:
     def _moment(self, run: str, folder: Path) -> Moment:
         mark = _mark(folder / "pareto.json")
         front = None if mark == NOTHING else "-".join(map(str, mark))
-        return Moment(run=self.shelf.summary(run), progress=self.shelf.progress(folder), front=front)
+        try:
+            progress = self.shelf.progress(folder)
+        except RecordError:
+            progress = None
+        return Moment(run=self.shelf.summary(run), progress=progress, front=front)
 
     @staticmethod
     async def _tell(watch: _Watch, event: bytes) -> None:

@@ -103,7 +103,7 @@ class Queue:
         with self._lock:
             self.room()
             folder = self._at_rest(run, "resumed")
-            former = read_ticket(folder)
+            former = self._ticket(run)
             if former is not None:  # whose process may still be closing
                 ticket = ticket.model_copy(
                     update={"process": former.process, "begun": former.begun, "host": former.host}
@@ -127,11 +127,18 @@ class Queue:
             raise RefusedError(409, f"{name} is {state}; it cannot be {what} now")
         return folder
 
+    def _ticket(self, name: str) -> Ticket | None:
+        """A folder's ticket; None also where it cannot be read, for then nothing is known to be asked for."""
+        try:
+            return read_ticket(self.settings.results / name)
+        except RecordError:
+            return None
+
     def waiting(self) -> list[str]:
         """Names of the runs and extensions that wait, the next one first."""
         found = {}
         for name in self.shelf.all_names():
-            ticket = read_ticket(self.settings.results / name)
+            ticket = self._ticket(name)
             if ticket is not None and ticket.state == "waiting":
                 found[name] = ticket.order
         return sorted(found, key=found.__getitem__)
@@ -146,7 +153,7 @@ class Queue:
         """
         with self._lock:
             folder, state = self.shelf.place(name), self.shelf.state(name)
-            ticket = read_ticket(folder)
+            ticket = self._ticket(name)
             if state != "waiting":
                 process = writer(folder) or (ticket and ticket.running) if state in UNDER_WAY else None
                 if process is None:
@@ -211,7 +218,7 @@ class Queue:
         """Whether a folder is searched into, its ticket settled first where its process has ended."""
         folder = self.settings.results / name
         try:
-            ticket = read_ticket(folder)
+            ticket = self._ticket(name)
             if ticket is not None and ticket.state == "started" and not ticket.alive:
                 self._settle(folder, ticket)
             return self.shelf.state(name) in UNDER_WAY
@@ -221,7 +228,7 @@ class Queue:
     def _started(self, name: str) -> bool:
         """Whether a search could be started; one that could not waits no longer, and says why."""
         folder = self.settings.results / name
-        ticket = read_ticket(folder)
+        ticket = self._ticket(name)
         if ticket is None:
             return False
         try:
@@ -238,7 +245,7 @@ class Queue:
     def _may_start(self, name: str) -> bool:
         """Whether nobody resumed it by hand, and who wrote to it before has ended, for that process holds its lock."""
         folder = self.settings.results / name
-        ticket = read_ticket(folder)
+        ticket = self._ticket(name)
         if ticket is None or (name, ticket.order) in self._unstartable:
             return False
         try:

@@ -1,12 +1,12 @@
 """The runs there are, whoever started them, and the only way from a name in a request to a file."""
 
-import json
 import re
 import socket
 import time
 from collections.abc import Iterator
+from os.path import isfile
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import psutil
 from pydantic import BaseModel
@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.search.lock import Holder, holder_of
 from optimizer.service.kept_files import KeptFiles
 from optimizer.service.launching import EXTENDED, LOG
 from optimizer.service.opening import opened
@@ -73,7 +74,7 @@ class Shelf:
             404 when there is no such run
         """
         path = self.settings.results / run
-        if not RUN_NAME.fullmatch(run) or path.is_symlink() or not (path / "run.json").is_file():
+        if not RUN_NAME.fullmatch(run) or path.is_symlink() or not isfile(path / "run.json"):
             raise RefusedError(404, "there is no run of that name")
         return path
 
@@ -110,7 +111,7 @@ class Shelf:
 
     def names(self) -> list[str]:
         """Names of all runs, the latest begun first."""
-        runs_there = [each for each in self._folders() if (each / "run.json").is_file()]
+        runs_there = [each for each in self._folders() if isfile(each / "run.json")]
         return [each.name for each in sorted(runs_there, key=self._begun, reverse=True)]
 
     def _begun(self, folder: Path) -> str:
@@ -122,10 +123,10 @@ class Shelf:
     def state(self, name: str) -> State:
         """How a run or an extension stands."""
         folder = self.place(name)
-        ticket = read_ticket(folder)
-        if is_extension(folder):
-            return extension_state(folder, ticket)
         try:
+            ticket = read_ticket(folder)
+            if is_extension(folder):
+                return extension_state(folder, ticket)
             return state_of(folder, self.files.record(folder / "run.json", RunRecord), ticket)
         except RecordError:
             return "failed"
@@ -135,10 +136,9 @@ class Shelf:
         folder = self.folder(run)
         try:
             record = self.files.record(folder / "run.json", RunRecord)
-            front = self.front(folder)
+            front, ticket = self.front(folder), read_ticket(folder)
         except RecordError as error:
             return _unreadable(run, str(error).replace(f"{folder}/", ""))
-        ticket = read_ticket(folder)
         feasible = front is not None and front.feasible
         layouts = front.layouts if front is not None else []
         names = front.objectives if front is not None else []
@@ -163,12 +163,12 @@ class Shelf:
     def front(self, folder: Path) -> FrontRecord | None:
         """The front of a run folder; None before there is one."""
         path = folder / "pareto.json"
-        return self.files.record(path, FrontRecord) if path.is_file() else None
+        return self.files.record(path, FrontRecord) if isfile(path) else None
 
     def progress(self, folder: Path) -> ProgressRecord | None:
         """The progress of a run folder; None before there is any."""
         path = folder / "progress.json"
-        return self.files.record(path, ProgressRecord) if path.is_file() else None
+        return self.files.record(path, ProgressRecord) if isfile(path) else None
 
     def layout(self, run: str, layout: str) -> Path:
         """The file of a layout.
@@ -179,7 +179,7 @@ class Shelf:
             404 when there is no such run or layout
         """
         path = self.folder(run) / "layouts" / f"{layout}.json"
-        if not LAYOUT_NAME.fullmatch(layout) or path.is_symlink() or not path.is_file():
+        if not LAYOUT_NAME.fullmatch(layout) or path.is_symlink() or not isfile(path):
             raise RefusedError(404, f"run {run} has no layout of that name; the front may have moved on")
         return path
 
@@ -198,7 +198,7 @@ def _plain_files(folder: Path) -> Iterator[Path]:
             continue
         if path.is_dir():
             yield from _plain_files(path)
-        elif path.is_file() and path.name not in PRIVATE:
+        elif isfile(path) and path.name not in PRIVATE:
             yield path
 
 
@@ -237,12 +237,12 @@ def state_of(folder: Path, run: RunRecord, ticket: Ticket | None) -> State:
 
 def is_extension(folder: Path) -> bool:
     """Whether a folder is an extension's, asked for or done."""
-    return not (folder / "run.json").is_file() and ((folder / EXTENDED).is_file() or has_extension(folder))
+    return not isfile(folder / "run.json") and (isfile(folder / EXTENDED) or has_extension(folder))
 
 
 def has_extension(folder: Path) -> bool:
     """Whether an extension is done."""
-    return (folder / EXTENSION).is_file()
+    return isfile(folder / EXTENSION)
 
 
 def extension_state(folder: Path, ticket: Ticket | None) -> State:
@@ -260,25 +260,25 @@ def writer(folder: Path) -> psutil.Process | None:
     The lock itself is not tried: to hold it for a moment could turn a search away that begins just then.
     """
     try:
-        note = _lock_note(folder)
-        if note["host"] != socket.gethostname():
+        holder = _holder(folder)
+        if holder is None or holder.host != socket.gethostname():
             return None
-        return runs(int(note["process"]), (folder / "lock").stat().st_mtime)
-    except (OSError, ValueError, TypeError, KeyError):
+        return runs(holder.process, (folder / "lock").stat().st_mtime)
+    except OSError:
         return None
 
 
-def _lock_note(folder: Path) -> Any:
-    """What a search wrote into its lock."""
+def _holder(folder: Path) -> Holder | None:
+    """Who wrote last that it holds the lock."""
     with opened(folder / "lock") as file:
-        return json.loads(file.read(1000))
+        return holder_of(file.read(1000))
 
 
 def _written_elsewhere(folder: Path) -> bool:
     """Whether a process of another machine, on a shared disk, is searching into a folder."""
     try:
-        host = _lock_note(folder)["host"]
+        holder = _holder(folder)
         noted = (folder / "progress.json").stat().st_mtime
-    except (OSError, ValueError, TypeError, KeyError):
+    except OSError:
         return False
-    return host != socket.gethostname() and time.time() - noted < 60.0
+    return holder is not None and holder.host != socket.gethostname() and time.time() - noted < 60.0

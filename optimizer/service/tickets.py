@@ -6,12 +6,15 @@ search's own lock who writes. So a service that is killed finds its queue and it
 
 import socket
 import time
+from os.path import isfile
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 import psutil
+from pydantic import Field
 
-from optimizer.records.files import Record, RecordError, write_record
+from optimizer.records.files import Record, write_record
+from optimizer.search.lock import PROCESS_MOST
 from optimizer.search.run_folder import now
 from optimizer.service.kept_files import KeptFiles
 
@@ -38,7 +41,7 @@ class Ticket(Record):
     title: str = ""
     keep: int | None = None
     redrill: int | None = None
-    process: int | None = None
+    process: Annotated[int | None, Field(gt=0, le=PROCESS_MOST)] = None
     begun: float | None = None
     host: str = ""
     message: str = ""
@@ -74,11 +77,14 @@ def new_ticket(**wanted: float | int | str | None) -> Ticket:
 
 
 def read_ticket(folder: Path) -> Ticket | None:
-    """The ticket of a run folder; None where there is none, or none that can be read."""
-    try:
-        return _FILES.record(folder / NAME, Ticket)
-    except RecordError:
-        return None
+    """The ticket of a run folder; None where there is none.
+
+    Raises
+    ------
+    RecordError
+        when there is one that cannot be read
+    """
+    return _FILES.record(folder / NAME, Ticket) if isfile(folder / NAME) else None
 
 
 def write_ticket(folder: Path, ticket: Ticket) -> None:

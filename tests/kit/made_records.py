@@ -93,12 +93,16 @@ def front(points, names=("tuning", "reach"), feasible=True):
     """A front of layouts by their objectives, t00000 first."""
     entries = [
         FrontEntry(id=f"t{number:05d}", file=f"layouts/t{number:05d}.json", wrong_notes=0, violation_mm=0.0, binds=[],
-                   objectives=dict(zip(names, point, strict=True)))
+                   objectives={"tuning": 1.0} | dict(zip(names, point, strict=True)))
         for number, point in enumerate(points)
     ]  # fmt: skip
-    units = dict.fromkeys(names, "%")
+    return front_of_entries(entries, names, feasible)
+
+
+def front_of_entries(entries, names, feasible):
+    """A front of these lines."""
     return FrontRecord(
-        instrument="Lantern Hall Practice Pipe", objectives=list(names), units=units,
+        instrument="Lantern Hall Practice Pipe", objectives=list(names), units=dict.fromkeys(names, "%"),
         thinned_to=dict.fromkeys(names, 1.0), feasible=feasible, layouts=entries,
     )  # fmt: skip
 
@@ -112,8 +116,8 @@ def run_folder(path, layouts, names=("tuning", "reach"), **changes):
                    violation_mm=record.violation_mm, binds=[])
         for record in layouts
     ]  # fmt: skip
-    found = front([], names, all(record.feasible for record in layouts))
-    write_record(path / "pareto.json", found.model_copy(update={"layouts": entries}))
+    feasible = bool(layouts) and all(record.feasible for record in layouts)
+    write_record(path / "pareto.json", front_of_entries(entries, names, feasible))
     values = fields(
         instrument="Lantern Hall Practice Pipe", project_file="pipe.toml", project_text="", seed=7, minutes=1.0,
         trials_wanted=None, workers=2, started="2026-11-02T10:00:00+00:00", finished=None, ended_by="time",

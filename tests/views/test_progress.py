@@ -60,7 +60,9 @@ def test_the_best_of_each_objective_is_shown_with_its_unit():
      (3, 0.25, "3 notes do not sound as wanted, a limit is broken by 0.25 mm")],
 )  # fmt: skip
 def test_what_is_lacking_is_said_while_nothing_is_feasible(wrong, violation, words):
-    entry = FrontEntry(id="a", file="a", objectives={}, wrong_notes=wrong, violation_mm=violation, binds=[])
+    entry = FrontEntry(
+        id="a", file="layouts/a.json", objectives={}, wrong_notes=wrong, violation_mm=violation, binds=[]
+    )
     assert describe(status(done=1, nearest=entry)).endswith(f"| nothing feasible yet; {words}")
 
 
