@@ -1,8 +1,18 @@
 """Findings: what is to be mended in a project, where it stands, and a sentence that says so."""
 
 import re
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple, TypeVar
+
+from optimizer.words import counted, cut
+
+FINDINGS_MOST = 100
+"""So many findings are told of one text; who has mended them is told of the next."""
+
+SENTENCE_MOST, PATH_MOST = 1000, 200
+"""Letters of a finding's sentence and of its path, whatever the text holds."""
+
+Wrong = TypeVar("Wrong")
 
 
 class Finding(NamedTuple):
@@ -14,12 +24,14 @@ class Finding(NamedTuple):
     sentence : what must hold, what came, what to do
     line : line of the project's text, from 1, as `located` found it
     row : line within the text that the path holds, from 1, for a text over several lines
+    more : how many problems it stands for, where it tells none of them
     """
 
     path: str
     sentence: str
     line: int | None = None
     row: int | None = None
+    more: int = 0
 
 
 def at(path: str, said: str, place: str = "", row: int | None = None) -> Finding:
@@ -32,19 +44,46 @@ def sentences_of(findings: Iterable[Finding]) -> list[str]:
     return list(dict.fromkeys(finding.sentence for finding in findings))
 
 
+def first_findings(wrong: Sequence[Wrong], finding: Callable[[Wrong], Finding], path: str = "") -> list[Finding]:
+    """Findings of the first `FINDINGS_MOST` things that are wrong at a path, each once, then one for all the rest."""
+    found = list(dict.fromkeys(finding(each) for each in wrong[:FINDINGS_MOST]))
+    more = len(wrong) - FINDINGS_MOST
+    return [*found, _for_more(more, path)] if more > 0 else found
+
+
+def shortened(findings: Sequence[Finding]) -> list[Finding]:
+    """The first of some findings, no longer than somebody reads, then one for all the rest."""
+    plain = [finding for finding in findings if not finding.more]
+    found = [
+        each._replace(path=cut(each.path, PATH_MOST), sentence=cut(each.sentence, SENTENCE_MOST))
+        for each in plain[:FINDINGS_MOST]
+    ]
+    more = counted_problems(findings) - len(found)
+    return [*found, _for_more(more, "")] if more else found
+
+
+def counted_problems(findings: Iterable[Finding]) -> int:
+    """How many problems findings stand for."""
+    return sum(finding.more or 1 for finding in findings)
+
+
+def _for_more(more: int, path: str) -> Finding:
+    return Finding(path, f"{counted(more, 'more problem')}; mend these first", more=more)
+
+
 def located(findings: Iterable[Finding], text: str) -> list[Finding]:
     """Findings with the line of a project's text on which their key, or what it lies in, is first named."""
-    lines = key_lines(text)
-    return [finding if finding.line else finding._replace(line=_line(finding, lines, text)) for finding in findings]
+    lines, written = key_lines(text), text.split("\n")
+    return [finding if finding.line else finding._replace(line=_line(finding, lines, written)) for finding in findings]
 
 
-def _line(finding: Finding, lines: dict[str, int], text: str) -> int | None:
+def _line(finding: Finding, lines: dict[str, int], written: Sequence[str]) -> int | None:
     parts = finding.path.split(".")
     prefixes = (".".join(parts[:count]) for count in range(len(parts), 0, -1))
     line = next((lines[path] for path in prefixes if path in lines), None)
     if line is None or finding.row is None:
         return line
-    opens_a_line = text.split("\n")[line - 1].rstrip().endswith(('"""', "'''"))
+    opens_a_line = written[line - 1].rstrip().endswith(('"""', "'''"))
     return line + finding.row - (0 if opens_a_line else 1)
 
 

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
-from optimizer.project.findings import Finding, sentences_of
+from optimizer.project.findings import Finding, first_findings, sentences_of, shortened
 from optimizer.project.sentences import finding_of
 from optimizer.project.toml_text import UnreadableError, tables_of
 
@@ -26,8 +26,8 @@ class IncludedError(Fault):
     """A hand or printer file that cannot be used: `findings` holds one for each thing to mend."""
 
     def __init__(self, kind: str, findings: list[Finding]) -> None:
-        super().__init__(*sentences_of(findings), heading=f"{kind} file to mend")
-        self.findings = findings
+        self.findings = shortened(findings)
+        super().__init__(*sentences_of(self.findings), heading=f"{kind} file to mend")
 
 
 @dataclass(frozen=True)
@@ -65,8 +65,9 @@ def parse_included(text: str, source: str, name: str, kind: type[Table], key: st
     try:
         return Included(key, name, table, kind.model_validate(table))
     except ValidationError as error:
-        found = sentences_of(finding_of(item, kind, (key,)) for item in error.errors())
-        raise _unusable(key, *(f"{source}: {line.removeprefix(f'{key}.')}" for line in found)) from None
+        found = first_findings(error.errors(), lambda item: finding_of(item, kind, (key,)), key)
+        said = (one._replace(path=key, sentence=f"{source}: {one.sentence.removeprefix(f'{key}.')}") for one in found)
+        raise IncludedError(key, list(dict.fromkeys(said))) from None
 
 
 def _unusable(key: str, *sentences: str) -> IncludedError:

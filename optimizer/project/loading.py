@@ -12,7 +12,7 @@ from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
-from optimizer.project.findings import Finding, at, located
+from optimizer.project.findings import Finding, at, counted_problems, first_findings, located, shortened
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
 from optimizer.project.included import Included, IncludedError, read_included, taken_in
@@ -28,13 +28,14 @@ _LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
 
 
 class ProjectError(Fault):
-    """A project file that cannot be used: `findings` holds one for each thing to mend, with the line it stands on."""
+    """A project file that cannot be used: `findings` holds one for each thing to mend, with the line it stands on, the
+    first of them where there are many."""
 
     def __init__(self, source: str, findings: list[Finding]) -> None:
-        said = [finding.sentence for finding in findings]
-        super().__init__(*said, heading=f"{source}: {counted(len(said), 'problem')} to mend")
         self.source = source
-        self.findings = findings
+        self.findings = shortened(findings)
+        said = [finding.sentence for finding in self.findings]
+        super().__init__(*said, heading=f"{source}: {counted(counted_problems(findings), 'problem')} to mend")
 
 
 @dataclass(frozen=True)
@@ -118,8 +119,9 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         sections, notes, findings = _checked(data)
     if not findings:
         sections["uncertainty"] = sections["uncertainty"].taken_from(sections["printer"])
-        project = Project(**sections)
-        findings = impossibilities(project) + fitting_checks(project) if rule_out else []
+        project, findings = _validated(Project, sections, ())
+        if project is not None and rule_out:
+            findings = impossibilities(project) + fitting_checks(project)
     if findings:
         raise ProjectError(source, located(findings, text if written is None else written))
     return LoadedProject(source, text, project, notes)
@@ -141,7 +143,8 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
 def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Finding]]:
     """Each table checked on its own, so that one broken table hides nothing in the others."""
     sections: dict[str, Any] = {}
-    findings = [unknown_key((key,), Project) for key in data if key not in Project.model_fields]
+    unknown = [key for key in data if key not in Project.model_fields]
+    findings = first_findings(unknown, lambda key: unknown_key((key,), Project))
     for name, field in Project.model_fields.items():
         if name not in data:
             if field.is_required():
@@ -174,7 +177,7 @@ def _items(name: str, value: Any) -> tuple[list[Any], list[Finding]]:
     items, findings = [], []
     for label, entry in value.items():
         if not isinstance(entry, dict):
-            findings.append(at(f"{name}.{label}", f"must be a table such as {{ by = ... }}, but got {entry!r}"))
+            findings.append(at(f"{name}.{label}", f"must be a table such as {{ by = ... }}, but got {shown(entry)}"))
             continue
         if "id" in entry:
             findings.append(at(f"{name}.{label}.id", f"there is no such key; {label!r} in front of the line is the id"))
@@ -190,4 +193,5 @@ def _validated(model: type[BaseModel], value: Any, where: tuple[str | int, ...])
     try:
         return model.model_validate(value), []
     except ValidationError as error:
-        return None, list(dict.fromkeys(finding_of(item, model, where) for item in error.errors()))
+        path = ".".join(map(str, where))
+        return None, first_findings(error.errors(), lambda item: finding_of(item, model, where), path)

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from optimizer.project.findings import Finding, at
 from optimizer.project.model import FINGERS
+from optimizer.words import cut
 
 LIMITS = {
     "greater_than": ("gt", "more than"),
@@ -23,8 +24,8 @@ def shown(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str | list | int | float):
-        return repr(value)
-    return "a table" if isinstance(value, dict) else str(value)
+        return cut(repr(value))
+    return "a table" if isinstance(value, dict) else cut(str(value))
 
 
 def finding_of(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) -> Finding:
@@ -71,6 +72,8 @@ def _must(item: Any, last: str) -> str:
     if kind == "too_short":
         what = "points" if last == "points_mm" else "entries"
         return f"must hold at least {about['min_length']} {what}, but got {about['actual_length']}"
+    if kind == "too_long":
+        return f"must hold at most {about['max_length']} entries, but got {about['actual_length']}"
     if kind in LIMITS:
         name, words = LIMITS[kind]
         return f"must be {words} {about[name]:g}, but got {came}"

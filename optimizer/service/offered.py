@@ -6,12 +6,13 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from optimizer.project.findings import Finding, at, located
+from optimizer.project.findings import Finding, at, counted_problems, located
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included, IncludedError, parse_included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.service.refusals import RefusedError, told
+from optimizer.words import counted
 
 FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.toml")
 SOURCE = "project.toml"
@@ -95,7 +96,7 @@ def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> Loaded
         return parse_project(text_with_files(text, path, hand), SOURCE, written=text)
     except ProjectError as error:
         findings = _without(projects, error.findings)
-    many = "1 thing" if len(findings) == 1 else f"{len(findings)} things"
+    many = counted(counted_problems(findings), "thing")
     raise RefusedError(422, f"the project has {many} to mend", told(findings))
 
 
