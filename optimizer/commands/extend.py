@@ -32,14 +32,14 @@ def extend(
     from optimizer.commands.console import console
     from optimizer.commands.progress import FitProgress
     from optimizer.project.loading import load_project
-    from optimizer.records.files import write_record, write_text
+    from optimizer.records.files import make_private, write_record, write_text
     from optimizer.views.extension_page import extension_page, extension_picture
     from optimizer.views.extension_tables import show_extension
 
     place = out or results / f"{extended.stem}-extension"
     loaded = load_project(extended, hand)
     with writing(place):
-        place.mkdir(parents=True, exist_ok=True)
+        make_private(place, exist_ok=True)
     seconds = 60.0 * minutes
     found = solved(
         present, loaded, keep=keep, redrill=redrill, seconds=seconds, workers=workers,

@@ -46,7 +46,7 @@ def hands(
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
     from optimizer.project.loading import load_project
-    from optimizer.records.files import write_record
+    from optimizer.records.files import make_private, write_record
     from optimizer.views.fit_tables import show_hands
 
     players = hand or sorted(project.parent.glob("hands/*.toml"))
@@ -59,7 +59,7 @@ def hands(
     loaded = {path: load_project(project, path, rule_out=False) for path in players}
     place, seconds = out or results / f"{project.stem}-hands", 60.0 * minutes
     with writing(place):
-        place.mkdir(parents=True, exist_ok=True)
+        make_private(place, exist_ok=True)
     found = each_hand(
         loaded, as_written=as_written, seconds=seconds, workers=workers, told=FitProgress("hands", seconds)
     )

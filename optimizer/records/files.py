@@ -41,6 +41,20 @@ DEEPEST = 100
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 
+def make_private(folder: Path, exist_ok: bool = False) -> None:
+    """Make a folder for its owner alone, as a project's hand is personal; one that is there keeps what it has.
+
+    Raises
+    ------
+    FileExistsError
+        where there is one, unless that is well
+    OSError
+        where it cannot be made
+    """
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=0o700, exist_ok=exist_ok)
+
+
 def write_text(path: Path, text: str) -> None:
     """Write a file whole: beside its place first, then moved there."""
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -15,7 +15,7 @@ from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.files import read_record, write_record, write_text
+from optimizer.records.files import make_private, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 from optimizer.search.pareto import Front
@@ -188,7 +188,7 @@ def new_folder(results: Path, name: str) -> Path:
     for number in itertools.count(1):
         path = results / (name if number == 1 else f"{name}-{number}")
         try:
-            path.mkdir(parents=True)
+            make_private(path)
         except FileExistsError:
             continue
         return path

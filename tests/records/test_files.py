@@ -1,13 +1,16 @@
 """Files of records: what is refused and in what words, and writing that leaves whole files."""
 
 import json
+import os
 from importlib import resources
 
 import pytest
+from shelf import pipe
 
-from optimizer.records.files import SCHEMA_VERSION, RecordError, read_record, write_record, write_text
+from optimizer.records.files import SCHEMA_VERSION, RecordError, make_private, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord
+from optimizer.search.run_folder import create_run
 
 SCHEMAS = resources.files("optimizer.records").joinpath("schemas")
 
@@ -115,3 +118,26 @@ def test_a_layout_whose_notes_speak_of_other_holes_is_refused(tmp_path, record):
     path.write_text(json.dumps(data))
     with pytest.raises(RecordError, match=f"speaks of {len(record.holes) - 1} of {len(record.holes)} holes"):
         read_record(path, LayoutRecord)
+
+
+@pytest.fixture
+def generous():
+    """A process that shares whatever it makes with everybody."""
+    before = os.umask(0)
+    yield
+    os.umask(before)
+
+
+def test_a_folder_is_made_for_its_owner_alone_and_one_that_is_there_is_left(tmp_path, generous):
+    make_private(tmp_path / "results" / "run")
+    assert (tmp_path / "results" / "run").stat().st_mode & 0o777 == 0o700
+    (tmp_path / "shared").mkdir()
+    make_private(tmp_path / "shared", exist_ok=True)
+    assert (tmp_path / "shared").stat().st_mode & 0o777 == 0o777
+    with pytest.raises(FileExistsError):
+        make_private(tmp_path / "shared")
+
+
+def test_a_run_is_its_owners_alone(tmp_path, generous):
+    folder = create_run(tmp_path / "results", pipe(), 1, None, 1, 1)
+    assert folder.path.stat().st_mode & 0o777 == 0o700
