@@ -43,7 +43,7 @@ def tolerance(
     record = chosen_layout(path, layout, feasible=True)
     try:
         found = told(record, samples, seed, within, worth, _Progress())
-    except ValueError as error:
+    except (ValueError, OverflowError) as error:
         raise Fault(str(error)) from None
     show_tolerance(console(), found)
     write_if_asked(json, lambda place: write_record(place, found))

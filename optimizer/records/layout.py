@@ -245,6 +245,17 @@ class LayoutRecord(Record):
     provenance: dict[str, str | int | float]
 
     @model_validator(mode="after")
+    def _is_an_instrument(self) -> Self:
+        places = [position for position, _ in self.bore.points_mm]
+        if len(places) < 2 or places != sorted(places) or places[0] == places[-1]:
+            raise ValueError("the bore's points make no bore: there must be two at least, in their order")
+        if min(diameter for _, diameter in self.bore.points_mm) <= 0 or self.reference.a4_hz <= 0:
+            raise ValueError("diameters of the bore and the pitch of A4 must be more than 0")
+        if "tuning" not in self.objectives:
+            raise ValueError("its objectives say nothing of tuning")
+        return self
+
+    @model_validator(mode="after")
     def _each_note_says_of_every_hole(self) -> Self:
         for note in self.notes:
             if len(note.openness) != len(self.holes):

@@ -4,7 +4,9 @@ Everything but `PiecePrint` is finished size, which the predictions use. Sizes i
 factors of `PrintingRecord`, and are not to be enlarged again by the slicer.
 """
 
-from typing import Literal
+from typing import Literal, Self
+
+from pydantic import model_validator
 
 from optimizer.records.files import Record
 
@@ -58,6 +60,13 @@ class JointRecord(Record):
     groove_wall_mm: float | None
     keep_out_mm: tuple[float, float]
     locked: bool
+
+    @model_validator(mode="after")
+    def _rings_have_grooves(self) -> Self:
+        grooves = self.groove_width_mm, self.groove_depth_mm, self.groove_diameter_mm, self.groove_wall_mm
+        if self.seal == "o-ring" and None in grooves:
+            raise ValueError("a joint with O-rings must say all of their grooves")
+        return self
 
 
 class HolePrint(Record):

@@ -14,6 +14,7 @@ from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
 from optimizer.search.one_writer import OneWriter
 from optimizer.search.sampler import FrontSampler
+from optimizer.words import cut
 
 if TYPE_CHECKING:
     from optimizer.search.database import Database
@@ -72,9 +73,10 @@ def reopened_study(
     Raises
     ------
     RecordError
-        for a layout of a trial so far beyond the study's that no dying machine can have lost all between
+        for a journal that makes no sense, and for a layout of a trial so far beyond the study's that no dying machine
+        can have lost all between
     """
-    study = optuna.load_study(**_kept_in(place), sampler=sampler)
+    study = _loaded(place, sampler)
     saved_of = {trial_number(name): layout for name, layout in layouts.items()}
     again = {trial.user_attrs.get(AGAIN_OF) for trial in study.get_trials(deepcopy=False)}
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
@@ -97,6 +99,17 @@ def reopened_study(
         study.add_trial(optuna.trial.create_trial(state=TrialState.FAIL))
     sampler.begin_at(max(known, least))
     return study
+
+
+def _loaded(place: "Path | Database", sampler: FrontSampler) -> optuna.Study:
+    """The study as it stands; a journal whose lines make no sense together is told."""
+    if not isinstance(place, Path):
+        return optuna.load_study(**_kept_in(place), sampler=sampler)
+    try:
+        return optuna.load_study(**_kept_in(place), sampler=sampler)
+    except (LookupError, TypeError, ValueError, AttributeError, AssertionError) as error:
+        said = cut(f"{type(error).__name__}: {error}")
+        raise RecordError(f"{place} makes no sense ({said}); the run cannot be taken up") from None
 
 
 def trials_behind(layouts: Iterable[str]) -> int:
