@@ -54,7 +54,13 @@ def read_included(path: Path, kind: type[Table], key: str) -> Included[Table]:
 
 
 def parse_included(text: str, source: str, name: str, kind: type[Table], key: str) -> Included[Table]:
-    """Check the text of such a file; source stands before each problem. Raises as `read_included` does."""
+    """Check the text of such a file; source stands before each problem.
+
+    Raises
+    ------
+    IncludedError
+        with every problem found
+    """
     try:
         data = tables_of(text)
     except UnreadableError as error:

@@ -26,9 +26,10 @@ class Connection(H11Protocol):
 
     Parameters
     ----------
+    given : as the server gives it
     crowd : all connections
     head_seconds : how long a request's head may take to come
-    given, named : as the server gives them
+    named : as the server gives it
     """
 
     def __init__(self, *given: Any, crowd: Crowd, head_seconds: float, **named: Any) -> None:
