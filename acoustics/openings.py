@@ -198,6 +198,24 @@ def flat_pad_length(
     return np.where(there, b * flat_pad_shape(b / body_radius, 1.0 + rim_width / b, seat_top / b, pad, h), 0.0)
 
 
+def opening_length(
+    hole_radius: Array, body_radius: Array, rim_width: Array, seat_top: Array, pad_radius: Array, gap: Array
+) -> Array:
+    """Outer length [m] of an open hole as it is made, with its pad: in a flat where it has a rim, else in a saddle.
+
+    Parameters
+    ----------
+    hole_radius, body_radius : hole b and body R [m], all of one shape
+    rim_width : of the flat around the hole [m]; rim_width <= 0 means that the hole is drilled into the round body
+    seat_top : height of the flat above the body's crown [m], without meaning for a saddle
+    pad_radius, gap : of the pad, and how far it stands above flat or crown [m]; gap <= 0 means no pad
+    """
+    flat = flat_length(hole_radius, body_radius, rim_width, seat_top)
+    flat = flat + flat_pad_length(hole_radius, body_radius, rim_width, seat_top, pad_radius, gap)
+    saddle = saddle_length(hole_radius, body_radius) + saddle_pad_length(hole_radius, body_radius, pad_radius, gap)
+    return np.where(rim_width > 0.0, flat, saddle)
+
+
 def _pad_over(hole_radius: Array, pad_radius: Array, gap: Array) -> tuple[Array, Array, Array, Array]:
     """Hole radius [m], whether there is a pad, and its gap and radius [b], 1 where there is none."""
     there = gap > 0.0

@@ -26,15 +26,17 @@ class PlainDuct:
     Parameters
     ----------
     bore, outer : points [mm], straight in between; the wall is solid between them and ends blunt at the last point
-    holes : mappings with `x` and `r` [mm], `state` "open" or "closed" (a lid in the outer surface), optionally `pad`
-        with `r` and `gap` [mm] over an open hole, `r_top` [mm] for a tapered chimney, `chimney` [mm] for a raised one
+    holes : mappings with `x` and `r` [mm], `state` "open" or "closed" (a lid in the outer surface), optionally
+        `azimuth_deg`; `r_top` [mm] for a tapered chimney, `chimney` [mm] for a raised one; `seat`, a flat round the
+        hole, with its radius `r` and the height `top` of it above the bore's axis [mm]; `pad` over an open hole, with
+        its `r` and its `gap` above seat or body [mm]
     sound_speed : [m/s]; temperature and losses are those of dry air of that sound speed
     lossless : leave out wall losses
 
     Raises
     ------
     ValueError
-        for a state other than "open" and "closed", or a hole outside the duct
+        for a state other than "open" and "closed", a hole outside the duct, or a seat that leaves no rim or no chimney
     """
 
     def __init__(
@@ -68,14 +70,6 @@ class PlainDuct:
 
 
 def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound_speed: float) -> Duct:
-    position = np.array([hole["x"] for hole in holes], float)
-    radius = np.array([hole["r"] for hole in holes], float)
-    body = np.interp(position, wall[:, 0], wall[:, 1])
-    drilled = body - np.interp(position, inner[:, 0], inner[:, 1])
-    chimney = np.array([hole.get("chimney", deep) for hole, deep in zip(holes, drilled, strict=True)], float)
-    closed = np.array([hole["state"] == "closed" for hole in holes], bool)
-    lid = np.asarray(matching_length(radius, radius / np.maximum(body, 1e-9))) if len(holes) else radius
-    pads = [hole.get("pad") or {} for hole in holes]
     bore = Bore(np.asarray(inner[:, 0] * MM), np.asarray(inner[:, 1] * MM))
     kelvin_share = (sound_speed / 331.45) ** 2
     theta = 273.15 * (kelvin_share - 1.0)
@@ -84,20 +78,29 @@ def _duct(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]], sound
         slices=np.asarray(slice_positions(bore)),
         end_position=np.asarray(inner[-1, 0] * MM),
         end_wall=np.asarray((wall[-1, 1] - inner[-1, 1]) * MM),
-        holes=Holes(
-            position=position * MM,
-            azimuth=np.zeros(len(holes)),
-            radius=radius * MM,
-            top_radius=np.array([hole.get("r_top", hole["r"]) for hole in holes], float) * MM,
-            chimney_height=np.where(closed, chimney - lid, chimney) * MM,
-            body_radius=body * MM,
-            rim_width=drilled * MM,
-            pad_radius=np.array([pad.get("r", 0.0) for pad in pads], float) * MM,
-            pad_gap=np.array([pad.get("gap", 0.0) for pad in pads], float) * MM,
-            lid_recess=np.zeros(len(holes)),
-            lid_absorption=np.zeros(len(holes)),
-        ),
+        holes=_holes(inner, wall, holes),
         reed=Reed(np.zeros(()), np.asarray(np.inf), np.zeros(()), np.asarray(np.inf), np.zeros(())),
         climate=Climate(theta, theta),
     )
     return as_arrays(duct)
+
+
+def _holes(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]]) -> Holes:
+    position = np.array([hole["x"] for hole in holes], float)
+    bore, body = (np.interp(position, line[:, 0], line[:, 1]) for line in (inner, wall))
+    rows = [_hole(hole, float(b), float(around)) for hole, b, around in zip(holes, bore, body, strict=True)]
+    numbers = np.array(rows, float).reshape(-1, len(Holes._fields) - 2).T
+    azimuth = np.radians([float(hole.get("azimuth_deg", 0.0)) for hole in holes])
+    return Holes(position * MM, azimuth, *(numbers[:-1] * MM), numbers[-1])
+
+
+def _hole(hole: Mapping[str, Any], bore: float, body: float) -> tuple[float, ...]:
+    """Fields of `Holes` from radius on [mm]; bore and body are radii."""
+    radius, top, seat, pad = hole["r"], hole.get("r_top", hole["r"]), hole.get("seat"), hole.get("pad")
+    chimney = seat["top"] - bore if seat else hole.get("chimney", body - bore)
+    if chimney <= 0.0 or (seat and seat["r"] <= top):
+        raise ValueError(f"a seat must be wider than its hole and stand above the bore, but got {seat} at {hole['x']}")
+    if hole["state"] == "closed" and not seat:
+        chimney -= float(matching_length(radius, radius / body))
+    rim = seat["r"] - top if seat else 0.0
+    return radius, top, chimney, body, rim, *((pad["r"], pad["gap"]) if pad else (0.0, 0.0)), 0.0, 0.0

@@ -1,12 +1,10 @@
-"""Open ends: bell with its wall, tone hole in a tube wall, disk above a hole.
+"""Open ends of tubes: the bell with its wall. Holes: see `openings`.
 
 | model | what | source | validity |
 |---|---|---|---|
 | unflanged_levine1948 | tube end without a flange | Levine & Schwinger 1948; fit of Silva et al. 2009 | k a < 2.5 |
 | flanged_dalmont2001 | tube end with a wall | Dalmont, Nederveen & Joly 2001 (from memory) | k a < 1.5 |
 | bell_centre | where the bell's sound comes from | fit to potential flow | k a < 0.5 |
-| hole_in_wall_dalmont2001 | hole flush in a round body | same; offset refitted to finite elements | b/R <= 0.9 |
-| hanging_disk_dalmont2001 | pad above a hole | same (from memory) | within 12 % from gap 0.2 b, 0.03 b from 0.75 b |
 """
 
 import numpy as np
@@ -75,36 +73,3 @@ def bell_centre(radius: Array, outer_radius: Array) -> Array:
     correction, 0.6133 of the radius.
     """
     return outer_radius * (FLANGED_LENGTH - (FLANGED_LENGTH - UNFLANGED_LENGTH) * (radius / outer_radius) ** 2.75)
-
-
-def hole_length(hole_radius: Array, body_radius: Array) -> Array:
-    """Outer length correction [m] of an open hole flush in a round body, in broadcast shape.
-
-    Parameters
-    ----------
-    hole_radius : of the hole's mouth [m]
-    body_radius : outer radius of the body there [m]
-
-    b (0.835 - 0.47 (b/R)^0.8): the form of Dalmont, Nederveen & Joly, J. Sound Vib. 244 (2001) 505, who give 0.822;
-    the constant is moved by 0.013 to finite-element values (twelve cases, b/R 0.15 to 0.72, within 0.009 b).
-    """
-    b = hole_radius
-    return b * (0.835 - 0.47 * (b / body_radius) ** 0.8)
-
-
-def pad_length(hole_radius: Array, rim_width: Array, pad_radius: Array, gap: Array) -> Array:
-    """Extra outer length [m] of an open hole under a rigid disk, in broadcast shape.
-
-    Parameters
-    ----------
-    hole_radius, rim_width, pad_radius : hole, width of the rim around it, disk radius [m]
-    gap : distance from rim to disk [m]; gap <= 0 means there is no disk, and the length is 0
-
-    Source: Dalmont, Nederveen & Joly 2001 (from memory).
-    """
-    b = hole_radius
-    present = gap > 0.0
-    h = np.where(present, gap, 1.0)
-    pad = np.where(present, pad_radius, 1.0)
-    near = 3.5 * (h / b) ** 0.8 * (h / b + 3.0 * rim_width / b) ** -0.4
-    return np.where(present, b / (near + 30.0 * (h / pad) ** 2.6), 0.0)

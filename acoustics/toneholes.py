@@ -23,15 +23,17 @@ import numpy as np
 from acoustics.air import Air
 from acoustics.arrays import Array
 from acoustics.bore import segment_matrix
-from acoustics.radiation import hole_length, pad_length
+from acoustics.openings import opening_length
 
 
 class Holes(NamedTuple):
     """Tone holes and vents, every field of shape (H,) [m], azimuth [rad], lid_absorption [1].
 
-    radius is at the bore, top_radius at the top of the chimney, which is a straight cone between them. A hole under a
-    key has pad_gap > 0 (rim to disk when open); rim_width is the width of the flat around the hole. What closes the
-    hole stands lid_recess above the chimney's top (below 0 it bulges in), and absorbs a share of what strikes it.
+    radius is at the bore, top_radius at the top of the chimney, which is a straight cone between them. The chimney ends
+    in a flat rim_width wide, raised above the body's crown or sunk below it, or, where rim_width is 0, in the round
+    body that the hole is drilled into (`openings`). A hole under a key has pad_gap > 0 (from there to the open disk).
+    What closes the hole stands lid_recess above the chimney's top (below 0 it bulges in), and absorbs a share of what
+    strikes it.
     """
 
     position: Array
@@ -137,17 +139,29 @@ def lid_admittance(f: Array, holes: Holes, air: Air, lossless: bool = False) -> 
     return area * (volume + (air.gamma - 1.0) / air.c * layer + (1.0 - reflected) / (1.0 + reflected))
 
 
-def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
+def seat_top(holes: Holes, bore_radius: Array) -> Array:
+    """Height (H,) [m] of each chimney's top above the body's crown: of a flat, below 0 where it is sunk into the wall.
+
+    Parameters
+    ----------
+    holes : fields (H,)
+    bore_radius : (H,) at each hole [m]
+    """
+    return bore_radius + holes.chimney_height - holes.body_radius
+
+
+def top_admittance(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air) -> Array:
     """Admittance [m3/(Pa s)] of the air above each chimney, radiation with pad: 0 when closed.
 
     Parameters
     ----------
     f : frequency [Hz], of a shape that broadcasts with (H,)
     holes : fields (H,)
+    bore_radius : (H,) at each hole [m]
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     air : state of the air above
 
-    Sources: see `radiation.hole_length`, `radiation.pad_length`; a half-open hole is an orifice (Fok 1941).
+    Sources: see `openings`; a half-open hole is an orifice (Fok 1941).
     """
     some = openness > 0.0
     if not np.any(some):
@@ -156,8 +170,8 @@ def top_admittance(f: Array, holes: Holes, openness: Array, air: Air) -> Array:
     share = np.sqrt(np.where(some, openness, 1.0))
     mouth = holes.top_radius * share
     inside = np.pi / 4.0 * mouth * _fok(share)
-    outside = hole_length(mouth, holes.body_radius)
-    outside = outside + pad_length(mouth, holes.rim_width, holes.pad_radius, holes.pad_gap)
+    top = seat_top(holes, bore_radius)
+    outside = opening_length(mouth, holes.body_radius, holes.rim_width, top, holes.pad_radius, holes.pad_gap)
     impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
     return 1.0 / impedance if np.all(some) else np.where(some, 1.0 / impedance, 0.0)
 
@@ -197,7 +211,7 @@ def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air:
     length = holes.chimney_height + matching_length(holes.radius, delta)
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
-    outside = top_admittance(f, holes, openness, air)
+    outside = top_admittance(f, holes, bore_radius, openness, air)
     closed = 1.0 - openness
     top = outside + lid_admittance(f, holes, air, lossless) * closed if np.any(closed) else outside
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (np.pi * holes.radius**2)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 FORMULAS = (
     "air.py", "arrays.py", "bore.py", "chain.py", "dual_rules.py", "duals.py", "elements.py", "interaction.py",
-    "losses.py", "radiation.py", "reed.py", "toneholes.py", "kernel/__init__.py", "kernel/generate.py",
-    "kernel/graph.py", "kernel/symbols.py",
+    "losses.py", "openings.py", "radiation.py", "reed.py", "toneholes.py", "kernel/__init__.py",
+    "kernel/generate.py", "kernel/graph.py", "kernel/symbols.py",
 )  # fmt: skip
 """Modules of `acoustics` that the elements are written from, and those that say how the kernel is given its numbers."""
 

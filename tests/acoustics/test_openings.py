@@ -11,6 +11,7 @@ from acoustics.openings import (
     flat_length,
     flat_pad_length,
     opening_friction,
+    opening_length,
     saddle_length,
     saddle_pad_length,
 )
@@ -69,20 +70,24 @@ def test_the_finite_elements_meet_published_lengths():
 
 
 # Hole flush in a round body, finite elements made elsewhere: hole and wall over bore radius, length/b within 0.0005.
-@pytest.mark.parametrize(
-    ("delta", "wall", "expected"),
-    [
-        (0.3, 0.25, 0.683),
-        (0.5, 0.25, 0.610),
-        (0.7, 0.25, 0.537),
-        (0.5, 0.5, 0.643),
-        (0.5, 1.0, 0.682),
-        (0.9, 1.0, 0.590),
-    ],
-)
+FLUSH_HOLES = [
+    (0.3, 0.25, 0.683), (0.5, 0.25, 0.610), (0.7, 0.25, 0.537),
+    (0.3, 0.5, 0.705), (0.5, 0.5, 0.643), (0.7, 0.5, 0.581),
+    (0.3, 1.0, 0.729), (0.5, 1.0, 0.682), (0.7, 1.0, 0.635), (0.9, 1.0, 0.590),
+]  # fmt: skip
+WIDEST = [(0.9, 0.5, 0.521, 0.0095), (0.9, 0.25, 0.465, 0.0155)]
+
+
+@pytest.mark.parametrize(("delta", "wall", "expected"), FLUSH_HOLES)
 def test_a_saddle_has_the_length_of_other_computations(delta, wall, expected):
     # Theirs is what a whole side branch of a bore leaves after its inner length, good to 0.005 b.
     assert float(saddle_length(delta, 1.0 + wall)) / delta == pytest.approx(expected, abs=0.008)
+
+
+@pytest.mark.parametrize(("delta", "wall", "expected", "missed"), WIDEST)
+def test_so_it_has_nearly_at_the_end_of_its_range(delta, wall, expected, missed):
+    # b/R 0.6, and 0.72, which is beyond 0.7: there the nearly bare rim of a wide hole in a thin wall takes part.
+    assert float(saddle_length(delta, 1.0 + wall)) / delta == pytest.approx(expected, abs=missed)
 
 
 def test_a_pad_over_a_free_end_is_nearly_that_of_a_high_seat():
@@ -91,6 +96,25 @@ def test_a_pad_over_a_free_end_is_nearly_that_of_a_high_seat():
     cases = [case for case in RESULTS.values() if case["kind"] == "free" and case["seat_width"] >= 0.1]
     assert len(cases) > 40
     assert max(abs(length(case) - case["length"]) for case in cases) < 0.06
+
+
+# Extra length / b of a rigid disk over a pipe end with a rim, finite elements made elsewhere, disk 0.3 b thick.
+GAPS = np.array([0.2, 0.3, 0.5, 0.75, 1.0, 1.5])
+PADS = [
+    (0.2, 1.2, (0.703, 0.438, 0.213, 0.103, 0.055, 0.019)),
+    (0.2, 1.5, (0.856, 0.549, 0.278, 0.140, 0.078, 0.029)),
+    (0.2, 2.0, (0.930, 0.617, 0.333, 0.181, 0.108, 0.045)),
+    (0.4, 1.5, (1.071, 0.664, 0.326, 0.162, 0.090, 0.033)),
+]
+
+
+@pytest.mark.parametrize(("rim", "pad", "expected"), PADS)
+def test_a_pad_over_a_pipe_end_is_that_of_other_computations(rim, pad, expected):
+    # Beyond the fit, which has a body below. Within 12 % where the disk matters (gap up to b / 2), 0.03 b above that.
+    found = flat_pad_length(np.ones(6), NO_BODY, rim, NO_BODY, pad, GAPS)
+    near = GAPS <= 0.5
+    assert found[near] == pytest.approx(np.array(expected)[near], rel=0.12)
+    assert found[~near] == pytest.approx(np.array(expected)[~near], abs=0.03)
 
 
 def test_without_body_or_pad_the_limits_are_flanges():
@@ -150,6 +174,28 @@ def test_less_room_to_flow_is_always_a_longer_length():
     assert np.all(saddle(ratio, pad, 0.99 * gap) > over_saddle)
     assert np.all(saddle(ratio, 1.01 * pad, gap) > over_saddle)
     assert np.all(saddle(0.99 * ratio, pad, gap) > over_saddle)
+
+
+def test_an_opening_is_a_flat_where_it_has_a_rim_and_else_a_saddle():
+    b, body, top, pad, gap = np.full(2, 4e-3), np.full(2, 12e-3), np.full(2, 1e-3), np.full(2, 6e-3), np.full(2, 2e-3)
+    rim = np.array([0.0, 2e-3])
+    saddle = saddle_length(b, body) + saddle_pad_length(b, body, pad, gap)
+    flat = flat_length(b, body, rim, top) + flat_pad_length(b, body, rim, top, pad, gap)
+    assert opening_length(b, body, rim, top, pad, gap).tolist() == [saddle[0], flat[1]]
+
+
+def test_every_size_of_either_kind_has_its_slope():
+    # By differences of the function itself, at random places of the range of the fit.
+    dice = np.random.default_rng(11)
+    for number in range(40):
+        b = dice.uniform(1.0, 8.0)
+        rim = b * dice.uniform(0.1, 0.5) * (number % 2)
+        pad, gap = (b + rim) * dice.uniform(1.1, 1.3), b * dice.uniform(0.2, 2.5) * (number % 3 > 0)
+        sizes = np.array([b, b / dice.uniform(0.05, 0.65), rim, b * dice.uniform(-0.15, 1.5), pad, gap])
+        slope = opening_length(*variables(sizes)).slope
+        moves = [np.where(sizes == 0.0, 0.0, step) for step in 1e-6 * np.eye(6)]  # what there is not stays away
+        differences = [(opening_length(*(sizes + step)) - opening_length(*(sizes - step))) / 2e-6 for step in moves]
+        assert slope == pytest.approx(np.array(differences), abs=1e-6)
 
 
 def test_no_size_without_a_pad_turns_a_slope_into_nothing():

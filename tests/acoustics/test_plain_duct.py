@@ -12,14 +12,16 @@ from places import REFERENCE, ROOT
 from acoustics.plain_duct import PlainDuct
 
 FILE = json.loads((REFERENCE / "duct_finite_elements.json").read_text())
+KEYED = json.loads((REFERENCE / "keyed_holes_finite_elements.json").read_text())
 CASES = FILE["cases"]
+ALL = CASES | KEYED["cases"]
 SPEED = FILE["c_m_per_s"]
 TUBE = {"bore": [[0, 7.5], [300, 7.5]], "outer": [[0, 11.5], [300, 11.5]]}
 
 
 @cache
 def duct_of(name: str) -> PlainDuct:
-    case = CASES[name]
+    case = ALL[name]
     return PlainDuct(case["bore"], case["outer"], case["holes"], SPEED, lossless=True)
 
 
@@ -32,27 +34,33 @@ def allowed(duct: PlainDuct, f: np.ndarray) -> np.ndarray:
     return np.maximum(0.02, np.abs(beside / at - 1.0))
 
 
-@pytest.mark.parametrize("name", CASES)
+def test_both_files_are_of_the_same_air():
+    assert KEYED["c_m_per_s"] == SPEED
+    assert CASES.keys().isdisjoint(KEYED["cases"])
+
+
+@pytest.mark.parametrize("name", ALL)
 def test_every_resonance_is_that_of_finite_elements(name):
-    # 3-D Helmholtz, general-purpose finite-element library, lossless, 0.2 cent; see the file.
-    expected = np.array(CASES[name]["resonances"])
+    # 3-D Helmholtz, general-purpose finite-element library, lossless, 0.2 cent; see the files. No constant is fitted to
+    # them: those of openings to the static flow about an opening by itself.
+    expected = np.array(ALL[name]["resonances"])
     found = cents(duct_of(name).resonances().frequency[: expected.size], expected)
     assert found.size == expected.size
     assert np.max(np.abs(found[:2])) < 1.0
-    assert np.max(np.abs(found)) < 2.5
+    assert np.max(np.abs(found)) < 2.0
 
 
 README = (ROOT / "acoustics" / "README.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", ALL)
 def test_the_readme_tells_how_far_each_resonance_is_off(name):
     # Its table gives hundredths of a cent: whatever moves a resonance of a rigid duct by two of them must change it.
     (row,) = re.findall(rf"^\| {name} \| [^|]+ \| ([^|]+) \|", README, re.MULTILINE)
     told = np.array(row.split(), float)
     found = duct_of(name).resonances().frequency[: told.size]
-    assert told.size == len(CASES[name]["resonances"])
-    assert cents(found, CASES[name]["resonances"]) == pytest.approx(told, abs=0.02)
+    assert told.size == len(ALL[name]["resonances"])
+    assert cents(found, ALL[name]["resonances"]) == pytest.approx(told, abs=0.02)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -106,6 +114,38 @@ def test_a_state_that_is_none_is_refused(state):
 def test_a_hole_outside_the_duct_is_refused(x):
     with pytest.raises(ValueError, match=f"inside the duct, but got one at {x}"):
         PlainDuct(**TUBE, holes=[hole(x=x)])
+
+
+@pytest.mark.parametrize("seat", [{"r": 4.0, "top": 13.5}, {"r": 6.0, "top": 7.5}])
+def test_a_seat_without_rim_or_chimney_is_refused(seat):
+    with pytest.raises(ValueError, match="must be wider than its hole and stand above the bore"):
+        PlainDuct(**TUBE, holes=[hole(seat=seat)])
+
+
+def test_a_lid_on_a_flat_closes_the_whole_chimney():
+    # Flat above the body's crown, by the height of it: a closed hole's volume, against the saddle's lid which dips by
+    # the mean height of the crown over the hole. Rayleigh: more volume, lower note.
+    def first(**changes):
+        return PlainDuct(**TUBE, holes=[hole(state="closed", **changes)], lossless=True).resonances().frequency[0]
+
+    assert first(seat={"r": 6.0, "top": 13.5}) < first(seat={"r": 6.0, "top": 11.5}) < first()
+
+
+def test_a_flat_sunk_into_the_wall_raises_the_note():
+    # Less mass in a shorter chimney.
+    def first(top):
+        return PlainDuct(**TUBE, holes=[hole(seat={"r": 6.0, "top": top})], lossless=True).resonances().frequency[0]
+
+    assert first(10.6) > first(11.0) > first(11.5) > first(12.5)
+
+
+def test_a_hole_on_the_other_side_acts_on_its_neighbour_less():
+    # Each open hole adds mass to the other through the air outside, the less the farther it is on the way round.
+    def first(degrees):
+        holes = [hole(x=190), hole(x=206, azimuth_deg=degrees)]
+        return PlainDuct(**TUBE, holes=holes, lossless=True).resonances().frequency[0]
+
+    assert first(0.0) == first(360.0) < first(90.0) < first(180.0)
 
 
 def test_a_pad_and_a_raised_chimney_lower_the_note():

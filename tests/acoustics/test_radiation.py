@@ -4,15 +4,12 @@ import numpy as np
 import pytest
 from formulas import levine_schwinger
 
-from acoustics.duals import variables
 from acoustics.radiation import (
     FLANGED_LENGTH,
     UNFLANGED_LENGTH,
     end_impedance,
     end_reflection,
     flanged_length,
-    hole_length,
-    pad_length,
 )
 
 C, RHO = 343.37, 1.2047
@@ -84,61 +81,3 @@ def test_an_end_never_gives_energy():
     ka = np.linspace(1e-3, 2.5, 100)
     assert np.all(np.abs(end_reflection(ka)) < 1.0)
     assert np.all(end_impedance(ka * C / (2.0 * np.pi * 7.5e-3), 7.5e-3, 9e-3, C, RHO).real > 0.0)
-
-
-# Open hole flush in a round body, 3-D finite elements (Laplace): hole/bore radius, wall/bore radius, length/b.
-FLUSH_HOLES = [
-    (0.3, 0.25, 0.683), (0.5, 0.25, 0.610), (0.7, 0.25, 0.537), (0.9, 0.25, 0.465),
-    (0.3, 0.5, 0.705), (0.5, 0.5, 0.643), (0.7, 0.5, 0.581), (0.9, 0.5, 0.521),
-    (0.3, 1.0, 0.729), (0.5, 1.0, 0.682), (0.7, 1.0, 0.635), (0.9, 1.0, 0.590),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("delta", "wall", "length"), FLUSH_HOLES)
-def test_hole_in_a_round_body_matches_finite_elements(delta, wall, length):
-    # 0.009 b is what the function promises; the table is rounded to 0.0005.
-    assert float(hole_length(delta, 1.0 + wall)) / delta == pytest.approx(length, abs=0.0095)
-
-
-def test_a_hole_in_a_flat_wall_has_the_flanged_length():
-    # A body much wider than the hole is an infinite flange, 0.8216 b; the refitted constant lies 0.0134 above it.
-    assert float(hole_length(1e-3, 1e3)) / 1e-3 == pytest.approx(0.8216, abs=0.014)
-
-
-# Extra length / b of a rigid disk above a pipe end, axisymmetric finite elements, disk 0.3 b thick.
-GAPS = np.array([0.2, 0.3, 0.5, 0.75, 1.0, 1.5])
-PADS = [
-    (0.2, 1.2, (0.703, 0.438, 0.213, 0.103, 0.055, 0.019)),
-    (0.2, 1.5, (0.856, 0.549, 0.278, 0.140, 0.078, 0.029)),
-    (0.2, 2.0, (0.930, 0.617, 0.333, 0.181, 0.108, 0.045)),
-    (0.4, 1.5, (1.071, 0.664, 0.326, 0.162, 0.090, 0.033)),
-]
-
-
-@pytest.mark.parametrize(("rim", "pad", "length"), PADS)
-def test_pad_length_matches_finite_elements(rim, pad, length):
-    # Within 12 % where the disk matters (gap up to b / 2). Beyond, the whole effect is small and the formula's relative
-    # error grows to a quarter: there 0.03 b, about one cent on a hole of b = 4 mm half way up a pipe.
-    found = pad_length(1.0, rim, pad, GAPS)
-    near = GAPS <= 0.5
-    assert found[near] == pytest.approx(np.array(length)[near], rel=0.12)
-    assert found[~near] == pytest.approx(np.array(length)[~near], abs=0.03)
-
-
-def test_a_disk_far_away_or_absent_adds_nothing():
-    assert float(pad_length(4e-3, 1e-3, 6e-3, 1.0)) < 1e-9
-    assert float(pad_length(4e-3, 1e-3, 6e-3, 0.0)) == 0.0
-    assert float(pad_length(4e-3, 0.0, 0.0, 0.0)) == 0.0
-
-
-def test_pad_length_can_be_differentiated_without_a_disk():
-    # A hole without a key must not turn a gradient into NaN.
-    length = pad_length(*variables([4e-3, 0.0, 0.0, 0.0]))
-    assert float(length.value) == 0.0
-    assert np.all(length.slope == 0.0)
-
-
-def test_pad_length_scales_with_its_size():
-    # A length made of lengths: similar geometries have similar corrections.
-    small, large = pad_length(2e-3, 0.5e-3, 3e-3, 1e-3), pad_length(4e-3, 1e-3, 6e-3, 2e-3)
-    assert float(large) == pytest.approx(2.0 * float(small), rel=1e-12)

@@ -2,12 +2,14 @@
 
 import numpy as np
 from scipy.integrate import quad
+from scipy.optimize import brentq
 from scipy.special import ive, jv, kve, yv
 
 from acoustics.air import air
 from acoustics.bore import Matrix
 from acoustics.chart_elements import mutual_matrix, pair_table
 from acoustics.interaction import own_resistance, pair_impedance
+from acoustics.openings import saddle_length
 
 
 def levine_schwinger(ka: float) -> tuple[float, float]:
@@ -33,8 +35,8 @@ def levine_schwinger(ka: float) -> tuple[float, float]:
 
 
 def body_with_outer_length(radius: float, length: float) -> float:
-    """Body radius [mm] at which a flush hole has a wanted outer length [mm]; inverse of 0.835 - 0.47 (b/R)^0.8."""
-    return radius / ((0.835 - length / radius) / 0.47) ** 1.25
+    """Body radius [mm] at which a hole drilled into it has a wanted outer length [mm]; inverse of `saddle_length`."""
+    return brentq(lambda body: float(saddle_length(radius, body)) - length, 0.1 * radius, 1e6 * radius, xtol=1e-13)
 
 
 AIR = air(20.0)
