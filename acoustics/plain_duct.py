@@ -18,6 +18,7 @@ from acoustics.scan import input_admittance
 from acoustics.toneholes import Holes, matching_length
 
 MM = 1e-3
+SIZES = ("radius", "top_radius", "chimney_height", "body_radius", "rim_width", "pad_radius", "pad_gap")
 
 
 class PlainDuct:
@@ -89,13 +90,13 @@ def _holes(inner: Floats, wall: Floats, holes: Sequence[Mapping[str, Any]]) -> H
     position = np.array([hole["x"] for hole in holes], float)
     bore, body = (np.interp(position, line[:, 0], line[:, 1]) for line in (inner, wall))
     rows = [_hole(hole, float(b), float(around)) for hole, b, around in zip(holes, bore, body, strict=True)]
-    numbers = np.array(rows, float).reshape(-1, len(Holes._fields) - 2).T
-    azimuth = np.radians([float(hole.get("azimuth_deg", 0.0)) for hole in holes])
-    return Holes(position * MM, azimuth, *(numbers[:-1] * MM), numbers[-1])
+    sizes = dict(zip(SIZES, np.array(rows, float).reshape(-1, len(SIZES)).T * MM, strict=True))
+    azimuth, none = np.radians([float(hole.get("azimuth_deg", 0.0)) for hole in holes]), np.zeros(len(holes))
+    return Holes(position * MM, azimuth, **sizes, lid_recess=none, lid_absorption=none)
 
 
 def _hole(hole: Mapping[str, Any], bore: float, body: float) -> tuple[float, ...]:
-    """Fields of `Holes` from radius on [mm]; bore and body are radii."""
+    """What `SIZES` names [mm]; bore and body are radii."""
     radius, top, seat, pad = hole["r"], hole.get("r_top", hole["r"]), hole.get("seat"), hole.get("pad")
     chimney = seat["top"] - bore if seat else hole.get("chimney", body - bore)
     if chimney <= 0.0 or (seat and seat["r"] <= top):
@@ -103,4 +104,4 @@ def _hole(hole: Mapping[str, Any], bore: float, body: float) -> tuple[float, ...
     if hole["state"] == "closed" and not seat:
         chimney -= float(matching_length(radius, radius / body))
     rim = seat["r"] - top if seat else 0.0
-    return radius, top, chimney, body, rim, *((pad["r"], pad["gap"]) if pad else (0.0, 0.0)), 0.0, 0.0
+    return radius, top, chimney, body, rim, *((pad["r"], pad["gap"]) if pad else (0.0, 0.0))

@@ -9,6 +9,7 @@ import numpy as np
 
 from acoustics.bore import radius_at
 from acoustics.network import Duct, air_at, as_arrays
+from acoustics.toneholes import seat_top
 
 
 class Range(NamedTuple):
@@ -25,10 +26,13 @@ HOLE_RANGES = {
     "height": Range("chimney over radius", 0.1, 30.0, "series length"),
     "ka": Range("k a at the highest note", 0.0, 0.6, "inner length"),
     "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
-    "body": Range("radius over body radius", 0.0, 0.9, "outer length"),
+    "body": Range("radius over body radius", 0.0, 0.7, "outer length"),
+    "rim": Range("rim of the flat over radius", 0.1, 4.0, "outer length"),
+    "top": Range("height of the flat over radius", -0.3, np.inf, "outer length"),
     "around": Range("k times body radius at the highest note", 0.0, 0.5, "external interaction"),
     "lift": Range("pad opening over radius", 0.2, np.inf, "pad length"),
     "cover": Range("pad radius over hole and rim", 1.0, np.inf, "pad length"),
+    "pad": Range("radius of a pad that opens less than the radius, over it,", 1.0, 2.0, "pad length"),
 }
 DUCT_RANGES = {
     "angle": Range("half angle in degrees", 0.0, 10.0, "spherical waves"),
@@ -54,16 +58,19 @@ def out_of_range(duct: Duct, hole_names: list[str], f_lowest: float, f_highest: 
     bore, end, speed = radius_at(duct.bore, holes.position), radius_at(duct.bore, place)[0], air_at(duct, place).c[0]
     k = 2.0 * np.pi * f_highest / float(speed)
     b, gap = np.asarray(holes.radius), np.asarray(holes.pad_gap)
-    padded = gap > 0.0
+    mouth, rim, pad, padded = (*map(np.asarray, (holes.top_radius, holes.rim_width, holes.pad_radius)), gap > 0.0)
     values = {
         "delta": b / bore,
         "height": np.asarray(holes.chimney_height) / b,
         "ka": k * bore,
         "radius": 1e3 * b,
-        "body": np.asarray(holes.top_radius) / np.asarray(holes.body_radius),
+        "body": mouth / np.asarray(holes.body_radius),
+        "rim": np.where(rim > 0.0, rim / mouth, 1.0),
+        "top": np.where(rim > 0.0, np.asarray(seat_top(holes, bore)) / mouth, 0.0),
         "around": k * np.asarray(holes.body_radius),
-        "lift": np.where(padded, gap / b, 1.0),
-        "cover": np.where(padded, np.asarray(holes.pad_radius) / (b + np.asarray(holes.rim_width)), 1.0),
+        "lift": np.where(padded, gap / mouth, 1.0),
+        "cover": np.where(padded, pad / (mouth + rim), 1.0),
+        "pad": np.where(padded & (gap < mouth), pad / mouth, 1.0),
     }
     found = [
         _sentence(name, HOLE_RANGES[key], float(value))
