@@ -2,12 +2,14 @@
 
 Every contribution is one standard deviation. Independent numbers (`deviations`) add their squares; what goes wrong
 together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a
-share of an effect, by kind of element, from the comparison with finite elements and published tables:
+share of an effect, by kind of element, from the comparison with finite elements and published tables. A formula of
+openings, saddle or flat, bare or under a pad, errs for all openings of its kind alike: these add up in a note; the
+others add their squares:
 
 | element | what may be wrong | one standard deviation |
 |---|---|---|
-| open hole | inner and outer length | 0.015 of the hole radius |
-| pad over an open hole | the pad's added length | 10 % of it |
+| bare opening of a kind | outer length | 0.003 of the radius at its top |
+| opening under a pad, of a kind | the same with the pad | 0.006 of it; 0.010 where it opens less than 0.35 of it |
 | closed hole | its volume, as a length | 0.01 of the hole radius |
 | bell end | end correction | 0.01 of its radius |
 | external interaction | its whole effect on the note | 20 % of it |
@@ -20,12 +22,13 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.network import Duct
-from acoustics.radiation import pad_length
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
+from acoustics.toneholes import Holes
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations
 from optimizer.project.uncertainty import Uncertainty
 
-OPEN_HOLE, PAD, CLOSED_HOLE, BELL_END = 0.015, 0.10, 0.01, 0.01
+BARE, PADDED, LOW_PAD, LOW_GAP = 0.003, 0.006, 0.010, 0.35
+CLOSED_HOLE, BELL_END = 0.01, 0.01
 INTERACTION, LOSSES = 0.20, 0.05
 
 
@@ -82,13 +85,24 @@ def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, 
 
 def _model(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:
     """The formulas themselves, by kind of element. Wall losses flatten a resonance by about 1/(2 Q)."""
-    holes, height = duct.holes, found.slope.holes.chimney_height
-    radius = np.asarray(holes.radius)
-    pad = np.asarray(pad_length(holes.top_radius, holes.rim_width, holes.pad_radius, holes.pad_gap))
-    opened = openness > 0.0
-    lengths = np.where(opened, OPEN_HOLE * radius, CLOSED_HOLE * radius) * height
-    under_pads = np.where(opened, PAD * pad, 0.0) * height
+    height = np.asarray(found.slope.holes.chimney_height)
+    closed = np.where(openness > 0.0, 0.0, CLOSED_HOLE * np.asarray(duct.holes.radius)) * height
+    opened = np.where(openness > 0.0, height, 0.0) @ opening_errors(duct.holes)
     bell = BELL_END * float(duct.bore.radius[-1]) * np.asarray(found.slope.end_position)
     outside = INTERACTION * np.asarray(found.interaction)
     walls = LOSSES * CENTS_PER_OCTAVE / np.log(2.0) / (2.0 * quality)
-    return np.asarray(np.sqrt(np.sum(lengths**2 + under_pads**2, axis=1) + bell**2 + outside**2 + walls**2))
+    lengths = np.sum(closed**2, axis=1) + np.sum(opened**2, axis=1)
+    return np.asarray(np.sqrt(lengths + bell**2 + outside**2 + walls**2))
+
+
+def opening_errors(holes: Holes) -> Floats:
+    """Error of each hole's outer length [m] when the formula of a kind is off by one standard deviation (H, 4).
+
+    Parameters
+    ----------
+    holes : fields (H,); the kinds are saddle and flat, bare, then both under a pad
+    """
+    radius, gap = np.asarray(holes.top_radius), np.asarray(holes.pad_gap)
+    padded = np.where(gap < LOW_GAP * radius, LOW_PAD, PADDED)
+    kind = (np.asarray(holes.rim_width) > 0.0) + 2 * (gap > 0.0)
+    return np.where(kind[:, None] == np.arange(4), (radius * np.where(gap > 0.0, padded, BARE))[:, None], 0.0)
