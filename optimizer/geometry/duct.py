@@ -20,7 +20,8 @@ CM3 = 1e-6
 
 
 class Fittings(NamedTuple):
-    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim, pad, lift [mm] (0: no pad).
+    """What surrounds each hole (H,): azimuth [deg], top over bore-end diameter [1], rim of its flat [mm] (0: the round
+    body), pad, lift [mm] (0: no pad).
 
     recess_mm and absorption [1] are the closed pad's, 0 without one.
     """
@@ -41,12 +42,12 @@ def climate_of(air: AirState) -> Climate:
 
 
 def fittings(at: Geometry) -> Fittings:
-    """Fittings of a layout's holes: pads where a pad closes them, else the bare wall around them."""
+    """Fittings of a layout's holes: the rim where they end in a flat, the pad where one closes them."""
     project, pad, shut = at.project, at.pads, at.shut
     return Fittings(
         np.array([hole.azimuth_deg for hole in project.holes]),
         top_ratios(project),
-        np.where(shut, pad.rim_mm, project.bore.wall_mm),
+        np.where(at.flat, pad.rim_mm, 0.0),
         np.where(shut, pad.pad_diameter_mm, 0.0),
         np.where(shut, pad.lift_mm, 0.0),
         np.where(shut, project.keywork.pad_recess_mm, 0.0),

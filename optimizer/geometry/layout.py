@@ -136,6 +136,19 @@ def padded(layout: Layout, project: Project) -> Array:
     return np.array([hole.by == "key" for hole in project.holes]) | (layout.choice.plate > 0.5)
 
 
+def in_flats(layout: Layout, project: Project) -> Array:
+    """Which holes (H,) end in a flat, raised or sunk; the others in the round body."""
+    stated = np.array([hole.seat is not None for hole in project.holes])
+    saddle = np.array([hole.seat == "saddle" for hole in project.holes])
+    return np.where(stated, ~saddle, padded(layout, project))
+
+
+def in_sunk_flats(project: Project) -> np.ndarray:
+    """Of which holes (H,) a flat is sunk into the wall: as stated, else where the chimney is shorter than the wall."""
+    wall = project.bore.wall_mm
+    return np.array([hole.seat == "sunk" or (not hole.seat and hole.chimney_mm[1] < wall) for hole in project.holes])
+
+
 def top_ratios(project: Project) -> np.ndarray:
     """Top over bore-end diameter of each hole (H,)."""
     return np.array([hole.top_ratio for hole in project.holes])

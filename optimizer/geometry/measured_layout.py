@@ -3,7 +3,7 @@
 | quantity | shape | unit |
 |---|---|---|
 | bore_radius, body_radius | (H,) at each hole | mm |
-| shut | (H,) whether a pad closes it | |
+| shut, flat | (H,) whether a pad closes it, whether it ends in a flat | |
 | pads | sizes (H,) of the closures that the holes have or would have | mm |
 | cover_mm | (H,) width of what lies over it: a cup, or a bare finger | mm |
 | beside_pad_mm | (H,) how far from its middle an axle must lie at least, for its posts' sake | mm |
@@ -28,7 +28,7 @@ from acoustics.arrays import Array
 from acoustics.duals import Dual
 from optimizer.geometry.bore_lines import BoreLines
 from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
-from optimizer.geometry.layout import Layout, padded, top_diameter_mm
+from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, pad_sizes
 from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import PairTable, touch_position
@@ -47,6 +47,7 @@ class Fixed:
         self.project = project
         self.bore = BoreLines(project.bore.points_mm)
         self.azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
+        self.sunk = in_sunk_flats(project)
         self.pairs = PairTable(finger_pairs(project), self.azimuth)
         self.keys = KeyTable(key_plans(project), self.azimuth)
         section = project.sections
@@ -101,6 +102,11 @@ class Geometry:
         return padded(self.layout, self.project)
 
     @cached_property
+    def flat(self) -> Array:
+        """Which holes (H,) end in a flat, raised or sunk."""
+        return in_flats(self.layout, self.project)
+
+    @cached_property
     def top_mm(self) -> Array:
         """Diameter of each hole at the top of its chimney (H,) [mm]."""
         return top_diameter_mm(self.layout, self.project)
@@ -108,7 +114,7 @@ class Geometry:
     @cached_property
     def pads(self) -> Pad:
         """Sizes of the closures that the holes have or would have (H,) [mm]."""
-        return pad_sizes(self.top_mm, self.project.keywork)
+        return pad_sizes(self.top_mm, self.project.keywork, self.fixed.sunk)
 
     @cached_property
     def cover_mm(self) -> Array:

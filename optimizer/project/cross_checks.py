@@ -123,7 +123,18 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[Finding]:
                     f"must lie before the bore's end at {end:g}, but reaches to {hole.position_mm[1]:g}",
                 )
             )
+        problems += _seat_checks(hole, bore.wall_mm)
     return problems
+
+
+def _seat_checks(hole: Hole, wall: float) -> list[Finding]:
+    """A chimney ends at its seat, which a stated kind puts above the wall or into it."""
+    (low, high), place = hole.chimney_mm, f"holes.{hole.id}.chimney_mm"
+    if hole.seat == "raised" and low < wall:
+        return [at(place, f"must be at least the wall, {wall:g}, under a raised seat, but may be {low:g}")]
+    if hole.seat == "sunk" and high > wall:
+        return [at(place, f"must be at most the wall, {wall:g}, under a sunk seat, but may be {high:g}")]
+    return []
 
 
 def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Finding]:

@@ -128,6 +128,10 @@ class Hole(Section):
     position_mm: Span
     diameter_mm: Span
     chimney_mm: Span
+    seat: Annotated[
+        Literal["saddle", "raised", "sunk"] | None,
+        Field(description="round body, or a flat above or in its wall; default: a flat under a pad, else the body"),
+    ] = None
     azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)] = 0.0
     top_ratio: Annotated[
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")

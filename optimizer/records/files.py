@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from optimizer.project.faults import Fault
 from optimizer.words import cut
 
-SCHEMA_VERSION = "1.5.0"
+SCHEMA_VERSION = "1.6.0"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 

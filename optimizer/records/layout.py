@@ -80,10 +80,12 @@ class BoreTable(Record):
 
 
 class Seat(Record):
-    """Flat ring that a pad closes on."""
+    """Flat around a hole, which a pad closes on; top_mm: how far it is raised above the body's crown, below 0 sunk into
+    the wall: what the chimney is higher than the wall. Older files lack that."""
 
     outer_diameter_mm: float
     rim_width_mm: float
+    top_mm: float | None = None
 
 
 class PadRecord(Record):
@@ -100,7 +102,8 @@ class PadRecord(Record):
 class HoleRecord(Record):
     """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between.
 
-    lattice_cutoff_hz: above it sound passes the row of open holes around this one; null outside that row.
+    seat: without one the hole is drilled into the round body. lattice_cutoff_hz: above it sound passes the row of open
+    holes around this one; null outside that row.
     """
 
     id: str
@@ -218,7 +221,8 @@ class LayoutVerdict(Record):
 
 
 class LayoutRecord(Record):
-    """One finished layout for the CAD stage. to_settle: what limits do not see of rods and posts, a sentence each."""
+    """One finished layout for the CAD stage. to_settle: what limits do not see of pads, rods and
+    posts, a sentence each."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION

@@ -14,6 +14,8 @@ from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import (
     STEP,
     Layout,
+    in_flats,
+    in_sunk_flats,
     key_of,
     layout_bounds,
     padded,
@@ -21,7 +23,7 @@ from optimizer.geometry.layout import (
     top_diameter_mm,
     with_numbers,
 )
-from optimizer.geometry.pads import Pad, pad_sizes
+from optimizer.geometry.pads import UNSEALED, Pad, pad_sizes
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import TOUCHING_MM
 from optimizer.project.body import bore_ended
@@ -105,7 +107,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
-        to_settle=rod_sentences(keys, holes),
+        to_settle=[*_unsealed(holes), *rod_sentences(keys, holes)],
         cautions=list(cautions.ALL),
         provenance=provenance,
     )
@@ -147,7 +149,7 @@ def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dic
 
 
 class Closure(NamedTuple):
-    """What a pad on a hole lies on, and the pad; None where no pad closes it."""
+    """The flat that a hole ends in, and the pad that closes it; None where there is none."""
 
     seat: Seat | None = None
     pad: PadRecord | None = None
@@ -202,25 +204,30 @@ def _hole_record(
 
 
 def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Closure]:
-    """Seat and pad of each hole."""
-    keywork, shut = problem.project.keywork, np.asarray(padded(layout, problem.project))
-    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork)))
-    sizes = zip(shut, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
+    """Flat and pad of each hole."""
+    project, keywork, wall = problem.project, problem.project.keywork, problem.project.bore.wall_mm
+    known = (np.asarray(row) for row in (in_flats(layout, project), padded(layout, project), layout.chimney_mm))
+    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project))))
+    sizes = zip(*known, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
     return [
         Closure(
-            Seat(outer_diameter_mm=seat, rim_width_mm=rim),
+            Seat(outer_diameter_mm=seat, rim_width_mm=rim, top_mm=round(chimney - wall, 2)) if flat else None,
             PadRecord(
                 diameter_mm=pad,
                 cup_diameter_mm=cup,
                 opening_mm=lift,
                 recess_mm=keywork.pad_recess_mm,
                 absorption=keywork.pad_absorption,
-            ),
+            )
+            if closed
+            else None,
         )
-        if closed
-        else Closure()
-        for closed, rim, seat, pad, cup, lift in sizes
+        for flat, closed, chimney, rim, seat, pad, cup, lift in sizes
     ]
+
+
+def _unsealed(holes: list[HoleRecord]) -> list[str]:
+    return [f"{hole.id}: {UNSEALED}" for hole in holes if hole.pad and not hole.seat]
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:

@@ -19,8 +19,9 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
-from acoustics.radiation import hole_length
+from acoustics.openings import opening_length
 from acoustics.toneholes import static_inner_length
+from optimizer.geometry.duct import fittings
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.model import Hole, Project
 
@@ -66,9 +67,13 @@ class Evenness:
         """
         row, inner = self._row, self._row[1:-1]
         bore, body = at.bore_radius[inner], at.body_radius[inner]
-        hole, top = 0.5 * at.layout.diameter_mm[inner], 0.5 * at.top_mm[inner]
+        hole, chimney = 0.5 * at.layout.diameter_mm[inner], at.layout.chimney_mm[inner]
+        around = at.once(fittings)
+        top, pad = 0.5 * at.top_mm[inner], 0.5 * around.pad_diameter_mm[inner]
+        flat = around.rim_mm[inner], bore + chimney - body
+        outside = opening_length(top, body, *flat, pad, around.lift_mm[inner])
         spacing = 0.5 * (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]])
-        height = at.layout.chimney_mm[inner] + static_inner_length(hole, hole / bore) + hole_length(top, body)
+        height = chimney + static_inner_length(hole, hole / bore) + outside
         return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
 
 

@@ -66,7 +66,7 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: 
     fitting = Fittings(
         np.array([hole.azimuth_deg for hole in holes]),
         np.array([hole.top_diameter_mm / hole.diameter_mm for hole in holes]),
-        np.array([hole.seat.rim_width_mm if hole.seat else bore.wall_mm for hole in holes]),
+        np.array([hole.seat.rim_width_mm if hole.seat else 0.0 for hole in holes]),
         np.array([hole.pad.diameter_mm if hole.pad else 0.0 for hole in holes]),
         np.array([hole.pad.opening_mm if hole.pad else 0.0 for hole in holes]),
         np.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),

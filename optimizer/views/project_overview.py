@@ -6,6 +6,7 @@ from collections import Counter
 from acoustics.pitch import midi_number, note_name
 from optimizer.geometry.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import parametrise
+from optimizer.geometry.pads import UNSEALED
 from optimizer.limits.catalogue import LIMITS, build_constraints
 from optimizer.project.chart import idle_keys
 from optimizer.project.fingers import finger_anchor
@@ -50,6 +51,9 @@ def overview(loaded: LoadedProject) -> str:
         lines.append(
             f"  note       no lever limit for {', '.join(unreached)}: no finger hole tells where it is touched"
         )
+    unsealed = [hole.id for hole in project.holes if hole.padded and hole.seat == "saddle"]
+    if unsealed:
+        lines.append(f"  note       {', '.join(unsealed)}: {UNSEALED}")
     idle = idle_keys(loaded.notes, project.keys)
     if idle:
         lines.append(f"  note       no line of the chart moves {', '.join(idle)}")

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from optimizer.analysis.printed_mass import bore_diameter_mm
 from optimizer.geometry.space import Places, points
 from optimizer.records.keys import KeyRecord
-from optimizer.records.layout import HoleRecord, LayoutRecord
+from optimizer.records.layout import HoleRecord, LayoutRecord, Seat
 from optimizer.views.drawings.axes import multiples
 from optimizer.views.drawings.canvas import Canvas
 
@@ -131,6 +131,14 @@ def in_lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
     return lanes
 
 
+def seat_words(seat: Seat) -> str:
+    """What a hole's flat is like, to follow other words; older files do not tell its height."""
+    if seat.top_mm is None:
+        return f", seat {seat.outer_diameter_mm:.2f}"
+    way = "sunk" if seat.top_mm < 0.0 else "raised"
+    return f", seat {seat.outer_diameter_mm:.2f}, {way} by {abs(seat.top_mm):.2f}"
+
+
 class Frame:
     """From the body's millimetres to the drawing's."""
 
@@ -198,6 +206,10 @@ class Frame:
         turn = math.cos(math.radians(hole.azimuth_deg))
         far, centre = " far" if turn < -1e-9 else "", self.at(hole.position_mm, place_mm(hole))
         tip = f"{hole.id}: {hole.position_mm:.2f} mm, diameter {hole.diameter_mm:.2f}, {hole.azimuth_deg:.0f} degrees"
+        if cup and hole.seat is not None:
+            wide = hole.seat.outer_diameter_mm
+            self.drawing.oval(f"seat{far}", centre, wide, max(wide * abs(turn), 2.0))
+            tip += seat_words(hole.seat)
         if cup and hole.pad is not None:
             across = hole.pad.cup_diameter_mm
             self.drawing.oval(f"cup{far}", centre, across, max(across * abs(turn), 2.0))
