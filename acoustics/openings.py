@@ -26,6 +26,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from acoustics.air import Air
 from acoustics.arrays import Array
 from acoustics.radiation import FLANGED_LENGTH, flanged_length
 
@@ -198,10 +199,10 @@ def flat_pad_length(
     return np.where(there, b * flat_pad_shape(b / body_radius, 1.0 + rim_width / b, seat_top / b, pad, h), 0.0)
 
 
-def opening_length(
+def opening_lengths(
     hole_radius: Array, body_radius: Array, rim_width: Array, seat_top: Array, pad_radius: Array, gap: Array
-) -> Array:
-    """Outer length [m] of an open hole as it is made, with its pad: in a flat where it has a rim, else in a saddle.
+) -> tuple[Array, Array]:
+    """Outer length [m] of an open hole as it is made, in a flat where it has a rim, else in a saddle; what a pad adds.
 
     Parameters
     ----------
@@ -210,10 +211,12 @@ def opening_length(
     seat_top : height of the flat above the body's crown [m], without meaning for a saddle
     pad_radius, gap : of the pad, and how far it stands above flat or crown [m]; gap <= 0 means no pad
     """
-    flat = flat_length(hole_radius, body_radius, rim_width, seat_top)
-    flat = flat + flat_pad_length(hole_radius, body_radius, rim_width, seat_top, pad_radius, gap)
-    saddle = saddle_length(hole_radius, body_radius) + saddle_pad_length(hole_radius, body_radius, pad_radius, gap)
-    return np.where(rim_width > 0.0, flat, saddle)
+    flat, sizes = rim_width > 0.0, (hole_radius, body_radius, rim_width, seat_top)
+    in_body = saddle_length(hole_radius, body_radius), saddle_pad_length(hole_radius, body_radius, pad_radius, gap)
+    return (
+        np.where(flat, flat_length(*sizes), in_body[0]),
+        np.where(flat, flat_pad_length(*sizes, pad_radius, gap), in_body[1]),
+    )
 
 
 def _pad_over(hole_radius: Array, pad_radius: Array, gap: Array) -> tuple[Array, Array, Array, Array]:
@@ -222,24 +225,25 @@ def _pad_over(hole_radius: Array, pad_radius: Array, gap: Array) -> tuple[Array,
     return hole_radius, there, np.where(there, gap / hole_radius, 1.0), np.where(there, pad_radius / hole_radius, 1.0)
 
 
-def opening_friction(f: Array, hole_radius: Array, pad_extra: Array, gap: Array, viscosity: Array, rho: Array) -> Array:
+def opening_friction(f: Array, hole_radius: Array, pad_extra: Array, gap: Array, air: Air) -> Array:
     """Impedance [Pa s/m3] that friction adds to an opening: along the walls of hole and seat, and under the pad.
 
     Parameters
     ----------
     f, hole_radius : [Hz], [m], all of one shape
     pad_extra : what the pad adds to the outer length [m]
-    gap : below the pad [m]; without one, anything above 0
-    viscosity, rho : of the air [Pa s], [kg/m3]
+    gap : below the pad [m]; gap <= 0 means no pad
+    air : state of the air
 
     The square of the speed along the walls, from the same finite elements, is 1.7 + (1.6 b/gap + 4.8) pad_extra/b times
     that in the hole, per hole area (flats within 18 %, rms 6 %; saddles within 44 %, rms 11 %): under a pad nearly as
     in a slit as long as what the pad adds. There the boundary layers may meet: the impedance is that of Zwikker &
     Kosten, *Sound Absorbing Materials* (1949), 1/(1 - F) with F = tanh(x)/x, x = gap / (2 layer).
     """
-    inertia = 2j * np.pi * f * rho
-    layer = np.sqrt(viscosity / inertia)
-    x = 0.5 * gap / layer
-    share = np.tanh(x) / x
+    inertia = 2j * np.pi * f * air.rho
+    layer = np.sqrt(air.viscosity / inertia)
+    slit = np.where(gap > 0.0, gap, hole_radius) / layer
+    met = np.exp(-slit)
+    share = 2.0 * (1.0 - met) / (slit * (1.0 + met))
     length = layer * (1.7 + 4.8 * pad_extra / hole_radius) + 0.8 * pad_extra * share / (1.0 - share)
     return inertia * length / (np.pi * hole_radius**2)

@@ -23,7 +23,7 @@ import numpy as np
 from acoustics.air import Air
 from acoustics.arrays import Array
 from acoustics.bore import segment_matrix
-from acoustics.openings import opening_length
+from acoustics.openings import opening_friction, opening_lengths
 
 
 class Holes(NamedTuple):
@@ -150,7 +150,9 @@ def seat_top(holes: Holes, bore_radius: Array) -> Array:
     return bore_radius + holes.chimney_height - holes.body_radius
 
 
-def top_admittance(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air) -> Array:
+def top_admittance(
+    f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False
+) -> Array:
     """Admittance [m3/(Pa s)] of the air above each chimney, radiation with pad: 0 when closed.
 
     Parameters
@@ -160,6 +162,7 @@ def top_admittance(f: Array, holes: Holes, bore_radius: Array, openness: Array, 
     bore_radius : (H,) at each hole [m]
     openness : (H,) 0 closed, 1 open, between: the open share of the hole's area
     air : state of the air above
+    lossless : leave out friction
 
     Sources: see `openings`; a half-open hole is an orifice (Fok 1941).
     """
@@ -171,8 +174,11 @@ def top_admittance(f: Array, holes: Holes, bore_radius: Array, openness: Array, 
     mouth = holes.top_radius * share
     inside = np.pi / 4.0 * mouth * _fok(share)
     top = seat_top(holes, bore_radius)
-    outside = opening_length(mouth, holes.body_radius, holes.rim_width, top, holes.pad_radius, holes.pad_gap)
-    impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + 1j * k * (inside + outside))
+    bare, extra = opening_lengths(mouth, holes.body_radius, holes.rim_width, top, holes.pad_radius, holes.pad_gap)
+    mass = 1j * k * (inside + bare + extra)
+    impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + mass)
+    if not lossless:
+        impedance = impedance + opening_friction(f, mouth, extra, holes.pad_gap, air)
     return 1.0 / impedance if np.all(some) else np.where(some, 1.0 / impedance, 0.0)
 
 
@@ -211,7 +217,7 @@ def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air:
     length = holes.chimney_height + matching_length(holes.radius, delta)
     slope = (holes.top_radius - holes.radius) / length
     chimney = segment_matrix(f, holes.radius, length, slope, air, lossless)
-    outside = top_admittance(f, holes, bore_radius, openness, air)
+    outside = top_admittance(f, holes, bore_radius, openness, air, lossless)
     closed = 1.0 - openness
     top = outside + lid_admittance(f, holes, air, lossless) * closed if np.any(closed) else outside
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (np.pi * holes.radius**2)

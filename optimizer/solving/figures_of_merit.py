@@ -19,7 +19,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.lattice import bends, local_cutoff
-from acoustics.openings import opening_length
+from acoustics.openings import opening_lengths
 from acoustics.toneholes import static_inner_length
 from optimizer.geometry.duct import fittings
 from optimizer.geometry.measured_layout import Geometry
@@ -71,9 +71,9 @@ class Evenness:
         around = at.once(fittings)
         top, pad = 0.5 * at.top_mm[inner], 0.5 * around.pad_diameter_mm[inner]
         flat = around.rim_mm[inner], bore + chimney - body
-        outside = opening_length(top, body, *flat, pad, around.lift_mm[inner])
+        bare, extra = opening_lengths(top, body, *flat, pad, around.lift_mm[inner])
         spacing = 0.5 * (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]])
-        height = chimney + static_inner_length(hole, hole / bore) + outside
+        height = chimney + static_inner_length(hole, hole / bore) + bare + extra
         return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
 
 

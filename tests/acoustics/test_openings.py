@@ -6,12 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from acoustics.air import air
 from acoustics.duals import variables
 from acoustics.openings import (
     flat_length,
     flat_pad_length,
     opening_friction,
-    opening_length,
+    opening_lengths,
     saddle_length,
     saddle_pad_length,
 )
@@ -181,7 +182,7 @@ def test_an_opening_is_a_flat_where_it_has_a_rim_and_else_a_saddle():
     rim = np.array([0.0, 2e-3])
     saddle = saddle_length(b, body) + saddle_pad_length(b, body, pad, gap)
     flat = flat_length(b, body, rim, top) + flat_pad_length(b, body, rim, top, pad, gap)
-    assert opening_length(b, body, rim, top, pad, gap).tolist() == [saddle[0], flat[1]]
+    assert sum(opening_lengths(b, body, rim, top, pad, gap)).tolist() == [saddle[0], flat[1]]
 
 
 def test_every_size_of_either_kind_has_its_slope():
@@ -192,9 +193,10 @@ def test_every_size_of_either_kind_has_its_slope():
         rim = b * dice.uniform(0.1, 0.5) * (number % 2)
         pad, gap = (b + rim) * dice.uniform(1.1, 1.3), b * dice.uniform(0.2, 2.5) * (number % 3 > 0)
         sizes = np.array([b, b / dice.uniform(0.05, 0.65), rim, b * dice.uniform(-0.15, 1.5), pad, gap])
-        slope = opening_length(*variables(sizes)).slope
+        slope = sum(opening_lengths(*variables(sizes))).slope
         moves = [np.where(sizes == 0.0, 0.0, step) for step in 1e-6 * np.eye(6)]  # what there is not stays away
-        differences = [(opening_length(*(sizes + step)) - opening_length(*(sizes - step))) / 2e-6 for step in moves]
+        sides = [[sum(opening_lengths(*(sizes + sign * step))) for sign in (1, -1)] for step in moves]
+        differences = [(ahead - behind) / 2e-6 for ahead, behind in sides]
         assert slope == pytest.approx(np.array(differences), abs=1e-6)
 
 
@@ -217,8 +219,8 @@ def test_friction_is_that_of_the_speed_along_the_walls():
         if "friction" not in case or not clears(case) or case["kind"] == "free" or "/" in name:
             continue
         bare = length({**case, "pad_radius": 0.0, "pad_gap": 0.0})
-        extra, gap = case["length"] - bare, case["pad_gap"] or 10.0
-        found = opening_friction(f, 1.0, extra, gap, viscosity, rho)
+        here = air(20.0)._replace(viscosity=viscosity, rho=rho)
+        found = opening_friction(f, 1.0, case["length"] - bare, case["pad_gap"], here)
         ratios.append(float(found.real) / (layer * case["friction"]))
     assert len(ratios) > 150
     assert np.sqrt(np.mean((np.array(ratios) - 1.0) ** 2)) < 0.12
@@ -226,6 +228,21 @@ def test_friction_is_that_of_the_speed_along_the_walls():
 
 def test_friction_in_a_narrow_slit_is_poiseuilles():
     # Parallel plates far closer than the boundary layer: pressure falls by 12 mu / gap^2 times the speed.
-    f, rho, viscosity, b, gap, extra = 20.0, 1.2, 1.8e-5, 1e-3, 2e-5, 3e-2
-    found = opening_friction(f, b, extra, gap, viscosity, rho)
+    f, viscosity, b, gap, extra = 20.0, 1.8e-5, 1e-3, 2e-5, 3e-2
+    found = opening_friction(f, b, extra, gap, air(20.0)._replace(viscosity=viscosity, rho=1.2))
     assert float(found.real) == pytest.approx(0.8 * extra * 12.0 * viscosity / gap**2 / (np.pi * b**2), rel=0.02)
+
+
+def test_friction_has_its_slopes_with_a_pad_and_without():
+    def parts(b, extra, gap, theta):
+        found = opening_friction(440.0, b, extra, gap, air(theta))
+        return found.real, found.imag
+
+    for gap in (0.0, 2e-4, 3e-3):
+        sizes = np.array([4e-3, 1e-3 * (gap > 0.0), gap, 22.0])
+        for part in (0, 1):
+            slope = parts(*variables(sizes))[part].slope
+            steps = np.array([1e-8, 1e-8, 1e-8 * (gap > 0.0), 1e-3])
+            sides = [[parts(*(sizes + sign * row))[part] for sign in (1, -1)] for row in np.diag(steps)]
+            differences = [(one - two) / (2.0 * step or 1.0) for (one, two), step in zip(sides, steps, strict=True)]
+            assert slope == pytest.approx(np.array(differences), rel=1e-5, abs=1e-9 * np.max(np.abs(slope)))

@@ -1,7 +1,7 @@
 """Charts and resonances as the release before had them, made with other means: `reference/README.md` tells how.
 
-It had another outer length of open holes, which takes today's place here. The kernel, compiled with today's, is held to
-NumPy on the very same ducts.
+It had another outer length of open holes and no friction there, which take today's place here. The kernel,
+compiled with today's, is held to NumPy on the very same ducts.
 """
 
 from functools import cache
@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 from curves import errors_by_the_way
-from formulas import former_opening_length
+from formulas import former_opening_lengths, no_friction
 from places import REFERENCE
 from tier_list import KERNELS, use
 
@@ -84,7 +84,8 @@ def test_the_reference_is_whole():
 def former(monkeypatch):
     """The outer length of the release before, in NumPy."""
     use(monkeypatch, "numpy")
-    monkeypatch.setattr(toneholes, "opening_length", former_opening_length)
+    monkeypatch.setattr(toneholes, "opening_lengths", former_opening_lengths)
+    monkeypatch.setattr(toneholes, "opening_friction", no_friction)
 
 
 def by_numpy(monkeypatch, work):

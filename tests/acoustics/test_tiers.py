@@ -105,8 +105,8 @@ BOTH_OPEN = notes_of(np.ones((1, 2)), np.array([500.0]))
 
 
 def close_holes(gap, radius) -> Duct:
-    """A pipe with two open holes, one beside the other [mm]."""
-    holes = make_holes([250.0, 250.0 + gap], [radius, 3.0], [4, 4], [10, 10])
+    """A pipe with two open holes, one beside the other, wide at the top, where friction is little then [mm]."""
+    holes = make_holes([250.0, 250.0 + gap], [radius, 3.0], [4, 4], [10, 10], top=[6, 6])
     return make_duct([(0, 7.5), (500, 7.5)], holes, 3.0)
 
 
@@ -116,7 +116,7 @@ def pivot_of(chain: Chain, variant: str) -> float:
 
 @cache
 def duct_of_no_pivot(variant: str) -> tuple[Chain, Duct]:
-    """Four hundredths of a millimetre apart, some width of the first hole makes its pivot vanish: looked for here."""
+    """A quarter of a millimetre apart, some width of the first hole makes its pivot vanish: looked for here."""
 
     def pivot(x):
         return pivot_of(batch_of(chain_of(close_holes(np.exp(x[0]), x[1]))), variant)
@@ -125,7 +125,7 @@ def duct_of_no_pivot(variant: str) -> tuple[Chain, Duct]:
         if pivot(x) < 1e-2 * kernel.LEAST_PIVOT:
             raise StopIteration
 
-    start = (np.log(0.04), 1.45)
+    start = (np.log(0.3), 2.0)
     found = minimize(lambda x: np.log(pivot(x)), start, method="Nelder-Mead", callback=enough).x
     duct = close_holes(np.exp(found[0]), found[1])
     return batch_of(chain_of(duct)), duct

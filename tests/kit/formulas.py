@@ -58,8 +58,8 @@ def as_array(m: Matrix) -> np.ndarray:
     return np.moveaxis(np.array([[m.A, m.B], [m.C, m.D]]), (0, 1), (-2, -1))
 
 
-def former_opening_length(hole_radius, body_radius, rim_width, seat_top, pad_radius, gap):
-    """Outer length [m] of an open hole as release 0.1.0 had it: of a hole flush in a round body, plus a pad's.
+def former_opening_lengths(hole_radius, body_radius, rim_width, seat_top, pad_radius, gap):
+    """Outer length [m] of an open hole as release 0.1.0 had it, flush in a round body, and what a pad adds.
 
     Dalmont, Nederveen & Joly, J. Sound Vib. 244 (2001) 505, the first constant moved to finite elements.
     """
@@ -67,9 +67,14 @@ def former_opening_length(hole_radius, body_radius, rim_width, seat_top, pad_rad
     h, pad = np.where(there, gap, 1.0), np.where(there, pad_radius, 1.0)
     near = 3.5 * (h / b) ** 0.8 * (h / b + 3.0 * rim_width / b) ** -0.4
     bare = b * (0.835 - 0.47 * (b / body_radius) ** 0.8)
-    return bare + np.where(there, b / (near + 30.0 * (h / pad) ** 2.6), 0.0)
+    return bare, np.where(there, b / (near + 30.0 * (h / pad) ** 2.6), 0.0)
 
 
 def former_bare_length(hole_radius, body_radius, *rest):
     """The same without seat and pad, which cutoffs were worked out from."""
-    return former_opening_length(hole_radius, body_radius, 0.0, 0.0, 0.0, np.zeros(np.shape(hole_radius)))
+    return former_opening_lengths(hole_radius, body_radius, 0.0, 0.0, 0.0, np.zeros(np.shape(hole_radius)))
+
+
+def no_friction(*given):
+    """What release 0.1.0 had of friction in an opening, and most published computations."""
+    return 0.0

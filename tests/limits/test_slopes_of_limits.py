@@ -3,7 +3,7 @@ against central differences, family by family."""
 
 import numpy as np
 import pytest
-from formulas import former_bare_length, former_opening_length
+from formulas import former_bare_length, former_opening_lengths, no_friction
 from places import ROOT
 from shelf import KEYED, PIPE, changed, pipe
 from tier_list import use
@@ -50,8 +50,9 @@ def test_names_are_as_before(demo):
 def former(monkeypatch):
     """The outer lengths of the release before, in NumPy: another formula, and cutoffs without pads."""
     use(monkeypatch, "numpy")
-    monkeypatch.setattr(toneholes, "opening_length", former_opening_length)
-    monkeypatch.setattr(figures_of_merit, "opening_length", former_bare_length)
+    monkeypatch.setattr(toneholes, "opening_lengths", former_opening_lengths)
+    monkeypatch.setattr(toneholes, "opening_friction", no_friction)
+    monkeypatch.setattr(figures_of_merit, "opening_lengths", former_bare_length)
 
 
 def test_values_are_as_before(former, demo):
