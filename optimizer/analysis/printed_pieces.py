@@ -18,7 +18,7 @@ from optimizer.project.body import bore_between
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject, parse_project
-from optimizer.project.model import Project
+from optimizer.project.model import Hole, Project
 from optimizer.project.piece_checks import SAME_MM
 from optimizer.project.sentences import nearest
 from optimizer.project.toml_text import tables_of
@@ -132,18 +132,24 @@ def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int], e
     if extended is not None:
         problems += _crook_problems(project, record)
     for made in printed:
-        hole = holes.get(made.id)
-        if hole is None:
-            continue
-        if hole.azimuth_deg != made.azimuth_deg:
-            problems.append(
-                f"holes.{hole.id}.azimuth_deg: is printed at {made.azimuth_deg:g}, not {hole.azimuth_deg:g}"
-            )
-        if abs(hole.top_ratio * made.diameter_mm - made.top_diameter_mm) > 1e-3:
-            ratio = made.top_diameter_mm / made.diameter_mm
-            problems.append(f"holes.{hole.id}.top_ratio: is printed as {ratio:.4g}, not {hole.top_ratio:g}")
-        if made.cover != "key" and hole.cover not in (made.cover, "either"):
-            problems.append(f"holes.{hole.id}.cover: is printed for a {made.cover}, not a {hole.cover}")
+        problems += _hole_problems(holes[made.id], made) if made.id in holes else []
+    return problems
+
+
+def _hole_problems(hole: Hole, made: HoleRecord) -> list[str]:
+    """Why a printed hole is not the project's."""
+    problems = []
+    if hole.azimuth_deg != made.azimuth_deg:
+        problems.append(f"holes.{hole.id}.azimuth_deg: is printed at {made.azimuth_deg:g}, not {hole.azimuth_deg:g}")
+    if abs(hole.top_ratio * made.diameter_mm - made.top_diameter_mm) > 1e-3:
+        ratio = made.top_diameter_mm / made.diameter_mm
+        problems.append(f"holes.{hole.id}.top_ratio: is printed as {ratio:.4g}, not {hole.top_ratio:g}")
+    if made.cover != "key" and hole.cover not in (made.cover, "either"):
+        problems.append(f"holes.{hole.id}.cover: is printed for a {made.cover}, not a {hole.cover}")
+    flat = made.cover != "finger" if hole.seat is None else hole.seat != "saddle"
+    if flat != (made.seat is not None):
+        place = "without a flat: 'saddle'" if made.seat is None else "with a flat: 'raised' or 'sunk'"
+        problems.append(f"holes.{hole.id}.seat: is printed {place}")
     return problems
 
 

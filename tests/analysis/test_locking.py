@@ -111,6 +111,12 @@ def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
             [1],
             "holes.g3.cover: is printed for a finger, not a plate",
         ),
+        (
+            'by = "L2", position',
+            'by = "L2", seat = "raised", position',
+            [1],
+            "holes.g3.seat: is printed without a flat: 'saddle'",
+        ),
     ],
 )
 def test_pieces_of_another_instrument_are_refused(printed, old, new, pieces, sentence):
