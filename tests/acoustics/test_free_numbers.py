@@ -37,6 +37,7 @@ LUMPED = WHOLE._replace(
     reed=WHOLE.reed._replace(cavity_radius=np.asarray(np.inf)),
     climate=WHOLE.climate._replace(warming_length=np.asarray(np.inf)),
 )
+SADDLES = WHOLE._replace(holes=HOLES._replace(rim_width=np.zeros(4)))
 OPENNESS = np.array([[0, 0, 0, 0], [0, 0, 1, 0], [1, 0, 1, 1], [0, 1, 0.4, 1], [0.3, 0, 0, 0]], float)
 TARGET = np.array([155.0, 180.0, 260.0, 410.0, 230.0])
 
@@ -84,6 +85,12 @@ def compare(duct, field) -> None:
 @pytest.mark.parametrize("field", named(WHOLE))
 def test_every_number_of_a_duct_has_its_slope(tier, field):
     compare(WHOLE, field)
+
+
+@pytest.mark.parametrize("field", ["radius", "top_radius", "chimney_height", "body_radius", "pad_radius", "pad_gap"])
+def test_so_it_has_where_holes_are_drilled_into_the_round_body(tier, field):
+    compare(SADDLES, f"holes.{field}")
+    assert np.all(note_errors(SADDLES, OPENNESS, TARGET).slope.holes.rim_width == 0.0)
 
 
 @pytest.mark.parametrize("field", ["reed.volume", "reed.compliance_volume", "reed.damping", "bore.radius",

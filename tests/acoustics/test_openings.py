@@ -1,10 +1,13 @@
 """Openings as they are made: formulas against own finite elements, published lengths, slits and limits."""
 
 import json
-from pathlib import Path
+import re
+import subprocess
+import sys
 
 import numpy as np
 import pytest
+from places import REFERENCE, ROOT
 
 from acoustics.air import air
 from acoustics.duals import variables
@@ -17,7 +20,7 @@ from acoustics.openings import (
     saddle_pad_length,
 )
 
-RESULTS = json.loads((Path(__file__).parents[1] / "reference/openings/openings.json").read_text(encoding="utf-8"))
+RESULTS = json.loads((REFERENCE / "openings/openings.json").read_text(encoding="utf-8"))
 NO_BODY = 1e9
 
 
@@ -231,6 +234,17 @@ def test_friction_in_a_narrow_slit_is_poiseuilles():
     f, viscosity, b, gap, extra = 20.0, 1.8e-5, 1e-3, 2e-5, 3e-2
     found = opening_friction(f, b, extra, gap, air(20.0)._replace(viscosity=viscosity, rho=1.2))
     assert float(found.real) == pytest.approx(0.8 * extra * 12.0 * viscosity / gap**2 / (np.pi * b**2), rel=0.02)
+
+
+def test_the_picture_is_what_the_formulas_draw(tmp_path):
+    # Another processor may round a hundredth of a millimetre otherwise.
+    script = ROOT / "tests/reference/openings/picture.py"
+    subprocess.run([sys.executable, script, tmp_path / "drawn.svg"], cwd=ROOT, check=True)
+    drawn, kept = (path.read_text() for path in (tmp_path / "drawn.svg", ROOT / "acoustics/openings.svg"))
+    number = r"-?\d+\.?\d*"
+    assert re.sub(number, "", drawn) == re.sub(number, "", kept)
+    values = [np.array(re.findall(number, text), float) for text in (drawn, kept)]
+    assert values[0] == pytest.approx(values[1], abs=0.011)
 
 
 def test_friction_has_its_slopes_with_a_pad_and_without():

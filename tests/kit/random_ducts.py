@@ -27,7 +27,7 @@ def random_bore(dice) -> Bore:
 
 
 def random_holes(dice, bore: Bore, end: float, count: int) -> Holes:
-    """Holes in any order; one or two exactly at slices, some under pads, straight or tapered chimneys."""
+    """Holes in any order; one or two exactly at slices, some under pads, in the round body, on a flat or in one."""
     position = dice.uniform(0.05, 0.97, count) * end
     if count > 1:
         position[0] = bore.position[1]
@@ -35,9 +35,10 @@ def random_holes(dice, bore: Bore, end: float, count: int) -> Holes:
     radius = around * dice.uniform(0.2, 0.9, count)
     gap = np.where(dice.uniform(size=count) < 0.5, dice.uniform(1e-3, 4e-3, count), 0.0)
     height = dice.uniform(2e-3, 1.2e-2, count)
+    rim = np.where(dice.uniform(size=count) < 0.5, dice.uniform(5e-4, 2e-3, count), 0.0)
     return Holes(
         position, dice.uniform(-3.0, 3.0, count), radius, radius * dice.uniform(0.7, 1.3, count), height,
-        around + height, dice.uniform(5e-4, 2e-3, count), radius * 1.7, gap, dice.uniform(-2e-4, 6e-4, count),
+        around + height * dice.uniform(0.8, 1.1, count), rim, radius * 1.7, gap, dice.uniform(-2e-4, 6e-4, count),
         dice.uniform(0.0, 0.1, count),
     )  # fmt: skip
 
