@@ -8,6 +8,7 @@ from acoustics.arrays import Array
 from optimizer.project.keywork import Keywork
 
 UNSEALED = "a flat pad does not seal on the round body; give the hole a seat, raised or sunk"
+TOO_NARROW = "its pad is wider than its flat, and lies on the wall; say seat = 'sunk', or lengthen the chimney"
 
 
 class Pad(NamedTuple):

@@ -4,8 +4,6 @@ Positions and sizes are rounded to 0.01 mm before anything is verified, so that 
 its own JSON. Limits are solved with 0.02 mm to spare for that.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 
 from acoustics.validity import out_of_range
@@ -14,16 +12,11 @@ from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import (
     STEP,
     Layout,
-    in_flats,
-    in_sunk_flats,
     key_of,
     layout_bounds,
-    padded,
     place_name,
-    top_diameter_mm,
     with_numbers,
 )
-from optimizer.geometry.pads import UNSEALED, Pad, pad_sizes
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import TOUCHING_MM
 from optimizer.project.body import bore_ended
@@ -31,17 +24,15 @@ from optimizer.project.model import Project
 from optimizer.records.layout import (
     Binding,
     BoreTable,
-    HoleRecord,
     LayoutRecord,
     NoteRecord,
-    PadRecord,
     ReachRecord,
     ReedRecord,
     Reference,
-    Seat,
     violation_mm,
 )
-from optimizer.solving.figures_of_merit import figures, open_row, robustness
+from optimizer.solving.figures_of_merit import figures, robustness
+from optimizer.solving.holes import hole_records, unsealed
 from optimizer.solving.keys import key_records
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
@@ -78,7 +69,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     project = problem.project
     layout = rounded(problem, x)
     measures = problem.measure(layout)
-    bore, holes = _bore_table(problem, layout), _hole_records(problem, layout, measures)
+    bore, holes = _bore_table(problem, layout), hole_records(problem, layout, measures)
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
@@ -107,7 +98,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
-        to_settle=[*_unsealed(holes), *rod_sentences(keys, holes)],
+        to_settle=[*unsealed(holes), *rod_sentences(keys, holes)],
         cautions=list(cautions.ALL),
         provenance=provenance,
     )
@@ -148,86 +139,12 @@ def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dic
     return found
 
 
-class Closure(NamedTuple):
-    """The flat that a hole ends in, and the pad that closes it; None where there is none."""
-
-    seat: Seat | None = None
-    pad: PadRecord | None = None
-
-
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
     scale, end = float(layout.bore_scale), float(layout.end_mm)
     points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
     return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
-
-
-def _hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[HoleRecord]:
-    tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
-    row = open_row(problem.project)[1:-1]
-    cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
-    return [
-        _hole_record(problem, layout, number, 2.0 * float(radius), float(top), closure, cutoff.get(number))
-        for number, (radius, top, closure) in enumerate(
-            zip(measures.bore_radius, tops, _closures(problem, layout, tops), strict=True)
-        )
-    ]
-
-
-def _hole_record(
-    problem: Problem, layout: Layout, number: int, bore_mm: float, top_mm: float, closure: Closure, cutoff: float | None
-) -> HoleRecord:
-    """A hole: bore diameter where it stands and diameter at its top [mm], what closes it, its lattice's cutoff [Hz]."""
-    hole = problem.project.holes[number]
-    position = float(layout.position_mm[number])
-    plated = bool(problem.choice.plate[number])
-    return HoleRecord(
-        id=hole.id,
-        role=hole.role,
-        by=hole.by,
-        cover="key" if hole.by == "key" else "plate" if plated else "finger",
-        rest=hole.rest,
-        position_mm=position,
-        azimuth_deg=hole.azimuth_deg,
-        diameter_mm=float(layout.diameter_mm[number]),
-        top_diameter_mm=top_mm,
-        bore_diameter_mm=round(bore_mm, 3),
-        chimney_mm=float(layout.chimney_mm[number]),
-        body_diameter_mm=round(bore_mm + 2.0 * problem.project.bore.wall_mm, 2),
-        touch_position_mm=None if hole.by == "key" else round(position + float(layout.touch_offset_mm[number]), 2),
-        seat=closure.seat,
-        pad=closure.pad,
-        lattice_cutoff_hz=cutoff,
-        locked=hole.locked,
-    )
-
-
-def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Closure]:
-    """Flat and pad of each hole."""
-    project, keywork, wall = problem.project, problem.project.keywork, problem.project.bore.wall_mm
-    known = (np.asarray(row) for row in (in_flats(layout, project), padded(layout, project), layout.chimney_mm))
-    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project))))
-    sizes = zip(*known, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
-    return [
-        Closure(
-            Seat(outer_diameter_mm=seat, rim_width_mm=rim, top_mm=round(chimney - wall, 2)) if flat else None,
-            PadRecord(
-                diameter_mm=pad,
-                cup_diameter_mm=cup,
-                opening_mm=lift,
-                recess_mm=keywork.pad_recess_mm,
-                absorption=keywork.pad_absorption,
-            )
-            if closed
-            else None,
-        )
-        for flat, closed, chimney, rim, seat, pad, cup, lift in sizes
-    ]
-
-
-def _unsealed(holes: list[HoleRecord]) -> list[str]:
-    return [f"{hole.id}: {UNSEALED}" for hole in holes if hole.pad and not hole.seat]
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:

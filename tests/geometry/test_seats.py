@@ -98,6 +98,16 @@ def test_a_pad_on_the_round_body_is_named():
     assert solved(PADDED)[2].to_settle == []
 
 
+def test_a_pad_wider_than_the_flat_it_sinks_into_is_named():
+    # Nothing is said of the seat, and the chimney may be shorter than the wall or longer; in the middle it is shorter.
+    text = changed("chimney_mm = 4,", "chimney_mm = [3, 4.5],", PADDED)
+    said = "g1: its pad is wider than its flat, and lies on the wall; say seat = 'sunk', or lengthen the chimney"
+    record = solved(text)[2]
+    assert record.holes[0].seat.top_mm == -0.25
+    assert record.to_settle == [said]
+    assert solved(changed("chimney_mm = [3, 4.5],", "chimney_mm = [3, 3.9],", text))[2].to_settle == []
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
