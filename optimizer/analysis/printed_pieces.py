@@ -146,7 +146,7 @@ def _hole_problems(hole: Hole, made: HoleRecord) -> list[str]:
         problems.append(f"holes.{hole.id}.top_ratio: is printed as {ratio:.4g}, not {hole.top_ratio:g}")
     if made.cover != "key" and hole.cover not in (made.cover, "either"):
         problems.append(f"holes.{hole.id}.cover: is printed for a {made.cover}, not a {hole.cover}")
-    flat = made.cover != "finger" if hole.seat is None else hole.seat != "saddle"
+    flat = made.pad is not None if hole.seat is None else hole.seat != "saddle"
     if flat != (made.seat is not None):
         place = "without a flat: 'saddle'" if made.seat is None else "with a flat: 'raised' or 'sunk'"
         problems.append(f"holes.{hole.id}.seat: is printed {place}")
