@@ -90,8 +90,8 @@ def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
 @pytest.mark.parametrize(
     ("old", "new", "pieces", "sentence"),
     [
-        ("joint_mm = 16", "joint_mm = 16", [3], "layout t00000 has pieces 1 to 2, but got 3"),
-        ("joint_mm = 16", "joint_mm = 16", [], "layout t00000 has pieces 1 to 2, but got none"),
+        ("joint_mm = 16", "joint_mm = 16", [3], "layout t000000000 has pieces 1 to 2, but got 3"),
+        ("joint_mm = 16", "joint_mm = 16", [], "layout t000000000 has pieces 1 to 2, but got none"),
         ("wall_mm = 4.0", "wall_mm = 3.5", [1], "bore.wall_mm: must be the printed 4, but got 3.5"),
         (
             'by = "L2", position',
