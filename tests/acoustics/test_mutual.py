@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from curved_sources import exact_rise
 from ducts import MM
 from formulas import mutual
 from hypothesis import given
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.sparse import coo_array, diags_array
 from scipy.sparse.linalg import spsolve
-from scipy.special import h1vp, h2vp, hankel1, kv, kvp
+from scipy.special import h2vp
 
 from acoustics.air import air
 from acoustics.interaction import body_power, pair_impedance
@@ -89,37 +90,6 @@ def exact_power(kr: float, kd: float, turn: float = 0.0) -> float:
         return np.cos(t) * np.cos(kd * np.sin(t)) * sum(orders)
 
     return quad(power, 0.0, np.pi / 2.0, epsabs=1e-10, limit=200)[0]
-
-
-def exact_rise(kr: float, distance: float) -> float:
-    """How much the pressure in phase with acceleration, at a distance in radii along the body, exceeds the static one.
-
-    The same solution: for wavenumbers beyond k the orders fall off as modified Bessel functions; the difference from
-    its static form needs orders 0 to 2 only. In units of the source's 1/(4 pi radius).
-    """
-
-    def order(n, kz, k):
-        x = np.sqrt(abs(k * k - kz * kz))
-        if kz < k:
-            return (-hankel1(n, x) / (x * h1vp(n, x))).real
-        return -kv(n, x) / (x * kvp(n, x))
-
-    def part(n):
-        def inside(t):
-            return kr * np.cos(t) * np.cos(kr * np.sin(t) * distance) * order(n, kr * np.sin(t), kr)
-
-        def outside(t):
-            return kr * np.sinh(t) * np.cos(kr * np.cosh(t) * distance) * order(n, kr * np.cosh(t), kr)
-
-        def static(u):
-            return 2.0 * u * np.cos(u * u * distance) * order(n, u * u, 0.0)
-
-        top = 30.0
-        pieces = (inside, 0.0, np.pi / 2.0), (outside, 1e-9, np.arccosh(top / kr)), (static, 1e-9, np.sqrt(top))
-        dynamic, beyond, rest = (quad(fun, low, high, limit=800, epsabs=1e-6)[0] for fun, low, high in pieces)
-        return dynamic + beyond - rest
-
-    return 2.0 / np.pi * sum((1.0 if n == 0 else 2.0) * part(n) for n in range(3))
 
 
 @pytest.mark.parametrize(("kr", "error"), [(0.05, 0.001), (0.1, 0.001), (0.2, 0.004), (0.3, 0.01), (0.5, 0.015)])
