@@ -14,7 +14,7 @@ Hole radius b, bore a, body R. Fitted to finite elements of single holes (`tests
 | | k a to 0.4 | 0.009, 0.002 |
 | `length_rise` | b/R 0.1 to 0.7, k R to 0.5 | 0.0004, 0.0002 |
 
-Inside, the hole with its load is shorter than 6 b; it goes on straight: in a thin wall, what goes on outside reaches in.
+Inside, the hole with its load is shorter than 6 b and goes on straight; in a thin wall what goes on outside reaches in.
 
 The share of the pressure is that of a standing wave cos(k x) weighted by the flow through a thin aperture, which goes
 as 1/sqrt(1 - r^2/b^2) (Rayleigh, *The Theory of Sound* II, section 306; from memory) and has a mean x^2 of b^2/3.

@@ -86,6 +86,15 @@ def test_with_the_rises_every_resonance_is_within_half_a_cent(name, monkeypatch)
     assert np.abs(cents(found.frequency[: expected.size], expected)).max() < 0.5
 
 
+def test_a_bare_cone_sounds_as_in_own_finite_elements():
+    # 3-D Helmholtz, lossless, 0.1 cent.
+    rows = json.loads((WHOLE / "ducts.json").read_text(encoding="utf-8"))
+    (row,) = (row for row in rows if row["name"] == "bare-cone" and row["rim"] == 0.3)
+    found = PlainDuct(row["bore"], row["outer"], sound_speed=343.2, lossless=True).resonances()
+    assert len(row["resonances"]) == 4
+    assert np.abs(cents(found.frequency[:4], row["resonances"])).max() < 0.1
+
+
 def test_slopes_are_those_of_the_functions_themselves():
     sizes = np.array([30.0, 4e-3, 9e-3])
 

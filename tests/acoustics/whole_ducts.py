@@ -14,7 +14,7 @@ from risen import with_rises
 from acoustics.plain_duct import PlainDuct
 
 ROWS = json.loads((REFERENCE / "whole" / "ducts.json").read_text(encoding="utf-8"))
-FINEST = {row["name"]: row for row in sorted(ROWS, key=lambda row: -row["rim"])}
+FINEST = {row["name"]: row for row in sorted(ROWS, key=lambda row: -row["rim"]) if row["holes"]}
 
 
 @pytest.mark.parametrize("name", FINEST)

@@ -21,10 +21,10 @@ LOADS, KA = (0.0, 0.6, 1.2, 3.0), (0.03, 0.1, 0.2, 0.3, 0.4)
 OUTER, KR = (1.15, 3.45, 5.0, 6.9, 8.05), (0.1, 0.2, 0.3, 0.4, 0.5)
 AT_REST = 0.03
 BORE, BODY = 7.5, 11.5
-FINGERINGS = {"keyed-cone-step": "cccooo", "keyed-cone-fork": "ccocco"}
 EXPECTED = {
     "keyed-cone-step": (340.6, 739.6, 1151.4, 1498.7),
     "keyed-cone-fork": (354.4, 751.4, 1068.2, 1390.1),
+    "bare-cone": (230.6, 479.7, 743.5, 1014.8),
 }
 
 
@@ -47,6 +47,12 @@ def keyed_cone(states):
             "pad": {"r": round(radius + 2.0, 2), "gap": round(1.8 + 0.1 * number, 1), "thickness": 2.0},
         })  # fmt: skip
     return {"bore": [[0, 3.0], [450, 11.0]], "outer": [[0, 7.0], [450, 15.0]], "holes": holes}
+
+
+def whole_ducts():
+    """Every whole duct by name."""
+    bare = {"bore": [[0, 3.0], [600, 15.0]], "outer": [[0, 7.0], [600, 19.0]], "holes": []}
+    return {"keyed-cone-step": keyed_cone("cccooo"), "keyed-cone-fork": keyed_cone("ccocco"), "bare-cone": bare}
 
 
 def line(k, length, area):
@@ -129,7 +135,7 @@ def keep(name, rows):
 
 def duct_row(name, mesh):
     """One whole duct on a mesh, with what came out."""
-    case = keyed_cone(FINGERINGS[name])
+    case = whole_ducts()[name]
     solved, elements = reduced(case, "whole", EXPECTED[name], **mesh)
     return {"name": name, **mesh, "elements": elements, **case, "resonances": resonances(solved, EXPECTED[name])}
 
@@ -152,7 +158,7 @@ def main(what):
         file = HERE / "ducts.json"
         rows = json.loads(file.read_text(encoding="utf-8")) if file.exists() else []
         mesh = MESH if what == "finer" else MESH | {"rim": 0.5}
-        keep("ducts.json", rows + [duct_row(name, mesh) for name in FINGERINGS])
+        keep("ducts.json", rows + [duct_row(name, mesh) for name in EXPECTED])
 
 
 if __name__ == "__main__":
