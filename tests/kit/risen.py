@@ -5,11 +5,10 @@ import numpy as np
 from acoustics import elements, kernel, toneholes
 from acoustics.air import Air
 from acoustics.hole_rises import inner_rise, length_rise, mouth_share
-from acoustics.openings import saddle_length
 
 
 def with_rises(monkeypatch):
-    """Let holes be told by the rises, and those of round bodies by their saddles, while a test runs."""
+    """Let holes be told by the rises while a test runs."""
     ports, top = toneholes.hole_ports, toneholes.top_admittance
 
     def risen_top(f, holes, *rest):
@@ -28,6 +27,5 @@ def with_rises(monkeypatch):
 
     monkeypatch.setenv(kernel.SWITCH, "off")
     monkeypatch.setattr(toneholes, "inner_length", risen_inner)
-    monkeypatch.setattr(toneholes, "hole_length", saddle_length, raising=False)
     monkeypatch.setattr(toneholes, "top_admittance", risen_top)
     monkeypatch.setattr(elements, "hole_ports", shared_ports)

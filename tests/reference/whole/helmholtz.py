@@ -8,120 +8,13 @@ from typing import NamedTuple
 import ngsolve as ng
 import numpy as np
 from netgen.meshing import MeshingParameters
-from netgen.occ import Axes, Axis, Box, Cylinder, OCCGeometry, Pnt, Sphere, WorkPlane, X, Y, Z
+from netgen.occ import Box, OCCGeometry, Pnt, Sphere
 from numpy.polynomial import Legendre, Polynomial
+from shapes import PARTS, bell_of, side, top_of
 
 SPEED, DENSITY = 343.2, 1.2041
 MESH = {"order": 3, "rim": 0.3, "levels": 2, "far": 0.72}
-DEEP = 2.0
 CENTRE = 0.66
-
-
-class Port(NamedTuple):
-    """A driven face: centre (x, z) and radius of the full disk; `on_axis` if it faces along the duct."""
-
-    x: float
-    z: float
-    radius: float
-    on_axis: bool
-
-
-def turned(points):
-    """Solid of revolution about the x axis of a line of [position, radius] points."""
-    (start, _), (end, _) = points[0], points[-1]
-    plane = WorkPlane(Axes((0, 0, 0), n=-Y, h=X)).MoveTo(start, 0).LineTo(end, 0)
-    for x, radius in reversed(points):
-        plane.LineTo(x, radius)
-    return plane.Close().Face().Revolve(Axis((0, 0, 0), X), 360)
-
-
-def side(hole):
-    """1 if the hole is in front of the duct, -1 if behind."""
-    return -1.0 if abs(hole.get("azimuth_deg", 0.0)) > 90.0 else 1.0
-
-
-def post(hole, radius, low, high):
-    """A cylinder on the hole's axis between two heights above the duct's axis."""
-    up = side(hole)
-    return Cylinder(Pnt(hole["x"], 0, up * low), Z if up > 0 else -Z, r=radius, h=high - low)
-
-
-def top_of(case, hole):
-    """Height of the hole's top above the duct's axis: the seat's, or the body's crown."""
-    return hole["seat"]["top"] if "seat" in hole else float(np.interp(hole["x"], *np.transpose(case["outer"])))
-
-
-def bell_of(case):
-    """Position and radius of the open end."""
-    return case["bore"][-1]
-
-
-def inside(case):
-    """Bore and chimneys; holes are drawn out by DEEP radii above their tops, the bell beyond the end."""
-    air = turned(case["bore"])
-    end, wide = bell_of(case)
-    ports = [Port(0.0, 0.0, case["bore"][0][1], True)]
-    for hole in case["holes"]:
-        high = top_of(case, hole) + (DEEP * hole["r"] if hole["state"] == "open" else 0.0)
-        air = air + post(hole, hole["r"], 0.0, high)
-        if hole["state"] == "open":
-            ports.append(Port(hole["x"], side(hole) * high, hole["r"], False))
-    air = air + Cylinder(Pnt(end - 1.0, 0, 0), X, r=wide, h=DEEP * wide + 1.0)
-    return air, [*ports, Port(end + DEEP * wide, 0.0, wide, True)]
-
-
-def body(case):
-    """The duct's body with its seats and no hole in it."""
-    solid = turned(case["outer"])
-    for hole in case["holes"]:
-        if "seat" in hole:
-            solid = solid + post(hole, hole["seat"]["r"], 0.0, hole["seat"]["top"])
-    return solid
-
-
-def pads(case):
-    """Disks over open holes and on the seats of closed ones."""
-    for hole in case["holes"]:
-        if "pad" in hole:
-            pad = hole["pad"]
-            low = top_of(case, hole) + (pad["gap"] if hole["state"] == "open" else 0.0)
-            yield post(hole, pad["r"], low, low + pad.get("thickness", 2.0))
-
-
-def outside(case):
-    """The solid within the air around; holes and bell reach DEEP radii into it, and no further."""
-    solid = body(case)
-    end, wide = bell_of(case)
-    ports = []
-    for hole in case["holes"]:
-        top = top_of(case, hole)
-        if hole["state"] == "open":
-            low = top - DEEP * hole["r"]
-            solid = solid - post(hole, hole["r"], low, top + 2.0 * hole["r"])
-            ports.append(Port(hole["x"], side(hole) * low, hole["r"], False))
-    solid = solid - Cylinder(Pnt(end - DEEP * wide, 0, 0), X, r=wide, h=2.0 * DEEP * wide)
-    return sum_of(solid, pads(case)), [*ports, Port(end - DEEP * wide, 0.0, wide, True)]
-
-
-def whole(case):
-    """The solid within the air in and around the duct, which is driven at its input."""
-    solid = body(case) - turned(case["bore"])
-    for hole in case["holes"]:
-        above = 2.0 * hole["r"] if hole["state"] == "open" else 0.0
-        solid = solid - post(hole, hole["r"], 0.0, top_of(case, hole) + above)
-    entry = case["bore"][0][1]
-    plug = Cylinder(Pnt(-2.0, 0, 0), X, r=case["outer"][0][1], h=2.0)
-    return sum_of(solid + plug, pads(case)), [Port(0.0, 0.0, entry, True)]
-
-
-def sum_of(solid, others):
-    """Union of solids."""
-    for other in others:
-        solid = solid + other
-    return solid
-
-
-PARTS = {"inside": inside, "outside": outside, "whole": whole}
 
 
 def meshed(case, part, rim, levels, order, far):
@@ -137,38 +30,42 @@ def meshed(case, part, rim, levels, order, far):
         for face in ball.faces:
             face.name = "far" if face.center.y > 1e-3 else "wall"
         air = ball - solid
+    name_faces(air, ports)
+    for edge in air.edges:
+        at = edge_points(edge) if edge.mass > 1e-6 else np.zeros((1, 3))
+        beyond = np.max(np.linalg.norm(at - [centre, 0, 0], axis=1)) > 0.99 * radius
+        if np.max(np.abs(at[:, 1])) > 1e-6 and not beyond and not any(lies_on(port, at) for port in ports):
+            sharpen(case, edge, at, rim)
+    sizes = MeshingParameters(maxh=0.2 * radius, grading=0.35, segmentsperedge=0.5, curvaturesafety=1.5)
+    for hole in case["holes"]:
+        for height in np.arange(0.0, top_of(case, hole) + hole["r"], 0.5 * hole["r"]):
+            sizes.RestrictH(x=hole["x"], y=0.3 * hole["r"], z=side(hole) * height, h=0.8 * hole["r"])
+    mesh = ng.Mesh(OCCGeometry(air).GenerateMesh(sizes))
+    if levels:
+        mesh.RefineHP(levels, factor=0.125)
+    mesh.Curve(order + 1)
+    return mesh, ports
+
+
+def name_faces(air, ports):
+    """Name the faces of ports by their number, others `wall`, but for the far one."""
     for face in air.faces:
         if face.name != "far":
             face.name = "wall"
         for number, port in enumerate(ports):
             middle = (port.x, 4.0 * port.radius / (3.0 * np.pi), port.z)
-            normal_apart = abs(face.center.x - port.x) if port.on_axis else abs(face.center.z - port.z)
-            if normal_apart < 1e-6 and np.linalg.norm(np.array([*face.center]) - middle) < 0.02 * port.radius:
+            apart = abs(face.center.x - port.x) if port.on_axis else abs(face.center.z - port.z)
+            if apart < 1e-6 and np.linalg.norm(np.array([*face.center]) - middle) < 0.02 * port.radius:
                 face.name = f"port{number}"
-    sizes = MeshingParameters(maxh=0.2 * radius, grading=0.35, segmentsperedge=0.5, curvaturesafety=1.5)
-    for edge in air.edges:
-        if edge.mass < 1e-6:
-            continue
-        at = edge_points(edge)
-        if np.max(np.abs(at[:, 1])) < 1e-6 or np.max(np.linalg.norm(at - [centre, 0, 0], axis=1)) > 0.99 * radius:
-            continue
-        if any(lies_on(port, at) for port in ports):
-            continue
-        hole = hole_at(case, at)
-        calm = hole and (hole["state"] == "closed" or np.min(np.abs(at[:, 2])) > top_of(case, hole) + pad_top(hole))
-        edge.maxh = (0.8 if calm else rim) * (hole["r"] if hole else bell_of(case)[1])
-        if not calm:
-            edge.hpref = 1
-    shape = OCCGeometry(air)
-    for hole in case["holes"]:
-        for height in np.arange(0.0, top_of(case, hole) + hole["r"], 0.5 * hole["r"]):
-            sizes.RestrictH(x=hole["x"], y=0.3 * hole["r"], z=side(hole) * height, h=0.8 * hole["r"])
-    grid = shape.GenerateMesh(sizes)
-    mesh = ng.Mesh(grid)
-    if levels:
-        mesh.RefineHP(levels, factor=0.125)
-    mesh.Curve(order + 1)
-    return mesh, ports
+
+
+def sharpen(case, edge, at, rim):
+    """Refine along an edge, but little at closed holes and on the upper faces of pads."""
+    hole = hole_at(case, at)
+    calm = hole and (hole["state"] == "closed" or np.min(np.abs(at[:, 2])) > top_of(case, hole) + pad_top(hole))
+    edge.maxh = (0.8 if calm else rim) * (hole["r"] if hole else bell_of(case)[1])
+    if not calm:
+        edge.hpref = 1
 
 
 def edge_points(edge):

@@ -12,8 +12,9 @@ from pathlib import Path
 
 import ngsolve as ng
 import numpy as np
-from helmholtz import DEEP, DENSITY, MESH, SPEED, reduced
+from helmholtz import DENSITY, MESH, SPEED, reduced
 from scipy.optimize import brentq
+from shapes import DEEP
 
 HERE = Path(__file__).parent
 INNER = ((0.1, 2.0), (0.2, 4.0), (0.3, 4.0), (0.467, 4.0), (0.6, 4.0), (0.7, 3.0), (0.8, 2.5), (0.8, 9.0), (0.9, 2.5))

@@ -1,7 +1,4 @@
-"""Keyed cones against own finite elements of the whole; pytest finds it once `PlainDuct` takes seats and it is renamed.
-
-Rename it to test_whole_ducts.py then.
-"""
+"""Keyed cones against own finite elements of the whole."""
 
 import json
 
@@ -26,5 +23,4 @@ def test_a_cone_with_six_padded_seats_sounds_as_in_finite_elements(name, monkeyp
     expected = np.array(row["resonances"])
     off = cents(found.frequency[: expected.size], expected)
     assert expected.size == 4
-    assert np.abs(off[:2]).max() < 0.6
-    assert np.abs(off).max() < 1.0
+    assert np.abs(off).max() < 0.7
