@@ -40,18 +40,18 @@ def mouth_share(k: Array, hole_radius: Array) -> Array:
     return 1.0 - (k * hole_radius) ** 2 / 6.0
 
 
-def inner_rise(k: Array, hole_radius: Array, bore_radius: Array) -> Array:
+def inner_rise(hole_radius: Array, delta: Array, ka: Array) -> Array:
     """What a hole's inner length gains on `toneholes.static_inner_length` [m], to be used with `mouth_share`.
 
     Parameters
     ----------
-    k : wavenumber [1/m]
-    hole_radius, bore_radius : b and a [m]; all of shapes that broadcast
+    hole_radius : at the bore [m]
+    delta : hole radius over bore radius [1]
+    ka : wavenumber times bore radius [1]; all of shapes that broadcast
 
     Range and error: as the module says.
     """
-    delta = hole_radius / bore_radius
-    return hole_radius * (k * bore_radius) ** 2 * delta * (INNER_RISE - INNER_RISE_FALL * delta)
+    return hole_radius * ka**2 * delta * (INNER_RISE - INNER_RISE_FALL * delta)
 
 
 def length_rise(k: Array, hole_radius: Array, body_radius: Array) -> Array:

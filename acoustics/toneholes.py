@@ -9,7 +9,8 @@
 | model | source | validity |
 |---|---|---|
 | matching_length | Nederveen, Jansen & van Hassel 1998 | delta <= 1, within 0.9 % of the exact volume |
-| static_inner_length, inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998: 0.01 b | k a < 0.6 |
+| static_inner_length | fit to finite elements within 0.001 b; Nederveen et al. 1998: 0.01 b | delta 0.1 to 1 |
+| inner_length, outer length | what they gain toward higher notes: `hole_rises` | k a to 0.4, k R to 0.5 |
 | series_length | form of Dubos et al. 1999, refitted to finite elements within 1 % | t/b from 0.1 |
 | tapered chimney | cone over height and matching length; finite elements | radii 5.0 to 3.5 mm: 2 cents |
 | closed hole | lid that takes heat (Cremer 1948), its recess as a volume, its absorption | recess << radius |
@@ -23,6 +24,7 @@ import numpy as np
 from acoustics.air import Air
 from acoustics.arrays import Array
 from acoustics.bore import segment_matrix
+from acoustics.hole_rises import inner_rise, length_rise, mouth_share
 from acoustics.openings import opening_friction, opening_lengths
 
 
@@ -77,7 +79,7 @@ def static_inner_length(hole_radius: Array, delta: Array) -> Array:
 
 
 def inner_length(hole_radius: Array, delta: Array, ka: Array) -> Array:
-    """Inner length correction t_i [m] at a frequency, in broadcast shape; see `static_inner_length`.
+    """Inner length correction t_i [m] at a frequency, in broadcast shape; see `static_inner_length`, `hole_rises`.
 
     Parameters
     ----------
@@ -85,7 +87,7 @@ def inner_length(hole_radius: Array, delta: Array, ka: Array) -> Array:
     delta : hole radius over bore radius [1]
     ka : wavenumber times bore radius [1]
     """
-    return static_inner_length(hole_radius, delta) * (1.0 + np.exp(4.72 * delta - 3.13) * ka**2)
+    return static_inner_length(hole_radius, delta) + inner_rise(hole_radius, delta, ka)
 
 
 def series_length(hole_radius: Array, delta: Array, chimney_height: Array, openness: Array) -> Array:
@@ -175,7 +177,7 @@ def top_admittance(
     inside = np.pi / 4.0 * mouth * _fok(share)
     top = seat_top(holes, bore_radius)
     bare, extra = opening_lengths(mouth, holes.body_radius, holes.rim_width, top, holes.pad_radius, holes.pad_gap)
-    mass = 1j * k * (inside + bare + extra)
+    mass = 1j * k * (inside + bare + extra + length_rise(k, mouth, holes.body_radius))
     impedance = air.rho * air.c / (np.pi * mouth**2) * ((k * mouth) ** 2 / 4.0 + mass)
     if not lossless:
         impedance = impedance + opening_friction(f, mouth, extra, holes.pad_gap, air)
@@ -198,7 +200,7 @@ class Port(NamedTuple):
 
 
 def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air, lossless: bool = False) -> Port:
-    """Each hole as a port: inner length, lossy chimney with its matching length, top.
+    """Each hole as a port: its share of the bore's wave, inner length, lossy chimney with its matching length, top.
 
     Parameters
     ----------
@@ -209,8 +211,9 @@ def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air:
     air : state of the air at each hole
     lossless : leave out wall losses, and heat and absorption of lids
 
-    With [A B; C D] from bore to top and Y the admittance at the top: admittance (C + D Y)/(A + B Y), gain A, transfer
-    the open part of Y over A + B Y: what the closed part of a lid takes up as heat does not come out.
+    With [A B; C D] from bore to top, n the share and Y the admittance at the top: admittance n^2 (C + D Y)/(A + B Y),
+    gain A/n, transfer n times the open part of Y over A + B Y: what the closed part of a lid takes up as heat does not
+    come out.
     """
     delta = holes.radius / bore_radius
     k = 2.0 * np.pi * f / air.c
@@ -223,7 +226,8 @@ def hole_ports(f: Array, holes: Holes, bore_radius: Array, openness: Array, air:
     inner = 1j * k * inner_length(holes.radius, delta, k * bore_radius) * air.rho * air.c / (np.pi * holes.radius**2)
     gain = chimney.A + inner * chimney.C
     pressure = gain + (chimney.B + inner * chimney.D) * top
-    return Port((chimney.C + chimney.D * top) / pressure, outside / pressure, gain)
+    share = mouth_share(k, holes.radius)
+    return Port(share**2 * (chimney.C + chimney.D * top) / pressure, share * outside / pressure, gain / share)
 
 
 def series_impedance(f: Array, holes: Holes, bore_radius: Array, openness: Array, air: Air) -> Array:

@@ -12,6 +12,7 @@ from acoustics.arrays import leaves
 from acoustics.bore import radius_at, segment_matrix
 from acoustics.chain import chain_of
 from acoustics.elements import reed_element
+from acoustics.hole_rises import mouth_share
 from acoustics.interaction import own_resistance, pair_impedance
 from acoustics.network import air_at
 from acoustics.radiation import bell_centre, end_impedance
@@ -30,8 +31,8 @@ STATES = ((1, 1, 1, 1), (0, 1, 0, 1), (0, 0, 0.5, 1), (1, 0, 0, 0))
 
 
 def dense_parts(duct, state, f, lossless):
-    """What the dense system is made of: two-ports, half reactances and holes at stations; chimneys, bends, tops; bell,
-    and what acts outside."""
+    """What the dense system is made of: two-ports, half reactances and holes at stations; of holes chimneys, bends,
+    shares of the bore's wave, tops; bell, and what acts outside."""
     network = network_at(chain_of(duct), state[:, None], np.array([f]), lossless)
     segment, half = np.array(network.segment)[..., 0], network.half_series[:, 0]
     holes, inside = duct.holes, air_at(duct, duct.holes.position)
@@ -40,7 +41,9 @@ def dense_parts(duct, state, f, lossless):
     length = holes.chimney_height + matching_length(holes.radius, delta)
     chimney = segment_matrix(f, holes.radius, length, (holes.top_radius - holes.radius) / length, inside, lossless)
     turn = 1j * k * inner_length(holes.radius, delta, k * bore) * inside.rho * inside.c / (np.pi * holes.radius**2)
-    top = top_admittance(f, holes, state, inside) + lid_admittance(f, holes, inside, lossless) * (1.0 - state)
+    top = top_admittance(f, holes, bore, state, inside, lossless) + lid_admittance(f, holes, inside, lossless) * (
+        1.0 - state
+    )
     place = np.atleast_1d(duct.end_position)
     outside, end_radius = air_at(duct, place), radius_at(duct.bore, place)
     wall = end_radius + duct.end_wall
@@ -54,7 +57,8 @@ def dense_parts(duct, state, f, lossless):
         outside.rho,
     )
     audible = np.append(state > 0.0, True)
-    return segment, half, network.hole, chimney, turn, top, bell, acting * np.outer(audible, audible)
+    share = mouth_share(k, holes.radius)
+    return segment, half, network.hole, chimney, turn, share, top, bell, acting * np.outer(audible, audible)
 
 
 def dense_input_impedance(duct, state, f, lossless) -> complex:
@@ -62,7 +66,7 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
 
     Unknowns: p and U at every station and the end, pressure e and outflow u at the top of every opening.
     """
-    segment, half, hole, chimney, turn, top, bell, acting = dense_parts(duct, state, f, lossless)
+    segment, half, hole, chimney, turn, share, top, bell, acting = dense_parts(duct, state, f, lossless)
     count, openings = half.size, len(state) + 1
     size = 2 * (count + 1) + 2 * openings
     e, u = size - 2 * openings, size - openings
@@ -72,11 +76,11 @@ def dense_input_impedance(duct, state, f, lossless) -> complex:
         a, b, c, d = segment[:, i]
         j, p, flow, following = hole[i], unit[2 * i], unit[2 * i + 1], unit[2 * i + 2 : 2 * i + 4]
         branch = chimney.C[j] * unit[e + j] + chimney.D[j] * unit[u + j] if j >= 0 else np.zeros(size)
-        node, after = p - half[i] * flow, flow - branch
+        node, after = p - half[i] * flow, flow - (share[j] * branch if j >= 0 else branch)
         rows.append(node - half[i] * after - a * following[0] - b * following[1])
         rows.append(after - c * following[0] - d * following[1])
         if j >= 0:
-            rows.append(node - turn[j] * branch - chimney.A[j] * unit[e + j] - chimney.B[j] * unit[u + j])
+            rows.append(share[j] * node - turn[j] * branch - chimney.A[j] * unit[e + j] - chimney.B[j] * unit[u + j])
             rows.append(unit[u + j] - top[j] * unit[e + j] + top[j] * (acting[j] @ unit[u:]))
     rows.append(unit[2 * count] - unit[e + openings - 1])
     rows.append(unit[2 * count + 1] - unit[u + openings - 1])

@@ -9,11 +9,10 @@ from functools import cache
 import numpy as np
 import pytest
 from curves import errors_by_the_way
-from formulas import former_opening_lengths, no_friction
+from formulas import as_in_0_1_0
 from places import REFERENCE
 from tier_list import KERNELS, use
 
-from acoustics import toneholes
 from acoustics.arrays import leaves
 from acoustics.bore import Bore
 from acoustics.network import Climate, Duct, split_by_field
@@ -82,10 +81,9 @@ def test_the_reference_is_whole():
 
 @pytest.fixture
 def former(monkeypatch):
-    """The outer length of the release before, in NumPy."""
+    """The holes of the release before, in NumPy."""
     use(monkeypatch, "numpy")
-    monkeypatch.setattr(toneholes, "opening_lengths", former_opening_lengths)
-    monkeypatch.setattr(toneholes, "opening_friction", no_friction)
+    as_in_0_1_0(monkeypatch)
 
 
 def by_numpy(monkeypatch, work):

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from ducts import cents
 from places import REFERENCE
-from risen import with_rises
 
 from acoustics.plain_duct import PlainDuct
 
@@ -15,9 +14,8 @@ FINEST = {row["name"]: row for row in sorted(ROWS, key=lambda row: -row["rim"]) 
 
 
 @pytest.mark.parametrize("name", FINEST)
-def test_a_cone_with_six_padded_seats_sounds_as_in_finite_elements(name, monkeypatch):
+def test_a_cone_with_six_padded_seats_sounds_as_in_finite_elements(name, tier):
     # 3-D Helmholtz, lossless, good to 0.2 cent (tests/reference/whole); no constant was fitted to it.
-    with_rises(monkeypatch)
     row = FINEST[name]
     found = PlainDuct(row["bore"], row["outer"], row["holes"], 343.2, lossless=True).resonances()
     expected = np.array(row["resonances"])

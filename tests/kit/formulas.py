@@ -5,11 +5,13 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import ive, jv, kve, yv
 
+from acoustics import toneholes
 from acoustics.air import air
 from acoustics.bore import Matrix
 from acoustics.chart_elements import mutual_matrix, pair_table
 from acoustics.interaction import own_resistance, pair_impedance
 from acoustics.openings import saddle_length
+from acoustics.toneholes import static_inner_length
 
 
 def levine_schwinger(ka: float) -> tuple[float, float]:
@@ -75,6 +77,36 @@ def former_bare_length(hole_radius, body_radius, *rest):
     return former_opening_lengths(hole_radius, body_radius, 0.0, 0.0, 0.0, np.zeros(np.shape(hole_radius)))
 
 
+def former_inner_length(hole_radius, delta, ka):
+    """Inner length [m] as release 0.1.0 had it, which grew for all of a hole at once."""
+    return static_inner_length(hole_radius, delta) * (1.0 + np.exp(4.72 * delta - 3.13) * ka**2)
+
+
 def no_friction(*given):
     """What release 0.1.0 had of friction in an opening, and most published computations."""
     return 0.0
+
+
+def no_rise(*given):
+    """What a length gains toward higher notes in release 0.1.0, and most published computations."""
+    return 0.0
+
+
+def whole_mouth(*given):
+    """The share of the bore's wave that acts on a hole there."""
+    return 1.0
+
+
+def as_at_rest(monkeypatch):
+    """Let NumPy's holes have the lengths of static flow at all frequencies, and no friction, while a test runs."""
+    monkeypatch.setattr(toneholes, "opening_friction", no_friction)
+    monkeypatch.setattr(toneholes, "inner_rise", no_rise)
+    monkeypatch.setattr(toneholes, "length_rise", no_rise)
+    monkeypatch.setattr(toneholes, "mouth_share", whole_mouth)
+
+
+def as_in_0_1_0(monkeypatch):
+    """Let NumPy's holes be those of release 0.1.0 while a test runs."""
+    as_at_rest(monkeypatch)
+    monkeypatch.setattr(toneholes, "opening_lengths", former_opening_lengths)
+    monkeypatch.setattr(toneholes, "inner_length", former_inner_length)

@@ -3,12 +3,11 @@ against central differences, family by family."""
 
 import numpy as np
 import pytest
-from formulas import former_bare_length, former_opening_lengths, no_friction
+from formulas import as_in_0_1_0, former_bare_length
 from places import ROOT
 from shelf import KEYED, PIPE, changed, pipe
 from tier_list import use
 
-from acoustics import toneholes
 from acoustics.duals import slopes_of
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import Choice
@@ -48,10 +47,9 @@ def test_names_are_as_before(demo):
 
 @pytest.fixture
 def former(monkeypatch):
-    """The outer lengths of the release before, in NumPy: another formula, and cutoffs without pads."""
+    """The holes of the release before, in NumPy, and cutoffs without pads."""
     use(monkeypatch, "numpy")
-    monkeypatch.setattr(toneholes, "opening_lengths", former_opening_lengths)
-    monkeypatch.setattr(toneholes, "opening_friction", no_friction)
+    as_in_0_1_0(monkeypatch)
     monkeypatch.setattr(figures_of_merit, "opening_lengths", former_bare_length)
 
 
