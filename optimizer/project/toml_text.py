@@ -14,7 +14,8 @@ from optimizer.project.findings import Finding
 
 CHARACTERS_MOST = 100_000
 LINES_MOST = 1_500
-LINE_CHARACTERS_MOST = 10_000
+LINE_CHARACTERS_MOST = 20_000
+"""Room for all points that a bore may have, with all their digits: the library that edits writes them on one line."""
 NAMES_MOST = 4
 """In one key, such as the three of `holes.h05.diameter_mm`."""
 

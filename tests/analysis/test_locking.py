@@ -10,7 +10,9 @@ from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import build_constraints
+from optimizer.project.body import bore_ended
 from optimizer.project.loading import ProjectError, parse_project
+from optimizer.project.toml_text import tables_of
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
 
@@ -53,6 +55,20 @@ def test_the_locked_text_needs_no_layout_file_and_reads_back(printed):
     low, high = layout_bounds(again.project)
     assert low.joint_mm[0] == high.joint_mm[0] == printed.pieces[0].to_mm
     assert with_locked(loaded, printed, [1]).project == loaded.project
+
+
+def test_a_finely_drawn_bore_is_locked_as_it_is(printed):
+    # As many points as a bore may have, with all their digits, as a drawing program writes them or a scale makes them.
+    places = np.append(np.arange(399) * 291 / 401, 330.0)
+    points = np.transpose([places, 4.0 + places * 17 / 330]).tolist()
+    shapes = [f"[{place}, {diameter}]" for place, diameter in points]
+    text = changed("[[0, 4.0], [330, 21.0]]", "[\n" + ",\n".join(shapes) + "\n]", LONG)
+    ended = bore_ended(points, printed.bore.points_mm[-1][0])
+    record = printed.model_copy(update={"bore": printed.bore.model_copy(update={"points_mm": ended})})
+    (piece,) = with_locked(pipe(text), record, [1]).project.sections.locked
+    kept = [point for point in points if point[0] < printed.pieces[0].end_mm]
+    assert [list(point) for point in piece.bore_mm[:-1]] == kept
+    assert tables_of(text.replace(",\n", ", "))["bore"]["points_mm"] == points
 
 
 def test_locking_the_last_piece_fixes_the_bell_and_the_number_of_joints(printed):

@@ -26,7 +26,7 @@ TOO_MUCH = {
     "a table of many names": ("\n[" + " . ".join("a" * 2000) + "]", "line 2: a key must have at most 4 names"),
     "names in quotes": (".".join(["'a'", '"b"'] * 9) + " = 1", "at most 4 names"),
     "names within braces": ("a = { " + ".".join("1" * 20) + " = 1 }", "at most 4 names"),
-    "a bracket and blanks": ("[" + " " * 90_000, "line 1 must have at most 10000 characters, but has 90001"),
+    "a bracket and blanks": ("[" + " " * 90_000, "line 1 must have at most 20000 characters, but has 90001"),
     "a long text": ("#\n" * 60_000, "must have at most 100000 characters, but has 120000"),
     "many lines": ("\n" * 50_000, "must have at most 1500 lines, but has 50001"),
 }
@@ -51,7 +51,7 @@ def test_a_file_of_that_kind_is_told_on_the_command_line_too(tmp_path):
 
 
 WITHIN = {
-    "names without a value": "\n".join(" . ".join("a" * 2400) for _ in range(10)),
+    "names without a value": "\n".join(" . ".join("a" * 4900) for _ in range(5)),
     "keys": lines("k{} = 1".format),
     "keys of one table": lines("a.b{} = 1".format),
     "keys of many names": "\n".join(".".join("a" * 3) + f".k{number} = 1" for number in range(LINES_MOST - 100)),
@@ -59,11 +59,11 @@ WITHIN = {
     "tables in a table": lines("[t.t{}]".format),
     "a list of tables": lines(lambda _: "[[a]]"),
     "holes": "[holes]\n" + lines("h{} = {{}}".format),
-    "an inline table": "\n".join(f"a{n} = {{{', '.join(f'k{each} = 1' for each in range(900))}}}" for n in range(9)),
-    "a list": "a = [" + ",\n".join("[]," * 3000 for _ in range(10)) + "]",
-    "brackets": "a = " + "[" * 9000,
-    "marks": "\n".join(f'a{number} = "' + '\\"' * 4900 + '"' for number in range(10)),
-    "blanks": ("#" + " " * 9900 + "\n") * 9 + "[" + " " * 9900,
+    "an inline table": "\n".join(f"a{n} = {{{', '.join(f'k{each} = 1' for each in range(1700))}}}" for n in range(5)),
+    "a list": "a = [" + ",\n".join("[]," * 6000 for _ in range(5)) + "]",
+    "brackets": "a = " + "[" * 19_000,
+    "marks": "\n".join(f'a{number} = "' + '\\"' * 9900 + '"' for number in range(5)),
+    "blanks": ("#" + " " * 19_900 + "\n") * 4 + "[" + " " * 19_900,
 }
 
 
