@@ -45,7 +45,7 @@ def sole_writer(folder: Path) -> Iterator[None]:
     OSError
         when the folder cannot be written to
     """
-    descriptor = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o600)
+    descriptor = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o644)
     try:
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -10,6 +10,7 @@ from shelf import pipe
 from optimizer.records.files import SCHEMA_VERSION, RecordError, make_private, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord
+from optimizer.search.lock import sole_writer
 from optimizer.search.run_folder import create_run
 
 SCHEMAS = resources.files("optimizer.records").joinpath("schemas")
@@ -141,3 +142,9 @@ def test_a_folder_is_made_for_its_owner_alone_and_one_that_is_there_is_left(tmp_
 def test_a_run_is_its_owners_alone(tmp_path, generous):
     folder = create_run(tmp_path / "results", pipe(), 1, None, 1, 1)
     assert folder.path.stat().st_mode & 0o777 == 0o700
+
+
+def test_whoever_a_run_is_opened_to_can_read_who_writes_to_it(tmp_path, generous):
+    # As a service of another user must, to tell a search that runs from one that was stopped.
+    with sole_writer(tmp_path):
+        assert (tmp_path / "lock").stat().st_mode & 0o777 == 0o644
