@@ -16,6 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
+from optimizer.project.findings import Finding, at, shortened
 from optimizer.records.files import RecordError
 from optimizer.service import api_extensions, api_files, api_layouts, api_projects, api_runs, api_studies, tokens
 from optimizer.service.following import Following
@@ -24,7 +25,7 @@ from optimizer.service.guesses import Guesses
 from optimizer.service.methods import allowed
 from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.queue import Queue
-from optimizer.service.refusals import DOCUMENTED, HEADERS, Finding, RefusedError, problem_response
+from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, problem_response, told
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 from optimizer.service.workshop import Bench
@@ -156,7 +157,7 @@ def _answer_faults(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     async def unfit(_request: Request, error: RequestValidationError) -> Response:
-        found = [_finding(each) for each in error.errors()]
+        found = told(shortened([_finding(each) for each in error.errors()]))
         if any(each["type"] == "json_invalid" for each in error.errors()):
             return problem_response(400, "the request is not JSON")
         return problem_response(422, "the request does not fit", found)
@@ -204,8 +205,5 @@ SAID = {
 
 
 def _finding(error: dict[str, Any]) -> Finding:
-    place = [str(part) for part in error["loc"] if part not in ("body",)]
-    said = SAID.get(error["type"])
-    if said is not None:
-        return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {said}")
-    return Finding(path=".".join(place), message=f"{'.'.join(place) or 'the request'}: {error['msg']}")
+    path = ".".join(str(part) for part in error["loc"] if part != "body")
+    return at(path or "the request", SAID.get(error["type"], error["msg"]))._replace(path=path)

@@ -47,10 +47,6 @@ TITLES = {
 }
 
 
-FINDINGS_MOST = 100
-"""Told at once; nobody mends more in one go."""
-
-
 class Finding(BaseModel):
     """One thing to mend: key path in the project or request, line of the project file, sentence."""
 
@@ -86,10 +82,8 @@ def problem_response(
     status: int, detail: str, problems: Iterable[Finding] = (), headers: dict[str, str] | None = None
 ) -> Response:
     """The response that carries a problem."""
-    title, told = TITLES.get(status, "refused"), list(problems)
-    if len(told) > FINDINGS_MOST:
-        told[FINDINGS_MOST:] = [Finding(path="", message=f"and {len(told) - FINDINGS_MOST} more")]
-    body = Problem(title=title, status=status, detail=detail, problems=told)
+    title = TITLES.get(status, "refused")
+    body = Problem(title=title, status=status, detail=detail, problems=list(problems))
     return Response(body.model_dump_json(), status, headers, MEDIA_TYPE)
 
 
@@ -101,5 +95,5 @@ DOCUMENTED: dict[int | str, dict[str, Any]] = {
 
 
 def told(findings: Iterable[ProjectFinding]) -> list[Finding]:
-    """What is to be mended in a project, as it is answered."""
+    """What is to be mended in a project or a request, as it is answered."""
     return [Finding(path=each.path, line=each.line, message=each.sentence) for each in findings]

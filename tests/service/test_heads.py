@@ -11,6 +11,7 @@ from contextlib import closing
 
 import pytest
 from served import served
+from shelf import PIPE
 
 from optimizer.service.refusals import HEADERS
 from optimizer.service.tokens import digest_of
@@ -122,4 +123,11 @@ def test_no_more_is_told_than_anybody_mends(client):
     many = {"project": "", **{f"k{number}": 1 for number in range(60_000)}}
     found = client.post("/projects/check", many, authorization=f"Bearer {TOKEN}")
     assert (found.status, len(found.json["problems"])) == (422, 101)
-    assert found.json["problems"][-1]["message"] == "and 59900 more"
+    assert found.json["problems"][-1]["message"] == "59900 more problems; mend these first"
+
+
+def test_of_a_project_with_many_things_to_mend_all_are_counted(client):
+    asked = {"project": PIPE + "".join(f"[t{number}]\n" for number in range(150))}
+    found = client.post("/projects/check", asked, authorization=f"Bearer {TOKEN}").json
+    assert found["detail"] == "the project has 150 things to mend"
+    assert (len(found["problems"]), found["problems"][-1]["message"]) == (101, "50 more problems; mend these first")
