@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from optimizer.analysis.axle_sides import Side, keys_table, made_axles, made_sides, side_problems
+from optimizer.geometry.layout import in_sunk_flat
 from optimizer.project.body import bore_between
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
@@ -24,6 +25,7 @@ from optimizer.project.sentences import nearest
 from optimizer.project.toml_text import tables_of
 from optimizer.records.layout import HoleRecord, LayoutRecord, saved_numbers
 from optimizer.records.pieces import PieceRecord
+from optimizer.solving.holes import reaches_beyond
 
 
 class LockError(Fault):
@@ -132,11 +134,11 @@ def _mismatches(project: Project, record: LayoutRecord, pieces: Sequence[int], e
     if extended is not None:
         problems += _crook_problems(project, record)
     for made in printed:
-        problems += _hole_problems(holes[made.id], made) if made.id in holes else []
+        problems += _hole_problems(project, holes[made.id], made) if made.id in holes else []
     return problems
 
 
-def _hole_problems(hole: Hole, made: HoleRecord) -> list[str]:
+def _hole_problems(project: Project, hole: Hole, made: HoleRecord) -> list[str]:
     """Why a printed hole is not the project's."""
     problems = []
     if hole.azimuth_deg != made.azimuth_deg:
@@ -150,6 +152,8 @@ def _hole_problems(hole: Hole, made: HoleRecord) -> list[str]:
     if flat != (made.seat is not None):
         place = "without a flat: 'saddle'" if made.seat is None else "with a flat: 'raised' or 'sunk'"
         problems.append(f"holes.{hole.id}.seat: is printed {place}")
+    elif reaches_beyond(made) and in_sunk_flat(hole, made.chimney_mm, project):
+        problems.append(f"holes.{hole.id}.seat: is printed narrower than its pad, not as a sunk one; print it anew")
     return problems
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.duals import Dual
-from optimizer.project.model import Project
+from optimizer.project.model import Hole, Project
 
 STEP = {
     "position_mm": 5.0,
@@ -145,8 +145,12 @@ def in_flats(layout: Layout, project: Project) -> Array:
 
 def in_sunk_flats(project: Project) -> np.ndarray:
     """Of which holes (H,) a flat is sunk into the wall: as stated, else where the chimney is shorter than the wall."""
-    wall = project.bore.wall_mm
-    return np.array([hole.seat == "sunk" or (not hole.seat and hole.chimney_mm[1] < wall) for hole in project.holes])
+    return np.array([in_sunk_flat(hole, hole.chimney_mm[1], project) for hole in project.holes])
+
+
+def in_sunk_flat(hole: Hole, chimney_mm: float, project: Project) -> bool:
+    """Whether a flat around a hole is sunk into the wall, whose chimney is so long at the most [mm]."""
+    return hole.seat == "sunk" or (hole.seat is None and chimney_mm < project.bore.wall_mm)
 
 
 def top_ratios(project: Project) -> np.ndarray:

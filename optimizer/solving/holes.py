@@ -91,10 +91,13 @@ def unsealed(holes: list[HoleRecord]) -> list[str]:
     for hole in holes:
         if hole.pad and not hole.seat:
             said.append(f"{hole.id}: {UNSEALED}")
-        elif hole.pad and hole.seat and (hole.seat.top_mm or 0.0) < 0.0 < _beyond(hole.pad, hole.seat):
+        elif hole.seat and (hole.seat.top_mm or 0.0) < 0.0 and reaches_beyond(hole):
             said.append(f"{hole.id}: {TOO_NARROW}")
     return said
 
 
-def _beyond(pad: PadRecord, seat: Seat) -> float:
-    return pad.diameter_mm - seat.outer_diameter_mm - ROUNDED_MM
+def reaches_beyond(hole: HoleRecord) -> bool:
+    """Whether a hole's pad is wider than its flat: where that is sunk, it lies on the wall."""
+    if hole.pad is None or hole.seat is None:
+        return False
+    return hole.pad.diameter_mm > hole.seat.outer_diameter_mm + ROUNDED_MM

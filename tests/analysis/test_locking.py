@@ -13,6 +13,7 @@ from optimizer.limits.catalogue import build_constraints
 from optimizer.project.body import bore_ended
 from optimizer.project.loading import ProjectError, parse_project
 from optimizer.project.toml_text import tables_of
+from optimizer.records.layout import PadRecord, Seat
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
 
@@ -139,6 +140,28 @@ def test_pieces_of_another_instrument_are_refused(printed, old, new, pieces, sen
     with pytest.raises(LockError) as caught:
         locked_text(pipe(changed(old, new, LONG)), printed, pieces)
     assert caught.value.problems == [sentence]
+
+
+def test_a_flat_printed_narrower_than_its_pad_is_not_made_wide_by_locking(printed):
+    # Its chimney, which the project lets be longer than the wall or shorter, came out shorter.
+    text = changed('by = "L2", position', 'by = "L2", cover = "plate", position', LONG)
+    for wide, problems in (
+        (13.9, []),
+        (11.4, ["holes.g3.seat: is printed narrower than its pad, not as a sunk one; print it anew"]),
+    ):
+        closure = {
+            "cover": "plate",
+            "chimney_mm": 3.5,
+            "seat": Seat(outer_diameter_mm=wide, rim_width_mm=1.4, top_mm=-0.5),
+            "pad": PadRecord(diameter_mm=13.9, cup_diameter_mm=15.0, opening_mm=3.0, recess_mm=0.0, absorption=0.0),
+        }
+        holes = [hole.model_copy(update=closure if hole.id == "g3" else {}) for hole in printed.holes]
+        record, said = printed.model_copy(update={"holes": holes}), []
+        try:
+            locked_text(pipe(text), record, [1])
+        except LockError as error:
+            said = error.problems
+        assert list(said) == problems
 
 
 def test_a_project_without_pieces_has_none_to_lock(printed):
