@@ -51,8 +51,11 @@ def make_private(folder: Path, exist_ok: bool = False) -> None:
     OSError
         where it cannot be made
     """
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    folder.mkdir(mode=0o700, exist_ok=exist_ok)
+    try:
+        folder.mkdir(mode=0o700, exist_ok=exist_ok)
+    except FileNotFoundError:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, exist_ok=exist_ok)
 
 
 def write_text(path: Path, text: str) -> None:

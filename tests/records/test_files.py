@@ -11,7 +11,7 @@ from optimizer.records.files import SCHEMA_VERSION, RecordError, make_private, r
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord
 from optimizer.search.lock import sole_writer
-from optimizer.search.run_folder import create_run
+from optimizer.search.run_folder import create_run, new_folder
 
 SCHEMAS = resources.files("optimizer.records").joinpath("schemas")
 
@@ -137,6 +137,15 @@ def test_a_folder_is_made_for_its_owner_alone_and_one_that_is_there_is_left(tmp_
     assert (tmp_path / "shared").stat().st_mode & 0o777 == 0o777
     with pytest.raises(FileExistsError):
         make_private(tmp_path / "shared")
+
+
+def test_a_run_below_a_file_is_refused_at_once(tmp_path):
+    # Else a free name for it would be looked for without end.
+    (tmp_path / "results").write_text("")
+    with pytest.raises(NotADirectoryError):
+        new_folder(tmp_path / "results", "run")
+    with pytest.raises(NotADirectoryError):
+        new_folder(tmp_path / "results" / "deep", "run")
 
 
 def test_a_run_is_its_owners_alone(tmp_path, generous):
