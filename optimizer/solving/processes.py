@@ -1,15 +1,17 @@
 """A few processes of this machine for work that is no search: the same function over different projects.
 
-A search's workers serve one project at a time (`workers`); here each task brings its own, and there are few.
+A search's workers serve one project at a time (`workers`); here each task brings its own, and there are few. Ctrl-C in
+a terminal goes to a whole group of processes; they leave it to the one that began them, which ends them at once.
 """
 
 import os
+import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing import get_context, parent_process
+from multiprocessing import active_children, get_context, parent_process
 from typing import Any, TypeVar
 
 from optimizer.project.faults import Fault
@@ -29,8 +31,9 @@ class WorkLostError(Fault):
 
 
 def _begin() -> None:
-    """In a new process: one core, and an end when the parent ends."""
+    """In a new process: one core, no interrupts, and an end when the parent ends."""
     os.environ.update(ONE_THREAD)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
 
     def follow() -> None:
@@ -59,7 +62,8 @@ class Processes:
             for number, task in enumerate(tasks):
                 yield number, work(task)
             return
-        open_work: dict[Future[Any], int] = {self._pool.submit(work, task): i for i, task in enumerate(tasks)}
+        with _interrupts_held():  # processes start here
+            open_work: dict[Future[Any], int] = {self._pool.submit(work, task): i for i, task in enumerate(tasks)}
         try:
             while open_work:
                 done, _ = wait(open_work, return_when=FIRST_COMPLETED)
@@ -73,14 +77,29 @@ class Processes:
 
 
 @contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Interrupts come when the block ends, and never to processes that start in it: they inherit what is held."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
 def processes(wanted: int | None, tasks: int) -> Iterator[Processes]:
     """As many processes as wanted, by default one per core, and no more than there are tasks."""
     count = min(wanted or os.cpu_count() or 1, tasks)
     if count <= 1:
         yield Processes(None)
         return
+    others = set(active_children())
     pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin)
     try:
         yield Processes(pool)
+    except KeyboardInterrupt:
+        for process in set(active_children()) - others:
+            process.kill()
+        raise
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
