@@ -84,7 +84,7 @@ def _state(record: LayoutRecord) -> Cell:
 
 def _sizes(record: LayoutRecord) -> str:
     points, printed = record.bore.points_mm, printed_body(record)
-    figures = objectives.in_words(objectives.figures(record.objectives, ", "))
+    figures = objectives.in_words(objectives.figures(objectives.of_one(record.objectives), ", "))
     return (
         f"{figures}. Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; reed volume "
         f"{record.reed.volume_cm3:.4f} cm3; body about {printed.mass_g:.0f} g printed solid at "

@@ -26,6 +26,11 @@ def worth_comparing(layouts: Sequence[Mapping[str, float]]) -> list[str]:
     ]
 
 
+def of_one(values: Mapping[str, float]) -> dict[str, float]:
+    """Values worth a figure of one layout: of those that only a search for them gives, what is more than 0."""
+    return {name: value for name, value in values.items() if value > 0 or name not in ONLY_WHERE_SOUGHT}
+
+
 def in_words(name: str) -> str:
     """An objective's name as words."""
     return name.replace("_", " ")

@@ -190,6 +190,14 @@ def test_show_a_run_lists_its_front_and_where_to_look(run, record, capsys):
     assert "tuning, reach, evenness" in out
 
 
+@pytest.mark.parametrize(("plates", "told_of"), [(0.0, False), (2.0, True)])
+def test_a_layout_tells_of_plates_that_took_the_place_of_fingers_alone(plates, told_of, tmp_path, record, capsys):
+    path = tmp_path / "pipe.json"
+    write_record(path, record.model_copy(update={"objectives": record.objectives | {"plates": plates}}))
+    out = told(capsys, "show", path)[1]
+    assert (f"  plates {plates:.2f} holes" in out) == told_of
+
+
 def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):
     broken = record.binds[0].model_copy(update={"margin_mm": -4.5, "name": "reach.L1-L2"})
     path = tmp_path / "bad.json"
