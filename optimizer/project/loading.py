@@ -108,11 +108,14 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         data = tables_of(text)
     except UnreadableError as error:
         raise ProjectError(source, [error.finding]) from None
-    findings = [
-        at(name, f"the file {data[name]!r} is out of reach here; write its [{name}] table")
-        for name in ("hand", "printer")
-        if isinstance(data.get(name), str)
-    ][:1]
+    findings = (
+        _meant_for_a_project(data)
+        or [
+            at(name, f"the file {data[name]!r} is out of reach here; write its [{name}] table")
+            for name in ("hand", "printer")
+            if isinstance(data.get(name), str)
+        ][:1]
+    )
     sections: dict[str, Any] = {}
     notes: list[ChartNote] = []
     if not findings:
@@ -125,6 +128,14 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
     if findings:
         raise ProjectError(source, located(findings, text if written is None else written))
     return LoadedProject(source, text, project, notes)
+
+
+def _meant_for_a_project(data: Mapping[str, Any]) -> list[Finding]:
+    """What there is to say of a hand or printer file that is taken for a project."""
+    for name, kind in (("hand", Hand), ("printer", Printer)):
+        if data and data.keys() <= kind.model_fields.keys():
+            return [Finding("", f'this is a {name} file; a project file takes it in by `{name} = "FILE"`')]
+    return []
 
 
 def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], list[Finding]]:

@@ -84,6 +84,16 @@ def test_a_picture_is_no_project(tmp_path, capsys):
     assert (code, err[1:]) == (2, [f"  {path} is not a text file; a project is TOML text in UTF-8"])
 
 
+@pytest.mark.parametrize(
+    ("file", "kind"),
+    [("hands/small-adult", "hand"), ("hands/median-adult", "hand"), ("printers/filament-220", "printer")],
+)
+def test_a_file_for_projects_to_take_in_is_no_project(file, kind, capsys):
+    code, out, err = check(CONFIGS / f"{file}.toml", capsys)
+    assert (code, out) == (2, [])
+    assert err[1:] == [f'  this is a {kind} file; a project file takes it in by `{kind} = "FILE"`']
+
+
 def test_a_byte_order_mark_does_no_harm(tmp_path, capsys):
     # Some editors put one in front of every UTF-8 file; the maker cannot see it.
     path = tmp_path / "pipe.toml"
