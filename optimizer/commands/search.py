@@ -146,6 +146,7 @@ def survey(
             loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed
         )
         folder = _searched(loaded, limits, results, storage)
+        print(f"everything: {folder}", file=sys.stderr)
         front, run = run_records(folder)
         best = read_record(folder / front.layouts[0].file, LayoutRecord) if front.layouts else None
         rows.append(front_row(front, run, best))

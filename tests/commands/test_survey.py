@@ -49,7 +49,7 @@ def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys,
     monkeypatch.setattr(search_commands, "_searched", lambda *_: run)
     path = tmp_path / "pipe.toml"
     path.write_text(PIPE)
-    code, out, _ = told(capsys, "survey", path, path)
+    code, out, err = told(capsys, "survey", path, path)
     rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in out.splitlines() if line.startswith("|")]
     assert code == 0
     assert len(rows) == 4  # heads, rule, two projects
@@ -59,6 +59,7 @@ def test_a_survey_prints_one_row_for_each_project(tmp_path, run, record, capsys,
     assert (named["holes"], named["notes"], named["trials"], named["feasible"]) == ("4", "5", "1", "yes")
     assert float(named["RMS cents"]) == pytest.approx(record.objectives["tuning"], abs=0.006)
     assert rows[2] == rows[3]
+    assert err.count(f"everything: {run}\n") == 2
 
 
 def test_a_survey_does_not_search_what_cannot_be_kept(tmp_path, run, capsys, monkeypatch):
@@ -69,8 +70,9 @@ def test_a_survey_does_not_search_what_cannot_be_kept(tmp_path, run, capsys, mon
     bad.write_text(PIPE.replace("Practice Pipe", "Far Pipe") + "\n[hand]\nhand_gap_min_mm = 140\n")
     code, out, err = told(capsys, "survey", bad, good)
     assert code == 2
-    assert "not searched: limits that conflict\n" in err
-    assert all(line.startswith(f"  {bad}: ") for line in err.splitlines()[3:])
+    conflicts = err.partition("not searched: limits that conflict\n")[2].splitlines()
+    assert conflicts
+    assert all(line.startswith(f"  {bad}: ") for line in conflicts)
     assert "hand_gap.L3-R1" in err
     rows = [line for line in out.splitlines() if line.startswith("| Lantern")]
     assert ["no: limits conflict" in row for row in rows] == [True, False]
