@@ -70,7 +70,8 @@ def resonances_table(notes: Sequence[NoteRecord], spectra: "Sequence[Spectrum]")
         Column("Q", lambda row: float(row[1].quality[row[2]]), ".0f"),
         Column("from target", lambda row: cents_between(row[1].frequency[row[2]], row[0].target_hz), "+z.0f"),
     ]
-    return tabled("Resonances to 4 kHz; height against the tallest, cents from the note's target", columns, rows)
+    title = "Resonances to 4 kHz; height against the tallest, cents from the note's target"
+    return tabled(title, columns, rows, notes=["*: the resonance that the note is to sound on"])
 
 
 HOLES: Sequence[Column[HoleRecord]] = [

@@ -12,6 +12,7 @@ def test_resonances_lists_them_to_4_khz(layout, record, capsys):
     rows = re.findall(r"(?m)^([A-G][#b]?\d)? *(\d+)( \*)? +(\d+\.\d\d) +(\d\.\d{3}) +(\d+) +([+-]\d+)", out)
     heads = [index for index, row in enumerate(rows) if row[0]]
     assert [rows[index][0] for index in heads] == [note.written for note in record.notes]
+    assert "\n  *: the resonance that the note is to sound on\n" in out
     for note, first, last in zip(record.notes, heads, [*heads[1:], len(rows)], strict=True):
         found = [float(row[3]) for row in rows[first:last]]
         assert found == sorted(found)
