@@ -118,7 +118,8 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
     except ValidationError as error:
         first = error.errors()[0]
         where = cut(".".join(str(part) for part in first["loc"])) or "the whole"
-        raise RecordError(f"{path} does not fit its schema at {where}: {cut(first['msg'])}") from None
+        wrong = first["msg"].removeprefix("Value error, ")
+        raise RecordError(f"{path} does not fit its schema at {where}: {cut(wrong)}") from None
 
 
 def _sound(value: Any, depth: int = 0) -> None:

@@ -117,7 +117,10 @@ def test_a_layout_whose_notes_speak_of_other_holes_is_refused(tmp_path, record):
     data = json.loads(path.read_text())
     data["notes"][0]["openness"].pop()
     path.write_text(json.dumps(data))
-    with pytest.raises(RecordError, match=f"speaks of {len(record.holes) - 1} of {len(record.holes)} holes"):
+    with pytest.raises(
+        RecordError,
+        match=f"the whole: openness of note .* speaks of {len(record.holes) - 1} of {len(record.holes)} holes",
+    ):
         read_record(path, LayoutRecord)
 
 
