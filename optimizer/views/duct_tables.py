@@ -34,8 +34,12 @@ def show_ducts(path: Path) -> None:
         rows = [duct_row(name, case, data) for name, case in data["cases"].items()]
     except (OSError, json.JSONDecodeError) as error:
         raise Fault(f"{path}: {error}") from None
-    except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
-        raise Fault(f"{path}: {type(error).__name__} {error}; see acoustics/README.md") from None
+    except KeyError as error:
+        raise Fault(f"{path} lacks {error}; acoustics/README.md says what a case holds") from None
+    except (TypeError, AttributeError, IndexError):
+        raise Fault(f"{path} is not laid out as acoustics/README.md says") from None
+    except ValueError as error:
+        raise Fault(f"{path}: {error}; acoustics/README.md says what a case holds") from None
     show_table(Console(width=180, highlight=False), tabled("Ducts: computed against the file's values", DUCTS, rows))
 
 
