@@ -118,7 +118,8 @@ def resume(
         study = _study_of(place, names, asking, layouts, told)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
-        told(f"found {trials[0]} finished trials and {len(layouts)} layouts; {again} waiting trials go first")
+        found = f"{counted(trials[0], 'finished trial')} and {counted(len(layouts), 'layout')}"
+        told(f"found {found}; {again} waiting go first" if again else f"found {found}")
         with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
             changes = _this_start(limits, pool, trials, place)
             folder = reopen_run(path, names, layouts, changes)

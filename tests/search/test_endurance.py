@@ -110,7 +110,7 @@ def test_a_killed_run_ends_with_the_front_of_all_its_trials(killed):
     ids = whole(folder)
     assert {path.stem for path in (folder / "layouts").iterdir()} == ids
     assert not list(folder.rglob("*.part"))
-    assert "finished trials" in said
+    assert "finished trial" in said
     front = read_record(folder / "pareto.json", FrontRecord)
     archive = Front(tuple(front.objectives))
     for entry in front.layouts:
