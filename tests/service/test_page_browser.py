@@ -107,6 +107,16 @@ def test_two_tabs_of_a_run_tell_the_same(searched):
     assert seen["rows"][0] == seen["rows"][1] > 1
 
 
+def test_a_front_on_its_way_is_not_called_empty(desk, searched):
+    held = []
+    desk.context.route("**/front", lambda route: held.append(route))
+    page = desk.page(f"#/run/{searched[0]}")
+    expect(page.get_by_role("region", name="front")).to_contain_text("Looking for layouts…")
+    held[0].continue_()
+    page.wait_for_selector("table.front tbody tr")
+    expect(page.get_by_role("region", name="front")).not_to_contain_text("Looking for layouts…")
+
+
 def test_the_shelf_lists_it_and_a_deleted_run_comes_back(desk, service, searched):
     run, _ = searched
     page = desk.page()

@@ -20,7 +20,7 @@ export class Front {
     this.by = ""; // the objective in whose order layouts are listed; none before there is a front
     this.fetching = false;
     this.again = false;
-    this.said = el("p", { class: "soft" }, "No layout yet.");
+    this.said = el("p", { class: "soft" }, "Looking for layouts…");
     this.drawn = el("div", { class: "panels front" });
     this.listed = el("div");
     this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.drawn, this.listed);
@@ -46,8 +46,9 @@ export class Front {
       const drawing = record.feasible ? await text(pathOf("runs", this.run, "front", "figure"), this.signal) : "";
       this.show(record, drawing);
     } catch (error) {
-      if (left(error) || (error instanceof Refused && error.status === 404)) return;
-      this.said.replaceChildren(refusal(error));
+      if (left(error)) return;
+      if (error instanceof Refused && error.status === 404) say(this.said, "No layout yet.");
+      else this.said.replaceChildren(refusal(error));
     }
   }
 
