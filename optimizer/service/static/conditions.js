@@ -38,7 +38,7 @@ export function conditions(run, record, signal) {
   offerHands(hand, trouble, signal);
   aboutService().then((about) => care.replaceChildren(cautions("Hands", about.cautions_of_hands) ?? ""), () => {}); // its failure is the hands' too
   return [el("h2", {}, "Other conditions"),
-    el("p", { class: "soft" }, "As it was designed stands in the fields; change what differs. The first prediction may take a minute."),
+    el("p", { class: "soft" }, "As it was designed stands in the fields; change what differs."),
     form, trouble, care, result];
 }
 
