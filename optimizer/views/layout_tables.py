@@ -83,6 +83,8 @@ HOLES: Sequence[Column[HoleRecord]] = [
     Column("diameter", lambda hole: _diameter(hole), ".2f"),
     Column("bore", lambda hole: hole.bore_diameter_mm, ".2f"),
     Column("chimney", lambda hole: hole.chimney_mm, ".2f"),
+    Column("flat", lambda hole: hole.seat.outer_diameter_mm if hole.seat else None, ".1f"),
+    Column("high", lambda hole: hole.seat.top_mm if hole.seat else None, "+z.1f"),
     Column("touch at", lambda hole: hole.touch_position_mm, ".2f"),
     Column("pad", lambda hole: hole.pad.diameter_mm if hole.pad else None, ".1f"),
     Column("opens", lambda hole: hole.pad.opening_mm if hole.pad else None, ".1f"),
@@ -92,7 +94,8 @@ HOLES: Sequence[Column[HoleRecord]] = [
 
 def holes_table(holes: Sequence[HoleRecord]) -> Table:
     """Place and finished sizes of every hole."""
-    return tabled("Holes", HOLES, holes, "mm and degrees, from the bell up")
+    said = "flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk"
+    return tabled("Holes", HOLES, holes, "mm and degrees, from the bell up", [said])
 
 
 def _diameter(hole: HoleRecord) -> str | float:

@@ -12,7 +12,7 @@ from rich.console import Console
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
-from optimizer.views.layout_tables import notes_table
+from optimizer.views.layout_tables import holes_table, notes_table
 from optimizer.views.table import Cell, Column, markdown, tabled
 from optimizer.views.terminal import show_table
 
@@ -126,3 +126,12 @@ def test_a_page_without_one_of_its_values_is_an_error(missing):
     del values[missing]
     with pytest.raises(UndefinedError):
         rendered("extension.html", **values)
+
+
+def test_holes_tell_how_wide_and_how_high_their_flats_are():
+    sunk = {"outer_diameter_mm": 14.88, "rim_width_mm": 1.44, "top_mm": -0.52}
+    _, heads, first, second, *said = in_terminal(holes_table([hole("g1", 100.0, seat=sunk), hole("g2", 80.0)]), 160)
+    start, end = heads.index("  flat"), heads.index("high") + len("high")
+    assert first[start:end].split() == ["14.9", "-0.5"]
+    assert second[start:end].split() == ["-", "-"]
+    assert "below 0 it is sunk" in " ".join(said)
