@@ -69,11 +69,11 @@ def start(problem):
 
 @pytest.fixture(scope="session")
 def outcome(problem, start):
-    """The practice pipe solved for tuning, reach and evenness alike."""
+    """The practice pipe solved for tuning, stretch and unevenness alike."""
     from optimizer.solving.linearised import Emphasis
     from optimizer.solving.refine import refine
 
-    return refine(problem, start, Emphasis(reach=0.1, evenness=0.1))
+    return refine(problem, start, Emphasis(stretch=0.1, unevenness=0.1))
 
 
 @pytest.fixture(scope="session")

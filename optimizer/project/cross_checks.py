@@ -41,10 +41,10 @@ def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[Finding
     pairs = any(sum(name[0] == side for name in fingers) > 1 for side in "LR")
     rows = [sum(hole.role == "tone" and hole.rest == rest for hole in holes) for rest in ("open", "closed")]
     problems = []
-    if objectives.reach and not pairs:
-        problems.append(at("search.objectives.reach", "no two fingers of one hand lie on holes; turn it off"))
-    if objectives.evenness and max(rows) < 3:
-        problems.append(at("search.objectives.evenness", "needs three tone holes of one rest state; turn it off"))
+    if objectives.stretch and not pairs:
+        problems.append(at("search.objectives.stretch", "no two fingers of one hand lie on holes; turn it off"))
+    if objectives.unevenness and max(rows) < 3:
+        problems.append(at("search.objectives.unevenness", "needs three tone holes of one rest state; turn it off"))
     return problems
 
 

@@ -226,8 +226,8 @@ class Objectives(Section):
 
     tuning: bool = _sought("tuning")
     worst_note: bool = _sought("worst_note")
-    reach: bool = _sought("reach")
-    evenness: bool = _sought("evenness")
+    stretch: bool = _sought("stretch")
+    unevenness: bool = _sought("unevenness")
     robustness: bool = _sought("robustness")
     plates: bool | None = _sought("plates")
 

@@ -37,8 +37,12 @@ OBJECTIVES = {
     for row in (
         Objective("tuning", "cents", "weighted root mean square of the notes' errors", 0.1, 10.0),
         Objective("worst_note", "cents", "largest error of any main fingering", 0.3, 30.0, sought=False),
-        Objective("reach", "%", "root mean square finger strain: 0 comfortable, 100 at the working limit", 1.0, 100.0),
-        Objective("evenness", "%", "root mean square bend of hole size and lattice cutoff along the scale", 0.5, 100.0),
+        Objective(
+            "stretch", "%", "root mean square finger strain: 0 comfortable, 100 at the working limit", 1.0, 100.0
+        ),
+        Objective(
+            "unevenness", "%", "root mean square bend of hole size and lattice cutoff along the scale", 0.5, 100.0
+        ),
         Objective(
             "robustness",
             "cents",

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 SHARE_RANGE = (1e-4, 30.0)
 SCATTER_MOST = 1.5
 SAME_JOINT = 0.15
-LEVERS = ("reach", "evenness")
+LEVERS = ("stretch", "unevenness")
 """Emphases that a search for robustness varies, sought or not: no residual of the inner solve follows it."""
 START = "start"
 STARTS = ("alike", "tapered", "screened", "neighbour")

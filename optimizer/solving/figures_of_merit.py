@@ -4,12 +4,12 @@
 |---|---|---|
 | tuning | weighted root mean square of the notes' errors | cents |
 | worst_note | largest error of any note with weight, alternates aside | cents |
-| reach | root mean square strain of the finger pairs, 100 at the working limit | % |
-| evenness | root mean square bend of hole size and lattice cutoff along the scale | % |
+| stretch | root mean square strain of the finger pairs, 100 at the working limit | % |
+| unevenness | root mean square bend of hole size and lattice cutoff along the scale | % |
 | robustness | root mean square of what printing and drilling bring to the main notes; only where it is sought | cents |
 
-Robustness has no residual: its own slope would be a second derivative, so a search for it varies the emphases of reach
-and evenness and keeps what turns out robust.
+Robustness has no residual: its own slope would be a second derivative, so a search for it varies the emphases of
+stretch and unevenness and keeps what turns out robust.
 """
 
 from collections.abc import Sequence
@@ -26,7 +26,7 @@ from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.model import Hole, Project
 
 SOUND_SPEED_MM = 345e3
-"""For cutoffs as figures, from lengths in millimetres [mm/s]; their evenness does not depend on it."""
+"""For cutoffs as figures, from lengths in millimetres [mm/s]; their unevenness does not depend on it."""
 
 SPACING_LEAST_MM = 1.0
 
@@ -40,7 +40,7 @@ def _in_row(hole: Hole) -> bool:
     return hole.role == "tone" and hole.by != "LT"
 
 
-class Evenness:
+class Unevenness:
     """How evenly hole size and lattice cutoff run along the scale, of the layouts of one project."""
 
     def __init__(self, project: Project) -> None:
@@ -88,14 +88,14 @@ def figures(
     weight : (N,) how much each note counts
     main : (N,) True for lines that are no alternates
     strain : (P,) of the finger pairs, 1 at the working limit
-    bend : (E,) see `Evenness.bends`
+    bend : (E,) see `Unevenness.bends`
     """
     judged = errors[main & (weight > 0)]
     return {
         "tuning": float(np.sqrt(np.sum(weight * errors**2) / np.sum(weight))),
         "worst_note": float(np.max(np.abs(judged))) if judged.size else 0.0,
-        "reach": 100.0 * root_mean_square(strain),
-        "evenness": 100.0 * root_mean_square(bend),
+        "stretch": 100.0 * root_mean_square(strain),
+        "unevenness": 100.0 * root_mean_square(bend),
     }
 
 

@@ -1,6 +1,6 @@
 """One project solved a few times for tuning: what it can do in short time, with the limits as they are.
 
-Unlike a search it spans no set of trade-offs: reach and evenness count only so far as they break ties.
+Unlike a search it spans no set of trade-offs: stretch and unevenness count only so far as they break ties.
 """
 
 import time
@@ -19,7 +19,7 @@ from optimizer.solving.problem import Problem
 from optimizer.solving.refine import Outcome, refine
 from optimizer.solving.starts import Starts
 
-TUNING = Emphasis(tuning=1.0, reach=1e-3, evenness=1e-3)
+TUNING = Emphasis(tuning=1.0, stretch=1e-3, unevenness=1e-3)
 STEPS = 60
 SCATTER = 0.5
 JUDGED = 3

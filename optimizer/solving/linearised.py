@@ -15,8 +15,8 @@ from optimizer.geometry.surface import NEVER_MM
 from optimizer.solving.problem import Evaluation
 
 TUNING_SCALE_CENTS = 5.0
-REACH_SCALE = 0.3
-EVENNESS_SCALE = 0.1
+STRETCH_SCALE = 0.3
+UNEVENNESS_SCALE = 0.1
 
 KEPT_MM = 1e-4
 """A limit that is broken by less is kept."""
@@ -49,8 +49,8 @@ class Emphasis(NamedTuple):
 
     tuning: float = 1.0
     worst_note: float = 0.0
-    reach: float = 0.0
-    evenness: float = 0.0
+    stretch: float = 0.0
+    unevenness: float = 0.0
 
 
 class Linear(NamedTuple):
@@ -78,8 +78,8 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     tuning = np.sqrt(emphasis.tuning * problem.weight / np.sum(problem.weight)) / TUNING_SCALE_CENTS
     factors = Evaluation(
         errors=tuning,
-        strain=np.full(values.strain.size, np.sqrt(emphasis.reach / max(values.strain.size, 1)) / REACH_SCALE),
-        bend=np.full(values.bend.size, np.sqrt(emphasis.evenness / max(values.bend.size, 1)) / EVENNESS_SCALE),
+        strain=np.full(values.strain.size, np.sqrt(emphasis.stretch / max(values.strain.size, 1)) / STRETCH_SCALE),
+        bend=np.full(values.bend.size, np.sqrt(emphasis.unevenness / max(values.bend.size, 1)) / UNEVENNESS_SCALE),
         constraint=np.ones(values.constraint.size),
     )
     scaled = [factor * value for factor, value in zip(factors, values, strict=True)]

@@ -19,7 +19,7 @@ from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.loading import LoadedProject
 from optimizer.project.scale import frequencies, targets, weights
-from optimizer.solving.figures_of_merit import Evenness
+from optimizer.solving.figures_of_merit import Unevenness
 
 SCREEN_CENTS = 200.0
 """A note further off than this counts no more when layouts are screened."""
@@ -52,12 +52,12 @@ class Measures(NamedTuple):
 class Problem:
     """What a solver needs to know of a project, with every discrete choice made: at first the plain ones.
 
-    Only the project decides parametrisation, constraints, evenness and pairs, which problems of other choices share.
+    Only the project decides parametrisation, constraints, unevenness and pairs, which problems of other choices share.
 
     Attributes
     ----------
     loaded, project : the project
-    parametrisation, constraints, evenness : see their modules
+    parametrisation, constraints, unevenness : see their modules
     pairs : (P,) finger pairs
     notes, targets : (N,) chart lines that are played, and what each should sound
     openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
@@ -72,7 +72,7 @@ class Problem:
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
-        self.evenness = Evenness(loaded.project)
+        self.unevenness = Unevenness(loaded.project)
         self.pairs = finger_pairs(loaded.project)
         self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
 
@@ -125,13 +125,13 @@ class Problem:
         return self.duct(self.layout(x))
 
     def measure(self, layout: Layout) -> Measures:
-        """Reach, evenness and constraints of one layout; see `Measures` for shapes and units."""
+        """Stretch, unevenness and constraints of one layout; see `Measures` for shapes and units."""
         at = Geometry(layout, self.constraints.fixed)
-        return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.evenness.cutoffs))
+        return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.unevenness.cutoffs))
 
     def _smooth(self, at: Geometry) -> tuple[Array, Array, Array]:
         """Strains (P,), bends (E,) and constraints (m,)."""
-        return at.fixed.pairs.strains(at.pair_distances), self.evenness.bends(at), self.constraints.broken_by(at)
+        return at.fixed.pairs.strains(at.pair_distances), self.unevenness.bends(at), self.constraints.broken_by(at)
 
     def screen(self, points: np.ndarray) -> np.ndarray:
         """How far out of tune points (B, n) are, roughly (B,) [cents]: with the plain choices, without interaction."""

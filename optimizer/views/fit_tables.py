@@ -88,7 +88,7 @@ HANDS: Sequence[Column[HandEntry]] = [
     Column("plates", _plates, right=True, wraps=True),
     Column("at fewest", _fewest_plates, "d", wraps=True),
     Column("RMS there", _fewest_tuning, ".2f", heading="RMS cents there", wraps=True),
-    Column("reach", lambda entry: _best(entry, "reach"), ".0f", "%", wraps=True),
+    Column("stretch", lambda entry: _best(entry, "stretch"), ".0f", "%", wraps=True),
     Column("binds", _binds, heading="what binds at best", wraps=True),
 ]
 

@@ -140,8 +140,8 @@ SURVEY: Sequence[Column[Surveyed]] = [
     Column("feasible", lambda row: row.feasible),
     Column("RMS", lambda row: row.figure("tuning"), ".2f", heading="RMS cents"),
     Column("worst note", lambda row: row.worst_cents, ".1f", "cents"),
-    Column("reach", lambda row: row.figure("reach"), ".0f", heading="reach %"),
-    Column("evenness", lambda row: row.figure("evenness"), ".1f", heading="evenness %"),
+    Column("stretch", lambda row: row.figure("stretch"), ".0f", heading="stretch %"),
+    Column("unevenness", lambda row: row.figure("unevenness"), ".1f", heading="unevenness %"),
 ]
 
 

@@ -73,7 +73,7 @@ def _summary(run: RunRecord, front: FrontRecord) -> str:
 
 
 def _figures(record: LayoutRecord) -> str:
-    return f"{record.objectives['tuning']:.2f} cents, reach {record.objectives['reach']:.0f} %"
+    return f"{record.objectives['tuning']:.2f} cents, stretch {record.objectives['stretch']:.0f} %"
 
 
 @dataclass(frozen=True)

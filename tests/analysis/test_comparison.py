@@ -210,10 +210,10 @@ def test_fronts_of_two_points_each():
     assert found.hypervolume == (pytest.approx(0.48), pytest.approx(0.51))
     assert found.beaten_share == (0.5, 0.5)
     assert found.sentences == [
-        "B beats 1 of A's 2 layouts: those with tuning 2.00 cents, reach 60.00 %.",
-        "A beats 1 of B's 2 layouts: those with tuning 7.00 cents, reach 30.00 %.",
+        "B beats 1 of A's 2 layouts: those with tuning 2.00 cents, stretch 60.00 %.",
+        "A beats 1 of B's 2 layouts: those with tuning 7.00 cents, stretch 30.00 %.",
         "Below 2.00 cents of tuning only B has layouts, down to 1.00.",
-        "Below 30.00 % of reach only A has layouts, down to 20.00.",
+        "Below 30.00 % of stretch only A has layouts, down to 20.00.",
     ]
 
 
@@ -228,10 +228,10 @@ def test_hypervolume_and_beaten_shares_as_moocore_has_them(points, data):
 
 
 def test_fronts_compare_in_the_objectives_they_share():
-    wide = front([(2, 60, 5)], ("tuning", "reach", "evenness"))
-    found = front_comparison(wide, front([(1, 70)], ("tuning", "evenness")), ("A", "B"))
-    assert found.objectives == ["tuning", "evenness"]
-    none = front_comparison(front([(1,)], ("tuning",)), front([(1,)], ("reach",)), ("A", "B"))
+    wide = front([(2, 60, 5)], ("tuning", "stretch", "unevenness"))
+    found = front_comparison(wide, front([(1, 70)], ("tuning", "unevenness")), ("A", "B"))
+    assert found.objectives == ["tuning", "unevenness"]
+    none = front_comparison(front([(1,)], ("tuning",)), front([(1,)], ("stretch",)), ("A", "B"))
     assert none.sentences == ["The two searches have no objective in common, so their fronts cannot be compared."]
     assert none.hypervolume == (0.0, 0.0)
 
@@ -272,8 +272,8 @@ def told(capsys, *arguments):
 def runs(tmp_path):
     """Two run folders; the best-tuned layout of the first is its second one."""
 
-    def of(name, tuning, reach):
-        return layout(name, objectives=layout().objectives | {"tuning": tuning, "reach": reach})
+    def of(name, tuning, stretch):
+        return layout(name, objectives=layout().objectives | {"tuning": tuning, "stretch": stretch})
 
     first = run_folder(tmp_path / "first", [of("t00000", 6.0, 20.0), of("t00004", 2.0, 60.0)])
     other = run_folder(tmp_path / "other", [of("t00001", 1.0, 50.0), of("t00002", 7.0, 30.0)])

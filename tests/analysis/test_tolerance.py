@@ -247,7 +247,7 @@ def test_robustness_is_the_root_mean_square_over_main_notes():
 
 def test_robustness_stands_in_layouts_of_a_search_for_it_alone(problem, outcome, record):
     assert "robustness" not in record.objectives
-    wanted = pipe(PIPE + "\n[search.objectives]\nrobustness = true\nreach = false\nevenness = false\n")
+    wanted = pipe(PIPE + "\n[search.objectives]\nrobustness = true\nstretch = false\nunevenness = false\n")
     assert wanted.project.objective_names == ("tuning", "robustness")
     other = copy.copy(problem)
     other.project = problem.project.model_copy(update={"search": wanted.project.search})
@@ -258,10 +258,10 @@ def test_robustness_stands_in_layouts_of_a_search_for_it_alone(problem, outcome,
 
 
 def test_a_search_for_robustness_varies_what_leads_there():
-    wanted = pipe(PIPE + "\n[search.objectives]\nrobustness = true\nreach = false\nevenness = false\n")
-    assert Questions(wanted.project, wanted.notes, 1).shared == ["reach", "evenness"]
-    assert Questions(pipe(PIPE).project, pipe(PIPE).notes, 1).shared == ["reach", "evenness"]
-    assert pipe(PIPE).project.objective_names == ("tuning", "reach", "evenness")
+    wanted = pipe(PIPE + "\n[search.objectives]\nrobustness = true\nstretch = false\nunevenness = false\n")
+    assert Questions(wanted.project, wanted.notes, 1).shared == ["stretch", "unevenness"]
+    assert Questions(pipe(PIPE).project, pipe(PIPE).notes, 1).shared == ["stretch", "unevenness"]
+    assert pipe(PIPE).project.objective_names == ("tuning", "stretch", "unevenness")
 
 
 def test_an_older_layout_reads_with_the_deviation_it_lacks(record):

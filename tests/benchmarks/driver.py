@@ -66,7 +66,7 @@ def main() -> None:
     trials = options.parse_args().trials
     loaded = load_project(PROJECT)
     solver = Solver(loaded.text, loaded.source)
-    solved = solver.solve(Proposal(0, Emphasis(tuning=1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))
+    solved = solver.solve(Proposal(0, Emphasis(tuning=1.0, stretch=0.03, unevenness=0.03), 0.5, 0.0, 1))
     workers = InstantWorkers(LayoutRecord.model_validate_json(solved.record_json))
     process, marks = psutil.Process(), np.linspace(0, trials, 6).astype(int)[1:]
     with tempfile.TemporaryDirectory() as place:

@@ -61,7 +61,7 @@ def main() -> None:
     os.environ.update(ONE_THREAD)
     loaded = load_project(chosen.project)
     Asking(loaded, 1)
-    emphasis = Emphasis(tuning=1.0, reach=0.03, evenness=0.03)
+    emphasis = Emphasis(tuning=1.0, stretch=0.03, unevenness=0.03)
     for kind in ("local", "ray"):
         begun, ready = time.perf_counter(), []
         with opened(kind, loaded, chosen.workers) as pool:

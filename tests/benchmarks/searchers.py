@@ -192,7 +192,7 @@ def main() -> None:
     warm = Judge(problem, 600.0)
     solver = Solver(problem.loaded.text, problem.loaded.source)
     solver.problem = problem
-    problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1))
+    problem, outcome = solver.settled(Proposal(0, Emphasis(1.0, stretch=0.03, unevenness=0.03), 0.5, 0.0, 1))
     warm.judged(problem, outcome.x)
     print(f"{problem.project.instrument.name}, {chosen.minutes:g} minutes each; reference point "
           + ", ".join(f"{name} {OBJECTIVES[name].reference:g}" for name in warm.names))  # fmt: skip

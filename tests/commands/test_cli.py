@@ -187,7 +187,7 @@ def test_show_a_run_lists_its_front_and_where_to_look(run, record, capsys):
     assert "1 trial; ended by trials\n" in out
     assert re.search(rf"(?m)^t00001\s+{record.objectives['tuning']:.2f}", out)
     assert str(run) in out.replace("\n", "")
-    assert "tuning, reach, evenness" in out
+    assert "tuning, stretch, unevenness" in out
 
 
 @pytest.mark.parametrize(("plates", "told_of"), [(0.0, False), (2.0, True)])

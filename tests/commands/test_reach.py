@@ -27,7 +27,7 @@ def run(tmp_path, record):
             FrontEntry(id=name, file=f"layouts/{name}.json", objectives=layout.objectives, wrong_notes=0,
                        violation_mm=0.0, binds=[])
         )  # fmt: skip
-    names = ["tuning", "reach"]
+    names = ["tuning", "stretch"]
     front = FrontRecord(instrument="Pipe", objectives=names, units={}, thinned_to={}, feasible=True, layouts=entries)
     write_record(tmp_path / "pareto.json", front)
     pairs = "index_middle_mm = [24, 30]\nmiddle_ring_mm = [23, 28]\nindex_ring_mm = [45, 55]\n"

@@ -104,7 +104,7 @@ def test_the_drawing_has_every_band_to_one_scale(written, told):
 
 
 def test_of_a_run_the_best_tuned_layout_is_taken(tmp_path, record):
-    worse = {"tuning": record.objectives["tuning"] + 5.0, "reach": 0.0, "evenness": 0.0}
+    worse = {"tuning": record.objectives["tuning"] + 5.0, "stretch": 0.0, "unevenness": 0.0}
     other = record.model_copy(update={"id": "t00009", "objectives": record.objectives | worse})
     run = run_of(tmp_path, other, record)
     assert chosen_layout(run, feasible=True).id == record.id

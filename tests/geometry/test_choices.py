@@ -28,7 +28,7 @@ SCALED = changed("end_mm = [300, 340]", "end_mm = [300, 340]\ndiameter_scale = [
 def solved(text, choices, **more):
     loaded = pipe(text)
     result = Solver(loaded.text, loaded.source).solve(
-        Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1, choices=choices, **more)
+        Proposal(0, Emphasis(1.0, stretch=0.03, unevenness=0.03), 0.5, 0.0, 1, choices=choices, **more)
     )
     return LayoutRecord.model_validate_json(result.record_json)
 
@@ -146,9 +146,16 @@ def test_a_start_beside_a_layout_settles_at_it():
 def test_a_neighbours_joints_are_kept_only_where_they_were_asked_for():
     loaded = pipe(PIECES)
     questions = Questions(loaded.project, loaded.notes, 1)
-    params = {"reach_share": 1.0, "evenness_share": 1.0, "joints": 1, "joint_1_of_1": 0.5}
+    params = {"stretch_share": 1.0, "unevenness_share": 1.0, "joints": 1, "joint_1_of_1": 0.5}
     near = Member("t00001", params, (0.1, 0.1, 0.1), {"position_mm": [1.0], "joint_mm": [150.0]})
-    rest = {"reach_share": 1.0, "evenness_share": 1.0, "size": 0.5, "scatter": 0.0, "start": "neighbour", "joints": 1}
+    rest = {
+        "stretch_share": 1.0,
+        "unevenness_share": 1.0,
+        "size": 0.5,
+        "scatter": 0.0,
+        "start": "neighbour",
+        "joints": 1,
+    }
     study = optuna.create_study(directions=["minimize"] * 3)
     for share, kept in ((0.55, True), (0.9, False)):
         study.enqueue_trial(rest | {"joint_1_of_1": share})

@@ -231,7 +231,7 @@ BROKEN = {
     ),
     # the rest
     "one objective": (
-        f"{PIPE}\n[search.objectives]\nreach = false\nevenness = false\n",
+        f"{PIPE}\n[search.objectives]\nstretch = false\nunevenness = false\n",
         ["search.objectives: at least two objectives must be true, or there is no trade-off to show"],
     ),
     "a seed below nought": (f"{PIPE}\n[search]\nseed = -1\n", ["search.seed: must be at least 0, but got -1"]),

@@ -68,7 +68,7 @@ def layout(name="t00001", **changes):
         keys=[],
         notes=[note("A4", 1.0, openness=(0.0, 0.0), touches="L12"), note("B4", -2.0)],
         reach=[pair("L1-L2", 20.0)],
-        objectives={"tuning": 1.5, "worst_note": 2.0, "reach": 0.0, "evenness": 10.0, "plates": 0.0},
+        objectives={"tuning": 1.5, "worst_note": 2.0, "stretch": 0.0, "unevenness": 10.0, "plates": 0.0},
         feasible=True,
         margins_mm={"order.g1-g2": 20.0, "reach.L1-L2": 10.0},
         binds=[],
@@ -89,7 +89,7 @@ def binding(name):
     return Binding(name=name, margin_mm=0.0, sentence=f"{name} must hold")
 
 
-def front(points, names=("tuning", "reach"), feasible=True):
+def front(points, names=("tuning", "stretch"), feasible=True):
     """A front of layouts by their objectives, t00000 first."""
     entries = [
         FrontEntry(id=f"t{number:05d}", file=f"layouts/t{number:05d}.json", wrong_notes=0, violation_mm=0.0, binds=[],
@@ -107,7 +107,7 @@ def front_of_entries(entries, names, feasible):
     )  # fmt: skip
 
 
-def run_folder(path, layouts, names=("tuning", "reach"), **changes):
+def run_folder(path, layouts, names=("tuning", "stretch"), **changes):
     """A run folder with these layouts as its front; its path."""
     for record in layouts:
         write_record(path / "layouts" / f"{record.id}.json", record)

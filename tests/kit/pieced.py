@@ -50,8 +50,8 @@ def jointed(text):
 
 
 def trial(loaded, number, joints, size, scatter, seed=1):
-    """The record of one trial: solved for tuning with a little reach and evenness."""
+    """The record of one trial: solved for tuning with a little stretch and unevenness."""
     proposal = Proposal(
-        number, Emphasis(1.0, reach=0.03, evenness=0.03), size, scatter, seed, choices=Choices(joints=joints)
+        number, Emphasis(1.0, stretch=0.03, unevenness=0.03), size, scatter, seed, choices=Choices(joints=joints)
     )
     return LayoutRecord.model_validate_json(Solver(loaded.text, loaded.source).solve(proposal).record_json)

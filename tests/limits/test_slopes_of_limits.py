@@ -15,7 +15,7 @@ from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import FAMILIES, LIMITS
 from optimizer.project.loading import load_project, parse_project, text_with_files
 from optimizer.solving import figures_of_merit
-from optimizer.solving.figures_of_merit import Evenness
+from optimizer.solving.figures_of_merit import Unevenness
 from optimizer.solving.problem import Problem
 
 DEMOS = ("lantern-tenor", "attic-reed", "meadow-pipe", "lantern-tenor-low-a")
@@ -138,9 +138,9 @@ def test_slopes_are_those_of_central_differences(name):
     # Differences of 1e-5 in x: error of order 1e-10 times the third derivative, and rounding of 1e-8.
     problem = Problem(PROJECTS[name]())
     fixed, coding = problem.constraints.fixed, problem.parametrisation
-    evenness, families = Evenness(problem.project), {build.__name__: build(problem.project) for build in FAMILIES}
+    unevenness, families = Unevenness(problem.project), {build.__name__: build(problem.project) for build in FAMILIES}
     measures = {family: values for family, (items, values) in families.items() if items}
-    measures |= {"bends": evenness.bends, "strains": lambda at: at.fixed.pairs.strains(at.pair_distances)}
+    measures |= {"bends": unevenness.bends, "strains": lambda at: at.fixed.pairs.strains(at.pair_distances)}
     for seed in range(2):
         x, choice = somewhere(problem, seed)
         at = Geometry(coding.moving(x, choice), fixed)

@@ -23,9 +23,9 @@ def test_a_project_may_seek_each_of_them_and_nothing_else():
 
 def test_what_is_sought_unless_said_otherwise():
     # As the project's reader has promised since its first file: no robustness, no worst note; plates where they may be.
-    assert sought("") == ("tuning", "reach", "evenness")
-    assert sought("", PLATED) == ("tuning", "reach", "evenness", "plates")
-    assert sought("plates = false", PLATED) == ("tuning", "reach", "evenness")
+    assert sought("") == ("tuning", "stretch", "unevenness")
+    assert sought("", PLATED) == ("tuning", "stretch", "unevenness", "plates")
+    assert sought("plates = false", PLATED) == ("tuning", "stretch", "unevenness")
 
 
 @pytest.mark.parametrize("name", OBJECTIVES)

@@ -132,7 +132,7 @@ def test_reach_is_that_of_the_holes(record):
     strain = [
         max(pair.spacing_mm - pair.comfortable_mm, 0) / (pair.working_mm - pair.comfortable_mm) for pair in record.reach
     ]
-    assert record.objectives["reach"] == pytest.approx(100 * np.sqrt(np.mean(np.square(strain))), abs=0.1)
+    assert record.objectives["stretch"] == pytest.approx(100 * np.sqrt(np.mean(np.square(strain))), abs=0.1)
 
 
 def test_the_bore_ends_on_its_own_line(record):
@@ -235,10 +235,10 @@ def shown(folder):
 def test_a_beaten_layout_leaves_the_folder(tmp_path, record):
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
     assert isinstance(folder.front, Front)
-    assert offer(folder, record, "a", tuning=5.0, reach=50.0, evenness=20.0)
-    assert offer(folder, record, "b", tuning=8.0, reach=10.0, evenness=20.0)
-    assert offer(folder, record, "c", tuning=4.0, reach=40.0, evenness=15.0)
-    assert not offer(folder, record, "d", tuning=9.0, reach=90.0, evenness=90.0)
+    assert offer(folder, record, "a", tuning=5.0, stretch=50.0, unevenness=20.0)
+    assert offer(folder, record, "b", tuning=8.0, stretch=10.0, unevenness=20.0)
+    assert offer(folder, record, "c", tuning=4.0, stretch=40.0, unevenness=15.0)
+    assert not offer(folder, record, "d", tuning=9.0, stretch=90.0, unevenness=90.0)
     assert files(folder) == ["b", "c"]
     assert shown(folder) == ["c", "b"]
 

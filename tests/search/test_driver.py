@@ -20,7 +20,7 @@ from optimizer.search.sampler import FrontSampler
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import new_study, tell_failure
 
-NAMES = ("tuning", "reach")
+NAMES = ("tuning", "stretch")
 
 
 class SilentWorkers:

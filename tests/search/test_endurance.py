@@ -32,7 +32,7 @@ from optimizer.search.sampler import FrontSampler
 from optimizer.search.study import enqueue_missing, finished_trials, new_study, reopened_study
 
 SAMPLER = FrontSampler(tuple, 1)
-FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
+FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
 
 
@@ -200,20 +200,20 @@ def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
 
 def test_a_trial_asked_for_and_no_more_waits_again(tmp_path):
     journal = tmp_path / "journal.log"
-    study = new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
+    study = new_study(journal, ("tuning", "stretch"), SAMPLER, FIRST)
     count = len(study.get_trials())
     study.ask()
-    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    again = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
     assert len(again.get_trials(states=(TrialState.WAITING,))) == count
     assert finished_trials(again) == (0, 0)
 
 
 def test_a_trial_under_way_waits_with_its_numbers(tmp_path):
     journal = tmp_path / "journal.log"
-    study = new_study(journal, ("tuning", "reach"), SAMPLER, FIRST)
+    study = new_study(journal, ("tuning", "stretch"), SAMPLER, FIRST)
     trial = study.ask()
-    numbers = {"reach_share": trial.suggest_float("reach_share", 1e-4, 30.0, log=True)}
-    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    numbers = {"stretch_share": trial.suggest_float("stretch_share", 1e-4, 30.0, log=True)}
+    again = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
     waiting = [frozen for frozen in again.get_trials() if frozen.state == TrialState.WAITING]
     assert again.get_trials()[0].state == TrialState.FAIL
     assert any(numbers.items() <= frozen.system_attrs["fixed_params"].items() for frozen in waiting)
@@ -221,25 +221,25 @@ def test_a_trial_under_way_waits_with_its_numbers(tmp_path):
 
 def test_numbers_of_layouts_that_a_dying_machine_took_from_the_study_are_not_given_out_again(tmp_path, record):
     journal = tmp_path / "journal.log"
-    new_study(journal, ("tuning", "reach"), SAMPLER)
-    again = reopened_study(journal, ("tuning", "reach"), SAMPLER, {"t00004": record})
+    new_study(journal, ("tuning", "stretch"), SAMPLER)
+    again = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {"t00004": record})
     assert again.ask().number == 5
     assert finished_trials(again) == (0, 0)
 
 
 def test_a_trial_is_queued_again_once_however_often_resuming_is_killed(tmp_path):
     journal = tmp_path / "journal.log"
-    study = new_study(journal, ("tuning", "reach"), SAMPLER)
-    study.ask().suggest_float("reach_share", 1e-4, 30.0, log=True)
-    reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    study = new_study(journal, ("tuning", "stretch"), SAMPLER)
+    study.ask().suggest_float("stretch_share", 1e-4, 30.0, log=True)
+    reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
     text = journal.read_text().splitlines(keepends=True)
     journal.write_text("".join(text[:-1]))  # killed before the old one was told
-    twice = reopened_study(journal, ("tuning", "reach"), SAMPLER, {})
+    twice = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
     assert len(twice.get_trials(states=(TrialState.WAITING,))) == 1
 
 
 def test_trials_that_wait_are_not_queued_twice(tmp_path):
-    study = new_study(tmp_path / "journal.log", ("tuning", "reach"), SAMPLER, FIRST[:1])
+    study = new_study(tmp_path / "journal.log", ("tuning", "stretch"), SAMPLER, FIRST[:1])
     enqueue_missing(study, FIRST)
     assert [trial.system_attrs["fixed_params"] for trial in study.get_trials()] == list(FIRST)
 
@@ -256,9 +256,11 @@ def test_a_layout_that_comes_again_under_its_id_keeps_its_file(tmp_path, record)
 
 def test_the_hypervolume_is_that_of_boxes():
     # One point at half of each side dominates a quarter; a second at (0.25, 0.75) adds 0.25 x 0.25.
-    front = Front(("tuning", "reach"))
+    front = Front(("tuning", "stretch"))
     assert front.hypervolume() == 0.0
     front.offer("a", {name: 0.5 * OBJECTIVES[name].reference for name in front.names})
     assert front.hypervolume() == pytest.approx(0.25)
-    front.offer("b", {"tuning": 0.25 * OBJECTIVES["tuning"].reference, "reach": 0.75 * OBJECTIVES["reach"].reference})
+    front.offer(
+        "b", {"tuning": 0.25 * OBJECTIVES["tuning"].reference, "stretch": 0.75 * OBJECTIVES["stretch"].reference}
+    )
     assert front.hypervolume() == pytest.approx(0.3125)

@@ -17,8 +17,8 @@ from optimizer.search.run_folder import saved_layouts
 from optimizer.search.sampler import FrontSampler
 from optimizer.search.study import new_study, reopened_study, trials_behind
 
-NAMES, SAMPLER = ("tuning", "reach"), FrontSampler(tuple, 1)
-FIRST = ({"reach_share": 1e-4}, {"reach_share": 1.0})
+NAMES, SAMPLER = ("tuning", "stretch"), FrontSampler(tuple, 1)
+FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
 
 
 def entered(state, values=None):

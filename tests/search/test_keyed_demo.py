@@ -20,7 +20,7 @@ from optimizer.views.terminal import show_table
 def tenor():
     loaded = load_project(TENOR)
     solver = Solver(loaded.text, loaded.source)
-    proposal = Proposal(number=1, emphasis=Emphasis(reach=0.1, evenness=0.1), size=0.3, scatter=0.0, seed=1)
+    proposal = Proposal(number=1, emphasis=Emphasis(stretch=0.1, unevenness=0.1), size=0.3, scatter=0.0, seed=1)
     return LayoutRecord.model_validate_json(solver.solve(proposal).record_json)
 
 

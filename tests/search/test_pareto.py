@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.search.pareto import Front, dominates
 
-NAMES = ("tuning", "reach", "evenness")
+NAMES = ("tuning", "stretch", "unevenness")
 points = st.lists(st.tuples(st.floats(0, 3), st.floats(0, 30), st.floats(0, 15)), min_size=1, max_size=40)
 
 
@@ -92,22 +92,22 @@ def test_the_boxes_of_a_front_do_not_depend_on_the_order_of_offers(rows, random)
 
 
 def test_a_better_layout_takes_the_place_of_those_it_beats():
-    front = Front(("tuning", "reach"))
-    assert front.offer("a", {"tuning": 2.0, "reach": 50.0}) == (True, [])
-    assert front.offer("b", {"tuning": 4.0, "reach": 10.0}) == (True, [])
-    assert front.offer("c", {"tuning": 1.0, "reach": 40.0}) == (True, ["a"])
-    assert front.offer("d", {"tuning": 5.0, "reach": 60.0}) == (False, [])
+    front = Front(("tuning", "stretch"))
+    assert front.offer("a", {"tuning": 2.0, "stretch": 50.0}) == (True, [])
+    assert front.offer("b", {"tuning": 4.0, "stretch": 10.0}) == (True, [])
+    assert front.offer("c", {"tuning": 1.0, "stretch": 40.0}) == (True, ["a"])
+    assert front.offer("d", {"tuning": 5.0, "stretch": 60.0}) == (False, [])
     assert front.ordered() == ["c", "b"]
 
 
 def test_of_two_layouts_that_nobody_could_tell_apart_one_is_kept():
-    front = Front(("tuning", "reach"))
-    front.offer("a", {"tuning": 2.04, "reach": 50.2})
-    assert front.offer("b", {"tuning": 2.03, "reach": 50.3}) == (False, [])
-    assert front.offer("c", {"tuning": 2.01, "reach": 50.1}) == (True, ["a"])
+    front = Front(("tuning", "stretch"))
+    front.offer("a", {"tuning": 2.04, "stretch": 50.2})
+    assert front.offer("b", {"tuning": 2.03, "stretch": 50.3}) == (False, [])
+    assert front.offer("c", {"tuning": 2.01, "stretch": 50.1}) == (True, ["a"])
 
 
 def test_objectives_that_are_off_do_not_count():
-    front = Front(("tuning", "reach"))
-    front.offer("a", {"tuning": 2.0, "reach": 50.0, "evenness": 90.0})
-    assert front.offer("b", {"tuning": 3.0, "reach": 60.0, "evenness": 1.0}) == (False, [])
+    front = Front(("tuning", "stretch"))
+    front.offer("a", {"tuning": 2.0, "stretch": 50.0, "unevenness": 90.0})
+    assert front.offer("b", {"tuning": 3.0, "stretch": 60.0, "unevenness": 1.0}) == (False, [])

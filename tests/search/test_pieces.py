@@ -17,7 +17,7 @@ from optimizer.solving.linearised import Emphasis
 def test_the_tenor_solves_in_pieces_that_fit_its_printer():
     loaded = load_project(CONFIGS / "lantern-tenor.toml")
     result = Solver(loaded.text, loaded.source).solve(
-        Proposal(0, Emphasis(1.0, reach=0.03, evenness=0.03), 0.5, 0.0, 1)
+        Proposal(0, Emphasis(1.0, stretch=0.03, unevenness=0.03), 0.5, 0.0, 1)
     )
     record = LayoutRecord.model_validate_json(result.record_json)
     assert record.feasible

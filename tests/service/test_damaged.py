@@ -31,12 +31,12 @@ def written(name, content):
 
 def without_an_objective(folder):
     data = json.loads((folder / "pareto.json").read_text())
-    del data["layouts"][0]["objectives"]["reach"]
+    del data["layouts"][0]["objectives"]["stretch"]
     (folder / "pareto.json").write_text(json.dumps(data))
 
 
 TOLD = {
-    "a layout without an objective": (without_an_objective, "layout t00001 says nothing of the objective 'reach'"),
+    "a layout without an objective": (without_an_objective, "layout t00001 says nothing of the objective 'stretch'"),
     "a front without its layouts": (changed("pareto.json", layouts=[]), "calls itself feasible and has no layout"),
     "a front without a unit": (changed("pareto.json", units={"tuning": "cents"}), "says nothing of the objective"),
     "a front cut off": (written("pareto.json", b'{"schema_name": "holew'), "pareto.json cannot be read as JSON"),

@@ -115,13 +115,15 @@ def test_what_lies_beside_runs_is_not_listed(client, results):
 def test_a_run_of_the_command_line_shows_with_its_figures(client, results):
     folder = create_run(results, pipe(PIPE), 1, 1.0, None, 2)
     for name, tuning in (("t00001", 3.0), ("t00002", 1.0)):
-        record = layout(name, objectives={"tuning": tuning, "worst_note": 4.0, "reach": 4.0 - tuning, "evenness": 1.0})
+        record = layout(
+            name, objectives={"tuning": tuning, "worst_note": 4.0, "stretch": 4.0 - tuning, "unevenness": 1.0}
+        )
         folder.keep(record, record.model_dump_json())
     folder.close(progress("time", 5))
     found = client.get(f"/runs/{folder.path.name}").json
     assert found["state"] == "ended"
     assert (found["ended_by"], found["trials_done"], found["layouts"], found["feasible"]) == ("time", 5, 2, True)
-    assert found["best"] == {"tuning": 1.0, "reach": 1.0, "evenness": 1.0}
+    assert found["best"] == {"tuning": 1.0, "stretch": 1.0, "unevenness": 1.0}
     assert client.get(f"/runs/{folder.path.name}/project").text == PIPE
     assert client.get(f"/runs/{folder.path.name}/progress").json["trials_done"] == 5
 

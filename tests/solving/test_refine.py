@@ -17,9 +17,9 @@ from optimizer.solving.starts import Starts
 
 EMPHASES = {
     "tuning alone": Emphasis(),
-    "all three": Emphasis(reach=0.1, evenness=0.1),
-    "reach": Emphasis(reach=5.0),
-    "evenness": Emphasis(evenness=1.0),
+    "all three": Emphasis(stretch=0.1, unevenness=0.1),
+    "stretch": Emphasis(stretch=5.0),
+    "unevenness": Emphasis(unevenness=1.0),
 }
 
 
@@ -30,8 +30,8 @@ def merit(problem, emphasis, x):
     share = problem.weight / problem.weight.sum()
     for weight, scale, part, gradient in (
         (emphasis.tuning * share, 5.0, values.errors, slopes.errors),
-        (emphasis.reach / values.strain.size, 0.3, values.strain, slopes.strain),
-        (emphasis.evenness / values.bend.size, 0.1, values.bend, slopes.bend),
+        (emphasis.stretch / values.strain.size, 0.3, values.strain, slopes.strain),
+        (emphasis.unevenness / values.bend.size, 0.1, values.bend, slopes.bend),
     ):
         total += 0.5 * float(np.sum(weight * (part / scale) ** 2))
         slope += (weight * part / scale**2) @ gradient
@@ -95,10 +95,10 @@ def test_what_a_solve_reports_is_true(name, problem, start):
 @pytest.mark.parametrize("size", [0.0, 0.5, 1.0])
 def test_any_start_ends_inside_the_limits(size, problem):
     begin = Starts(problem).at(size, scatter=1.0, seed=5)
-    found = refine(problem, begin, Emphasis(reach=0.1, evenness=0.1))
+    found = refine(problem, begin, Emphasis(stretch=0.1, unevenness=0.1))
     assert found.violation_mm == 0.0
     assert (
-        found.merit <= merit(problem, Emphasis(reach=0.1, evenness=0.1), begin)[0]
+        found.merit <= merit(problem, Emphasis(stretch=0.1, unevenness=0.1), begin)[0]
         or np.max(problem.evaluate(begin)[0].constraint) > -ROUNDING_MM
     )
 
@@ -149,11 +149,11 @@ def test_emphasis_on_reach_brings_the_fingers_together(problem, start):
     def strain(emphasis):
         return np.sum(problem.evaluate(refine(problem, start, emphasis).x)[0].strain ** 2)
 
-    assert strain(Emphasis(reach=5.0)) < 0.5 * strain(Emphasis())
+    assert strain(Emphasis(stretch=5.0)) < 0.5 * strain(Emphasis())
 
 
 def test_the_same_start_gives_the_same_answer(problem, start):
-    first, second = (refine(problem, start, Emphasis(reach=0.1)) for _ in range(2))
+    first, second = (refine(problem, start, Emphasis(stretch=0.1)) for _ in range(2))
     assert first.x.tolist() == second.x.tolist()
 
 
@@ -166,7 +166,7 @@ def test_rounded_for_the_maker_it_still_fits(record):
 CONTRADICTORY = (
     changed("A4   1  L123 R1\nB4   1  L123\nC#5  1  L12\nD5 ", "A4   1  L12\nC#5",
             changed(PIPE[PIPE.index("g1 =") : PIPE.index("g3 =")], ""))
-    + "\n[hand]\nspacing_min_mm = 40\n[search.objectives]\nevenness = false\n"
+    + "\n[hand]\nspacing_min_mm = 40\n[search.objectives]\nunevenness = false\n"
 )  # fmt: skip
 
 
@@ -217,7 +217,7 @@ def test_a_broken_limit_does_not_cost_the_tuning(contradiction):
 @pytest.mark.parametrize("radius", [0.05, 0.5, 5.0])
 def test_limits_out_of_reach_change_no_step(radius, problem, start, monkeypatch):
     # Left out of the quadratic programme is what no step within the box can break: the step is that of all rows.
-    coding, emphasis = problem.parametrisation, Emphasis(reach=0.1, evenness=0.1)
+    coding, emphasis = problem.parametrisation, Emphasis(stretch=0.1, unevenness=0.1)
     here = linearise(problem, emphasis, start)
     given = (here, 0.0, 100.0, start, coding.low, coding.high, radius)
     step, _, multipliers = best_step(*given)
@@ -248,7 +248,7 @@ def test_a_solve_that_its_trust_region_held_back_goes_on(seed, monkeypatch):
     # Rejected steps leave a small region; the good ones that follow are short, and each opens it further.
     fitting = Fitting(load_project(CONFIGS / "attic-reed.toml"))
     begin = fitting.starts.at(0.5, 0.3, seed)
-    found = refine(fitting.problem, begin, Emphasis(reach=5.0))
+    found = refine(fitting.problem, begin, Emphasis(stretch=5.0))
     monkeypatch.setattr("optimizer.solving.refine.IDLE_STEPS", 1000)
-    longest = refine(fitting.problem, begin, Emphasis(reach=5.0))
+    longest = refine(fitting.problem, begin, Emphasis(stretch=5.0))
     assert found.merit <= 1.005 * longest.merit

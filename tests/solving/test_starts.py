@@ -40,8 +40,8 @@ E4   1  none
 [search.objectives]
 tuning = true
 worst_note = true
-reach = false
-evenness = false
+stretch = false
+unevenness = false
 """
 
 

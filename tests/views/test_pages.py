@@ -29,7 +29,7 @@ def drawn(name, tuning, reach):
         note("D5", 3.0, 2, height=2.0, openness=(1, 1, 1)),
         note("D5", 4.0, alternate=True, openness=(0, 1, 0)),
     ]
-    objectives = layout().objectives | {"tuning": tuning, "reach": reach}
+    objectives = layout().objectives | {"tuning": tuning, "stretch": reach}
     return layout(name, instrument=EVIL, holes=holes, notes=notes, reach=[pair("L1-L2", 28.0)], objectives=objectives)
 
 
@@ -101,7 +101,7 @@ def test_every_note_of_the_chart_appears(report):
 
 
 def test_every_layout_can_be_chosen_and_the_best_show_without_a_script(report):
-    # Best in tune t00001, best reach t00003. Scaled to the front, t00002 lies (2/3, 5/85) from the best of both,
+    # Best in tune t00001, best stretch t00003. Scaled to the front, t00002 lies (2/3, 5/85) from the best of both,
     # t00009 (1/3, 65/85), the ends 1: t00002, at 0.669, is the compromise.
     found = Reader(report)
     sections = {each["id"]: each["class"] for each in found.of("section")}
@@ -118,9 +118,9 @@ def test_every_layout_can_be_chosen_and_the_best_show_without_a_script(report):
 
 def test_the_best_few_say_why(runs):
     front = read_record(runs[0] / "pareto.json", FrontRecord)
-    layouts = [drawn(entry.id, entry.objectives["tuning"], entry.objectives["reach"]) for entry in front.layouts]
+    layouts = [drawn(entry.id, entry.objectives["tuning"], entry.objectives["stretch"]) for entry in front.layouts]
     assert best_few(front, layouts) == {
-        "t00001": "best tuning", "t00003": "best reach", "t00002": "the compromise",
+        "t00001": "best tuning", "t00003": "best stretch", "t00002": "the compromise",
     }  # fmt: skip
 
 

@@ -48,10 +48,10 @@ def test_the_time_to_go_follows_the_limit_that_comes_first():
 
 
 def test_the_best_of_each_objective_is_shown_with_its_unit():
-    found = {"best": {"tuning": 1.234, "reach": 20.0}, "hypervolume": 0.25}
+    found = {"best": {"tuning": 1.234, "stretch": 20.0}, "hypervolume": 0.25}
     line = describe(status(done=7, failed=1, front=3, first_after=18.0, **found))
     assert "| 7 trials, 1 failed (0.5/s on 2 workers) |" in line
-    assert line.endswith("3 on the front, hypervolume 0.250 | best: tuning 1.23 cents, reach 20.00 %")
+    assert line.endswith("3 on the front, hypervolume 0.250 | best: tuning 1.23 cents, stretch 20.00 %")
 
 
 @pytest.mark.parametrize(

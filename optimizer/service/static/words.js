@@ -3,7 +3,7 @@
 /** @import { ExtensionSummary, RunSummary, State } from "./shapes.js" */
 
 /** @type {Record<string, string>} */
-export const UNITS = { tuning: "cents", worst_note: "cents", reach: "%", evenness: "%", robustness: "cents", plates: "holes" };
+export const UNITS = { tuning: "cents", worst_note: "cents", stretch: "%", unevenness: "%", robustness: "cents", plates: "holes" };
 /** @type {State[]} */
 const AT_REST = ["ended", "stopped", "failed"];
 /** @type {Record<string, string>} */
