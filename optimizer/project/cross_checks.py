@@ -8,6 +8,7 @@ from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, at
 from optimizer.project.linkage import circles
 from optimizer.project.model import FINGERS, Hole, Key, Objectives
+from optimizer.project.open_holes import open_neighbours
 from optimizer.project.sentences import nearest
 
 
@@ -39,12 +40,9 @@ def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[Finding
     """Objectives that would be the same for every layout."""
     fingers = [hole.by for hole in holes if hole.by != "key" and hole.by[1] != "T"]
     pairs = any(sum(name[0] == side for name in fingers) > 1 for side in "LR")
-    rows = [sum(hole.role == "tone" and hole.rest == rest for hole in holes) for rest in ("open", "closed")]
     problems = []
     if objectives.stretch and not pairs:
         problems.append(at("search.objectives.stretch", "no two fingers of one hand lie on holes; turn it off"))
-    if objectives.unevenness and max(rows) < 3:
-        problems.append(at("search.objectives.unevenness", "needs three tone holes of one rest state; turn it off"))
     return problems
 
 
@@ -135,6 +133,17 @@ def _seat_checks(hole: Hole, wall: float) -> list[Finding]:
     if hole.seat == "sunk" and high > wall:
         return [at(place, f"must be at most the wall, {wall:g}, under a sunk seat, but may be {high:g}")]
     return []
+
+
+def step_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Finding]:
+    """Unevenness is sought, and no main fingering leaves two holes open whose step could be uneven."""
+    main = [note.openness for note in notes if not note.alternate]
+    if "search" not in sections or not sections["search"].objectives.unevenness:
+        return []
+    if not main or open_neighbours(sections["holes"], main):
+        return []
+    said = "no main fingering leaves two tone holes open, thumb holes aside; turn it off"
+    return [at("search.objectives.unevenness", said)]
 
 
 def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Finding]:

@@ -9,7 +9,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from optimizer.project.chart import ChartNote, read_chart
-from optimizer.project.cross_checks import cross_checks, scale_checks
+from optimizer.project.cross_checks import cross_checks, scale_checks, step_checks
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, at, counted_problems, first_findings, located, shortened
@@ -147,7 +147,7 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
         notes, chart_findings = read_chart(sections["chart"], sections["holes"], sections["keys"])
         findings += chart_findings
         if not chart_findings:
-            findings += scale_checks(sections, notes)
+            findings += scale_checks(sections, notes) + step_checks(sections, notes)
     return sections, notes, findings
 
 

@@ -41,7 +41,11 @@ OBJECTIVES = {
             "stretch", "%", "root mean square finger strain: 0 comfortable, 100 at the working limit", 1.0, 100.0
         ),
         Objective(
-            "unevenness", "%", "root mean square bend of hole size and lattice cutoff along the scale", 0.5, 100.0
+            "unevenness",
+            "%",
+            "largest step between open neighbours, of the wider hole; half where it widens toward the bell",
+            0.5,
+            100.0,
         ),
         Objective(
             "robustness",
@@ -64,6 +68,13 @@ OBJECTIVES = {
     )
 }
 """Every objective by its name, in the order in which they are shown."""
+
+CALLED_NOW = {"reach": "stretch", "evenness": "unevenness"}
+"""What objectives of older files are called now; unevenness is another figure than evenness was."""
+
+WIDENING_COUNTS = 0.5
+"""How much of a step counts that widens toward the bell; a slope that way is what makers want (common practice, no
+source)."""
 
 UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
 MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}

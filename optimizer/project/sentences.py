@@ -7,7 +7,8 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from optimizer.project.findings import Finding, at
-from optimizer.project.model import FINGERS
+from optimizer.project.model import FINGERS, Objectives
+from optimizer.project.objectives import CALLED_NOW
 from optimizer.words import cut
 
 LIMITS = {
@@ -116,5 +117,7 @@ def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> Find
     """A key that a table does not have."""
     path = ".".join(str(part) for part in location)
     fields = list(model.model_fields)
+    if model is Objectives and location[-1] in CALLED_NOW:
+        return at(path, f"is called {CALLED_NOW[str(location[-1])]} now")
     hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
     return at(path, f"there is no such key{hint}")

@@ -24,6 +24,7 @@ from optimizer.project.model import Project
 from optimizer.records.layout import (
     Binding,
     BoreTable,
+    HoleRecord,
     LayoutRecord,
     NoteRecord,
     ReachRecord,
@@ -31,6 +32,7 @@ from optimizer.records.layout import (
     Reference,
     violation_mm,
 )
+from optimizer.records.steps import unevenness
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records, unsealed
 from optimizer.solving.keys import key_records
@@ -76,6 +78,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     heard = soundings(duct, _asked(problem), reference, bore.crook_end_mm)
     pieces = piece_records(project, layout, bore.points_mm, holes)
     keys = key_records(project, layout, holes, pieces)
+    notes = _note_records(problem, heard)
     margins = {
         item.name: round(-float(value), 3)
         for item, value in zip(problem.constraints.items, measures.constraint, strict=True)
@@ -91,9 +94,9 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         keys=keys,
         pieces=pieces,
         printing=printing_record(project),
-        notes=_note_records(problem, heard),
+        notes=notes,
         reach=_reach_records(problem, measures),
-        objectives=_figures(problem, heard, measures) | chosen_figures(project, layout),
+        objectives=_figures(problem, heard, measures, holes, notes) | chosen_figures(project, layout),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
@@ -130,9 +133,16 @@ def _note_range(problem: Problem) -> tuple[float, float]:
     return float(problem.f_target.min()), float(problem.f_target.max())
 
 
-def _figures(problem: Problem, heard: list[Sounding], measures: Measures) -> dict[str, float]:
+def _figures(
+    problem: Problem,
+    heard: list[Sounding],
+    measures: Measures,
+    holes: list[HoleRecord],
+    notes: list[NoteRecord],
+) -> dict[str, float]:
     errors = np.array([SILENT_CENTS if sound.cents is None else sound.cents for sound in heard])
-    found = figures(errors, problem.weight, problem.main, np.asarray(measures.strain), np.asarray(measures.bend))
+    found = figures(errors, problem.weight, problem.main, np.asarray(measures.strain))
+    found["unevenness"] = unevenness(holes, notes)
     if problem.project.search.objectives.robustness:
         made = [sound.making_sd_cents for sound in heard]
         found["robustness"] = robustness(made, [note.alternate for note in problem.notes])

@@ -5,7 +5,7 @@
 | tuning | weighted root mean square of the notes' errors | cents |
 | worst_note | largest error of any note with weight, alternates aside | cents |
 | stretch | root mean square strain of the finger pairs, 100 at the working limit | % |
-| unevenness | root mean square bend of hole size and lattice cutoff along the scale | % |
+| unevenness | largest step between neighbouring open holes: `records/steps.py` | % |
 | robustness | root mean square of what printing and drilling bring to the main notes; only where it is sought | cents |
 
 Robustness has no residual: its own slope would be a second derivative, so a search for it varies the emphases of
@@ -13,20 +13,22 @@ stretch and unevenness and keeps what turns out robust.
 """
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.lattice import bends, local_cutoff
+from acoustics.lattice import local_cutoff
 from acoustics.openings import opening_lengths
 from acoustics.toneholes import static_inner_length
 from optimizer.geometry.duct import fittings
 from optimizer.geometry.measured_layout import Geometry
+from optimizer.project.chart import ChartNote
 from optimizer.project.model import Hole, Project
+from optimizer.project.objectives import WIDENING_COUNTS
+from optimizer.project.open_holes import open_neighbours
 
 SOUND_SPEED_MM = 345e3
-"""For cutoffs as figures, from lengths in millimetres [mm/s]; their unevenness does not depend on it."""
+"""For cutoffs as figures, from lengths in millimetres [mm/s]."""
 
 SPACING_LEAST_MM = 1.0
 
@@ -40,25 +42,26 @@ def _in_row(hole: Hole) -> bool:
     return hole.role == "tone" and hole.by != "LT"
 
 
-class Unevenness:
-    """How evenly hole size and lattice cutoff run along the scale, of the layouts of one project."""
+class OpenHoles:
+    """The tone holes that stand open together: the steps between neighbours, and the cutoff of those at rest open.
 
-    def __init__(self, project: Project) -> None:
+    Parameters
+    ----------
+    project : a project
+    notes : its chart lines, all ways to a note among them
+    """
+
+    def __init__(self, project: Project, notes: Sequence[ChartNote]) -> None:
         self._row = open_row(project)
-        shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
-        groups = [group for group in (self._row, shut) if group.size > 2]
-        self._sized, self._cut = np.array([i for group in groups for i in group], int), self._row.size > 4
-        sizes = [group.size for group in groups] + [self._row.size - 2] * self._cut
-        ends = np.cumsum([0, *sizes])
-        self._within = np.array([i for a, b in pairwise(ends) for i in range(a, b - 2)], int)
+        pairs = open_neighbours(project.holes, [note.openness for note in notes if not note.alternate])
+        self._lower, self._upper = np.array(pairs, int).reshape(-1, 2).T
 
-    def bends(self, at: Geometry) -> Array:
-        """Bends (E,) [1] of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open:
-        those of all sequences in a row, but where one ends and the next begins; see `lattice.bends`.
+    def steps(self, at: Geometry) -> Array:
+        """Steps (E,) [1] between neighbours, what a solver makes small for the largest to be small: logarithms of the
+        hole nearer the reed over the one nearer the bell, times `objectives.WIDENING_COUNTS` where that is negative.
         """
-        sizes = at.layout.diameter_mm[self._sized]
-        row = np.concatenate([sizes, at.once(self.cutoffs)]) if self._cut else sizes
-        return bends(row)[self._within] if self._within.size else np.zeros(0)
+        narrowing = np.log(at.layout.diameter_mm[self._upper] / at.layout.diameter_mm[self._lower])
+        return np.maximum(narrowing, WIDENING_COUNTS * narrowing)
 
     def cutoffs(self, at: Geometry) -> Array:
         """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours.
@@ -77,10 +80,8 @@ class Unevenness:
         return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
 
 
-def figures(
-    errors: np.ndarray, weight: np.ndarray, main: np.ndarray, strain: np.ndarray, bend: np.ndarray
-) -> dict[str, float]:
-    """The four figures of merit from residuals.
+def figures(errors: np.ndarray, weight: np.ndarray, main: np.ndarray, strain: np.ndarray) -> dict[str, float]:
+    """The figures of merit that residuals give: all but unevenness.
 
     Parameters
     ----------
@@ -88,14 +89,12 @@ def figures(
     weight : (N,) how much each note counts
     main : (N,) True for lines that are no alternates
     strain : (P,) of the finger pairs, 1 at the working limit
-    bend : (E,) see `Unevenness.bends`
     """
     judged = errors[main & (weight > 0)]
     return {
         "tuning": float(np.sqrt(np.sum(weight * errors**2) / np.sum(weight))),
         "worst_note": float(np.max(np.abs(judged))) if judged.size else 0.0,
         "stretch": 100.0 * root_mean_square(strain),
-        "unevenness": 100.0 * root_mean_square(bend),
     }
 
 

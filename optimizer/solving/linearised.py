@@ -1,7 +1,7 @@
 """What one solve makes small and what it keeps to, linearised where it stands.
 
 Minimises 1/2 |r(x)|^2 + 1/2 w max|e(x)|^2 subject to g(x) <= 0 and bounds. Residuals are scaled so that 5 cents, a
-strain of 0.3 and a bend of 0.1 weigh the same. Constraints are elastic: the largest violation is penalised exactly.
+strain of 0.3 and a step of a tenth weigh the same. Constraints are elastic: the largest violation is penalised exactly.
 Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
 """
 
@@ -79,7 +79,7 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     factors = Evaluation(
         errors=tuning,
         strain=np.full(values.strain.size, np.sqrt(emphasis.stretch / max(values.strain.size, 1)) / STRETCH_SCALE),
-        bend=np.full(values.bend.size, np.sqrt(emphasis.unevenness / max(values.bend.size, 1)) / UNEVENNESS_SCALE),
+        step=np.full(values.step.size, np.sqrt(emphasis.unevenness / max(values.step.size, 1)) / UNEVENNESS_SCALE),
         constraint=np.ones(values.constraint.size),
     )
     scaled = [factor * value for factor, value in zip(factors, values, strict=True)]

@@ -30,6 +30,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     state = "meets every limit, every note sounds as wanted" if record.feasible else "is NOT feasible, see below"
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
     console.print(objectives.figures(objectives.of_one(record.objectives), "  "))
+    if words := objectives.step_words(record):
+        console.print(words)
     points, reed = record.bore.points_mm, record.reed
     console.print(
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "

@@ -85,9 +85,11 @@ def _state(record: LayoutRecord) -> Cell:
 def _sizes(record: LayoutRecord) -> str:
     points, printed = record.bore.points_mm, printed_body(record)
     figures = objectives.in_words(objectives.figures(objectives.of_one(record.objectives), ", "))
+    step = objectives.step_words(record)
+    where = f" {step[0].upper()}{step[1:]}." if step else ""
     return (
-        f"{figures}. Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; reed volume "
-        f"{record.reed.volume_cm3:.4f} cm3; body about {printed.mass_g:.0f} g printed solid at "
+        f"{figures}.{where} Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; "
+        f"reed volume {record.reed.volume_cm3:.4f} cm3; body about {printed.mass_g:.0f} g printed solid at "
         f"{printed.density_g_per_cm3:g} g/cm3, without seats, posts and keys."
     )
 

@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.steps import largest_step
 from optimizer.views.table import Column, Item
 
 
@@ -44,6 +46,16 @@ def unit(name: str) -> str:
 def figures(values: Mapping[str, float], between: str) -> str:
     """Values with name and unit in one line."""
     return between.join(f"{name} {value:.2f} {unit(name)}".rstrip() for name, value in values.items())
+
+
+def step_words(record: LayoutRecord) -> str:
+    """Where a layout's unevenness lies: between which two holes, and by how much; empty where no two are neighbours."""
+    step = largest_step(record.holes, record.notes)
+    if step is None:
+        return ""
+    how = "narrower toward the bell" if step.narrows else "wider toward the bell, which counts half"
+    said = f"{step.from_hole} {step.from_mm:.2f} mm to {step.to_hole} {step.to_mm:.2f} mm, {step.percent:.0f} % {how}"
+    return f"largest step between open neighbours: {said}"
 
 
 def meanings(names: Sequence[str]) -> list[str]:

@@ -25,6 +25,7 @@ from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import numbers_of
 from optimizer.project.loading import load_project
 from optimizer.project.objectives import OBJECTIVES
+from optimizer.records.steps import unevenness
 from optimizer.search.pareto import Front, hypervolume
 from optimizer.search.proposals import START, Proposal, Questions, opening
 from optimizer.search.sampler import FrontSampler, Member
@@ -67,7 +68,10 @@ class Judge:
         layout = problem.layout(x)
         errors = np.asarray(chart_errors(problem.duct_at(x), problem.openness, problem.f_target))
         measured = problem.measure(layout)
-        found = figures(errors, problem.weight, problem.main, measured.strain, measured.bend)
+        found = figures(errors, problem.weight, problem.main, measured.strain)
+        sizes = zip(problem.project.holes, np.asarray(layout.diameter_mm), strict=True)
+        holes = [hole.model_copy(update={"diameter_mm": float(size)}) for hole, size in sizes]
+        found["unevenness"] = unevenness(holes, problem.notes)
         found |= chosen_figures(problem.project, layout)
         violation = float(np.max(measured.constraint, initial=0.0))
         values = [found[name] for name in self.names]

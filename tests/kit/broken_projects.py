@@ -234,6 +234,14 @@ BROKEN = {
         f"{PIPE}\n[search.objectives]\nstretch = false\nunevenness = false\n",
         ["search.objectives: at least two objectives must be true, or there is no trade-off to show"],
     ),
+    "objectives by their former names": (
+        f"{PIPE}\n[search.objectives]\nreach = true\nevenness = true\n",
+        ["search.objectives.reach: is called stretch now", "search.objectives.evenness: is called unevenness now"],
+    ),
+    "unevenness where holes are never open together": (
+        changed("B4   1  L123\nC#5  1  L12\nD5   1  L1\nE5   1  none", "B4   1  L123"),
+        ["search.objectives.unevenness: no main fingering leaves two tone holes open, thumb holes aside; turn it off"],
+    ),
     "a seed below nought": (f"{PIPE}\n[search]\nseed = -1\n", ["search.seed: must be at least 0, but got -1"]),
     "no project at all": (
         "",
