@@ -1,21 +1,25 @@
 """JSON in and out: what every record of a run folder is made of, and the only reader and writer of records.
 
-Every file names its schema and version; a file of another major version is refused. Files are written whole and moved
+Every file names its schema and version; one of the major version before is brought up to this one as it is read, one of
+any other is refused. Files are written whole and moved
 into place, so a killed run leaves none half done.
 """
 
 import json
 import os
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Protocol, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from optimizer.project.faults import Fault
 from optimizer.words import cut
 
-SCHEMA_VERSION = "1.6.0"
+SCHEMA_VERSION = "2.0.0"
+OLDER = "1"
+"""The major version whose files are brought up to this one as they are read."""
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
@@ -26,6 +30,10 @@ class Record(BaseModel):
     """
 
     model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)
+
+    def brought_up(self, beside: "Beside") -> Self:
+        """This record of the major version before as one of this version; beside : reads what lies beside its file."""
+        return self
 
 
 class RecordError(Fault):
@@ -39,6 +47,13 @@ DEEPEST = 100
 """So many tables and lists within each other no record has."""
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+class Beside(Protocol):
+    """Reads another record of the same folder; raises RecordError as `read_record` does."""
+
+    def __call__(self, file: str, kind: type[AnyRecord]) -> AnyRecord:
+        """The record in a file, named from the folder."""
 
 
 def make_private(folder: Path, exist_ok: bool = False) -> None:
@@ -106,20 +121,38 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
     found = data.get("schema_name") if isinstance(data, dict) else None
     if found != wanted:
         raise RecordError(f"{path} is not a {wanted} file: its schema_name is {cut(repr(found))}")
-    if "schema_version" not in data:
-        raise RecordError(f"{path} has no schema version; this program reads {SCHEMA_VERSION.split('.')[0]}.x")
-    version = str(data["schema_version"])
-    if version.split(".")[0] != SCHEMA_VERSION.split(".")[0]:
-        raise RecordError(
-            f"{path} has schema version {cut(version)}; this program reads {SCHEMA_VERSION.split('.')[0]}.x"
-        )
+    major = _major(path, data)
     try:
-        return kind.model_validate(data)
+        record = kind.model_validate(data)
     except ValidationError as error:
         first = error.errors()[0]
         where = cut(".".join(str(part) for part in first["loc"])) or "the whole"
         wrong = first["msg"].removeprefix("Value error, ")
         raise RecordError(f"{path} does not fit its schema at {where}: {cut(wrong)}") from None
+    return record if major != OLDER else record.brought_up(_Folder(path.parent, bytes_of))
+
+
+@dataclass(frozen=True)
+class _Folder:
+    """The folder of a file that is read, for what lies beside it."""
+
+    path: Path
+    bytes_of: Callable[[Path], bytes]
+
+    def __call__(self, file: str, kind: type[AnyRecord]) -> AnyRecord:
+        return read_record(self.path / file, kind, self.bytes_of)
+
+
+def _major(path: Path, data: dict[str, Any]) -> str:
+    """Major version of a file's schema; raises RecordError for one that is not read."""
+    reads = f"this program reads {OLDER}.x and {SCHEMA_VERSION.split('.')[0]}.x"
+    if "schema_version" not in data:
+        raise RecordError(f"{path} has no schema version; {reads}")
+    version = str(data["schema_version"])
+    major = version.split(".")[0]
+    if major not in (OLDER, SCHEMA_VERSION.split(".")[0]):
+        raise RecordError(f"{path} has schema version {cut(version)}; {reads}")
+    return major
 
 
 def _sound(value: Any, depth: int = 0) -> None:

@@ -12,9 +12,12 @@ from pydantic import Field, model_validator
 
 from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
-from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.records.files import SCHEMA_VERSION, Beside, Record
+from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import KeyRecord
+from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
+from optimizer.records.steps import unevenness
 
 
 def layout_id(number: int) -> str:
@@ -34,25 +37,6 @@ def trial_number(name: str) -> int | None:
 def violation_mm(margins: dict[str, float]) -> float:
     """Largest violation of a set of margins [mm], 0 when all hold."""
     return max(0.0, -min(margins.values(), default=0.0))
-
-
-class Units(Record):
-    """Units of a layout file."""
-
-    length: Literal["mm"] = "mm"
-    angle: Literal["degree"] = "degree"
-    pitch: Literal["cent"] = "cent"
-    frequency: Literal["hertz"] = "hertz"
-
-
-class Frame(Record):
-    """Where positions are counted from."""
-
-    datum: str = "reed end of the bore, on the centre line"
-    position: str = "arc length along the centre line, growing toward the bell"
-    azimuth_zero: str = "front of the instrument as the player holds it"
-    azimuth_positive: str = "clockwise seen from the reed end"
-    chimney: str = "along the hole's axis, from the crown of the bore to the chimney top or pad seat"
 
 
 class Reference(Record):
@@ -266,6 +250,11 @@ class LayoutRecord(Record):
                 said = f"{len(note.openness)} of {len(self.holes)} holes"
                 raise ValueError(f"openness of note {note.written} speaks of {said}")
         return self
+
+    def brought_up(self, beside: Beside) -> Self:
+        """Its unevenness worked out from its holes and notes, in place of an evenness that was another figure."""
+        figures = figures_now(self.objectives) | {"unevenness": unevenness(self.holes, self.notes)}
+        return self.model_copy(update={"objectives": figures, "schema_version": SCHEMA_VERSION})
 
     @property
     def violation_mm(self) -> float:

@@ -6,7 +6,9 @@ from typing import Literal, Self, TypeAlias
 
 from pydantic import Field, model_validator
 
-from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.older import OTHER_FIGURE, figures_now, named_now, text_now
 from optimizer.words import cut
 
 LAYOUT_FILE = re.compile(r"layouts/[A-Za-z0-9][A-Za-z0-9_-]*\.json")
@@ -31,6 +33,14 @@ class FrontEntry(Record):
             raise ValueError(f"{cut(self.file)} is no file of its run folder's layouts")
         return self
 
+    def brought_up(self, beside: Beside) -> Self:
+        """With its unevenness from its layout's file; without one where that cannot be read."""
+        try:
+            figures = beside(self.file, LayoutRecord).objectives
+        except RecordError:
+            figures = figures_now(self.objectives)
+        return self.model_copy(update={"objectives": figures})
+
 
 def _named(what: str, given: Mapping[str, float | str], wanted: Iterable[str]) -> None:
     """Raise ValueError where an objective is without its figure."""
@@ -40,7 +50,11 @@ def _named(what: str, given: Mapping[str, float | str], wanted: Iterable[str]) -
 
 
 class FrontRecord(Record):
-    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone."""
+    """The Pareto set of a run. When nothing is feasible, `layouts` holds the least violating layout alone.
+
+    sought_otherwise : one of an older file, whose search followed another figure than unevenness; some of its layouts
+    may be beaten by others
+    """
 
     schema_name: Literal["holewright-front"] = "holewright-front"
     schema_version: str = SCHEMA_VERSION
@@ -50,6 +64,7 @@ class FrontRecord(Record):
     thinned_to: dict[str, float]
     feasible: bool
     layouts: list[FrontEntry]
+    sought_otherwise: bool = False
 
     @model_validator(mode="after")
     def _agrees_with_itself(self) -> Self:
@@ -62,6 +77,20 @@ class FrontRecord(Record):
         if len({entry.id for entry in self.layouts}) < len(self.layouts):
             raise ValueError("a layout stands twice in it")
         return self
+
+    def brought_up(self, beside: Beside) -> Self:
+        """By the names of now; without unevenness among the objectives where not every layout can be read."""
+        entries = [entry.brought_up(beside) for entry in self.layouts]
+        figured = all("unevenness" in entry.objectives for entry in entries)
+        names = [name for name in named_now(self.objectives) if figured or name != "unevenness"]
+        said = {
+            "objectives": names,
+            "units": dict(zip(named_now(self.units), self.units.values(), strict=True)),
+            "thinned_to": dict(zip(named_now(self.thinned_to), self.thinned_to.values(), strict=True)),
+            "layouts": entries,
+            "sought_otherwise": OTHER_FIGURE in self.objectives,
+        }
+        return self.model_copy(update={**said, "schema_version": SCHEMA_VERSION})
 
     @property
     def best_tuned(self) -> FrontEntry:
@@ -103,6 +132,10 @@ class RunRecord(Record):
     pool: PoolKind | None = None
     acoustics: str | None = None
 
+    def brought_up(self, beside: Beside) -> Self:
+        """With its project's objectives by the names of now."""
+        return self.model_copy(update={"project_text": text_now(self.project_text), "schema_version": SCHEMA_VERSION})
+
 
 class ProgressRecord(Record):
     """How far a run is, written anew every few seconds; for programs that follow it.
@@ -129,3 +162,9 @@ class ProgressRecord(Record):
     best: dict[str, float]
     hypervolume: float
     reference_point: dict[str, float]
+
+    def brought_up(self, beside: Beside) -> Self:
+        """By the names of now, without a best evenness and a hypervolume that it took part in: that is 0."""
+        volume = 0.0 if OTHER_FIGURE in self.reference_point else self.hypervolume
+        figures = {"best": figures_now(self.best), "reference_point": figures_now(self.reference_point)}
+        return self.model_copy(update={**figures, "hypervolume": volume, "schema_version": SCHEMA_VERSION})

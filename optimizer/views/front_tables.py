@@ -45,7 +45,12 @@ def run_words(run: RunRecord) -> str:
 
 def front_words(front: FrontRecord) -> str:
     """How many layouts a front has, and what it weighs."""
-    return f"{counted(len(front.layouts), 'layout')}, none beaten by another in {', '.join(front.objectives)}"
+    layouts, names = counted(len(front.layouts), "layout"), ", ".join(front.objectives)
+    if not front.sought_otherwise:
+        return f"{layouts}, none beaten by another in {names}"
+    if "unevenness" in front.objectives:
+        return f"{layouts}, sought by an older evenness: some may be beaten in {names}"
+    return f"{layouts}, sought by an older evenness; unevenness is left out, as not all of them can be read"
 
 
 def front_table(

@@ -7,7 +7,15 @@ from importlib import resources
 import pytest
 from shelf import pipe
 
-from optimizer.records.files import SCHEMA_VERSION, RecordError, make_private, read_record, write_record, write_text
+from optimizer.records.files import (
+    OLDER,
+    SCHEMA_VERSION,
+    RecordError,
+    make_private,
+    read_record,
+    write_record,
+    write_text,
+)
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord
 from optimizer.search.lock import sole_writer
@@ -56,11 +64,14 @@ def test_a_layout_is_no_front(tmp_path, record):
     assert "is not a holewright-front file" in refused(tmp_path / "a.json", record.model_dump_json())
 
 
-@pytest.mark.parametrize("version", ["2.0.0", "0.9", "", "one"])
+@pytest.mark.parametrize("version", ["3.0.0", "0.9", "", "one"])
 def test_another_major_version_is_refused(tmp_path, record, version):
     data = json.loads(record.model_dump_json()) | {"schema_version": version}
     sentence = refused(tmp_path / "a.json", json.dumps(data), LayoutRecord)
-    assert sentence == f"FILE has schema version {version}; this program reads {SCHEMA_VERSION.split('.')[0]}.x"
+    assert (
+        sentence
+        == f"FILE has schema version {version}; this program reads {OLDER}.x and {SCHEMA_VERSION.split('.')[0]}.x"
+    )
 
 
 def test_a_file_without_a_version_is_refused(tmp_path, record):
@@ -71,7 +82,7 @@ def test_a_file_without_a_version_is_refused(tmp_path, record):
 
 def test_a_later_minor_version_is_read(tmp_path, record):
     path = tmp_path / "a.json"
-    path.write_text(json.dumps(json.loads(record.model_dump_json()) | {"schema_version": "1.7.3"}))
+    path.write_text(json.dumps(json.loads(record.model_dump_json()) | {"schema_version": "2.7.3"}))
     assert read_record(path, LayoutRecord).holes == record.holes
 
 

@@ -90,9 +90,9 @@ def test_a_later_minor_version_with_a_new_key_is_read(kind, run, record):
     path = run / {"layout": f"layouts/{record.id}.json", "front": "pareto.json", "run": "run.json"}[kind]
     data = json.loads(path.read_text())
     before = read_record(path, RECORDS[kind])
-    path.write_text(json.dumps(data | {"colour": "red", "schema_version": "1.9.0"}))
+    path.write_text(json.dumps(data | {"colour": "red", "schema_version": "2.9.0"}))
     valid(path, kind)
-    assert read_record(path, RECORDS[kind]) == before.model_copy(update={"schema_version": "1.9.0"})
+    assert read_record(path, RECORDS[kind]) == before.model_copy(update={"schema_version": "2.9.0"})
 
 
 def test_a_layout_read_back_sounds_the_same(tmp_path, record):

@@ -60,7 +60,7 @@ def of_state(results):
     with_ticket(made("failed"), state="failed", message="no room on the disk")
     (made("failed-cut") / "run.json").write_text('{"schema_name": "holewright-run", ')
     (made("failed-other-kind") / "run.json").write_text("[]")
-    (made("failed-newer") / "run.json").write_text('{"schema_name": "holewright-run", "schema_version": "2.0.0"}')
+    (made("failed-newer") / "run.json").write_text('{"schema_name": "holewright-run", "schema_version": "3.0.0"}')
     (made("failed-deep") / "run.json").write_text("[" * 100_000)
     (made("failed-long-number") / "run.json").write_text("9" * 5000)
     (made("failed-front") / "pareto.json").write_bytes(b"\xff")

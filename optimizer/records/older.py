@@ -1,0 +1,39 @@
+"""What files of the schema's first major version said by other names: the objectives `reach` and `evenness`.
+
+`reach` is `stretch` now, the same figure. `evenness` was the root mean square bend of sizes and cutoffs; unevenness is
+another figure, which is worked out from a layout's holes and notes, and where these are not at hand left out.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from optimizer.project.editing import with_tables
+from optimizer.project.objectives import CALLED_NOW
+from optimizer.project.toml_text import UnreadableError, tables_of
+
+OTHER_FIGURE = "evenness"
+SAID = "Objectives by the names they go by now."
+
+
+def named_now(names: Iterable[str]) -> list[str]:
+    """Objectives by the names they go by now."""
+    return [CALLED_NOW.get(name, name) for name in names]
+
+
+def figures_now(figures: Mapping[str, float]) -> dict[str, float]:
+    """Figures of objectives by the names they go by now, without the one that meant something else."""
+    return {CALLED_NOW.get(name, name): value for name, value in figures.items() if name != OTHER_FIGURE}
+
+
+def text_now(text: str) -> str:
+    """A project's text with its objectives by the names they go by now; as it is where it cannot be edited: then its
+    findings say what to write."""
+    try:
+        search: Any = tables_of(text).get("search")
+    except UnreadableError:
+        return text
+    sought = search.get("objectives") if isinstance(search, dict) else None
+    if not isinstance(sought, dict) or not CALLED_NOW.keys() & sought.keys():
+        return text
+    now = dict(zip(named_now(sought), sought.values(), strict=True))
+    return with_tables(text, {"search": {**search, "objectives": now}}, SAID) or text
