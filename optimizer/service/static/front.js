@@ -59,10 +59,11 @@ export class Front {
   show(record, drawing) {
     this.by ||= record.objectives[0];
     const many = counted(record.layouts.length, "layout");
+    const worth = record.sought_otherwise ? "sought by an older evenness, so some may be beaten" : "none of which another beats in everything";
     say(
       this.said,
       record.feasible
-        ? `${many}, none of which another beats in everything. Pick a dot, or a line of the table; lower and further left is better. In a drawing the arrow keys go from dot to dot.`
+        ? `${many}, ${worth}. Pick a dot, or a line of the table; lower and further left is better. In a drawing the arrow keys go from dot to dot.`
         : "Nothing meets every limit yet; the layout that breaks them least is listed.",
     );
     const focused = focusedNow();
