@@ -1,4 +1,4 @@
-"""The open-hole lattice: local cutoff frequency.
+"""The open-hole lattice: local cutoff frequency and how evenly a sequence runs.
 
 Below the cutoff the open holes turn the wave back; above it sound escapes along the whole row (Benade, *Fundamentals
 of Musical Acoustics*, 1976). Validity: hole spacing and chimney short against the wavelength.
@@ -25,3 +25,9 @@ def local_cutoff(
     coefficient 1/(2 pi sqrt 2) for half spacings where he rounds to 0.11.
     """
     return c / (2.0 * np.pi) * hole_radius / bore_radius / np.sqrt(spacing * effective_height)
+
+
+def bends(sequence: Array) -> Array:
+    """Second differences (n - 2,) of the logarithm of a sequence (n,): 0 where it runs in even ratios."""
+    log = np.log(sequence)
+    return log[2:] - 2.0 * log[1:-1] + log[:-2]

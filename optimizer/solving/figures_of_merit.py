@@ -13,11 +13,12 @@ stretch and unevenness and keeps what turns out robust.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.lattice import local_cutoff
+from acoustics.lattice import bends, local_cutoff
 from acoustics.openings import opening_lengths
 from acoustics.toneholes import static_inner_length
 from optimizer.geometry.duct import fittings
@@ -42,8 +43,9 @@ def _in_row(hole: Hole) -> bool:
     return hole.role == "tone" and hole.by != "LT"
 
 
-class OpenHoles:
-    """The tone holes that stand open together: the steps between neighbours, and the cutoff of those at rest open.
+class Unevenness:
+    """What a solver makes small for the largest step to be small: all steps between neighbouring open holes, and the
+    bends of hole size and lattice cutoff along the scale, without which it finds layouts whose high notes do not speak.
 
     Parameters
     ----------
@@ -52,16 +54,33 @@ class OpenHoles:
     """
 
     def __init__(self, project: Project, notes: Sequence[ChartNote]) -> None:
-        self._row = open_row(project)
         pairs = open_neighbours(project.holes, [note.openness for note in notes if not note.alternate])
         self._lower, self._upper = np.array(pairs, int).reshape(-1, 2).T
+        self._row = open_row(project)
+        shut = np.array([i for i, hole in enumerate(project.holes) if _in_row(hole) and hole.rest == "closed"], int)
+        groups = [group for group in (self._row, shut) if group.size > 2]
+        self._sized, self._cut = np.array([i for group in groups for i in group], int), self._row.size > 4
+        sizes = [group.size for group in groups] + [self._row.size - 2] * self._cut
+        ends = np.cumsum([0, *sizes])
+        self._within = np.array([i for a, b in pairwise(ends) for i in range(a, b - 2)], int)
 
-    def steps(self, at: Geometry) -> Array:
-        """Steps (E,) [1] between neighbours, what a solver makes small for the largest to be small: logarithms of the
-        hole nearer the reed over the one nearer the bell, times `objectives.WIDENING_COUNTS` where that is negative.
-        """
+    def residuals(self, at: Geometry) -> Array:
+        """Steps, then bends (E,) [1]."""
+        return np.concatenate([self._steps(at), self._bends(at)])
+
+    def _steps(self, at: Geometry) -> Array:
+        """Logarithms (S,) of the hole nearer the reed over the one nearer the bell, times `objectives.WIDENING_COUNTS`
+        where that is negative."""
         narrowing = np.log(at.layout.diameter_mm[self._upper] / at.layout.diameter_mm[self._lower])
         return np.maximum(narrowing, WIDENING_COUNTS * narrowing)
+
+    def _bends(self, at: Geometry) -> Array:
+        """Bends (B,) of hole diameter, among holes of one rest state, and of the cutoff of the holes at rest open:
+        those of all sequences in a row, but where one ends and the next begins; see `lattice.bends`.
+        """
+        sizes = at.layout.diameter_mm[self._sized]
+        row = np.concatenate([sizes, at.once(self.cutoffs)]) if self._cut else sizes
+        return bends(row)[self._within] if self._within.size else np.zeros(0)
 
     def cutoffs(self, at: Geometry) -> Array:
         """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours.

@@ -1,7 +1,8 @@
 """What one solve makes small and what it keeps to, linearised where it stands.
 
 Minimises 1/2 |r(x)|^2 + 1/2 w max|e(x)|^2 subject to g(x) <= 0 and bounds. Residuals are scaled so that 5 cents, a
-strain of 0.3 and a step of a tenth weigh the same. Constraints are elastic: the largest violation is penalised exactly.
+strain of 0.3 and a step or bend of 0.1 weigh the same. Constraints are elastic: the largest violation is penalised
+exactly.
 Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
 """
 
@@ -16,7 +17,7 @@ from optimizer.solving.problem import Evaluation
 
 TUNING_SCALE_CENTS = 5.0
 STRETCH_SCALE = 0.3
-UNEVENNESS_SCALE = 0.1
+UNEVEN_SCALE = 0.1
 
 KEPT_MM = 1e-4
 """A limit that is broken by less is kept."""
@@ -79,7 +80,7 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     factors = Evaluation(
         errors=tuning,
         strain=np.full(values.strain.size, np.sqrt(emphasis.stretch / max(values.strain.size, 1)) / STRETCH_SCALE),
-        step=np.full(values.step.size, np.sqrt(emphasis.unevenness / max(values.step.size, 1)) / UNEVENNESS_SCALE),
+        uneven=np.full(values.uneven.size, np.sqrt(emphasis.unevenness / max(values.uneven.size, 1)) / UNEVEN_SCALE),
         constraint=np.ones(values.constraint.size),
     )
     scaled = [factor * value for factor, value in zip(factors, values, strict=True)]

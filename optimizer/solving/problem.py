@@ -19,30 +19,30 @@ from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.loading import LoadedProject
 from optimizer.project.scale import frequencies, targets, weights
-from optimizer.solving.figures_of_merit import OpenHoles
+from optimizer.solving.figures_of_merit import Unevenness
 
 SCREEN_CENTS = 200.0
 """A note further off than this counts no more when layouts are screened."""
 
 
 class Evaluation(NamedTuple):
-    """Everything at one x: tuning errors (N,) [cents], finger strains (P,), steps (E,), constraints (m,) [mm]."""
+    """Everything at one x: errors (N,) [cents], finger strains (P,), steps and bends (E,), constraints (m,) [mm]."""
 
     errors: Array
     strain: Array
-    step: Array
+    uneven: Array
     constraint: Array
 
 
 class Measures(NamedTuple):
     """What can be measured on a layout without sounding it.
 
-    strain (P,), steps (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm],
+    strain (P,), steps and bends (E,), constraint (m,) [mm], pair distance (P,) [mm], bore radius (H,) [mm],
     lattice cutoff of the inner holes of the open row (L - 2,) [Hz]
     """
 
     strain: Array
-    step: Array
+    uneven: Array
     constraint: Array
     pair_distance: Array
     bore_radius: Array
@@ -52,12 +52,12 @@ class Measures(NamedTuple):
 class Problem:
     """What a solver needs to know of a project, with every discrete choice made: at first the plain ones.
 
-    Only the project decides parametrisation, constraints, steps and pairs, which problems of other choices share.
+    Only the project decides parametrisation, constraints, unevenness and pairs, which problems of other choices share.
 
     Attributes
     ----------
     loaded, project : the project
-    parametrisation, constraints, open_holes : see their modules
+    parametrisation, constraints, unevenness : see their modules
     pairs : (P,) finger pairs
     notes, targets : (N,) chart lines that are played, and what each should sound
     openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
@@ -72,7 +72,7 @@ class Problem:
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
-        self.open_holes = OpenHoles(loaded.project, loaded.notes)
+        self.unevenness = Unevenness(loaded.project, loaded.notes)
         self.pairs = finger_pairs(loaded.project)
         self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
 
@@ -125,14 +125,14 @@ class Problem:
         return self.duct(self.layout(x))
 
     def measure(self, layout: Layout) -> Measures:
-        """Strains, steps and constraints of one layout; see `Measures` for shapes and units."""
+        """Strains, steps, bends and constraints of one layout; see `Measures` for shapes and units."""
         at = Geometry(layout, self.constraints.fixed)
-        return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.open_holes.cutoffs))
+        return Measures(*self._smooth(at), at.pair_distances, at.bore_radius, at.once(self.unevenness.cutoffs))
 
     def _smooth(self, at: Geometry) -> tuple[Array, Array, Array]:
-        """Strains (P,), steps (E,) and constraints (m,)."""
+        """Strains (P,), steps and bends (E,) and constraints (m,)."""
         strains = at.fixed.pairs.strains(at.pair_distances)
-        return strains, self.open_holes.steps(at), self.constraints.broken_by(at)
+        return strains, self.unevenness.residuals(at), self.constraints.broken_by(at)
 
     def screen(self, points: np.ndarray) -> np.ndarray:
         """How far out of tune points (B, n) are, roughly (B,) [cents]: with the plain choices, without interaction."""

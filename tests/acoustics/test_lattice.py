@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from acoustics.lattice import local_cutoff
+from acoustics.lattice import bends, local_cutoff
 
 C = 343.37
 
@@ -32,3 +32,11 @@ def test_cutoff_is_the_limit_of_the_exact_lattice(a, b, t_e, spacing):
     exact = brentq(condition, 1e-3, 0.99 * np.pi / 2.0 / half)
     found = float(local_cutoff(spacing * 1e-3, a * 1e-3, b * 1e-3, t_e * 1e-3, C)) * 2.0 * np.pi / C
     assert exact < found < exact * (1.0 + (found * half) ** 2 / 6.0)
+
+
+def test_an_even_sequence_does_not_bend():
+    # Second differences of a geometric sequence's logarithm vanish; one point out of line bends (1, -2, 1).
+    even = 3.0 * 1.2 ** np.arange(6)
+    assert np.max(np.abs(bends(even))) < 1e-12
+    even[3] *= 1.1
+    assert bends(even) == pytest.approx(np.log(1.1) * np.array([0, 1, -2, 1]), abs=1e-12)

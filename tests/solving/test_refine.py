@@ -24,14 +24,14 @@ EMPHASES = {
 
 
 def merit(problem, emphasis, x):
-    """1/2 of the emphasised mean squares: cents over 5, strain over 0.3, steps over 0.1; and its slope."""
+    """1/2 of the emphasised mean squares: cents over 5, strain over 0.3, steps and bends over 0.1; and its slope."""
     values, slopes = problem.evaluate(x)
     total, slope = 0.0, np.zeros(x.size)
     share = problem.weight / problem.weight.sum()
     for weight, scale, part, gradient in (
         (emphasis.tuning * share, 5.0, values.errors, slopes.errors),
         (emphasis.stretch / values.strain.size, 0.3, values.strain, slopes.strain),
-        (emphasis.unevenness / values.step.size, 0.1, values.step, slopes.step),
+        (emphasis.unevenness / values.uneven.size, 0.1, values.uneven, slopes.uneven),
     ):
         total += 0.5 * float(np.sum(weight * (part / scale) ** 2))
         slope += (weight * part / scale**2) @ gradient
