@@ -32,7 +32,12 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)
 
     def brought_up(self, beside: "Beside") -> Self:
-        """This record of the major version before as one of this version; beside : reads what lies beside its file."""
+        """This record of the major version before as one of this version.
+
+        Parameters
+        ----------
+        beside : reads what lies beside its file
+        """
         return self
 
 
