@@ -71,6 +71,9 @@ class Processes:
                     yield open_work.pop(future), future.result()
         except BrokenProcessPool:
             raise WorkLostError("a process died with its work, perhaps for want of memory; try --workers 1") from None
+        except KeyboardInterrupt:
+            open_work.clear()  # their processes are ended; a pool trips over futures cancelled meanwhile
+            raise
         finally:
             for future in open_work:
                 future.cancel()
