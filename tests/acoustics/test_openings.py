@@ -240,7 +240,7 @@ def test_the_picture_is_what_the_formulas_draw(tmp_path):
     # Another processor may round a hundredth of a millimetre otherwise.
     script = ROOT / "tests/reference/openings/picture.py"
     subprocess.run([sys.executable, script, tmp_path / "drawn.svg"], cwd=ROOT, check=True)
-    drawn, kept = (path.read_text() for path in (tmp_path / "drawn.svg", ROOT / "acoustics/openings.svg"))
+    drawn, kept = (path.read_text() for path in (tmp_path / "drawn.svg", ROOT / "results/openings.svg"))
     number = r"-?\d+\.?\d*"
     assert re.sub(number, "", drawn) == re.sub(number, "", kept)
     values = [np.array(re.findall(number, text), float) for text in (drawn, kept)]

@@ -28,7 +28,8 @@ def run(tmp_path, record):
                        violation_mm=0.0, binds=[])
         )  # fmt: skip
     names = ["tuning", "stretch"]
-    front = FrontRecord(instrument="Pipe", objectives=names, units={}, thinned_to={}, feasible=True, layouts=entries)
+    units, thin = {"tuning": "cents", "stretch": "%"}, {"tuning": 0.1, "stretch": 1.0}
+    front = FrontRecord(instrument="Pipe", objectives=names, units=units, thinned_to=thin, feasible=True, layouts=entries)
     write_record(tmp_path / "pareto.json", front)
     pairs = "index_middle_mm = [24, 30]\nmiddle_ring_mm = [23, 28]\nindex_ring_mm = [45, 55]\n"
     text = f"{PIPE}\n[hand]\n{GAUGED}[hand.left]\n{pairs}"

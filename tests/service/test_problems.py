@@ -192,7 +192,7 @@ def test_what_cannot_be_predicted_is_told(client, asked):
 def test_a_layout_that_is_no_playable_geometry_is_told(client, tmp_path):
     results = tmp_path / "results"
     folder = run_folder(results / "pipe", [layout()])
-    bad = layout(bore={"points_mm": [(0.0, 20.0)], "wall_mm": 5.0, "crook_end_mm": 0.0})
+    bad = layout().model_copy(update={"bore": {"points_mm": [(0.0, 20.0)], "wall_mm": 5.0, "crook_end_mm": 0.0}})
     write_record(folder / "layouts" / "t00001.json", bad)
     with served(results) as client:
         assert client.post("/runs/pipe/layouts/t00001/prediction", {}).status in (404, 422)

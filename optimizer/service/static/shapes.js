@@ -118,7 +118,7 @@
  * @property {Record<string, string>} units
  * @property {boolean} feasible
  * @property {FrontEntry[]} layouts
- * @property {boolean} sought_otherwise
+ * @property {boolean} [sought_otherwise]
  */
 
 /**

@@ -1,6 +1,6 @@
-"""Draws `openings.svg` of acoustics: kinds of openings in section, their lengths by formula and finite elements.
+"""Draws `openings.svg` of results: kinds of openings in section, their lengths by formula and finite elements.
 
-python picture.py ../../../acoustics/openings.svg
+python picture.py ../../../results/openings.svg
 """
 
 import json
