@@ -29,7 +29,9 @@ def run(tmp_path, record):
         )  # fmt: skip
     names = ["tuning", "stretch"]
     units, thin = {"tuning": "cents", "stretch": "%"}, {"tuning": 0.1, "stretch": 1.0}
-    front = FrontRecord(instrument="Pipe", objectives=names, units=units, thinned_to=thin, feasible=True, layouts=entries)
+    front = FrontRecord(
+        instrument="Pipe", objectives=names, units=units, thinned_to=thin, feasible=True, layouts=entries
+    )
     write_record(tmp_path / "pareto.json", front)
     pairs = "index_middle_mm = [24, 30]\nmiddle_ring_mm = [23, 28]\nindex_ring_mm = [45, 55]\n"
     text = f"{PIPE}\n[hand]\n{GAUGED}[hand.left]\n{pairs}"

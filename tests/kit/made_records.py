@@ -1,5 +1,7 @@
 """Records made by hand, of round numbers, so that what is compared can be worked out on paper."""
 
+import json
+
 from optimizer.project.model import AirState
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import write_record
@@ -125,3 +127,10 @@ def run_folder(path, layouts, names=("tuning", "stretch"), **changes):
     )  # fmt: skip
     write_record(path / "run.json", RunRecord.model_validate(values | changes))
     return path
+
+
+def without_bore(path):
+    """Leave a layout's file a bore of a single point, which no record can be made with."""
+    kept = json.loads(path.read_text(encoding="utf-8"))
+    kept["bore"]["points_mm"] = kept["bore"]["points_mm"][:1]
+    path.write_text(json.dumps(kept), encoding="utf-8")

@@ -6,11 +6,10 @@ Lines are found here by looking for the text that was put there.
 import stat
 
 import pytest
-from made_records import layout, run_folder
+from made_records import layout, run_folder, without_bore
 from served import PROJECTS, served
 from shelf import PIPE, changed
 
-from optimizer.records.files import write_record
 from optimizer.service import tokens
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.refusals import RefusedError
@@ -192,8 +191,7 @@ def test_what_cannot_be_predicted_is_told(client, asked):
 def test_a_layout_that_is_no_playable_geometry_is_told(client, tmp_path):
     results = tmp_path / "results"
     folder = run_folder(results / "pipe", [layout()])
-    bad = layout().model_copy(update={"bore": {"points_mm": [(0.0, 20.0)], "wall_mm": 5.0, "crook_end_mm": 0.0}})
-    write_record(folder / "layouts" / "t00001.json", bad)
+    without_bore(folder / "layouts" / "t00001.json")
     with served(results) as client:
         assert client.post("/runs/pipe/layouts/t00001/prediction", {}).status in (404, 422)
         assert client.get("/runs/pipe/layouts/t00001/sheet").status in (200, 404, 422)
