@@ -1,5 +1,6 @@
 """What is done in the workshop: plain functions of plain values, for a process that may be ended."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -151,9 +152,11 @@ def layout_read(path: Path) -> LayoutRecord:
     Raises
     ------
     RefusedError
-        404 when it went
+        404 when it went, or is damaged
     """
     try:
         return record_of(path, LayoutRecord)
-    except RecordError:
-        raise RefusedError(404, "that layout is gone; the front has moved on") from None
+    except RecordError as error:
+        gone = not os.path.lexists(path)
+        said = "that layout is gone; the front has moved on" if gone else str(error).replace(f"{path.parent}/", "")
+        raise RefusedError(404, said) from None
