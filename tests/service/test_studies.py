@@ -120,7 +120,7 @@ def test_a_layout_that_breaks_a_limit_has_no_prices_and_one_without_a_bore_no_to
         answer = client.post("/runs/pipe/layouts/t00001/tolerance", {})
         assert answer.status == 404
         assert (
-            "t00001.json does not fit its schema at the whole: the bore's points make no bore" in answer.json["detail"]
+            "does not fit its schema at the whole: the bore's points" in answer.json["detail"]
         )
 
 
