@@ -119,9 +119,7 @@ def test_a_layout_that_breaks_a_limit_has_no_prices_and_one_without_a_bore_no_to
         without_bore(folder / "layouts" / "t00001.json")
         answer = client.post("/runs/pipe/layouts/t00001/tolerance", {})
         assert answer.status == 404
-        assert (
-            "does not fit its schema at the whole: the bore's points" in answer.json["detail"]
-        )
+        assert "does not fit its schema at the whole: the bore's points" in answer.json["detail"]
 
 
 def test_a_run_whose_project_is_broken_says_where(tmp_path, record):
