@@ -130,6 +130,29 @@ class Desk:
         assert len(self.complaints) <= refusals
 
 
+def whole_desk(browser, service, run, **look):
+    """A desk with two layouts pinned."""
+    desk = Desk(browser, service, **look)
+    names = layouts(service, run)
+    pinned = json.dumps([f"{run}/{names[0]}", f"{run}/{names[-1]}"])
+    keep = f"localStorage.setItem('holewright.pins', {json.dumps(pinned)})"
+    desk.context.add_init_script(f"if (location.protocol === 'http:') {keep}")
+    return desk
+
+
+def views(service, run):
+    """Every view by its address, and what stands there once it is whole."""
+    one = layouts(service, run)[0]
+    return {
+        "#/": f"tr[data-run='{run}']",
+        "#/new": "#hand option >> nth=1",
+        f"#/run/{run}": "table.front tbody tr",
+        f"#/run/{run}/layout/{one}": "a.download",
+        "#/beside": ".of-2 section.layout >> nth=1",
+        "#/low": "#hand option >> nth=1",
+    }
+
+
 def violations(page, rules=None):
     """What axe-core finds in the page as it stands, by all its rules or a few."""
     axe = resources.files("axe_core_python").joinpath("axe.min.js")

@@ -5,14 +5,13 @@ Expected figures are arithmetic written out beside the check. What is asked of a
 """
 
 import itertools
-import json
 import math
 import re
 import time
 from pathlib import Path
 
 import pytest
-from desk import BROWSER, PATIENT_MS, Desk, asked, layouts, opened, serving, studied, violations
+from desk import BROWSER, PATIENT_MS, Desk, asked, layouts, opened, serving, studied, views, violations, whole_desk
 from places import CONFIGS
 
 from optimizer.records.layout import LayoutRecord
@@ -296,19 +295,6 @@ def test_problems_stand_at_their_lines_and_nothing_typed_is_lost(desk):
     desk.check(refusals=4)
 
 
-def views(service, run):
-    """Every view by its address, and what stands there once it is whole."""
-    one = layouts(service, run)[0]
-    return {
-        "#/": f"tr[data-run='{run}']",
-        "#/new": "#hand option >> nth=1",
-        f"#/run/{run}": "table.front tbody tr",
-        f"#/run/{run}/layout/{one}": "a.download",
-        "#/beside": ".of-2 section.layout >> nth=1",
-        "#/low": "#hand option >> nth=1",
-    }
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_view_breaks_a_rule_of_accessibility(scheme, browser, service, searched):
     """axe-core 4.4.3, as axe-core-python 0.1.0 carries it: no violation of any impact; by night of contrast alone."""
@@ -332,16 +318,6 @@ def test_no_view_scrolls_sideways_on_a_phone(browser, service, searched):
         page.close()
     desk.check()
     desk.context.close()
-
-
-def whole_desk(browser, service, run, **look):
-    """A desk with two layouts pinned."""
-    desk = Desk(browser, service, **look)
-    names = layouts(service, run)
-    pinned = json.dumps([f"{run}/{names[0]}", f"{run}/{names[-1]}"])
-    keep = f"localStorage.setItem('holewright.pins', {json.dumps(pinned)})"
-    desk.context.add_init_script(f"if (location.protocol === 'http:') {keep}")
-    return desk
 
 
 def test_all_of_the_page_is_within_reach_of_the_tab_key(desk):
