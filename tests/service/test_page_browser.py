@@ -23,7 +23,7 @@ expect = sync_api.expect
 expect.set_options(timeout=20_000)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
 
-DEMO, TRIALS = "meadow-pipe.toml", 90
+DEMO, TRIALS = "meadow-pipe.toml", 50
 NIGHT_PHONE = {"color_scheme": "dark", "viewport": {"width": 390, "height": 800}}
 
 
