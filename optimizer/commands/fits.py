@@ -102,7 +102,7 @@ def relieve(
     show_reliefs(console(), record)
     place = out or reliefs_file(path, hand, results)
     with writing(place, "cannot write the ways out"):
-        write_record(place, record)
+        write_record(place, record, private=True)  # a hand's limits are in it
     console().print(f"written: {place}", soft_wrap=True)
     works = record.as_it_is.feasible or any(entry.feasible for entry in record.reliefs)
     return 0 if works else 1

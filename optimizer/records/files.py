@@ -78,12 +78,14 @@ def make_private(folder: Path, exist_ok: bool = False) -> None:
         folder.mkdir(mode=0o700, exist_ok=exist_ok)
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write a file whole: beside its place first, then moved there."""
+def write_text(path: Path, text: str, private: bool = False) -> None:
+    """Write a file whole: beside its place first, then moved there; a private one is its owner's alone."""
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(path.name + ".part")
     try:
         with part.open("w", encoding="utf-8") as stream:
+            if private:
+                part.chmod(0o600)
             stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
@@ -93,9 +95,9 @@ def write_text(path: Path, text: str) -> None:
         raise
 
 
-def write_record(path: Path, record: Record) -> None:
-    """Write a record as JSON."""
-    write_text(path, record.model_dump_json(indent=1) + "\n")
+def write_record(path: Path, record: Record, private: bool = False) -> None:
+    """Write a record as JSON; a private one is its owner's alone."""
+    write_text(path, record.model_dump_json(indent=1) + "\n", private)
 
 
 def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], bytes] = Path.read_bytes) -> AnyRecord:

@@ -193,6 +193,7 @@ def test_relieve_writes_its_table(tmp_path, capsys):
     out = tmp_path / "ways.json"
     code, shown, err = told(capsys, "relieve", path, "--minutes", 0.001, "--workers", 1, "--out", out)
     record = read_record(valid(out, "reliefs"), ReliefsRecord)
+    assert out.stat().st_mode & 0o077 == 0, "a hand's limits are in it"
     # With time for hardly more than the project as it is, every way out is named and none is guessed.
     assert code == (0 if record.as_it_is.feasible else 1)
     untried = [entry for entry in record.reliefs if not entry.tried]
