@@ -1,8 +1,7 @@
 """JSON in and out: what every record of a run folder is made of, and the only reader and writer of records.
 
 Every file names its schema and version; one of the major version before is brought up to this one as it is read, one of
-any other is refused. Files are written whole and moved
-into place, so a killed run leaves none half done.
+any other is refused. Files are written whole and moved into place, so a killed run leaves none half done.
 """
 
 import json
