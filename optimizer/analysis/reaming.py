@@ -12,7 +12,8 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from optimizer.analysis.sensitivity import Z_HIGH, Sensitivity, shifts
-from optimizer.geometry.deviations import MM, deviations
+from optimizer.geometry.build import MM
+from optimizer.geometry.deviations import deviations
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
@@ -62,6 +63,8 @@ def _reason(hole: HoleRecord, slope: float, worth_cents: float) -> str:
     """Why a hole is left as it is; nothing where it is worth making it smaller."""
     if hole.locked:
         return "already made"
+    if hole.role == "vent":
+        return "a lined tube, not printed"
     if abs(slope) * TENTH_MM < worth_cents:
         return "moves its note too little"
     return "" if slope > 0.0 else "its note falls as it gets wider"

@@ -16,11 +16,12 @@ import numpy as np
 from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, batch_errors, note_errors
+from optimizer.geometry.build import parted
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations, moved_ducts
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import LayoutRecord, NoteRecord
-from optimizer.records.tolerance import Band, Chance, Share
-from optimizer.solving.real_resonances import record_duct
+from optimizer.records.tolerance import Band, Chance
+from optimizer.solving.real_resonances import record_build, record_duct
 from optimizer.solving.uncertainty import Spread, spread_of
 
 BLOCK = 16
@@ -37,7 +38,7 @@ class Sensitivity(NamedTuple):
 
     Attributes
     ----------
-    duct : the layout's (SI)
+    duct : the layout's (SI), parted as it is put together
     notes, left_out : those that sound (N,), and the names of those that do not
     cents, frequency : (N,) verified [cents], and what they sound [Hz]
     openness : (N, H)
@@ -74,15 +75,15 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
     ValueError
         when no main note sounds, or the geometry makes no duct
     """
-    duct = record_duct(record)
+    build = record_build(record)
+    duct = parted(record_duct(record), build)
     notes = [note for note in record.notes if note.frequency_hz is not None and note.cents is not None]
     if all(note.alternate for note in notes):
         raise ValueError("no main note of this layout sounds, so that nothing can be said of them")
     openness = np.array([note.openness for note in notes])
     frequency = np.array([note.frequency_hz for note in notes], float)
     quality = np.array([note.quality or np.inf for note in notes], float)
-    ids = [hole.id for hole in record.holes]
-    may = deviations(duct, stated or record.reference.uncertainty, record.bore.crook_end_mm, ids)
+    may = deviations(duct, stated or record.reference.uncertainty, build)
     found = note_errors(duct, openness, frequency)
     return Sensitivity(
         duct,
@@ -197,19 +198,3 @@ def chance_within(cents: Floats, linear: Floats, limit: float) -> Chance:
         high=min(centre + reach, 1.0),
         linear_share=by_slopes,
     )
-
-
-def variance_shares(by: Floats, names: tuple[str, ...]) -> list[Share]:
-    """What each deviation contributes to the variances of notes summed, greatest first.
-
-    Parameters
-    ----------
-    by : (N, K) what one standard deviation brings to each note [cents]
-    names : (K,) of the deviations
-    """
-    each = np.sum(by**2, axis=0)
-    whole = float(np.sum(each))
-    if whole == 0.0:
-        return []
-    order = np.argsort(-each, kind="stable")
-    return [Share(name=names[k], percent=float(100.0 * each[k] / whole)) for k in order if each[k] > 0.0]

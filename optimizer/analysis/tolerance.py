@@ -16,13 +16,13 @@ from optimizer.analysis.sensitivity import (
     linear_band,
     normal_draws,
     sensitivity,
-    variance_shares,
 )
 from optimizer.geometry.deviations import AS_A_WHOLE, PER_HOLE
 from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty
 from optimizer.records.layout import LayoutRecord, Reference
 from optimizer.records.tolerance import DeviationRecord, NoteTolerance, ToleranceRecord
 from optimizer.solving.figures_of_merit import robustness
+from optimizer.solving.uncertainty import variance_shares
 
 Told = Callable[[int, int], None]
 

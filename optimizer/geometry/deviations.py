@@ -2,27 +2,31 @@
 
 | what | kind of `Uncertainty` | how it moves the duct |
 |---|---|---|
-| diameter of a hole | hole_diameter_mm | both ends of its chimney alike |
+| diameter of a hole | hole_diameter_mm, of a lined one vent_diameter_mm | both ends of its chimney alike |
 | chimney, position of a hole | chimney_mm, position_mm | that hole alone |
-| bore diameter | bore_diameter_mm | all of the bore alike |
-| shrinkage | shrinkage_percent | lengths, diameters and walls of the body, by one factor; crook and pads stay |
+| bore of a stretch | staple_bore_mm, crook_bore_mm, bore_diameter_mm of print | all of it alike, a step at its ends |
+| shrinkage | shrinkage_percent | lengths, diameters, walls of what is printed, by one factor; linings and pads stay |
 | temperature | temperature_degC | air at both ends alike |
 | reed volume | reed_volume_percent | the reed's |
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Array, Floats, leaves, map_arrays
 from acoustics.network import Duct
+from optimizer.geometry.build import MM, Build
 from optimizer.project.uncertainty import Uncertainty
 
-MM = 1e-3
-PER_HOLE = {"hole_diameter_mm": "diameter", "chimney_mm": "chimney", "position_mm": "position"}
+PER_HOLE = {
+    "hole_diameter_mm": "diameter",
+    "vent_diameter_mm": "diameter",
+    "chimney_mm": "chimney",
+    "position_mm": "position",
+}
 AS_A_WHOLE = {
-    "bore_diameter_mm": "bore diameter",
     "shrinkage_percent": "shrinkage",
     "temperature_degC": "temperature",
     "reed_volume_percent": "reed volume",
@@ -37,11 +41,13 @@ class Deviations(NamedTuple):
     Attributes
     ----------
     names, kinds : (K,)
+    sources : (K,) what they are told under: all holes as one, each stretch of the bore by itself
     direction : a Duct whose fields have a leading (K,), SI
     """
 
     names: tuple[str, ...]
     kinds: tuple[str, ...]
+    sources: tuple[str, ...]
     direction: Duct
 
     @property
@@ -50,69 +56,90 @@ class Deviations(NamedTuple):
         return np.array([kind not in PLAYING for kind in self.kinds])
 
 
-def deviations(duct: Duct, stated: Uncertainty, crook_end_mm: float = 0.0, ids: Sequence[str] = ()) -> Deviations:
+def deviations(duct: Duct, stated: Uncertainty, build: Build | None = None) -> Deviations:
     """All deviations of a duct.
 
     Parameters
     ----------
-    duct : one (SI)
+    duct : one (SI), parted as its build asks
     stated : one standard deviation of each kind
-    crook_end_mm : where the body begins, which is what shrinks [mm]
-    ids : names of its holes, default their numbers
+    build : how it is put together; default: printed in one, holes named by their numbers
     """
     still: Duct = map_arrays(lambda value: np.zeros(np.shape(value)), duct)
-    known = ids or [str(number + 1) for number in range(np.size(duct.holes.radius))]
-    rows = [*_of_holes(still, stated, known), *_of_the_whole(still, duct, stated, crook_end_mm)]
-    names, kinds, moves = zip(*rows, strict=True)
-    return Deviations(names, kinds, map_arrays(lambda *parts: np.stack(parts), *moves))
+    count = np.size(duct.holes.radius)
+    made = build or Build(holes=tuple(str(number + 1) for number in range(count)), lined=(False,) * count)
+    rows = [
+        *_of_holes(still, stated, made),
+        *_of_the_bore(still, duct, stated, made),
+        *_of_the_whole(still, duct, stated, made),
+    ]
+    names, kinds, sources, moves = zip(*rows, strict=True)
+    return Deviations(names, kinds, sources, map_arrays(lambda *parts: np.stack(parts), *moves))
 
 
-def _of_holes(still: Duct, stated: Uncertainty, ids: Sequence[str]) -> Iterator[tuple[str, str, Duct]]:
-    for kind, word in PER_HOLE.items():
-        for number, hole in enumerate(ids):
-            by = np.zeros(len(ids))
+Row = tuple[str, str, str, Duct]
+"""Name, kind, source, and what one standard deviation adds to the duct."""
+
+
+def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
+    for size in ("diameter", "chimney", "position"):
+        for number, hole in enumerate(build.holes):
+            kind = {"chimney": "chimney_mm", "position": "position_mm"}.get(
+                size, "vent_diameter_mm" if build.lined[number] else "hole_diameter_mm"
+            )
+            by = np.zeros(len(build.holes))
             by[number] = getattr(stated, kind) * MM
             moved = {
-                "hole_diameter_mm": {"radius": 0.5 * by, "top_radius": 0.5 * by},
-                "chimney_mm": {"chimney_height": by},
-                "position_mm": {"position": by},
-            }[kind]
-            yield f"{word} of {hole}", kind, still._replace(holes=still.holes._replace(**moved))
+                "diameter": {"radius": 0.5 * by, "top_radius": 0.5 * by},
+                "chimney": {"chimney_height": by},
+                "position": {"position": by},
+            }[size]
+            yield f"{size} of {hole}", kind, "holes", still._replace(holes=still.holes._replace(**moved))
 
 
-def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, crook_end_mm: float) -> Iterator[tuple[str, str, Duct]]:
-    wider = still.bore.radius + 0.5 * stated.bore_diameter_mm * MM
+def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
+    belongs = build.of_points(duct)
+    for number, (name, kind, _) in enumerate(build.stretches):
+        wider = 0.5 * MM * getattr(stated, kind) * (belongs == number)
+        yield name, kind, name, still._replace(bore=still.bore._replace(radius=wider))
+
+
+def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     warmer = still.climate._replace(reed_degC=stated.temperature_degC, bell_degC=stated.temperature_degC)
     volume = 0.01 * stated.reed_volume_percent * np.asarray(duct.reed.volume)
     moved = {
-        "bore_diameter_mm": still._replace(bore=still.bore._replace(radius=wider)),
-        "shrinkage_percent": _grown(still, duct, 0.01 * stated.shrinkage_percent, crook_end_mm * MM),
-        "temperature_degC": still._replace(climate=map_arrays(np.asarray, warmer)),
-        "reed_volume_percent": still._replace(reed=still.reed._replace(volume=volume)),
+        "shrinkage_percent": ("shrinkage", _grown(still, duct, 0.01 * stated.shrinkage_percent, build)),
+        "temperature_degC": ("air", still._replace(climate=map_arrays(np.asarray, warmer))),
+        "reed_volume_percent": ("reed", still._replace(reed=still.reed._replace(volume=volume))),
     }
     for kind, word in AS_A_WHOLE.items():
-        yield word, kind, moved[kind]
+        source, direction = moved[kind]
+        yield word, kind, source, direction
 
 
-def _grown(still: Duct, duct: Duct, share: float, crook_end: float) -> Duct:
-    """What a body larger by a share adds to it; the body begins at crook_end [m], which stays."""
+def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:
+    """What print larger by a share adds to a duct; what is not printed lies toward the reed, and stays."""
+    fixed = ~build.printed
+    begin = float(np.max(build.ends, initial=0.0, where=fixed[:-1]))
 
     def along(places: Array) -> Floats:
-        return share * np.maximum(np.asarray(places) - crook_end, 0.0)
+        return share * np.maximum(np.asarray(places) - begin, 0.0)
 
-    on_body = share * (np.asarray(duct.holes.position) >= crook_end)
-    sized = ("radius", "top_radius", "chimney_height", "body_radius", "rim_width")
+    on_body = share * build.printed[build.of_places(duct.holes.position)]
+    unlined = on_body * ~np.array(build.lined, bool)
+    whole, drilled = ("chimney_height", "body_radius", "rim_width"), ("radius", "top_radius")
+    sized = dict.fromkeys(whole, on_body) | dict.fromkeys(drilled, unlined)
     return still._replace(
         bore=still.bore._replace(
             position=along(duct.bore.position),
-            radius=share * (np.asarray(duct.bore.position) >= crook_end) * np.asarray(duct.bore.radius),
+            radius=share * build.printed[build.of_points(duct)] * np.asarray(duct.bore.radius),
         ),
         slices=along(duct.slices),
         end_position=along(duct.end_position),
         end_wall=share * np.asarray(duct.end_wall),
         holes=still.holes._replace(
             position=along(duct.holes.position),
-            **{name: on_body * np.asarray(getattr(duct.holes, name)) for name in sized},
+            **{name: by * np.asarray(getattr(duct.holes, name)) for name, by in sized.items()},
         ),
     )
 

@@ -72,6 +72,7 @@ class BoreSection(Section):
 
     points_mm: Annotated[list[tuple[NotNegative, Positive]], Field(min_length=2, max_length=400)]
     wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
+    staple_end_mm: Annotated[NotNegative, Field(description="where the staple ends; 0: none is told apart")] = 0.0
     crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
     diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
@@ -96,6 +97,9 @@ class BoreSection(Section):
             raise ValueError(
                 f"crook_end_mm: must lie before the bore's end at {nearest_end:g}, but got {self.crook_end_mm:g}"
             )
+        if self.staple_end_mm > (self.crook_end_mm or positions[-2]):
+            limit = f"the crook's end at {self.crook_end_mm:g}" if self.crook_end_mm else "the last but one point"
+            raise ValueError(f"staple_end_mm: must not lie beyond {limit}, but got {self.staple_end_mm:g}")
         if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
             raise ValueError(
                 f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"

@@ -13,12 +13,16 @@ PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter
 
 
 class Uncertainty(Section):
-    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, no source."""
+    """One standard deviation of what is not known exactly. Defaults: common practice for printed parts, for drawn tubes
+    and for turned or drawn staples, no source. A crook or vent that is printed: state what print comes to."""
 
     hole_diameter_mm: NotNegative = 0.1
+    vent_diameter_mm: Annotated[NotNegative, Field(description="of a vent, taken for a lined tube")] = 0.03
     chimney_mm: NotNegative = 0.15
     position_mm: NotNegative = 0.2
-    bore_diameter_mm: NotNegative = 0.1
+    bore_diameter_mm: Annotated[NotNegative, Field(description="of each printed piece by itself")] = 0.1
+    crook_bore_mm: Annotated[NotNegative, Field(description="of the crook, taken for a drawn tube")] = 0.05
+    staple_bore_mm: Annotated[NotNegative, Field(description="of the staple, drawn or turned")] = 0.03
     shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
     temperature_degC: NotNegative = 1.5
     reed_volume_percent: NotNegative = 5.0

@@ -17,6 +17,7 @@ from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import KeyRecord
 from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
+from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 
 
@@ -55,12 +56,14 @@ class Reference(Record):
 
 
 class BoreTable(Record):
-    """Bore: straight lines between points [position, diameter]; the last point is the bell end."""
+    """Bore: straight lines between points [position, diameter]; the last point is the bell end. staple_end_mm: 0 where
+    no staple is told apart."""
 
     interpolation: Literal["linear"] = "linear"
     points_mm: list[tuple[float, float]]
     wall_mm: float
     crook_end_mm: float
+    staple_end_mm: float = 0.0
 
 
 class Seat(Record):
@@ -205,8 +208,8 @@ class LayoutVerdict(Record):
 
 
 class LayoutRecord(Record):
-    """One finished layout for the CAD stage. to_settle: what limits do not see of pads, rods and
-    posts, a sentence each."""
+    """One finished layout for the CAD stage. doubt: what the main notes' sd_cents are made of, older files lack it;
+    to_settle: what limits do not see of pads, rods and posts, a sentence each."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION
@@ -222,6 +225,7 @@ class LayoutRecord(Record):
     pieces: list[PieceRecord] = Field(default_factory=list)
     printing: PrintingRecord | None = None
     notes: list[NoteRecord]
+    doubt: list[Share] = Field(default_factory=list)
     reach: list[ReachRecord]
     objectives: dict[str, float]
     feasible: bool

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.records.shares import Share
 
 
 class DeviationRecord(Record):
@@ -54,13 +55,6 @@ class Chance(Record):
     low: float
     high: float
     linear_share: float
-
-
-class Share(Record):
-    """What a deviation contributes to the sum of all main notes' variances [%]."""
-
-    name: str
-    percent: float
 
 
 class HoleAdvice(Record):

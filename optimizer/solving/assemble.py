@@ -8,6 +8,7 @@ import numpy as np
 
 from acoustics.validity import out_of_range
 from optimizer import cautions
+from optimizer.geometry.build import build_of
 from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import (
     STEP,
@@ -32,6 +33,7 @@ from optimizer.records.layout import (
     Reference,
     violation_mm,
 )
+from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records, unsealed
@@ -40,6 +42,7 @@ from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
+from optimizer.solving.uncertainty import Spread, variance_shares
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4
@@ -75,8 +78,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
-    heard = soundings(duct, _asked(problem), reference, bore.crook_end_mm)
     pieces = piece_records(project, layout, bore.points_mm, holes)
+    heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
     keys = key_records(project, layout, holes, pieces)
     notes = _note_records(problem, heard)
     margins = {
@@ -95,6 +98,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         pieces=pieces,
         printing=printing_record(project),
         notes=notes,
+        doubt=_doubt(notes, spread),
         reach=_reach_records(problem, measures),
         objectives=_figures(problem, heard, measures, holes, notes) | chosen_figures(project, layout),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
@@ -149,12 +153,20 @@ def _figures(
     return found
 
 
+def _doubt(notes: list[NoteRecord], spread: Spread) -> list[Share]:
+    """What the doubt of the main notes that sound is made of, in tenths of a percent."""
+    main = [note.cents is not None and not note.alternate for note in notes]
+    shares = variance_shares(spread.by_source[main], spread.sources)
+    return [Share(name=share.name, percent=round(share.percent, 1)) for share in shares]
+
+
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
     scale, end = float(layout.bore_scale), float(layout.end_mm)
     points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
-    return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=section.crook_end_mm)
+    crook, staple = section.crook_end_mm, section.staple_end_mm
+    return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=crook, staple_end_mm=staple)
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:

@@ -11,11 +11,12 @@ from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import Spectrum, lowest_hz, spectrum
+from optimizer.geometry.build import Build, build_of
 from optimizer.geometry.duct import Fittings, climate_of, make_duct
 from optimizer.geometry.layout import Layout
 from optimizer.project.model import AirState, BoreSection
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
-from optimizer.solving.uncertainty import note_spread
+from optimizer.solving.uncertainty import Spread, note_spread
 
 SILENT_CENTS = 150.0
 """A target with no resonance this near is silent."""
@@ -81,15 +82,20 @@ def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
     return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air)
 
 
-def soundings(duct: Duct, asked: Fingerings, judged: Reference, crook_end_mm: float) -> list[Sounding]:
-    """What each fingering sounds, by its real resonances, with its uncertainty.
+def record_build(record: LayoutRecord) -> Build:
+    """How a saved layout is put together."""
+    return build_of(record.bore, record.pieces, record.holes)
+
+
+def soundings(duct: Duct, asked: Fingerings, judged: Reference, build: Build) -> tuple[list[Sounding], Spread]:
+    """What each fingering (N,) sounds, by its real resonances, with its uncertainty, and what this is made of.
 
     Parameters
     ----------
     duct : one (SI)
     asked : fingerings (N, H), registers and targets (N,)
     judged : what the notes are judged by
-    crook_end_mm : where the body begins, which is what shrinks [mm]
+    build : how it is put together
     """
     upper = np.flatnonzero(asked.register > 1)
     unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
@@ -103,11 +109,12 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference, crook_end_mm: fl
     ]
     frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
     quality = np.array([sound.quality or np.inf for sound in heard])
-    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, crook_end_mm)
-    return [
+    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, build)
+    sounds = [
         sound if sound.cents is None else sound._replace(sd_cents=float(sd), making_sd_cents=float(making))
         for sound, sd, making in zip(heard, spread.total, spread.making, strict=True)
     ]
+    return sounds, spread
 
 
 def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, plain: Spectrum | None) -> Sounding:
@@ -155,7 +162,7 @@ def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: floa
         np.array([note.target_hz for note in record.notes]) * pitch_ratio,
         np.array([hole.role == "vent" for hole in record.holes]),
     )
-    heard = soundings(record_duct(record, air), asked, record.reference, record.bore.crook_end_mm)
+    heard, _ = soundings(record_duct(record, air), asked, record.reference, record_build(record))
     return [
         note.model_copy(update={"target_hz": float(goal), **sound._asdict()})
         for note, goal, sound in zip(record.notes, asked.target, heard, strict=True)

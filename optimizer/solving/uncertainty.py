@@ -1,8 +1,8 @@
 """How sure each predicted note is: stated uncertainties of parameters and of the model, through the Jacobian.
 
 Every contribution is one standard deviation. Independent numbers (`deviations`) add their squares; what goes wrong
-together (all bore diameters, the air's temperature) is one number. Model errors are written as errors of a length or a
-share of an effect, by kind of element, from the comparison with finite elements and published tables. A formula of
+together (the bore of one piece, the air's temperature) is one number. Model errors are written as errors of a length or
+a share of an effect, by kind of element, from the comparison with finite elements and published tables. A formula of
 openings, saddle or flat, bare or under a pad, errs for all openings of its kind alike: these add up in a note; the
 others add their squares:
 
@@ -16,6 +16,7 @@ others add their squares:
 | wall losses | their shift, a printed wall being rough | 5 % of it |
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,20 +25,33 @@ from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
 from acoustics.toneholes import Holes
+from optimizer.geometry.build import Build, parted
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations
 from optimizer.project.uncertainty import Uncertainty
+from optimizer.records.shares import Share
 
 BARE, PADDED, LOW_PAD, LOW_GAP = 0.003, 0.006, 0.010, 0.35
 CLOSED_HOLE, BELL_END = 0.01, 0.01
 INTERACTION, LOSSES = 0.20, 0.05
+FORMULAS = "formulas"
+"""The source that the model's own errors are told under."""
 
 
 class Spread(NamedTuple):
-    """Standard deviations of each note (N,) [cents], by where they come from."""
+    """Standard deviations of each note [cents], by where they come from.
+
+    Attributes
+    ----------
+    making, playing, model : (N,)
+    sources : names (S,) of what the doubt is made of, the formulas last
+    by_source : (N, S)
+    """
 
     making: Floats
     playing: Floats
     model: Floats
+    sources: tuple[str, ...]
+    by_source: Floats
 
     @property
     def total(self) -> Floats:
@@ -46,7 +60,7 @@ class Spread(NamedTuple):
 
 
 def note_spread(
-    duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, crook_end_mm: float = 0.0
+    duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, build: Build | None = None
 ) -> Spread:
     """Uncertainty of each note (N,) [cents].
 
@@ -57,10 +71,11 @@ def note_spread(
     frequency : (N,) what each sounds [Hz]
     quality : (N,) of its resonance
     stated : one standard deviation of each kind
-    crook_end_mm : where the body begins, which is what shrinks [mm]
+    build : how it is put together; default: printed in one
     """
-    found = note_errors(duct, openness, frequency)
-    return spread_of(found, duct, openness, quality, deviations(duct, stated, crook_end_mm))
+    whole = duct if build is None else parted(duct, build)
+    found = note_errors(whole, openness, frequency)
+    return spread_of(found, whole, openness, quality, deviations(whole, stated, build))
 
 
 def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, may: Deviations) -> Spread:
@@ -74,13 +89,33 @@ def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, 
     quality : (N,) of each note's resonance
     may : what may deviate (K,)
     """
-    cents = by_deviation(found.slope, may)
-    making = may.from_making
+    variance, making = by_deviation(found.slope, may) ** 2, may.from_making
+    model = _model(found, duct, openness, quality)
+    sources = tuple(dict.fromkeys(may.sources))
+    belongs = np.array([[source == name for name in sources] for source in may.sources], float)
     return Spread(
-        np.sqrt(np.sum(cents[:, making] ** 2, axis=1)),
-        np.sqrt(np.sum(cents[:, ~making] ** 2, axis=1)),
-        _model(found, duct, openness, quality),
+        np.sqrt(np.sum(variance[:, making], axis=1)),
+        np.sqrt(np.sum(variance[:, ~making], axis=1)),
+        model,
+        (*sources, FORMULAS),
+        np.sqrt(np.column_stack([variance @ belongs, model**2])),
     )
+
+
+def variance_shares(by: Floats, names: Sequence[str]) -> list[Share]:
+    """What each of several things contributes to the variances of notes summed, greatest first.
+
+    Parameters
+    ----------
+    by : (N, K) what one standard deviation of each brings to each note [cents]
+    names : (K,) of the things
+    """
+    each = np.sum(by**2, axis=0)
+    whole = float(np.sum(each))
+    if whole == 0.0:
+        return []
+    order = np.argsort(-each, kind="stable")
+    return [Share(name=names[k], percent=float(100.0 * each[k] / whole)) for k in order if each[k] > 0.0]
 
 
 def _model(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:

@@ -20,8 +20,8 @@ from optimizer.analysis.sensitivity import (
     linear_band,
     normal_draws,
     sensitivity,
-    variance_shares,
 )
+from optimizer.geometry.build import Build, Stretch, parted
 from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
 from optimizer.project.printer import Printer
 from optimizer.project.uncertainty import Uncertainty
@@ -31,11 +31,12 @@ from optimizer.search.proposals import Questions
 from optimizer.solving.assemble import assemble
 from optimizer.solving.figures_of_merit import robustness
 from optimizer.solving.real_resonances import predict
+from optimizer.solving.uncertainty import variance_shares
 
 NOTHING = dict.fromkeys(Uncertainty.model_fields, 0.0)
 SMALL = Uncertainty(
-    hole_diameter_mm=0.02, chimney_mm=0.03, position_mm=0.04, bore_diameter_mm=0.02, shrinkage_percent=0.02,
-    temperature_degC=0.3, reed_volume_percent=1.0,
+    hole_diameter_mm=0.02, vent_diameter_mm=0.02, chimney_mm=0.03, position_mm=0.04, bore_diameter_mm=0.02,
+    crook_bore_mm=0.02, staple_bore_mm=0.02, shrinkage_percent=0.02, temperature_degC=0.3, reed_volume_percent=1.0,
 )  # fmt: skip
 TUBE = {"bore": [[0, 8.0], [400, 8.0]], "outer": [[0, 12.0], [400, 12.0]]}
 
@@ -83,19 +84,31 @@ def test_a_body_larger_by_a_share_sounds_lower_by_that_share():
     assert slope_of("shrinkage_percent", 0.1) == pytest.approx(-1200.0 * np.log2(1.001), rel=0.02)
 
 
+def crooked(end_mm):
+    """A tube with one hole, its crook to a place."""
+    crook = Stretch("bore of the crook", "crook_bore_mm", end_mm)
+    return Build((crook, Stretch("bore of the body", "bore_diameter_mm", np.inf)), ("g1",), (False,))
+
+
 def test_the_crook_does_not_shrink_and_pads_do_not_either():
     # 0.5 % of 300 - 100 mm and of the diameters beyond 100 mm; the air and the crook stay.
-    duct = tube().duct
-    may = deviations(duct, Uncertainty(**NOTHING | {"shrinkage_percent": 0.5}), crook_end_mm=100.0)
+    build = crooked(100.0)
+    duct, stated = parted(tube().duct, build), Uncertainty(**NOTHING | {"shrinkage_percent": 0.5})
+    may = deviations(duct, stated, build)
     row = may.names.index("shrinkage")
     moved = map_arrays(lambda value: 1e3 * value[row], may.direction)
     assert moved.holes.position == pytest.approx([1.0])
     assert moved.holes.radius == pytest.approx([0.005 * 3.5])
     assert moved.holes.chimney_height == pytest.approx([0.005 * 4.0])
     assert moved.end_position == pytest.approx(1.5)
-    assert moved.bore.radius == pytest.approx([0.0, 0.005 * 8.0])
+    assert moved.bore.position == pytest.approx([0.0, 0.0, 0.0, 1.5])
+    assert moved.bore.radius == pytest.approx([0.0, 0.0, 0.04, 0.04])
     assert np.max(np.abs(moved.holes.pad_radius)) == 0.0
-    inside = deviations(duct, Uncertainty(**NOTHING | {"shrinkage_percent": 0.5}), crook_end_mm=350.0)
+    lined = deviations(duct, stated, build._replace(lined=(True,))).direction.holes
+    assert np.max(np.abs(lined.radius)) == np.max(np.abs(lined.top_radius)) == 0.0
+    assert 1e3 * lined.position[row] == pytest.approx([1.0])
+    behind = crooked(350.0)
+    inside = deviations(parted(tube().duct, behind), stated, behind)
     assert np.max(np.abs(inside.direction.holes.position)) == np.max(np.abs(inside.direction.holes.radius)) == 0.0
 
 
@@ -180,7 +193,7 @@ def test_shares_are_of_the_variances_and_make_a_whole(layout):
     ]  # fmt: skip
     found = variance_shares(layout.by, layout.may.names)
     assert sum(one.percent for one in found) == pytest.approx(100.0)
-    assert {"diameter of g1", "position of g4", "bore diameter", "temperature"} <= {one.name for one in found}
+    assert {"diameter of g1", "position of g4", "bore of the body", "temperature"} <= {one.name for one in found}
     assert variance_shares(np.zeros((2, 2)), ("a", "b")) == []
 
 

@@ -7,15 +7,27 @@ from shelf import PIPE, pipe
 from acoustics.arrays import map_arrays
 from acoustics.resonances import batch_errors, note_errors
 from optimizer.commands.cli import main
+from optimizer.geometry.build import Build, Stretch
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.solving.uncertainty import BARE, note_spread, opening_errors
 
 MM = 1e-3
 NOTHING = Uncertainty(**dict.fromkeys(Uncertainty.model_fields, 0.0))
 STATED = Uncertainty(
-    hole_diameter_mm=0.05, chimney_mm=0.05, position_mm=0.1, bore_diameter_mm=0.02, shrinkage_percent=0.05,
-    temperature_degC=0.5, reed_volume_percent=2.0,
+    hole_diameter_mm=0.05, vent_diameter_mm=0.04, chimney_mm=0.05, position_mm=0.1, bore_diameter_mm=0.02,
+    crook_bore_mm=0.03, staple_bore_mm=0.04, shrinkage_percent=0.05, temperature_degC=0.5, reed_volume_percent=2.0,
 )  # fmt: skip
+PIECED = Build(
+    (
+        Stretch("bore of the staple", "staple_bore_mm", 25.0),
+        Stretch("bore of the crook", "crook_bore_mm", 70.0),
+        Stretch("bore of piece 1", "bore_diameter_mm", 190.0),
+        Stretch("bore of piece 2", "bore_diameter_mm", np.inf),
+    ),
+    ("g1", "g2", "g3", "g4"),
+    (False, False, False, True),
+)
+"""The practice pipe as if it had staple, crook, two pieces, and its uppermost hole lined."""
 
 
 def test_a_printers_tolerance_stands_for_what_is_not_stated(capsys, tmp_path):
@@ -45,9 +57,9 @@ def duct(problem, outcome):
 def spread(problem, duct):
     """Spread of the practice pipe's notes for stated uncertainties."""
 
-    def of(stated):
+    def of(stated, build=None):
         quality = np.full(problem.f_target.shape, 30.0)
-        return note_spread(duct, problem.openness, np.asarray(problem.f_target), quality, stated)
+        return note_spread(duct, problem.openness, np.asarray(problem.f_target), quality, stated, build)
 
     return of
 
@@ -94,19 +106,29 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
 
 def test_each_uncertainty_brings_its_share_and_no_more(spread):
     # Independent numbers add their squares; without one of them its share is gone, and the model's stays.
-    whole, none = spread(STATED), spread(NOTHING)
+    whole, none = spread(STATED, PIECED), spread(NOTHING, PIECED)
     assert np.max(none.making) == np.max(none.playing) == 0.0
     assert none.total == pytest.approx(none.model, rel=1e-12)
     shares = []
     for name, value in STATED:
-        alone = spread(NOTHING.model_copy(update={name: value}))
-        without = spread(STATED.model_copy(update={name: 0.0}))
+        alone = spread(NOTHING.model_copy(update={name: value}), PIECED)
+        without = spread(STATED.model_copy(update={name: 0.0}), PIECED)
         share = alone.total**2 - none.total**2
         assert np.max(share) > 0.0
         assert whole.total**2 - without.total**2 == pytest.approx(share, rel=1e-9, abs=1e-12)
         assert without.model == pytest.approx(none.model, rel=1e-12)
         shares.append(share)
     assert whole.total**2 == pytest.approx(none.total**2 + np.sum(shares, axis=0), rel=1e-9)
+
+
+def test_what_a_doubt_is_made_of_adds_up(spread):
+    found = spread(STATED, PIECED)
+    bores = [stretch.name for stretch in PIECED.stretches]
+    assert found.sources == ("holes", *bores, "shrinkage", "air", "reed", "formulas")
+    assert np.sum(found.by_source**2, axis=1) == pytest.approx(found.total**2, rel=1e-12)
+    assert found.by_source[:, -1] == pytest.approx(found.model, rel=1e-12)
+    assert np.hypot(*found.by_source[:, -3:-1].T) == pytest.approx(found.playing, rel=1e-12)
+    assert np.min(found.by_source) > 0.0
 
 
 def test_the_air_alone_brings_its_published_slope(spread):

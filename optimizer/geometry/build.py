@@ -1,0 +1,106 @@
+"""How an instrument is put together, as far as its sizes err: stretches of the bore that are made as one, lined holes.
+
+Each stretch is one piece of work, whose diameter errs as a whole and by itself. From the reed: staple, crook, printed
+pieces. Two pieces' bores meet at the tip of the tenon, which is the upper piece's.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array
+from acoustics.bore import Bore, radius_at
+from acoustics.network import Duct
+from optimizer.records.layout import BoreTable, HoleRecord
+from optimizer.records.pieces import PieceRecord
+
+MM = 1e-3
+BODY = "bore of the body"
+
+
+class Stretch(NamedTuple):
+    """A stretch of the bore made as one: its name, the kind of `Uncertainty` that it errs by, where it ends [mm]."""
+
+    name: str
+    kind: str
+    end_mm: float
+
+
+WHOLE = (Stretch(BODY, "bore_diameter_mm", np.inf),)
+"""A bore printed in one."""
+
+
+class Build(NamedTuple):
+    """Stretches of the bore from the reed, the last without end; ids of the holes, and which are lined tubes (H,)."""
+
+    stretches: tuple[Stretch, ...] = WHOLE
+    holes: tuple[str, ...] = ()
+    lined: tuple[bool, ...] = ()
+
+    @property
+    def ends(self) -> np.ndarray:
+        """Where one stretch gives way to the next (S - 1,) [m]."""
+        return np.array([stretch.end_mm for stretch in self.stretches[:-1]]) * MM
+
+    @property
+    def printed(self) -> np.ndarray:
+        """Which stretches (S,) are printed: they shrink, and take their holes along."""
+        return np.array([stretch.kind == "bore_diameter_mm" for stretch in self.stretches])
+
+    def of_points(self, duct: Duct) -> np.ndarray:
+        """Which stretch each point (K,) of a parted duct's bore belongs to; of two at one place the first ends one."""
+        place = np.asarray(duct.bore.position)
+        second = np.append(False, np.diff(place) == 0.0)
+        before, after = (np.searchsorted(self.ends, place, side=side) for side in ("left", "right"))
+        return np.where(second, after, before)
+
+    def of_places(self, place: Array) -> np.ndarray:
+        """Which stretch places of any shape [m] lie in."""
+        return np.searchsorted(self.ends, np.asarray(place), side="right")
+
+
+def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[HoleRecord]) -> Build:
+    """How a layout is put together; vents are taken for lined tubes: common practice, no source.
+
+    Parameters
+    ----------
+    bore : says where staple and crook end
+    pieces : of the body, from the reed; none where it is one
+    holes : finished
+    """
+    ends = [
+        ("the staple", "staple_bore_mm", bore.staple_end_mm),
+        ("the crook", "crook_bore_mm", bore.crook_end_mm),
+    ]
+    ends += [
+        (f"piece {number}", "bore_diameter_mm", piece.to_mm if piece.end_mm is None else piece.end_mm)
+        for number, piece in enumerate(pieces, start=1)
+    ]
+    if not pieces:
+        ends.append(("the body", "bore_diameter_mm", np.inf))
+    found: list[Stretch] = []
+    for name, kind, end in ends:
+        if end > (found[-1].end_mm if found else 0.0):
+            found.append(Stretch(f"bore of {name}", kind, end))
+    found[-1] = found[-1]._replace(end_mm=np.inf)
+    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(hole.role == "vent" for hole in holes))
+
+
+def parted(duct: Duct, build: Build) -> Duct:
+    """The same duct, its bore in two points and its chain cut wherever one stretch gives way to the next, so that each
+    can be widened by itself, with a step where it ends.
+
+    Parameters
+    ----------
+    duct : one (SI)
+    build : the stretches of its bore
+    """
+    bore, ends = duct.bore, build.ends
+    place, radius = np.asarray(bore.position), np.asarray(bore.radius)
+    lacking = np.repeat(ends, np.maximum(2 - np.array([np.sum(place == end) for end in ends], int), 0))
+    at = np.searchsorted(place, lacking, side="right")
+    points = Bore(np.insert(place, at, lacking), np.insert(radius, at, radius_at(bore, lacking)))
+    cuts = ends[~np.isin(ends, duct.slices)]
+    slices = np.insert(np.asarray(duct.slices), np.searchsorted(duct.slices, cuts), cuts)
+    return duct._replace(bore=points, slices=slices)
