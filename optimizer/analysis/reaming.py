@@ -12,7 +12,7 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from optimizer.analysis.sensitivity import Z_HIGH, Sensitivity, shifts
-from optimizer.geometry.build import MM
+from optimizer.geometry.build import MM, is_lined
 from optimizer.geometry.deviations import deviations
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import HoleRecord, LayoutRecord
@@ -63,7 +63,7 @@ def _reason(hole: HoleRecord, slope: float, worth_cents: float) -> str:
     """Why a hole is left as it is; nothing where it is worth making it smaller."""
     if hole.locked:
         return "already made"
-    if hole.role == "vent":
+    if is_lined(hole):
         return "a lined tube, not printed"
     if abs(slope) * TENTH_MM < worth_cents:
         return "moves its note too little"

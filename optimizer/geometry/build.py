@@ -60,8 +60,14 @@ class Build(NamedTuple):
         return np.searchsorted(self.ends, np.asarray(place), side="right")
 
 
+def is_lined(hole: HoleRecord) -> bool:
+    """Whether a hole is taken for a lined tube: a vent under a key is, one under a finger is drilled: common practice,
+    no source."""
+    return hole.role == "vent" and hole.by == "key"
+
+
 def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[HoleRecord]) -> Build:
-    """How a layout is put together; vents are taken for lined tubes: common practice, no source.
+    """How a layout is put together.
 
     Parameters
     ----------
@@ -84,7 +90,7 @@ def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[Hol
         if end > (found[-1].end_mm if found else 0.0):
             found.append(Stretch(f"bore of {name}", kind, end))
     found[-1] = found[-1]._replace(end_mm=np.inf)
-    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(hole.role == "vent" for hole in holes))
+    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(map(is_lined, holes)))
 
 
 def parted(duct: Duct, build: Build) -> Duct:

@@ -17,7 +17,7 @@ class Uncertainty(Section):
     and for turned or drawn staples, no source. A crook or vent that is printed: state what print comes to."""
 
     hole_diameter_mm: NotNegative = 0.1
-    vent_diameter_mm: Annotated[NotNegative, Field(description="of a vent, taken for a lined tube")] = 0.03
+    vent_diameter_mm: Annotated[NotNegative, Field(description="of a vent under a key, taken for a lined tube")] = 0.03
     chimney_mm: NotNegative = 0.15
     position_mm: NotNegative = 0.2
     bore_diameter_mm: Annotated[NotNegative, Field(description="of each printed piece by itself")] = 0.1

@@ -125,6 +125,10 @@ def test_the_spread_of_stretches_is_that_of_random_draws(case):
     assert cents.std(axis=0, ddof=1) / by_slopes == pytest.approx(np.ones(len(f)), abs=3.0 / np.sqrt(2 * 399))
 
 
+THUMB = hole("vT", 50.0, role="vent", by="LT")
+"""A vent that the thumb pinches: drilled, as a finger closes it."""
+
+
 def names_and_ends(build):
     return [(stretch.name, stretch.kind, stretch.end_mm) for stretch in build.stretches]
 
@@ -151,9 +155,9 @@ def test_pieces_meet_at_the_tip_of_the_tenon():
 )
 def test_staple_and_crook_are_told_apart_where_they_are_stated(staple, crook, expected):
     bore = layout().bore.model_copy(update={"staple_end_mm": staple, "crook_end_mm": crook})
-    found = build_of(bore, [], [hole("g1", 220.0), hole("v1", 60.0, role="vent")])
+    found = build_of(bore, [], [hole("g1", 220.0), hole("v1", 60.0, role="vent", by="key"), THUMB])
     assert [(stretch.name, stretch.end_mm) for stretch in found.stretches] == expected
-    assert (found.holes, found.lined) == (("g1", "v1"), (False, True))
+    assert (found.holes, found.lined) == (("g1", "v1", "vT"), (False, True, False))
 
 
 def test_two_points_at_a_step_are_parted_between_them():
