@@ -1,7 +1,7 @@
 """What deviations in making and playing do to a layout's notes."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 import numpy as np
 
@@ -17,12 +17,27 @@ from optimizer.analysis.sensitivity import (
     normal_draws,
     sensitivity,
 )
-from optimizer.geometry.deviations import AS_A_WHOLE, PER_HOLE
 from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty
 from optimizer.records.layout import LayoutRecord, Reference
 from optimizer.records.tolerance import DeviationRecord, NoteTolerance, ToleranceRecord
 from optimizer.solving.figures_of_merit import robustness
 from optimizer.solving.uncertainty import variance_shares
+
+DEVIATING = {
+    "hole_diameter_mm": ("diameter of a hole", "hole by hole"),
+    "vent_diameter_mm": ("diameter of a vent, a lined tube", "vent by vent"),
+    "chimney_mm": ("chimney of a hole", "hole by hole"),
+    "position_mm": ("position of a hole", "hole by hole"),
+    "bore_diameter_mm": ("bore of a printed piece", "piece by piece"),
+    "crook_bore_mm": ("bore of the crook", "as a whole"),
+    "staple_bore_mm": ("bore of the staple", "as a whole"),
+    "shrinkage_percent": ("shrinkage", "as a whole"),
+    "temperature_degC": ("temperature", "as a whole"),
+    "reed_volume_percent": ("reed volume", "as a whole"),
+}
+"""Kinds of deviations as they are told, and how each varies."""
+
+TUBES = {"vent_diameter_mm": "drawn tubes", "crook_bore_mm": "drawn tubes", "staple_bore_mm": "drawn or turned brass"}
 
 Told = Callable[[int, int], None]
 
@@ -48,12 +63,15 @@ def tolerance(
         seed=seed,
         sd_error=1.0 / math.sqrt(2.0 * (samples - 1)),
         quantile_error=QUANTILE_ERROR / math.sqrt(samples),
-        deviations=deviation_records(record.reference, record.printing.tolerance_mm if record.printing else None),
+        deviations=deviation_records(
+            record.reference, record.printing.tolerance_mm if record.printing else None, layout.may.kinds
+        ),
         notes=_note_records(layout, drawn),
         left_out=layout.left_out,
         robustness_cents=robustness(list(layout.spread.making), list(~main)),
         chance=chance_within(drawn[:, main], linear[:, main], within),
         shares=variance_shares(layout.by[main], layout.may.names),
+        doubt=variance_shares(layout.spread.by_source[main], layout.spread.sources),
         worth_cents=worth,
         hole_undersize_mm=record.printing.hole_undersize_mm if record.printing else None,
         holes=reaming(record, layout, worth),
@@ -80,11 +98,18 @@ def _note_records(layout: Sensitivity, drawn: np.ndarray) -> list[NoteTolerance]
     ]
 
 
-def deviation_records(reference: Reference, tolerance_mm: float | None) -> list[DeviationRecord]:
+def deviation_records(
+    reference: Reference, tolerance_mm: float | None, kinds: Collection[str] = tuple(DEVIATING)
+) -> list[DeviationRecord]:
     """The deviations in force with where each figure comes from; a record tells no default from the same figure
-    stated."""
-    words = {kind: (f"{word} of a hole", "hole by hole") for kind, word in PER_HOLE.items()}
-    words |= {kind: (word, "as a whole") for kind, word in AS_A_WHOLE.items()}
+    stated.
+
+    Parameters
+    ----------
+    reference : holds them
+    tolerance_mm : the printer's, None without one
+    kinds : those that a layout has; one without a crook has no crook's
+    """
     return [
         DeviationRecord(
             kind=word,
@@ -93,7 +118,8 @@ def deviation_records(reference: Reference, tolerance_mm: float | None) -> list[
             varies=varies,
             source=_source(kind, reference, tolerance_mm),
         )
-        for kind, (word, varies) in words.items()
+        for kind, (word, varies) in DEVIATING.items()
+        if kind in kinds
     ]
 
 
@@ -103,5 +129,5 @@ def _source(kind: str, reference: Reference, tolerance_mm: float | None) -> str:
         return f"half of the printer's tolerance{stated}: common practice, no source"
     if getattr(reference.uncertainty, kind) != Uncertainty.model_fields[kind].default:
         return "stated in the project"
-    common = kind in PRINTED_SIZES or kind == "shrinkage_percent"
-    return "the default: common practice for printed parts, no source" if common else "the default: an estimate"
+    made = "printed parts" if kind in PRINTED_SIZES or kind == "shrinkage_percent" else TUBES.get(kind)
+    return f"the default: common practice for {made}, no source" if made else "the default: an estimate"

@@ -20,17 +20,6 @@ from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
 from optimizer.project.uncertainty import Uncertainty
 
-PER_HOLE = {
-    "hole_diameter_mm": "diameter",
-    "vent_diameter_mm": "diameter",
-    "chimney_mm": "chimney",
-    "position_mm": "position",
-}
-AS_A_WHOLE = {
-    "shrinkage_percent": "shrinkage",
-    "temperature_degC": "temperature",
-    "reed_volume_percent": "reed volume",
-}
 PLAYING = ("temperature_degC", "reed_volume_percent")
 """Kinds that come from playing; all others come from making."""
 
@@ -107,14 +96,10 @@ def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> 
 def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     warmer = still.climate._replace(reed_degC=stated.temperature_degC, bell_degC=stated.temperature_degC)
     volume = 0.01 * stated.reed_volume_percent * np.asarray(duct.reed.volume)
-    moved = {
-        "shrinkage_percent": ("shrinkage", _grown(still, duct, 0.01 * stated.shrinkage_percent, build)),
-        "temperature_degC": ("air", still._replace(climate=map_arrays(np.asarray, warmer))),
-        "reed_volume_percent": ("reed", still._replace(reed=still.reed._replace(volume=volume))),
-    }
-    for kind, word in AS_A_WHOLE.items():
-        source, direction = moved[kind]
-        yield word, kind, source, direction
+    grown = _grown(still, duct, 0.01 * stated.shrinkage_percent, build)
+    yield "shrinkage", "shrinkage_percent", "shrinkage", grown
+    yield "temperature", "temperature_degC", "air", still._replace(climate=map_arrays(np.asarray, warmer))
+    yield "reed volume", "reed_volume_percent", "reed", still._replace(reed=still.reed._replace(volume=volume))
 
 
 def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:

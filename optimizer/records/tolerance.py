@@ -100,6 +100,7 @@ class ToleranceRecord(Record):
     robustness_cents: Annotated[float, Field(description="root mean square of making_sd_cents over the main notes")]
     chance: Chance
     shares: list[Share]
+    doubt: list[Share] = Field(default_factory=list, description="by source, formulas among them; older files lack it")
     worth_cents: Annotated[float, Field(description="least cents per 0.1 mm for which a hole is worth reaming")]
     hole_undersize_mm: float | None
     holes: list[HoleAdvice]

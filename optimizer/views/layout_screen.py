@@ -37,7 +37,7 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
         f"reed volume {reed.volume_cm3:.4f} cm3"
     )
-    show_table(console, notes_table(record.notes, record.warnings, record.holes))
+    show_table(console, notes_table(record.notes, record.warnings, record.holes, record.doubt))
     show_table(console, holes_table(record.holes))
     if record.keys:
         show_table(console, keys_table(record.keys))

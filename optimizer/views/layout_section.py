@@ -68,7 +68,7 @@ def section(record: LayoutRecord, first: bool, why: str = "") -> Section:
         binds=binding_lines(record),
         warnings=record.warnings,
         tables=[
-            notes_table(record.notes, record.warnings, record.holes),
+            notes_table(record.notes, record.warnings, record.holes, record.doubt),
             holes_table(record.holes),
             *([keys_table(record.keys)] if record.keys else []),
         ],

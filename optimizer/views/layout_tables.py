@@ -9,6 +9,8 @@ from optimizer.analysis.hand_fit import verdict
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.pieces import JointRecord, PieceRecord, PrintingRecord
+from optimizer.records.shares import Share
+from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
 
 if TYPE_CHECKING:
@@ -18,8 +20,14 @@ LOOKS = {"comfortable": "good", "strained": "warn"}
 """How a verdict on a reach looks; any other is bad."""
 
 
-def notes_table(notes: Sequence[NoteRecord], warnings: Sequence[str] = (), holes: Sequence[HoleRecord] = ()) -> Table:
-    """Written, sounding, register, prediction against target, and open holes outside a formula's range."""
+def notes_table(
+    notes: Sequence[NoteRecord],
+    warnings: Sequence[str] = (),
+    holes: Sequence[HoleRecord] = (),
+    doubt: Sequence[Share] = (),
+) -> Table:
+    """Written, sounding, register, prediction against target with its doubt and what this is made of, and open holes
+    outside a formula's range."""
     outside = {warning.split(":")[0] for warning in warnings}
 
     def doubtful(note: NoteRecord) -> list[str]:
@@ -32,7 +40,7 @@ def notes_table(notes: Sequence[NoteRecord], warnings: Sequence[str] = (), holes
         Column("register", lambda note: note.register_number, "d"),
         Column("target", lambda note: note.target_hz, ".2f", "Hz"),
         Column("cents", lambda note: note.cents, "+z.1f"),
-        Column("+-", lambda note: note.sd_cents, ".1f"),
+        Column("+-", lambda note: note.sd_cents, ".1f", heading=DOUBT),
         Column("Q", lambda note: note.quality, ".0f"),
         Column("peak / lower", lambda note: note.height_over_lower, ".2f"),
         Column("peak / upper", lambda note: note.height_over_upper, ".2f"),
@@ -43,7 +51,7 @@ def notes_table(notes: Sequence[NoteRecord], warnings: Sequence[str] = (), holes
         "peak / lower, upper: how far the note's resonance stands over the one below and above; vent moves: how far "
         "open vents move the first one, cents"
     )
-    return tabled("Notes", columns, notes, "by the real resonances", [said])
+    return tabled("Notes", columns, notes, "by the real resonances", [said, *doubt_notes(doubt)])
 
 
 def note_remark(note: NoteRecord, doubtful: Sequence[str] = ()) -> str:
@@ -231,7 +239,7 @@ REACH: Sequence[Column[ReachRecord]] = [
     Column("comfortable", lambda pair: pair.comfortable_mm, ".1f"),
     Column("working limit", lambda pair: pair.working_mm, ".1f"),
     Column("maximum", lambda pair: pair.maximum_mm, ".1f"),
-    Column("+-", lambda pair: pair.sd_mm, ".1f"),
+    Column("+-", lambda pair: pair.sd_mm, ".1f", heading="limit +-"),
     Column("limits by", lambda pair: pair.basis, wraps=True),
     Column("verdict", lambda pair: Cell(verdict(pair), LOOKS.get(verdict(pair), "bad")), wraps=True),
 ]
@@ -239,7 +247,7 @@ REACH: Sequence[Column[ReachRecord]] = [
 
 def reach_table(reach: Sequence[ReachRecord]) -> Table:
     """Spacing of each pair of fingers against the hand's limits."""
-    said = "+- is one standard deviation of the working limit"
+    said = "limit +-: one standard deviation of the working limit, over hands that what was measured may belong to"
     return tabled("Reach", REACH, reach, "mm between touch centres", [said])
 
 

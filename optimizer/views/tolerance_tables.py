@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from rich.console import Console
 
 from optimizer.records.tolerance import Band, DeviationRecord, HoleAdvice, NoteTolerance, ToleranceRecord
+from optimizer.views.doubts import shares_words
 from optimizer.views.table import Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
@@ -24,6 +25,8 @@ def show_tolerance(console: Console, record: ToleranceRecord) -> None:
     shares = [f"{share.name}: {share.percent:.0f} %" for share in record.shares[:MOST_SHARES]]
     heading = "What matters most, by its share of all main notes' variances"
     show_lines(console, shares or ["nothing: every deviation is 0"], heading=heading)
+    if made := shares_words(record.doubt):
+        show_lines(console, [f"by source, the formulas among them: {made}"], "dim")
     show_table(console, reaming_table(record.holes))
     _show_reaming(console, record)
     show_lines(console, record.cautions, heading="Cautions")
@@ -33,10 +36,10 @@ def deviations_table(deviations: Sequence[DeviationRecord]) -> Table:
     """What may deviate, by how much, and where the figure comes from."""
     columns: list[Column[DeviationRecord]] = [
         Column("what", lambda item: item.kind),
-        Column("+-", lambda item: f"{item.sd:g} {item.unit}", right=True),
+        Column("+-", lambda item: f"{item.sd:g} {item.unit}", heading="deviation +-", right=True),
         Column("how, and where the figure comes from", lambda item: f"{item.varies}; {item.source}", wraps=True),
     ]
-    return tabled("What may deviate", columns, deviations, "one standard deviation")
+    return tabled("What may deviate", columns, deviations, "one standard deviation of each")
 
 
 def _band(key: str, heading: str, band: Callable[[NoteTolerance], Band]) -> list[Column[NoteTolerance]]:
@@ -53,12 +56,12 @@ NOTES: Sequence[Column[NoteTolerance]] = [
     Column("note", lambda note: f"{note.written} alternate" if note.alternate else note.written),
     Column("register", lambda note: note.register_number, "d"),
     Column("cents", lambda note: note.cents, "+z.1f"),
-    Column("making", lambda note: note.making_sd_cents, ".1f"),
-    Column("playing", lambda note: note.playing_sd_cents, ".1f"),
-    Column("model", lambda note: note.model_sd_cents, ".1f"),
+    Column("making", lambda note: note.making_sd_cents, ".1f", heading="making +-"),
+    Column("playing", lambda note: note.playing_sd_cents, ".1f", heading="playing +-"),
+    Column("model", lambda note: note.model_sd_cents, ".1f", heading="formulas +-"),
     *_band("slopes", "slopes: +-", lambda note: note.linear),
     Column("drawn mean", lambda note: note.drawn.mean, "+z.1f", heading="drawn: mean"),
-    *_band("drawn", "+-", lambda note: note.drawn),
+    *_band("drawn", "drawn: +-", lambda note: note.drawn),
 ]
 
 
@@ -67,7 +70,8 @@ def notes_table(record: ToleranceRecord) -> Table:
     notes = (
         f"draws: seed {record.seed}; each computed anew, shifts counted from the layout's own resonances; their +- "
         f"is good to {100 * record.sd_error:.1f} %, their 5 and 95 % values to {record.quantile_error:.2f} of +-",
-        "model: the formulas' own standard deviation, in neither band",
+        "+-: one standard deviation of the note's cents; making: bore by stretch, holes, shrinkage; playing: air and "
+        "reed; formulas: what they may be wrong by, in neither band; lip and breath are left out",
     )
     by = f"cents; by slopes, and by {counted(record.samples, 'draw')}"
     return tabled("Notes", NOTES, record.notes, by, notes)
@@ -81,7 +85,9 @@ def _show_chance(console: Console, record: ToleranceRecord) -> None:
         f"by the slopes {100 * chance.linear_share:.1f} %",
         style="bold",
     )
-    console.print(f"robustness: {record.robustness_cents:.2f} cents, root mean square of `making` over the main notes")
+    console.print(
+        f"robustness: {record.robustness_cents:.2f} cents, root mean square of `making +-` over the main notes"
+    )
 
 
 def reaming_table(holes: Sequence[HoleAdvice]) -> Table:

@@ -51,6 +51,7 @@ export function tolerance(run, id, signal) {
 function toleranceTold(found) {
   const { chance, shares } = found;
   const matters = shares.slice(0, MOST_SHARES).map((each) => `${each.name}: ${percent(each.percent / 100)}`);
+  const sources = found.doubt.filter((each) => each.percent >= 0.5).map((each) => `${each.name} ${percent(each.percent / 100)}`);
   return [
     el("p", { class: "outcome" }, `In ${percent(chance.share)} of ${counted(found.samples, "instrument")} all ${counted(chance.notes, "main note")} lie within ±${chance.within_cents} cents.`),
     el("p", { class: "soft" }, `With 95 % confidence the share is between ${percent(chance.low)} and ${percent(chance.high)}.`),
@@ -58,6 +59,7 @@ function toleranceTold(found) {
     found.left_out.length ? el("p", { class: "warn" }, `Left out, as they do not sound: ${found.left_out.join(", ")}.`) : "",
     el("h3", {}, "What matters most, by its share of all variances"),
     matters.length ? bullets(matters) : el("p", {}, "Nothing: every deviation is 0."),
+    sources.length ? el("p", { class: "soft" }, `By source, the formulas among them: ${sources.join(", ")}.`) : "",
     ...reaming(found),
     deviations(found.deviations),
     cautions(BEFORE_MAKING, found.cautions) ?? "",
@@ -78,7 +80,7 @@ function bands(notes, within) {
   ]);
   const heads = ["written", "register", `bands, ±${most.toFixed(0)} cents wide`,
     ...["designed", "5 % below", "half below", "95 % below", "± by making", "± by playing"].map(figures)];
-  return table(`Each note over all the instruments, in cents; band: from 5 to 95 % of them; circle: as designed; dashed: ±${within}`, heads, rows, { class: "bands" });
+  return table(`Each note over all the instruments, in cents; band: from 5 to 95 % of them; circle: as designed; dashed: ±${within}; ± by making and by playing: one standard deviation of the note, by bore, holes and shrinkage, and by air and reed`, heads, rows, { class: "bands" });
 }
 
 /** @param {ToleranceRecord} found */
@@ -101,8 +103,8 @@ function reamed(hole) {
 /** @param {DeviationRecord[]} found */
 function deviations(found) {
   const rows = found.map((each) => [capital(each.kind), `${each.sd} ${each.unit === "degC" ? "°C" : each.unit}`, each.varies, each.source]);
-  const heads = ["what", figures("±"), "how", long("where the figure comes from")];
-  return el("details", { class: "drawer" }, el("summary", {}, "What may deviate"), table("One standard deviation", heads, rows));
+  const heads = ["what", figures("deviation, ±"), "how", long("where the figure comes from")];
+  return el("details", { class: "drawer" }, el("summary", {}, "What may deviate"), table("One standard deviation of each", heads, rows));
 }
 
 /**
