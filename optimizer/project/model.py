@@ -97,9 +97,9 @@ class BoreSection(Section):
             raise ValueError(
                 f"crook_end_mm: must lie before the bore's end at {nearest_end:g}, but got {self.crook_end_mm:g}"
             )
-        if self.staple_end_mm > (self.crook_end_mm or positions[-2]):
-            limit = f"the crook's end at {self.crook_end_mm:g}" if self.crook_end_mm else "the last but one point"
-            raise ValueError(f"staple_end_mm: must not lie beyond {limit}, but got {self.staple_end_mm:g}")
+        if self.staple_end_mm > self.crook_end_mm > 0.0 or self.staple_end_mm >= nearest_end:
+            room = f"within the crook to {self.crook_end_mm:g}" if self.crook_end_mm else f"before {nearest_end:g}"
+            raise ValueError(f"staple_end_mm: the staple must end {room}, but got {self.staple_end_mm:g}")
         if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
             raise ValueError(
                 f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"

@@ -21,6 +21,7 @@ from optimizer.analysis.sensitivity import (
     normal_draws,
     sensitivity,
 )
+from optimizer.analysis.tolerance import tolerance
 from optimizer.geometry.build import Build, Stretch, parted
 from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
 from optimizer.project.printer import Printer
@@ -251,6 +252,41 @@ def test_holes_not_worth_it_or_already_made_are_left(record):
     most = max(abs(one.cents_per_tenth) for one in found.values())
     for one in reaming(record, sensitivity(record), 1.01 * most):
         assert (one.reason, one.under_mm) == ("moves its note too little", None)
+
+
+def lined(record, number):
+    """A record with one hole a vent under a key."""
+    holes = list(record.holes)
+    holes[number] = holes[number].model_copy(update={"role": "vent", "by": "key"})
+    return record.model_copy(update={"holes": holes})
+
+
+def test_a_lined_vent_is_neither_printed_nor_reamed(record):
+    # A drawn tube at 0.03 mm in place of a drilled hole at 0.1 mm: 0.3 of what it brought to every note.
+    drilled, drawn = sensitivity(record), sensitivity(lined(record, 3))
+    column = drilled.may.names.index("diameter of g4")
+    assert np.max(np.abs(drilled.by[:, column])) > 0.3
+    assert drawn.by[:, column] == pytest.approx(0.3 * drilled.by[:, column], rel=1e-9)
+    assert drawn.may.kinds[column] == "vent_diameter_mm"
+    others = np.arange(drilled.by.shape[1]) != column
+    others[drilled.may.names.index("shrinkage")] = False
+    assert drawn.by[:, others] == pytest.approx(drilled.by[:, others], rel=1e-9)
+    found = {one.hole: one for one in reaming(lined(record, 3), drawn, 0.5)}
+    assert (found["g4"].reason, found["g4"].under_mm) == ("a lined tube, not printed", None)
+    assert found["g1"].under_mm is not None
+
+
+def test_deviations_are_told_of_what_a_layout_has(record):
+    bore = record.bore.model_copy(update={"staple_end_mm": 20.0, "crook_end_mm": 60.0})
+    crooked = lined(record, 3).model_copy(update={"bore": bore})
+    told = {one.kind: one for one in tolerance(crooked, 20, 1, 10.0, 0.5).deviations}
+    plain = {one.kind for one in tolerance(record, 20, 1, 10.0, 0.5).deviations}
+    only = {"bore of the staple": 0.03, "bore of the crook": 0.05, "diameter of a vent, a lined tube": 0.03}
+    assert {kind: told[kind].sd for kind in only} == only
+    assert not plain & set(only)
+    assert plain == set(told) - set(only)
+    assert told["bore of the crook"].source == "the default: common practice for drawn tubes, no source"
+    assert told["bore of a printed piece"].source == "the default: common practice for printed parts, no source"
 
 
 def test_robustness_is_the_root_mean_square_over_main_notes():

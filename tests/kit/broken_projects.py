@@ -40,7 +40,8 @@ BROKEN = {
     ),
     "a key like no other": (
         changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
-        ["bore.colour: there is no such key; known here: points_mm, wall_mm, crook_end_mm, end_mm, diameter_scale"],
+        ["bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, end_mm, "
+            "diameter_scale"],
     ),
     "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),
     "a table like no other": (
@@ -149,6 +150,14 @@ BROKEN = {
     "a crook longer than the bore": (
         changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 400"),
         ["bore.crook_end_mm: must lie before the bore's end at 300, but got 400"],
+    ),
+    "a staple longer than the crook": (
+        changed("wall_mm = 4.0", "wall_mm = 4.0\nstaple_end_mm = 61\ncrook_end_mm = 60"),
+        ["bore.staple_end_mm: the staple must end within the crook to 60, but got 61"],
+    ),
+    "a staple longer than the bore": (
+        changed("wall_mm = 4.0", "wall_mm = 4.0\nstaple_end_mm = 300"),
+        ["bore.staple_end_mm: the staple must end before 300, but got 300"],
     ),
     "a bell cut off before the last piece": (
         with_points("[[0, 4.0], [310, 20.0], [330, 21.0]]"),
