@@ -1,7 +1,8 @@
 """How an instrument is put together, as far as its sizes err: stretches of the bore that are made as one, lined holes.
 
 Each stretch is one piece of work, whose diameter errs as a whole and by itself. From the reed: staple, crook, printed
-pieces. Two pieces' bores meet at the tip of the tenon, which is the upper piece's.
+pieces. Two pieces' bores meet at the tip of the tenon, which is the upper piece's. A wider stretch ends in steps;
+slopes posed so agree with ducts drawn anew within half a percent of the greatest stretch's.
 """
 
 from collections.abc import Sequence

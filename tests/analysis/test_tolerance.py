@@ -113,9 +113,22 @@ def test_the_crook_does_not_shrink_and_pads_do_not_either():
     assert np.max(np.abs(inside.direction.holes.position)) == np.max(np.abs(inside.direction.holes.radius)) == 0.0
 
 
-@pytest.fixture(scope="module")
-def layout(record):
-    return sensitivity(record, SMALL)
+def lined(record, number):
+    """A record with one hole a vent under a key."""
+    holes = list(record.holes)
+    holes[number] = holes[number].model_copy(update={"role": "vent", "by": "key"})
+    return record.model_copy(update={"holes": holes})
+
+
+def with_crook(record):
+    """A record with its first 20 mm a staple, 60 mm a crook, and its uppermost hole lined."""
+    bore = record.bore.model_copy(update={"staple_end_mm": 20.0, "crook_end_mm": 60.0})
+    return lined(record, 3).model_copy(update={"bore": bore})
+
+
+@pytest.fixture(scope="module", params=["in one", "with a crook"])
+def layout(record, request):
+    return sensitivity(record if request.param == "in one" else with_crook(record), SMALL)
 
 
 @pytest.fixture(scope="module")
@@ -254,13 +267,6 @@ def test_holes_not_worth_it_or_already_made_are_left(record):
         assert (one.reason, one.under_mm) == ("moves its note too little", None)
 
 
-def lined(record, number):
-    """A record with one hole a vent under a key."""
-    holes = list(record.holes)
-    holes[number] = holes[number].model_copy(update={"role": "vent", "by": "key"})
-    return record.model_copy(update={"holes": holes})
-
-
 def test_a_lined_vent_is_neither_printed_nor_reamed(record):
     # A drawn tube at 0.03 mm in place of a drilled hole at 0.1 mm: 0.3 of what it brought to every note.
     drilled, drawn = sensitivity(record), sensitivity(lined(record, 3))
@@ -277,9 +283,7 @@ def test_a_lined_vent_is_neither_printed_nor_reamed(record):
 
 
 def test_deviations_are_told_of_what_a_layout_has(record):
-    bore = record.bore.model_copy(update={"staple_end_mm": 20.0, "crook_end_mm": 60.0})
-    crooked = lined(record, 3).model_copy(update={"bore": bore})
-    told = {one.kind: one for one in tolerance(crooked, 20, 1, 10.0, 0.5).deviations}
+    told = {one.kind: one for one in tolerance(with_crook(record), 20, 1, 10.0, 0.5).deviations}
     plain = {one.kind for one in tolerance(record, 20, 1, 10.0, 0.5).deviations}
     only = {"bore of the staple": 0.03, "bore of the crook": 0.05, "diameter of a vent, a lined tube": 0.03}
     assert {kind: told[kind].sd for kind in only} == only
