@@ -72,9 +72,10 @@ def _bore_line(project: Project) -> str:
     bore = project.bore
     low, high = bore.end_span_mm
     end = f"{low:g} mm" if low == high else f"{low:g} to {high:g} mm"
+    staple = f"staple to {bore.staple_end_mm:g} mm, " if bore.staple_end_mm else ""
     return (
         f"{bore.points_mm[0][1]:g} to {bore.points_mm[-1][1]:g} mm diameter, {end} long, "
-        f"crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
+        f"{staple}crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
     )
 
 

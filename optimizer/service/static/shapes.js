@@ -325,7 +325,7 @@
 /**
  * @typedef {object} ToleranceRecord
  * @property {number} samples
- * @property {Share[]} doubt
+ * @property {Share[]} [doubt]
  * @property {DeviationRecord[]} deviations
  * @property {NoteTolerance[]} notes
  * @property {string[]} left_out

@@ -51,7 +51,7 @@ export function tolerance(run, id, signal) {
 function toleranceTold(found) {
   const { chance, shares } = found;
   const matters = shares.slice(0, MOST_SHARES).map((each) => `${each.name}: ${percent(each.percent / 100)}`);
-  const sources = found.doubt.filter((each) => each.percent >= 0.5).map((each) => `${each.name} ${percent(each.percent / 100)}`);
+  const sources = (found.doubt ?? []).filter((each) => each.percent >= 0.5).map((each) => `${each.name} ${percent(each.percent / 100)}`);
   return [
     el("p", { class: "outcome" }, `In ${percent(chance.share)} of ${counted(found.samples, "instrument")} all ${counted(chance.notes, "main note")} lie within ±${chance.within_cents} cents.`),
     el("p", { class: "soft" }, `With 95 % confidence the share is between ${percent(chance.low)} and ${percent(chance.high)}.`),
