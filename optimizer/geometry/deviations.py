@@ -20,6 +20,13 @@ from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
 from optimizer.project.uncertainty import Uncertainty
 
+PER_HOLE = {
+    "diameter": ("hole_diameter_mm", {"radius": 0.5, "top_radius": 0.5}),
+    "chimney": ("chimney_mm", {"chimney_height": 1.0}),
+    "position": ("position_mm", {"position": 1.0}),
+}
+"""Sizes of a hole: kind of each, and how its fields follow it."""
+
 PLAYING = ("temperature_degC", "reed_volume_percent")
 """Kinds that come from playing; all others come from making."""
 
@@ -71,19 +78,12 @@ Row = tuple[str, str, str, Duct]
 
 
 def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
-    for size in ("diameter", "chimney", "position"):
+    for size, (kind, moves) in PER_HOLE.items():
         for number, hole in enumerate(build.holes):
-            kind = {"chimney": "chimney_mm", "position": "position_mm"}.get(
-                size, "vent_diameter_mm" if build.lined[number] else "hole_diameter_mm"
-            )
-            by = np.zeros(len(build.holes))
-            by[number] = getattr(stated, kind) * MM
-            moved = {
-                "diameter": {"radius": 0.5 * by, "top_radius": 0.5 * by},
-                "chimney": {"chimney_height": by},
-                "position": {"position": by},
-            }[size]
-            yield f"{size} of {hole}", kind, "holes", still._replace(holes=still.holes._replace(**moved))
+            mine = "vent_diameter_mm" if kind == "hole_diameter_mm" and build.lined[number] else kind
+            by = MM * getattr(stated, mine) * (np.arange(len(build.holes)) == number)
+            moved = {name: share * by for name, share in moves.items()}
+            yield f"{size} of {hole}", mine, "holes", still._replace(holes=still.holes._replace(**moved))
 
 
 def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:

@@ -120,7 +120,11 @@ def values_in_force(project: Project) -> str:
     tables = [(name, getattr(project, name)) for name in shown]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
     half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}
-    lines = [f"{line}  # {BY_TOLERANCE}" if line.split()[0] in half else line for line in lines]
+    marks = [";" if "  # " in line else "  #" for line in lines]
+    lines = [
+        f"{line}{mark} {BY_TOLERANCE}" if line.split()[0] in half else line
+        for line, mark in zip(lines, marks, strict=True)
+    ]
     return "\n".join(lines + _reach_lines(project) + _limit_lines(project))
 
 
