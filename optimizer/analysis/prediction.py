@@ -6,7 +6,7 @@ from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import HandRecord, PredictionRecord
-from optimizer.solving.real_resonances import predict
+from optimizer.solving.real_resonances import predict_with_doubt
 
 BOUNDS = {"reed_degC": AIR_DEGC, "bell_degC": AIR_DEGC, "a4_hz": A4_HZ}
 
@@ -41,7 +41,7 @@ def predicted(
     a4 = given.pop("a4_hz", record.reference.a4_hz)
     air = record.reference.air.model_copy(update=given)
     try:
-        notes = predict(record, air, a4 / record.reference.a4_hz)
+        notes, doubt = predict_with_doubt(record, air, a4 / record.reference.a4_hz)
     except ValueError as error:
         raise Fault(f"the layout holds no playable geometry: {error}") from None
     cents = [note.cents for note in notes if note.cents is not None]
@@ -55,6 +55,7 @@ def predicted(
         least_cents=min(cents, default=None),
         most_cents=max(cents, default=None),
         notes=notes,
+        doubt=doubt,
         hand=None if under is None else HandRecord(
             name=under.name, source=under.source, reach=under.reach, troubles=under.troubles, remarks=under.remarks
         ),

@@ -99,7 +99,7 @@ def _note_records(layout: Sensitivity, drawn: np.ndarray) -> list[NoteTolerance]
 
 
 def deviation_records(
-    reference: Reference, tolerance_mm: float | None, kinds: Collection[str] = tuple(DEVIATING)
+    reference: Reference, tolerance_mm: float | None, kinds: Collection[str]
 ) -> list[DeviationRecord]:
     """The deviations in force with where each figure comes from; a record tells no default from the same figure
     stated.

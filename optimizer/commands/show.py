@@ -67,7 +67,7 @@ def predict(
         screen.print(
             f"on average {found.mean_cents:+.1f} cents, from {found.least_cents:+.1f} to {found.most_cents:+.1f}"
         )
-    show_notes(screen, found.notes)
+    show_notes(screen, found.notes, found.doubt)
     if found.hand is not None:
         show_fit(screen, HandFit(**dict(found.hand)))
     write_if_asked(json, lambda place: write_record(place, found))

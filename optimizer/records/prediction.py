@@ -2,9 +2,12 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from optimizer.project.model import AirState
 from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.layout import NoteRecord, ReachRecord
+from optimizer.records.shares import Share
 
 
 class HandRecord(Record):
@@ -20,6 +23,7 @@ class HandRecord(Record):
 class PredictionRecord(Record):
     """A layout's notes in other air or at another pitch, and how it lies under another hand, where one was named.
 
+    doubt : what the main notes' sd_cents are made of; older files lack it
     mean_cents, least_cents, most_cents : over all lines of the chart that sound; null where none does
     """
 
@@ -33,4 +37,5 @@ class PredictionRecord(Record):
     least_cents: float | None
     most_cents: float | None
     notes: list[NoteRecord]
+    doubt: list[Share] = Field(default_factory=list)
     hand: HandRecord | None

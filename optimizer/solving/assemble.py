@@ -33,16 +33,14 @@ from optimizer.records.layout import (
     Reference,
     violation_mm,
 )
-from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records, unsealed
 from optimizer.solving.keys import key_records
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
-from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, saved_duct, soundings
+from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
-from optimizer.solving.uncertainty import Spread, variance_shares
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4
@@ -98,7 +96,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         pieces=pieces,
         printing=printing_record(project),
         notes=notes,
-        doubt=_doubt(notes, spread),
+        doubt=doubt_shares(notes, spread),
         reach=_reach_records(problem, measures),
         objectives=_figures(problem, heard, measures, holes, notes) | chosen_figures(project, layout),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),
@@ -151,13 +149,6 @@ def _figures(
         made = [sound.making_sd_cents for sound in heard]
         found["robustness"] = robustness(made, [note.alternate for note in problem.notes])
     return found
-
-
-def _doubt(notes: list[NoteRecord], spread: Spread) -> list[Share]:
-    """What the doubt of the main notes that sound is made of, in tenths of a percent."""
-    main = [note.cents is not None and not note.alternate for note in notes]
-    shares = variance_shares(spread.by_source[main], spread.sources)
-    return [Share(name=share.name, percent=round(share.percent, 1)) for share in shares]
 
 
 def _bore_table(problem: Problem, layout: Layout) -> BoreTable:

@@ -16,7 +16,8 @@ from optimizer.geometry.duct import Fittings, climate_of, make_duct
 from optimizer.geometry.layout import Layout
 from optimizer.project.model import AirState, BoreSection
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
-from optimizer.solving.uncertainty import Spread, note_spread
+from optimizer.records.shares import Share
+from optimizer.solving.uncertainty import Spread, note_spread, variance_shares
 
 SILENT_CENTS = 150.0
 """A target with no resonance this near is silent."""
@@ -148,7 +149,14 @@ def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:
-    """The notes of a saved layout in other air, or against other targets.
+    """The notes of a saved layout in other air, or against other targets; see `predict_with_doubt`."""
+    return predict_with_doubt(record, air, pitch_ratio)[0]
+
+
+def predict_with_doubt(
+    record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0
+) -> tuple[list[NoteRecord], list[Share]]:
+    """The notes of a saved layout in other air, or against other targets, and what their doubt is made of.
 
     Parameters
     ----------
@@ -162,11 +170,25 @@ def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: floa
         np.array([note.target_hz for note in record.notes]) * pitch_ratio,
         np.array([hole.role == "vent" for hole in record.holes]),
     )
-    heard, _ = soundings(record_duct(record, air), asked, record.reference, record_build(record))
-    return [
+    heard, spread = soundings(record_duct(record, air), asked, record.reference, record_build(record))
+    notes = [
         note.model_copy(update={"target_hz": float(goal), **sound._asdict()})
         for note, goal, sound in zip(record.notes, asked.target, heard, strict=True)
     ]
+    return notes, doubt_shares(notes, spread)
+
+
+def doubt_shares(notes: list[NoteRecord], spread: Spread) -> list[Share]:
+    """What the doubt of the main notes that sound is made of, in tenths of a percent.
+
+    Parameters
+    ----------
+    notes : (N,)
+    spread : theirs (N,)
+    """
+    main = [note.cents is not None and not note.alternate for note in notes]
+    shares = variance_shares(spread.by_source[main], spread.sources)
+    return [Share(name=share.name, percent=round(share.percent, 1)) for share in shares]
 
 
 def all_resonances(record: LayoutRecord, notes: list[NoteRecord]) -> list[Spectrum]:

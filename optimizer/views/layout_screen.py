@@ -8,6 +8,7 @@ from rich.console import Console
 from optimizer import cautions
 from optimizer.analysis.hand_fit import HandFit
 from optimizer.records.layout import LayoutRecord, NoteRecord
+from optimizer.records.shares import Share
 from optimizer.views import objectives
 from optimizer.views.layout_tables import (
     binding_lines,
@@ -62,9 +63,9 @@ def _show_body(console: Console, record: LayoutRecord) -> None:
         show_lines(console, (cautions.PRINTING, cautions.WORKING))
 
 
-def show_notes(console: Console, notes: Sequence[NoteRecord]) -> None:
-    """The table of notes alone."""
-    show_table(console, notes_table(notes))
+def show_notes(console: Console, notes: Sequence[NoteRecord], doubt: Sequence[Share]) -> None:
+    """The table of notes alone, with what their doubt is made of."""
+    show_table(console, notes_table(notes, doubt=doubt))
 
 
 def show_resonances(console: Console, notes: Sequence[NoteRecord], spectra: "Sequence[Spectrum]") -> None:

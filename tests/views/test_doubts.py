@@ -4,6 +4,7 @@ import pytest
 from made_records import layout, pair
 from page_reader import Reader
 
+from optimizer.analysis.prediction import predicted
 from optimizer.analysis.tolerance import tolerance
 from optimizer.records.shares import Share
 from optimizer.views.doubts import doubt_notes, shares_words
@@ -46,6 +47,14 @@ def test_what_a_doubt_is_made_of_stands_below_the_notes_greatest_first():
     assert "bore of piece 1 62 %, air 38 %" in " ".join(Reader(page).words)
     bare = rendered("table.html", table=notes_table(layout().notes))
     assert "made of" not in " ".join(Reader(bare).words)
+
+
+def test_a_prediction_in_other_air_says_what_its_doubt_is_made_of(record):
+    # In colder air the same deviations move the notes by nearly the same cents.
+    found = predicted(record, reed_degC=20.0, bell_degC=16.0)
+    assert [share.name for share in found.doubt] == [share.name for share in record.doubt]
+    assert [s.percent for s in found.doubt] == pytest.approx([s.percent for s in record.doubt], abs=3.0)
+    assert [share.percent for share in predicted(record).doubt] == [share.percent for share in record.doubt]
 
 
 def test_a_layout_and_its_tolerance_tell_the_same_doubt(record, told):
