@@ -134,3 +134,16 @@ def without_bore(path):
     kept = json.loads(path.read_text(encoding="utf-8"))
     kept["bore"]["points_mm"] = kept["bore"]["points_mm"][:1]
     path.write_text(json.dumps(kept), encoding="utf-8")
+
+
+def lined(record, number):
+    """A record with one hole a vent under a key."""
+    holes = list(record.holes)
+    holes[number] = holes[number].model_copy(update={"role": "vent", "by": "key"})
+    return record.model_copy(update={"holes": holes})
+
+
+def with_crook(record):
+    """A record with its first 20 mm a staple, 60 mm a crook, and its uppermost hole lined."""
+    bore = record.bore.model_copy(update={"staple_end_mm": 20.0, "crook_end_mm": 60.0})
+    return lined(record, 3).model_copy(update={"bore": bore})
