@@ -18,6 +18,7 @@ from optimizer.limits import fingers as finger_limits
 from optimizer.limits import holes as hole_limits
 from optimizer.limits import keys as key_limits
 from optimizer.limits import pieces as section_limits
+from optimizer.limits import venting as venting_limits
 from optimizer.limits.family import Constraint, Family, Values
 from optimizer.project.model import Project
 
@@ -58,6 +59,19 @@ _KINDS = (
     LimitKind("crook", hole_limits.crook_limits, "tone holes on the body, beyond the crook"),
     LimitKind(
         "seal", hole_limits.seals, "bare holes small enough to seal", "{0}: a finger seals 1 mm less", of_hand=True
+    ),
+    LimitKind(
+        "step",
+        venting_limits.steps,
+        "holes open beside one another of about one width",
+        "step {0}: 1 mm less",
+    ),
+    LimitKind("size", venting_limits.sizes, "tone holes wide enough to vent the bore", "{0}: 1 mm wider at the least"),
+    LimitKind(
+        "cutoff",
+        venting_limits.cutoffs,
+        "cutoffs not far below those of the notes beside",
+        "cutoffs {0}: nearer, as by 1 mm of hole",
     ),
     LimitKind(
         "reach",

@@ -19,6 +19,7 @@ from optimizer.project.numbers import NotNegative, Number, Positive, Section, Sp
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.project.printer import Printer
 from optimizer.project.uncertainty import Uncertainty
+from optimizer.project.venting import Venting
 
 FINGERS = ("LT", "L1", "L2", "L3", "L4", "RT", "R1", "R2", "R3", "R4")
 """Thumb, index, middle, ring, little of each hand."""
@@ -275,6 +276,7 @@ class Project(Section):
     scale: ScaleSection = ScaleSection()
     hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
     keywork: Keywork = Keywork()
+    venting: Venting = Venting()
     uncertainty: Uncertainty = Uncertainty()
     search: SearchSection = SearchSection()
 

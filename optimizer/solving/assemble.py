@@ -18,8 +18,10 @@ from optimizer.geometry.layout import (
     place_name,
     with_numbers,
 )
+from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import TOUCHING_MM
+from optimizer.limits.venting import not_so
 from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
 from optimizer.records.layout import (
@@ -103,7 +105,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
-        to_settle=[*unsealed(holes), *rod_sentences(keys, holes)],
+        to_settle=[*unsealed(holes), *not_so(measured(layout, project)), *rod_sentences(keys, holes)],
         cautions=list(cautions.ALL),
         provenance=provenance,
     )

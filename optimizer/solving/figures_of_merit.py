@@ -18,18 +18,13 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.lattice import bends, local_cutoff
-from acoustics.openings import opening_lengths
-from acoustics.toneholes import static_inner_length
-from optimizer.geometry.duct import fittings
+from acoustics.lattice import bends
+from optimizer.geometry.cutoffs import hole_cutoffs
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.project.chart import ChartNote
 from optimizer.project.model import Hole, Project
 from optimizer.project.objectives import WIDENING_COUNTS
 from optimizer.project.open_holes import open_neighbours
-
-SOUND_SPEED_MM = 345e3
-"""For cutoffs as figures, from lengths in millimetres [mm/s]."""
 
 SPACING_LEAST_MM = 1.0
 
@@ -83,20 +78,10 @@ class Unevenness:
         return bends(row)[self._within] if self._within.size else np.zeros(0)
 
     def cutoffs(self, at: Geometry) -> Array:
-        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours.
-
-        Source: `lattice.local_cutoff`.
-        """
-        row, inner = self._row, self._row[1:-1]
-        bore, body = at.bore_radius[inner], at.body_radius[inner]
-        hole, chimney = 0.5 * at.layout.diameter_mm[inner], at.layout.chimney_mm[inner]
-        around = at.once(fittings)
-        top, pad = 0.5 * at.top_mm[inner], 0.5 * around.pad_diameter_mm[inner]
-        flat = around.rim_mm[inner], bore + chimney - body
-        bare, extra = opening_lengths(top, body, *flat, pad, around.lift_mm[inner])
+        """Local cutoff [Hz] around each inner hole of the open row (L - 2,); spacing is the mean to both neighbours."""
+        row = self._row
         spacing = 0.5 * (at.layout.position_mm[row[:-2]] - at.layout.position_mm[row[2:]])
-        height = chimney + static_inner_length(hole, hole / bore) + bare + extra
-        return local_cutoff(np.maximum(spacing, SPACING_LEAST_MM), bore, hole, height, SOUND_SPEED_MM)
+        return hole_cutoffs(at, row[1:-1], np.maximum(spacing, SPACING_LEAST_MM))
 
 
 def figures(errors: np.ndarray, weight: np.ndarray, main: np.ndarray, strain: np.ndarray) -> dict[str, float]:

@@ -116,7 +116,7 @@ def _tally(names: tuple[str, ...]) -> str:
 def values_in_force(project: Project) -> str:
     """Every value of the tables that have defaults, as lines `table.key = value`, with what is said of its standing;
     then what the hands' figures come to, and what each kind of limit asks."""
-    shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "uncertainty", "search")
+    shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "venting", "uncertainty", "search")
     tables = [(name, getattr(project, name)) for name in shown]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
     half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}

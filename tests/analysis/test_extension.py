@@ -11,7 +11,9 @@ from shelf import changed, pipe
 from optimizer.analysis.extension_ways import Task, changes, common, extended_by, growing_holes
 from optimizer.analysis.printed_pieces import Extended, LockError, with_locked
 from optimizer.commands.cli import main
+from optimizer.limits.catalogue import build_constraints
 from optimizer.project.loading import ProjectError
+from optimizer.project.venting import Venting
 from optimizer.records.extension import ExtensionRecord, NoteChange
 from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import schema_text
@@ -123,6 +125,10 @@ def test_a_hole_to_redrill_has_a_range_from_what_it_is(present):
     assert not hole.locked
     assert hole.diameter_mm == (was.diameter_mm, 10.0)
     assert hole.position_mm == (was.position_mm, was.position_mm)
+    vented = loaded.project.model_copy(update={"venting": Venting()})
+    of_new_ones = {item.name for item in build_constraints(vented).items if item.name[:4] in ("size", "step")}
+    assert f"size.{name}" not in of_new_ones  # made already, though it may grow
+    assert "size.g0" in of_new_ones
     with pytest.raises(ProjectError, match="locked must be true"):
         pipe(loaded.text.replace(f'redrill = ["{name}"]\n', ""))
 

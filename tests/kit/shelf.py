@@ -11,7 +11,7 @@ from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import now
 
 PIPE = """\
-# A four-hole practice pipe: no keys, one register, five notes.
+# A four-hole practice pipe: no keys, one register, five notes, holes as uneven as these take.
 [instrument]
 name = "Lantern Hall Practice Pipe"
 transposition_semitones = 0
@@ -42,6 +42,9 @@ C#5  1  L12
 D5   1  L1
 E5   1  none
 \"\"\"
+
+[venting]
+wanted = false
 """
 
 KEYED = """\

@@ -4,17 +4,17 @@ against central differences, family by family."""
 import numpy as np
 import pytest
 from formulas import as_in_0_1_0, former_bare_length
-from places import ROOT
+from places import CONFIGS, REFERENCE
 from shelf import KEYED, PIPE, changed, pipe
 from tier_list import use
 
 from acoustics.duals import slopes_of
+from optimizer.geometry import cutoffs
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import Choice
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import FAMILIES, LIMITS
 from optimizer.project.loading import load_project, parse_project, text_with_files
-from optimizer.solving import figures_of_merit
 from optimizer.solving.figures_of_merit import Unevenness
 from optimizer.solving.problem import Problem
 
@@ -25,12 +25,12 @@ SLOPED = (1, 3)
 
 @pytest.fixture(scope="module", params=DEMOS)
 def demo(request):
-    """A demo's problem, and its part of the reference by key."""
-    with np.load(ROOT / "tests" / "reference" / "limits.npz") as kept:
+    """A demo as it was, which asks for no venting, and its part of the reference by key."""
+    with np.load(REFERENCE / "limits.npz") as kept:
         known = {
             key.removeprefix(f"{request.param}/"): kept[key] for key in kept if key.startswith(f"{request.param}/")
         }
-    return Problem(load_project(ROOT / "configs" / f"{request.param}.toml")), known
+    return Problem(load_project(REFERENCE / "demos_0_1_0" / f"{request.param}.toml")), known
 
 
 def choose(problem, known, number):
@@ -50,7 +50,7 @@ def former(monkeypatch):
     """The holes of the release before, in NumPy, and cutoffs without pads."""
     use(monkeypatch, "numpy")
     as_in_0_1_0(monkeypatch)
-    monkeypatch.setattr(figures_of_merit, "opening_lengths", former_bare_length)
+    monkeypatch.setattr(cutoffs, "opening_lengths", former_bare_length)
 
 
 def test_values_are_as_before(former, demo):
@@ -99,7 +99,7 @@ MADE = "{ piece = 1, from_mm = 0, to_mm = 110, to_joint_mm = 18, to_tenon_mm = 1
 
 def open_tenor():
     """The tenor with bare holes or plates, and a bore whose scale is free."""
-    path = ROOT / "configs" / "lantern-tenor.toml"
+    path = CONFIGS / "lantern-tenor.toml"
     text = text_with_files(path.read_text(encoding="utf-8"), path, None).replace('cover = "plate"', 'cover = "either"')
     text = text.replace("\nend_mm = [860", "\ndiameter_scale = [0.94, 1.06]\nend_mm = [860")
     return parse_project(text, "open tenor", rule_out=False)
@@ -113,7 +113,7 @@ def in_pieces(ring, locked=""):
 
 
 PROJECTS = {
-    **{name: lambda name=name: load_project(ROOT / "configs" / f"{name}.toml") for name in DEMOS},
+    **{name: lambda name=name: load_project(CONFIGS / f"{name}.toml") for name in DEMOS},
     "open tenor": open_tenor,
     "keyed pipe": lambda: pipe(KEYED),
     "axle where the key says": lambda: pipe(changed('opens = ["v1"]', 'axle_deg = 70, opens = ["v1"]', KEYED)),

@@ -66,7 +66,9 @@ def test_an_older_project_reads_by_the_names_of_now(run):
     # The kept runs' own text names reach and evenness, which a project of now may not.
     assert "evenness = true" in json.loads((run / "run.json").read_text())["project_text"]
     text = read_record(run / "run.json", RunRecord).project_text
-    assert parse_project(text, "run.json").project.objective_names == ("tuning", "stretch", "unevenness")
+    project = parse_project(text, "run.json").project
+    assert project.objective_names == ("tuning", "stretch", "unevenness")
+    assert not project.venting.wanted  # nor was it when the run's layouts were found
 
 
 def test_an_older_progress_keeps_no_figure_that_evenness_was_part_of(run):
