@@ -1,6 +1,7 @@
 """Figures and counts in words, as every room writes them, and what a docstring says to people."""
 
 import re
+from collections.abc import Sequence
 
 
 def or_dash(value: float | None, pattern: str) -> str:
@@ -11,6 +12,17 @@ def or_dash(value: float | None, pattern: str) -> str:
 def counted(number: int, what: str) -> str:
     """A number with its noun, plural where it is not one: `1 vent`, `2 vents`."""
     return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+def amount(value: float) -> str:
+    """How much, without its sign: a decimal below 10, none above."""
+    size = abs(value)
+    return f"{size:.1f}" if size < 9.95 else f"{size:.0f}"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Words one after the other: `a`, `a and b`, `a, b and c`."""
+    return " and ".join(part for part in (", ".join(parts[:-1]), *parts[-1:]) if part)
 
 
 def clock(seconds: float) -> str:

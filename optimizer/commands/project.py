@@ -14,6 +14,7 @@ KINDS = (
     "project",
     "layout",
     "front",
+    "recommendation",
     "run",
     "progress",
     "hands",

@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+from optimizer.words import amount
+
 
 class Objective(NamedTuple):
     """One objective; all are figures of 0 or more, the less the better.
@@ -15,6 +17,7 @@ class Objective(NamedTuple):
     reference : the box that the hypervolume measures reaches from the ideal, 0, to here [unit]
     sought : whether a project seeks it unless it says otherwise; None: where the search chooses covers
     only_where_sought : whether figures stand only in layouts of a search for it
+    better, worse : a difference in words, `{}` where its amount stands; default: so much less or more of the name
     """
 
     name: str
@@ -24,6 +27,14 @@ class Objective(NamedTuple):
     reference: float
     sought: bool | None = True
     only_where_sought: bool = False
+    better: str = ""
+    worse: str = ""
+
+    def change(self, by: float) -> str:
+        """A difference in words; by: this layout's figure less the other's [unit]."""
+        words = self.worse if by > 0 else self.better
+        otherwise = f"{{}} {self.unit} {'more' if by > 0 else 'less'} of {self.name.replace('_', ' ')}"
+        return (words or otherwise).format(amount(by))
 
     @property
     def told(self) -> str:
@@ -35,10 +46,33 @@ class Objective(NamedTuple):
 OBJECTIVES = {
     row.name: row
     for row in (
-        Objective("tuning", "cents", "weighted root mean square of the notes' errors", 0.1, 10.0),
-        Objective("worst_note", "cents", "largest error of any main fingering", 0.3, 30.0, sought=False),
         Objective(
-            "stretch", "%", "root mean square finger strain: 0 comfortable, 100 at the working limit", 1.0, 100.0
+            "tuning",
+            "cents",
+            "weighted root mean square of the notes' errors",
+            0.1,
+            10.0,
+            better="{} cents better in tune",
+            worse="{} cents less in tune",
+        ),
+        Objective(
+            "worst_note",
+            "cents",
+            "largest error of any main fingering",
+            0.3,
+            30.0,
+            sought=False,
+            better="worst note {} cents nearer",
+            worse="worst note {} cents further off",
+        ),
+        Objective(
+            "stretch",
+            "%",
+            "root mean square finger strain: 0 comfortable, 100 at the working limit",
+            1.0,
+            100.0,
+            better="hands {} % less stretched",
+            worse="hands {} % more stretched",
         ),
         Objective(
             "unevenness",
@@ -46,6 +80,8 @@ OBJECTIVES = {
             "largest step between open neighbours, of the wider hole; half where it widens toward the bell",
             0.5,
             100.0,
+            better="holes {} % more even",
+            worse="holes {} % less even",
         ),
         Objective(
             "robustness",
@@ -55,6 +91,8 @@ OBJECTIVES = {
             10.0,
             sought=False,
             only_where_sought=True,
+            better="notes {} cents surer to come out so",
+            worse="notes {} cents less sure to come out so",
         ),
         Objective(
             "plates",

@@ -11,12 +11,14 @@ from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
 from optimizer.records.prices import PricesRecord
+from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.records.tolerance import ToleranceRecord
 
 RECORDS: dict[str, type[Record]] = {
     "layout": LayoutRecord,
     "front": FrontRecord,
+    "recommendation": RecommendationRecord,
     "run": RunRecord,
     "progress": ProgressRecord,
     "hands": HandsRecord,

@@ -186,6 +186,12 @@ class BindingName(Record):
     name: str
 
 
+class HoleCover(Record):
+    """What covers a hole."""
+
+    cover: str
+
+
 class LayoutVerdict(Record):
     """What a search needs to know of every layout that it finds: a part of a `LayoutRecord`'s JSON."""
 
@@ -195,6 +201,10 @@ class LayoutVerdict(Record):
     feasible: bool
     margins_mm: dict[str, float]
     binds: list[BindingName]
+    holes: list[HoleCover]
+    pieces: list[object] = Field(default_factory=list)
+    reach: list[object]
+    to_settle: list[str] = Field(default_factory=list)
 
     @property
     def violation_mm(self) -> float:

@@ -7,7 +7,7 @@ from typing import Literal, Self, TypeAlias
 from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
-from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.older import OTHER_FIGURE, figures_now, named_now, text_now
 from optimizer.words import cut
 
@@ -18,7 +18,10 @@ PoolKind: TypeAlias = Literal["local", "ray"]
 
 
 class FrontEntry(Record):
-    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation."""
+    """One layout of a front: file, objectives, notes that do not sound as wanted, largest violation.
+
+    joints, plates, to_settle, finger_pairs : how many of each it has; null in files older than 2.1
+    """
 
     id: str
     file: str
@@ -26,6 +29,23 @@ class FrontEntry(Record):
     wrong_notes: int
     violation_mm: float
     binds: list[str]
+    joints: int | None = None
+    plates: int | None = None
+    to_settle: int | None = None
+    finger_pairs: int | None = None
+
+    @classmethod
+    def of(cls, record: LayoutRecord | LayoutVerdict) -> Self:
+        """A layout's line."""
+        return cls(
+            id=record.id,
+            file=f"layouts/{record.id}.json",
+            objectives=record.objectives,
+            wrong_notes=record.wrong_notes,
+            violation_mm=record.violation_mm,
+            binds=[binding.name for binding in record.binds],
+            **counts(record),
+        )
 
     @model_validator(mode="after")
     def _file_lies_beside(self) -> Self:
@@ -40,6 +60,16 @@ class FrontEntry(Record):
         except RecordError:
             figures = figures_now(self.objectives)
         return self.model_copy(update={"objectives": figures})
+
+
+def counts(record: LayoutRecord | LayoutVerdict) -> dict[str, int]:
+    """What there is to make of a layout, and how many pairs of fingers lie on its holes."""
+    return {
+        "joints": max(0, len(record.pieces) - 1),
+        "plates": sum(hole.cover == "plate" for hole in record.holes),
+        "to_settle": len(record.to_settle),
+        "finger_pairs": len(record.reach),
+    }
 
 
 def _named(what: str, given: Mapping[str, float | str], wanted: Iterable[str]) -> None:
@@ -91,6 +121,20 @@ class FrontRecord(Record):
             "sought_otherwise": OTHER_FIGURE in self.objectives,
         }
         return self.model_copy(update={**said, "schema_version": SCHEMA_VERSION})
+
+    def counted(self, beside: Beside) -> Self:
+        """With how many joints and the like each layout has, from its file where an older front does not say.
+
+        Raises
+        ------
+        RecordError
+            when such a file cannot be read
+        """
+        entries = [
+            entry if entry.joints is not None else entry.model_copy(update=counts(beside(entry.file, LayoutRecord)))
+            for entry in self.layouts
+        ]
+        return self.model_copy(update={"layouts": entries})
 
     @property
     def best_tuned(self) -> FrontEntry:

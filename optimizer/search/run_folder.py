@@ -75,7 +75,7 @@ class RunFolder:
     def take_up(self, layouts: dict[str, LayoutRecord]) -> None:
         """Make the front anew from layouts that lie in the folder; those that are beaten leave it."""
         for record in layouts.values():
-            self.entries[record.id] = _entry(record)
+            self.entries[record.id] = FrontEntry.of(record)
             if record.feasible:
                 self._note_best(record)
                 self.front.offer(record.id, record.objectives)
@@ -92,7 +92,7 @@ class RunFolder:
 
     def keep(self, record: LayoutRecord | LayoutVerdict, record_json: str) -> bool:
         """Take a finished layout; write it if it joins the front. Whether the front changed."""
-        entry = _entry(record)
+        entry = FrontEntry.of(record)
         if not record.feasible:
             return self._keep_fallback(entry, record_json)
         self._note_best(record)
@@ -163,18 +163,6 @@ class RunFolder:
         self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
         self.write_front()
         self.note_progress(progress)
-
-
-def _entry(record: LayoutRecord | LayoutVerdict) -> FrontEntry:
-    """A layout's line in pareto.json."""
-    return FrontEntry(
-        id=record.id,
-        file=f"layouts/{record.id}.json",
-        objectives=record.objectives,
-        wrong_notes=record.wrong_notes,
-        violation_mm=record.violation_mm,
-        binds=[binding.name for binding in record.binds],
-    )
 
 
 def stamped(name: str) -> str:

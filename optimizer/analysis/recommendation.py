@@ -1,0 +1,220 @@
+"""Which layouts of a front to begin with: one for each role, by a rule that the order of the front does not touch.
+
+A role narrows the front by one criterion after the other: whoever lies within what counts as the same from the least
+stays. What is left then is decided by nearness to the best of everything, and last by the layout's number.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import get_args
+
+from optimizer.project.objectives import OBJECTIVES, UNITS
+from optimizer.records.files import Beside
+from optimizer.records.layout import trial_number
+from optimizer.records.recommendation import PickRecord, RecommendationRecord, Role
+from optimizer.records.run import FrontEntry, FrontRecord
+from optimizer.words import counted, listed
+
+JUST = 1e-9
+"""A difference of a whole step counts as one, however its last digits were rounded."""
+
+ROLES: tuple[Role, ...] = get_args(Role)
+COUNTS = {"joints": ("joint", ""), "plates": ("plate", ""), "to_settle": ("thing", " to settle")}
+"""What there is to make of a layout, by its name in the front: one of it in words, and what follows them."""
+
+COMPROMISE, IN_TUNE, IN_REACH, SIMPLEST = ROLES
+RULES: dict[Role, str] = {
+    COMPROMISE: "nearest to the best of every objective at once: root of the sum of squares of what is missing, in whole "
+    "steps of what counts as the same, as shares of the objectives' references",
+    IN_TUNE: "least tuning, then nearest",
+    IN_REACH: "least stretch, then nearest",
+    SIMPLEST: "fewest joints, then fewest plates and things to settle, then least unevenness, then nearest",
+}
+
+
+def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -> RecommendationRecord:
+    """The recommendation of a front.
+
+    Parameters
+    ----------
+    front : with the counts of its layouts (`FrontRecord.counted`)
+    widths : differences of an objective below which layouts are the same [its unit]; default those the front was
+        thinned to, and for other objectives their resolution
+    """
+    same = {name: row.resolution for name, row in OBJECTIVES.items()} | dict(front.thinned_to) | dict(widths or {})
+    entries = front.layouts if front.feasible else []
+    choice = _Choice(entries, [name for name in front.objectives if name in OBJECTIVES], same)
+    chosen, left_out = choice.by_role()
+    compromise = chosen.get(COMPROMISE)
+    found = {entry.id: entry for entry in chosen.values()}
+    told = {name for entry in entries for name in entry.objectives if name in OBJECTIVES}
+    return RecommendationRecord(
+        instrument=front.instrument,
+        of_layouts=len(entries),
+        units={name: unit for name, unit in UNITS.items() if name in told},
+        same_within={name: same[name] for name in UNITS if name in told},
+        rules=RULES,
+        picks=[
+            _pick(entry, [role for role in ROLES if role in chosen and chosen[role].id == entry.id], compromise, choice)
+            for entry in found.values()
+            if compromise is not None
+        ],
+        left_out=left_out,
+    )
+
+
+def recommendation_of(front: FrontRecord, beside: Beside) -> RecommendationRecord:
+    """The recommendation of a run's front, what older fronts do not say taken from the files of their layouts.
+
+    Parameters
+    ----------
+    front : as it is in the run folder
+    beside : reads what lies beside it
+
+    Raises
+    ------
+    RecordError
+        when such a file cannot be read
+    """
+    return recommended(front.counted(beside) if front.feasible else front)
+
+
+Criterion = tuple[Callable[[FrontEntry], float], float]
+"""A figure, the less the better, and below which difference it is the same."""
+
+
+@dataclass(frozen=True)
+class _Choice:
+    """The layouts to choose from, the objectives that were sought, and which differences count as none."""
+
+    entries: Sequence[FrontEntry]
+    sought: Sequence[str]
+    same: Mapping[str, float]
+
+    def by_role(self) -> tuple[dict[Role, FrontEntry], dict[Role, str]]:
+        """The layout of each role, and why nothing fills the others."""
+        if not self.entries:
+            return {}, dict.fromkeys(ROLES, "no layout keeps every limit")
+        left_out: dict[Role, str] = {}
+        if not any(entry.finger_pairs for entry in self.entries):
+            left_out[IN_REACH] = "no two fingers of one hand lie on holes"
+        if not any(_count(entry, *COUNTS) for entry in self.entries):
+            left_out[SIMPLEST] = "no layout has a joint, a plate or anything to settle in CAD"
+        criteria: dict[Role, list[Criterion]] = {
+            COMPROMISE: [],
+            IN_TUNE: [self.objective("tuning")],
+            IN_REACH: [self.objective("stretch")],
+            SIMPLEST: [
+                (lambda entry: _count(entry, "joints"), 1.0),
+                (lambda entry: _count(entry, "plates", "to_settle"), 1.0),
+                self.objective("unevenness"),
+            ],
+        }
+        return {role: self.best(criteria[role]) for role in ROLES if role not in left_out}, left_out
+
+    def objective(self, name: str) -> Criterion:
+        """An objective as a criterion; where a front does not tell it, all are the same in it."""
+        return (lambda entry: entry.objectives.get(name, 0.0)), self.same[name]
+
+    def best(self, criteria: Sequence[Criterion]) -> FrontEntry:
+        """The layout that is left after one criterion after the other."""
+        left = list(self.entries)
+        for figure, width in criteria:
+            least = min(figure(entry) for entry in left)
+            left = [entry for entry in left if not counts(figure(entry) - least, width)]
+        return min(left, key=lambda entry: (self.missing(entry), *_number(entry)))
+
+    def missing(self, entry: FrontEntry) -> float:
+        """How far a layout lies from the best of every objective at once [1]."""
+        return round(math.hypot(*(self._missing(entry, name) for name in self.sought)), 9)
+
+    def _missing(self, entry: FrontEntry, name: str) -> float:
+        """What it misses of the best of one objective, in whole steps, as a share of the objective's reference."""
+        width = self.same[name]
+        away = entry.objectives[name] - min(other.objectives[name] for other in self.entries)
+        stepped = math.floor(away / width * (1.0 + JUST)) * width if width > 0.0 else away
+        return stepped / OBJECTIVES[name].reference
+
+
+def counts(difference: float, width: float) -> bool:
+    """Whether a difference is more than none, where all below a width is none."""
+    return abs(difference) > 0.0 and abs(difference) >= width * (1.0 - JUST)
+
+
+def _number(entry: FrontEntry) -> tuple[bool, int, str]:
+    """A layout's place among all: by its number, those without one last."""
+    number = trial_number(entry.id)
+    return number is None, number or 0, entry.id
+
+
+def _count(entry: FrontEntry, *names: str) -> int:
+    return sum(getattr(entry, name) or 0 for name in names)
+
+
+def _pick(entry: FrontEntry, roles: Sequence[Role], compromise: FrontEntry, choice: _Choice) -> PickRecord:
+    """A layout with its roles, and the sentence on it."""
+    itself = entry.id == compromise.id
+    against = {} if itself else _difference(entry, compromise)
+    sentence = _of_compromise(entry, roles, choice) if itself else _of_other(entry, roles, against, choice)
+    counts_of = {name: _count(entry, name) for name in COUNTS}
+    return PickRecord(
+        id=entry.id,
+        file=entry.file,
+        roles=list(roles),
+        objectives=entry.objectives,
+        joints=counts_of["joints"],
+        plates=counts_of["plates"],
+        to_settle=counts_of["to_settle"],
+        against_compromise=against,
+        sentence=sentence,
+    )
+
+
+def _difference(entry: FrontEntry, other: FrontEntry) -> dict[str, float]:
+    """Figures of a layout less those of another; what is counted of both is told as a count."""
+    named = [name for name in UNITS if name in entry.objectives and name in other.objectives and name not in COUNTS]
+    figures = {name: entry.objectives[name] - other.objectives[name] for name in named}
+    return figures | {name: float(_count(entry, name) - _count(other, name)) for name in COUNTS}
+
+
+def _claim(role: Role, entry: FrontEntry) -> str:
+    """What a layout is the best at, with its figure."""
+    figures = {name: f"{value:.2f} {UNITS[name]}" for name, value in entry.objectives.items() if name in UNITS}
+    if role == IN_TUNE:
+        return f"most in tune, {figures['tuning']}"
+    if role == IN_REACH:
+        return f"hands least stretched, {figures['stretch']}"
+    made = [counted(_count(entry, name), one) + rest for name, (one, rest) in COUNTS.items()]
+    return f"simplest to build, {listed(made)}"
+
+
+def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) -> str:
+    """What the best compromise is."""
+    names = [name for name in UNITS if name in choice.sought]
+    figures = listed([f"{name.replace('_', ' ')} {entry.objectives[name]:.2f} {UNITS[name]}" for name in names])
+    if len(choice.entries) == 1:
+        return f"The only layout: {figures}."
+    best = f"Nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"
+    return "; ".join([best, *(_claim(role, entry) for role in roles if role != COMPROMISE)]) + "."
+
+
+def _of_other(entry: FrontEntry, roles: Sequence[Role], against: Mapping[str, float], choice: _Choice) -> str:
+    """What another layout is the best at, and what that costs against the best compromise."""
+    weighed = [name for name in against if name in COUNTS or name in choice.sought]
+    told = [name for name in weighed if counts(against[name], choice.same.get(name, 1.0))]
+    gains = [_change(name, against[name]) for name in told if against[name] < 0]
+    costs = [_change(name, against[name]) for name in told if against[name] > 0]
+    claims = "; ".join(_claim(role, entry) for role in roles)
+    if not gains and not costs:
+        return f"{claims[0].upper()}{claims[1:]}. Against the best compromise nothing differs that counts."
+    said = ", but ".join(listed(each) for each in (gains, costs) if each)
+    return f"{claims[0].upper()}{claims[1:]}. Against the best compromise: {said}."
+
+
+def _change(name: str, by: float) -> str:
+    """A difference in words."""
+    if name in COUNTS:
+        one, rest = COUNTS[name]
+        return counted(abs(round(by)), f"{'more' if by > 0 else 'fewer'} {one}") + rest
+    return OBJECTIVES[name].change(by)
