@@ -25,8 +25,7 @@ COUNTS = {"joints": ("joint", ""), "plates": ("plate", ""), "to_settle": ("thing
 
 COMPROMISE, IN_TUNE, IN_REACH, SIMPLEST = ROLES
 RULES: dict[Role, str] = {
-    COMPROMISE: "nearest to the best of every objective at once: root of the sum of squares of what is missing, in whole "
-    "steps of what counts as the same, as shares of the objectives' references",
+    COMPROMISE: "nearest to the best of every objective at once, each as a share of its reference",
     IN_TUNE: "least tuning, then nearest",
     IN_REACH: "least stretch, then nearest",
     SIMPLEST: "fewest joints, then fewest plates and things to settle, then least unevenness, then nearest",
@@ -48,11 +47,10 @@ def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -
     chosen, left_out = choice.by_role()
     compromise = chosen.get(COMPROMISE)
     found = {entry.id: entry for entry in chosen.values()}
-    told = {name for entry in entries for name in entry.objectives if name in OBJECTIVES}
+    told = {*choice.sought, "tuning", "stretch", "unevenness"} if entries else set()
     return RecommendationRecord(
         instrument=front.instrument,
         of_layouts=len(entries),
-        units={name: unit for name, unit in UNITS.items() if name in told},
         same_within={name: same[name] for name in UNITS if name in told},
         rules=RULES,
         picks=[
@@ -71,11 +69,6 @@ def recommendation_of(front: FrontRecord, beside: Beside) -> RecommendationRecor
     ----------
     front : as it is in the run folder
     beside : reads what lies beside it
-
-    Raises
-    ------
-    RecordError
-        when such a file cannot be read
     """
     return recommended(front.counted(beside) if front.feasible else front)
 
@@ -97,9 +90,11 @@ class _Choice:
         if not self.entries:
             return {}, dict.fromkeys(ROLES, "no layout keeps every limit")
         left_out: dict[Role, str] = {}
-        if not any(entry.finger_pairs for entry in self.entries):
+        if all(entry.finger_pairs == 0 for entry in self.entries):
             left_out[IN_REACH] = "no two fingers of one hand lie on holes"
-        if not any(_count(entry, *COUNTS) for entry in self.entries):
+        if unknown := [entry.file for entry in self.entries if entry.joints is None]:
+            left_out[SIMPLEST] = f"{unknown[0]} cannot be read, which alone says what there is to build"
+        elif not any(_count(entry, *COUNTS) for entry in self.entries):
             left_out[SIMPLEST] = "no layout has a joint, a plate or anything to settle in CAD"
         criteria: dict[Role, list[Criterion]] = {
             COMPROMISE: [],
@@ -157,15 +152,14 @@ def _pick(entry: FrontEntry, roles: Sequence[Role], compromise: FrontEntry, choi
     itself = entry.id == compromise.id
     against = {} if itself else _difference(entry, compromise)
     sentence = _of_compromise(entry, roles, choice) if itself else _of_other(entry, roles, against, choice)
-    counts_of = {name: _count(entry, name) for name in COUNTS}
     return PickRecord(
         id=entry.id,
         file=entry.file,
         roles=list(roles),
         objectives=entry.objectives,
-        joints=counts_of["joints"],
-        plates=counts_of["plates"],
-        to_settle=counts_of["to_settle"],
+        joints=entry.joints,
+        plates=entry.plates,
+        to_settle=entry.to_settle,
         against_compromise=against,
         sentence=sentence,
     )
@@ -175,6 +169,8 @@ def _difference(entry: FrontEntry, other: FrontEntry) -> dict[str, float]:
     """Figures of a layout less those of another; what is counted of both is told as a count."""
     named = [name for name in UNITS if name in entry.objectives and name in other.objectives and name not in COUNTS]
     figures = {name: entry.objectives[name] - other.objectives[name] for name in named}
+    if entry.joints is None or other.joints is None:
+        return figures
     return figures | {name: float(_count(entry, name) - _count(other, name)) for name in COUNTS}
 
 
@@ -195,7 +191,7 @@ def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) ->
     figures = listed([f"{name.replace('_', ' ')} {entry.objectives[name]:.2f} {UNITS[name]}" for name in names])
     if len(choice.entries) == 1:
         return f"The only layout: {figures}."
-    best = f"Nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"
+    best = f"Best compromise, nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"
     return "; ".join([best, *(_claim(role, entry) for role in roles if role != COMPROMISE)]) + "."
 
 

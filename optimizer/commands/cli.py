@@ -10,13 +10,14 @@ from typing import Annotated, Any, NamedTuple
 import typer
 from typer.core import TyperCommand
 
-from optimizer.commands.compare import compare, report
+from optimizer.commands.compare import compare
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.options import Wrong
 from optimizer.commands.prices import prices
 from optimizer.commands.project import check, duct, schema
 from optimizer.commands.reach import gauge, reach
+from optimizer.commands.report import report
 from optimizer.commands.search import locked_as_told, resume, search, survey
 from optimizer.commands.serve import serve
 from optimizer.commands.show import predict, resonances, show

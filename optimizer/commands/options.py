@@ -124,4 +124,5 @@ Storage = Annotated[
     str | None,
     text("--storage", "URL", "a database for the study, or HOLEWRIGHT_STORAGE (default: a journal in the run folder)"),
 ]
+NoReport = Annotated[bool, flag("--no-report", "leave out the report that is written into the run folder at the end")]
 Anyway = Annotated[bool, flag("--anyway", "search even where no layout was found to keep all limits")]

@@ -11,6 +11,7 @@ from optimizer.commands.options import (
     Anyway,
     Hand,
     IdleMinutes,
+    NoReport,
     ProjectFile,
     Results,
     RunFolder,
@@ -25,6 +26,7 @@ from optimizer.commands.options import (
     pieces_reader,
 )
 from optimizer.commands.project import refuse_conflicts
+from optimizer.commands.report import finish
 from optimizer.commands.show import run_records, show_run
 from optimizer.project.faults import Fault, headed
 
@@ -57,8 +59,9 @@ def search(
     pieces: Annotated[
         str | None, option("--pieces", pieces_reader, "LIST", "which of its pieces, counted from the reed, such as 1,2")
     ] = None,
+    no_report: NoReport = False,
 ) -> int:
-    """Search a project for layouts and keep the Pareto set."""
+    """Search a project for layouts, keep the Pareto set, and recommend four of it."""
     _on_one_core()
     from optimizer.project.loading import load_project
     from optimizer.search.search_limits import limits_of
@@ -71,7 +74,7 @@ def search(
     limits = limits_of(
         loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed
     )
-    return show_run(_searched(loaded, limits, results, storage))
+    return _shown(_searched(loaded, limits, results, storage), not no_report)
 
 
 def resume(
@@ -82,6 +85,7 @@ def resume(
     seed: Seed = None,
     storage: Storage = None,
     idle_minutes: IdleMinutes = None,
+    no_report: NoReport = False,
 ) -> int:
     """Go on with a run that ended or was killed, or extend it."""
     _on_one_core()
@@ -103,7 +107,7 @@ def resume(
         resumed(run, limits, progress, progress.say, storage)
     finally:
         progress.close()
-    return show_run(run)
+    return _shown(run, not no_report)
 
 
 def survey(
@@ -146,7 +150,8 @@ def survey(
             loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed
         )
         folder = _searched(loaded, limits, results, storage)
-        print(f"everything: {folder}", file=sys.stderr)
+        for line in (*finish(folder, page=False), f"everything: {folder}"):
+            print(line, file=sys.stderr)
         front, run = run_records(folder)
         best = read_record(folder / front.layouts[0].file, LayoutRecord) if front.layouts else None
         rows.append(front_row(front, run, best))
@@ -157,6 +162,11 @@ def survey(
     if conflicts:
         raise Fault(*conflicts, heading="not searched: limits that conflict")
     return 0 if feasible else 1
+
+
+def _shown(run: Path, page: bool) -> int:
+    """Finish a run that ended, and show what it recommends."""
+    return show_run(run, said=finish(run, page))
 
 
 def _on_one_core() -> None:

@@ -1,9 +1,10 @@
 """`show`, `predict` and `resonances`: what a run or a layout holds, and what it sounds."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Hand, Json, Layout, RunOrLayout, measure, text
+from optimizer.commands.options import Hand, Json, Layout, RunOrLayout, flag, measure, text
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 
@@ -15,8 +16,9 @@ def show(
     path: RunOrLayout,
     layout: Annotated[str | None, text("--layout", "ID", "show one layout of the run, by its id")] = None,
     hand: Hand = None,
+    all: Annotated[bool, flag("--all", "show every layout of a run's front, not the recommended ones alone")] = False,
 ) -> int:
-    """Show a run folder, or one layout in full."""
+    """Show what a run recommends, or one layout in full."""
     from optimizer.analysis.hand_fit import fit
     from optimizer.commands.console import console
     from optimizer.project.hand import Hand
@@ -25,7 +27,7 @@ def show(
     from optimizer.views.layout_screen import show_fit, show_layout
 
     if path.is_dir() and layout is None:
-        return show_run(path)
+        return show_run(path, all)
     record = chosen_layout(path, layout)
     other = None if hand is None else fit(record, read_included(hand, Hand, "hand").model)
     screen = console()
@@ -108,20 +110,40 @@ def run_records(folder: Path) -> "tuple[FrontRecord, RunRecord]":
     return read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord)
 
 
-def show_run(folder: Path) -> int:
-    """Show the front of a run; the exit code: 1 where no layout is feasible."""
+def show_run(folder: Path, whole: bool = False, said: Sequence[str] = ()) -> int:
+    """Show what a run recommends.
+
+    Parameters
+    ----------
+    folder : of the run
+    whole : whether all of its front is shown, too
+    said : lines to stand where it is told what lies where
+
+    Returns
+    -------
+    the exit code: 1 where no layout is feasible
+    """
+    from optimizer.analysis.recommendation import recommendation_of
     from optimizer.commands.console import console
-    from optimizer.records.files import read_record
+    from optimizer.records.files import Folder, read_record
     from optimizer.records.run import ProgressRecord
     from optimizer.views.front_tables import show_front
 
     front, run = run_records(folder)
+    found = recommendation_of(front, Folder(folder))
     progress = folder / "progress.json"
     screen = console()
-    show_front(screen, front, run, str(folder), read_record(progress, ProgressRecord) if progress.exists() else None)
+    show_front(
+        screen, front, run, found, read_record(progress, ProgressRecord) if progress.exists() else None, whole
+    )  # fmt: skip
     if front.layouts:
-        screen.print(f"\nlook at one:  holewright show {folder / front.layouts[0].file}")
-    screen.print(f"everything:   {folder}")
+        first = found.picks[0] if found.picks else front.layouts[0]
+        screen.print(f"\nlook at one:      holewright show {folder / first.file}", soft_wrap=True)
+    if len(front.layouts) > len(found.picks) and not whole:
+        screen.print(f"the whole front:  holewright show {folder} --all", soft_wrap=True)
+    for line in said:
+        screen.print(line, soft_wrap=True)
+    screen.print(f"everything:       {folder}", soft_wrap=True)
     screen.print("Cautions", style="bold")
     for caution in run.cautions:
         screen.print(f"  {caution}")

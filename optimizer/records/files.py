@@ -135,17 +135,18 @@ def read_record(path: Path, kind: type[AnyRecord], bytes_of: Callable[[Path], by
         where = cut(".".join(str(part) for part in first["loc"])) or "the whole"
         wrong = first["msg"].removeprefix("Value error, ")
         raise RecordError(f"{path} does not fit its schema at {where}: {cut(wrong)}") from None
-    return record if major != OLDER else record.brought_up(_Folder(path.parent, bytes_of))
+    return record if major != OLDER else record.brought_up(Folder(path.parent, bytes_of))
 
 
 @dataclass(frozen=True)
-class _Folder:
-    """The folder of a file that is read, for what lies beside it."""
+class Folder:
+    """A folder of records, of which one names another that lies beside it."""
 
     path: Path
-    bytes_of: Callable[[Path], bytes]
+    bytes_of: Callable[[Path], bytes] = Path.read_bytes
 
     def __call__(self, file: str, kind: type[AnyRecord]) -> AnyRecord:
+        """The record in a file, named from the folder; raises RecordError as `read_record` does."""
         return read_record(self.path / file, kind, self.bytes_of)
 
 

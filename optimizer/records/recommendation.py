@@ -13,17 +13,18 @@ Role: TypeAlias = Literal["best compromise", "in tune", "in reach", "simplest to
 class PickRecord(Record):
     """A recommended layout, with every role that it fills.
 
-    joints, plates, to_settle : how many it has; against_compromise : its figures less those of the best compromise,
-    empty for that one itself; sentence : what it is best at, and what it costs against the best compromise
+    joints, plates, to_settle : how many it has; null where its file cannot be read
+    against_compromise : its figures less those of the best compromise; empty for that one itself
+    sentence : what it is best at, and what it costs against the best compromise
     """
 
     id: str
     file: str
     roles: list[Role]
     objectives: dict[str, float]
-    joints: int
-    plates: int
-    to_settle: int
+    joints: int | None
+    plates: int | None
+    to_settle: int | None
     against_compromise: dict[str, float]
     sentence: str
 
@@ -31,15 +32,16 @@ class PickRecord(Record):
 class RecommendationRecord(Record):
     """The layouts of a front to begin with, the best compromise first; none where no layout keeps every limit.
 
-    of_layouts : how many the front has; same_within : differences below count as none; rules : how each role is
-    decided; left_out : roles that nothing fills, and why
+    of_layouts : how many the front has
+    same_within : differences of objectives below these count as none
+    rules : how each role is decided
+    left_out : roles that nothing fills, and why
     """
 
     schema_name: Literal["holewright-recommendation"] = "holewright-recommendation"
     schema_version: str = SCHEMA_VERSION
     instrument: str
     of_layouts: int
-    units: dict[str, str]
     same_within: dict[str, float]
     rules: dict[Role, str]
     picks: list[PickRecord]

@@ -53,6 +53,15 @@ class FrontEntry(Record):
             raise ValueError(f"{cut(self.file)} is no file of its run folder's layouts")
         return self
 
+    def counted(self, beside: Beside) -> Self:
+        """With how many joints and the like it has, from its layout's file; without where that cannot be read."""
+        if self.joints is not None:
+            return self
+        try:
+            return self.model_copy(update=counts(beside(self.file, LayoutRecord)))
+        except RecordError:
+            return self
+
     def brought_up(self, beside: Beside) -> Self:
         """With its unevenness from its layout's file; without one where that cannot be read."""
         try:
@@ -123,18 +132,8 @@ class FrontRecord(Record):
         return self.model_copy(update={**said, "schema_version": SCHEMA_VERSION})
 
     def counted(self, beside: Beside) -> Self:
-        """With how many joints and the like each layout has, from its file where an older front does not say.
-
-        Raises
-        ------
-        RecordError
-            when such a file cannot be read
-        """
-        entries = [
-            entry if entry.joints is not None else entry.model_copy(update=counts(beside(entry.file, LayoutRecord)))
-            for entry in self.layouts
-        ]
-        return self.model_copy(update={"layouts": entries})
+        """With how many joints and the like each layout has, from its file where an older front does not say."""
+        return self.model_copy(update={"layouts": [entry.counted(beside) for entry in self.layouts]})
 
     @property
     def best_tuned(self) -> FrontEntry:

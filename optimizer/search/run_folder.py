@@ -17,6 +17,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import make_private, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
+from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 from optimizer.search.pareto import Front
 
@@ -258,6 +259,7 @@ def reopen_run(
     resumed = [*run.resumed, now()] if begun else []
     again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
     again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
+    (path / RECOMMENDATION).unlink(missing_ok=True)  # until the front is at rest again
     folder = RunFolder(path, run.model_copy(update=again | changes), names)
     folder.take_up(layouts)
     return folder

@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.project.allowed_ranges import MINUTES, SEED, TRIALS, WORKERS
+from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.search.search_limits import limits_of
 from optimizer.service import work
@@ -165,6 +166,15 @@ async def get_front(run: RunName, here: Here, request: Request) -> Response:
     if not path.is_file():
         raise RefusedError(404, f"run {run} has no layout yet")
     return json_file(request, *here.shelf.files.json(path, FrontRecord))
+
+
+@router.get(
+    "/runs/{run}/recommendation", operation_id="get_recommendation", responses={200: {"model": RecommendationRecord}}
+)
+async def get_recommendation(run: RunName, here: Here) -> Response:
+    """The layouts of the front to begin with, a sentence for each; 404 before there is one."""
+    found = await here.quick.do(work.recommendation, here.shelf.folder(run))
+    return Response(found, media_type="application/json")
 
 
 @router.get("/runs/{run}/front/figure", operation_id="draw_front", response_class=HTMLResponse)

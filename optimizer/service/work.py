@@ -8,20 +8,21 @@ from typing import NamedTuple
 from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
+from optimizer.analysis.recommendation import recommendation_of
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
-from optimizer.records.files import RecordError
+from optimizer.records.files import Folder, RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
-from optimizer.service.opening import record_of
+from optimizer.service.opening import bytes_of, record_of
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.layout_section import layout_section
 from optimizer.views.objectives import ordered
-from optimizer.views.report import fingering_table, report_page
+from optimizer.views.report import fingering_table, report_page, shown_in_full
 
 
 class Submitted(NamedTuple):
@@ -124,8 +125,26 @@ def report(folder: Path) -> str:
         404 when it has no layout yet, or is just writing one
     """
     try:
-        front, run = record_of(folder / "pareto.json", FrontRecord), record_of(folder / "run.json", RunRecord)
-        return report_page(run, front, [record_of(folder / entry.file, LayoutRecord) for entry in front.layouts])
+        read = Folder(folder, bytes_of)
+        front, run = read("pareto.json", FrontRecord), read("run.json", RunRecord)
+        found = recommendation_of(front, read)
+        return report_page(run, front, found, [read(name, LayoutRecord) for name in shown_in_full(front, found)])
+    except RecordError:
+        raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
+
+
+def recommendation(folder: Path) -> str:
+    """What a run recommends of its front as it is, as JSON.
+
+    Raises
+    ------
+    RefusedError
+        404 when it has no layout yet, or is just writing one
+    """
+    try:
+        return recommendation_of(
+            record_of(folder / "pareto.json", FrontRecord), Folder(folder, bytes_of)
+        ).model_dump_json()
     except RecordError:
         raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
 
@@ -133,7 +152,7 @@ def report(folder: Path) -> str:
 def sheet(layout: Path) -> str:
     """A layout drawn and tabled, as a part of a page."""
     record = layout_read(layout)
-    return layout_section(record, True) + fingering_table(record, f"Fingering chart of layout {record.id}")
+    return layout_section(record) + fingering_table(record, f"Fingering chart of layout {record.id}")
 
 
 def front_figure(folder: Path) -> str:

@@ -7,19 +7,20 @@ from rich.console import Console
 
 from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord, ProgressRecord, RunRecord
 from optimizer.views import objectives
+from optimizer.views.recommendation import rule_lines, show_recommendation
 from optimizer.views.table import Cell, Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
 
-ROWS = 20
-
 
 def show_front(
-    console: Console, front: FrontRecord, run: RunRecord, folder: str, progress: ProgressRecord | None = None
-) -> None:
-    """The run in a sentence, then its front, at most `ROWS` layouts spread along the first objective."""
+    console: Console, front: FrontRecord, run: RunRecord, found: RecommendationRecord,
+    progress: ProgressRecord | None = None, whole: bool = False,
+) -> None:  # fmt: skip
+    """The run in a sentence, then what it recommends of its front; whole: and every layout of it."""
     more = f"; hypervolume {progress.hypervolume:.3f}" if progress and progress.hypervolume else ""
     console.print(f"{run.instrument}: {run_words(run)}{more}")
     if not front.layouts:
@@ -28,13 +29,15 @@ def show_front(
     if not front.feasible:
         nearest = f" ({shortfall(front.layouts[0])})"
         console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
+    else:
+        show_recommendation(console, found, front.objectives, f"Recommended of {front_words(front)}")
     names = objectives.shown(front.objectives)
-    show_table(console, front_table(spread(front.layouts, ROWS), names, front_words(front)))
-    if len(front.layouts) > ROWS:
-        console.print(f"({ROWS} of {len(front.layouts)} shown; all are in {folder}/pareto.json)")
-    steps = ", ".join(f"{front.thinned_to[name]:g} {objectives.unit(name)}" for name in front.objectives)
-    thinned = f"thinned to one layout for each step of {steps}"
-    show_lines(console, [thinned, *objectives.meanings(names)], "dim")
+    lines = objectives.meanings(names)
+    if whole or not front.feasible:
+        show_table(console, front_table(front.layouts, names, front_words(front)))
+        thinned = {name: front.thinned_to[name] for name in front.objectives}
+        lines = [f"thinned to one layout for each step of {objectives.steps(thinned)}", *rule_lines(found), *lines]
+    show_lines(console, lines, "dim")
 
 
 def run_words(run: RunRecord) -> str:
@@ -54,15 +57,15 @@ def front_words(front: FrontRecord) -> str:
 
 
 def front_table(
-    entries: Sequence[FrontEntry], names: Sequence[str], title: str, best: Mapping[str, str] | None = None
+    entries: Sequence[FrontEntry], names: Sequence[str], title: str, shown: Mapping[str, str] | None = None
 ) -> Table:
-    """Layouts by their objectives; best: why some are shown first, by id, where a page shows them."""
+    """Layouts by their objectives; shown: as what some are recommended, by id, where a page shows those."""
     columns: list[Column[FrontEntry]] = [
-        Column("layout", lambda entry: Cell(entry.id, target=entry.id)),
+        Column("layout", lambda entry: Cell(entry.id, target=entry.id if shown is None or entry.id in shown else "")),
         *objectives.columns(names, lambda entry: entry.objectives),
     ]
-    if best is not None:
-        columns.append(Column("shown first as", lambda entry: best.get(entry.id, "")))
+    if shown is not None:
+        columns.append(Column("recommended as", lambda entry: shown.get(entry.id, "")))
     columns.append(Column("what binds", lambda entry: binding_words(entry.binds), wraps=True))
     return tabled(title, columns, entries)
 

@@ -1,4 +1,4 @@
-"""One layout as a section of a page: drawn on its body, its pieces, reach, notes, clearances, holes and keys."""
+"""One layout as a section of a page: body drawn, notes, what to settle, pieces, reach, limits, holes, keys."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,10 +26,9 @@ from optimizer.words import counted
 
 @dataclass(frozen=True)
 class Section:
-    """What the section holds. first: shown where nothing chooses; why: it is among those, in a few words."""
+    """What the section holds; why: as what the layout is shown, in a few words."""
 
     id: str
-    first: bool
     why: str
     state: Cell
     sizes: str
@@ -38,6 +37,8 @@ class Section:
     tables_of_body: Sequence[Table]
     reach: Table | None
     tuning: Canvas
+    to_settle: Sequence[str]
+    notes: Table
     reaching: Canvas | None
     clearances: Table
     binds: Sequence[str]
@@ -45,16 +46,15 @@ class Section:
     tables: Sequence[Table]
 
 
-def layout_section(record: LayoutRecord, first: bool, why: str = "") -> str:
+def layout_section(record: LayoutRecord, why: str = "") -> str:
     """The section as HTML."""
-    return rendered("layout.html", layout=section(record, first, why))
+    return rendered("layout.html", layout=section(record, why))
 
 
-def section(record: LayoutRecord, first: bool, why: str = "") -> Section:
+def section(record: LayoutRecord, why: str = "") -> Section:
     """The section, for a page to lay out."""
     return Section(
         id=record.id,
-        first=first,
         why=why,
         state=_state(record),
         sizes=_sizes(record),
@@ -63,12 +63,13 @@ def section(record: LayoutRecord, first: bool, why: str = "") -> Section:
         tables_of_body=body_tables(record),
         reach=reach_table(record.reach) if record.reach else None,
         tuning=tuning_chart(_lines(record), f"cents of each note of layout {record.id}"),
+        to_settle=record.to_settle,
+        notes=notes_table(record.notes, record.warnings, record.holes, record.doubt),
         reaching=reach_drawing(record.reach) if record.reach else None,
         clearances=clearances_table(record.margins_mm),
         binds=binding_lines(record),
         warnings=record.warnings,
         tables=[
-            notes_table(record.notes, record.warnings, record.holes, record.doubt),
             holes_table(record.holes),
             *([keys_table(record.keys)] if record.keys else []),
         ],

@@ -48,6 +48,11 @@ def figures(values: Mapping[str, float], between: str) -> str:
     return between.join(f"{name} {value:.2f} {unit(name)}".rstrip() for name, value in values.items())
 
 
+def steps(widths: Mapping[str, float]) -> str:
+    """Widths of objectives in one line."""
+    return ", ".join(f"{in_words(name)} {width:g} {unit(name)}".rstrip() for name, width in widths.items())
+
+
 def step_words(record: LayoutRecord) -> str:
     """Where a layout's unevenness lies: between which two holes, and by how much; empty where no two are neighbours."""
     step = largest_step(record.holes, record.notes)

@@ -1,66 +1,85 @@
-"""A run as one page that opens without a network: the front, its layouts, how to finger them, where it comes from."""
+"""A run as one page that opens without a network: what it recommends, drawn and told in full, how to finger that, the
+front that it was chosen from, and where all of it comes from."""
 
 import hashlib
 import json
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimizer import cautions
 from optimizer.records.layout import LayoutRecord, NoteRecord
-from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.records.recommendation import RecommendationRecord
+from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
 from optimizer.views import objectives
 from optimizer.views.drawings.fingering import fingering_strip, named_holes, strip_words
 from optimizer.views.drawings.front import Dot, front_panels
-from optimizer.views.front_tables import front_table, front_words, run_words
+from optimizer.views.front_tables import front_table, front_words, run_words, spread
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import section
+from optimizer.views.recommendation import left_out_lines, picks_table, roles_words, rule_lines, same_words
 from optimizer.views.table import Cell, Column, Table, Value, tabled
 from optimizer.words import counted
 
 SOLVED_BY = {None: "", "local": ", processes of one machine", "ray": ", Ray's"}
+ROWS = 200
+"""Layouts of a front's table and drawings, so that a page stays light to open and to send."""
+
 PERSONAL = "The limits of reach on this page are those of a player's hand: personal data, a child's in particular."
 
 
-def report_page(run: RunRecord, front: FrontRecord, layouts: Sequence[LayoutRecord]) -> str:
-    """The page; layouts: those of the front, in its order."""
-    best = best_few(front, layouts)
+def report_page(
+    run: RunRecord, front: FrontRecord, found: RecommendationRecord, layouts: Sequence[LayoutRecord]
+) -> str:
+    """The page.
+
+    Parameters
+    ----------
+    run, front : what ran, and what came of it
+    found : what it recommends
+    layouts : those of `shown_in_full`, in its order
+    """
+    roles = {pick.id: roles_words(pick) for pick in found.picks}
     names = objectives.shown(front.objectives)
-    dots = [Dot("A", f"layout {record.id}", record.objectives, record.id) for record in layouts]
+    entries = _listed(front, roles)
+    dots = [
+        Dot("A", f"layout {entry.id}", entry.objectives, entry.id if entry.id in roles else "") for entry in entries
+    ]
     return rendered(
         "report.html",
         title=f"{run.instrument}: report of a run",
         instrument=run.instrument,
         summary=_summary(run, front),
-        heading="The front" if front.feasible else "The nearest layout",
-        panels=front_panels(dots, objectives.ordered(front.objectives)),
-        front=front_table(front.layouts, names, f"{counted(len(layouts), 'layout')} of the front", best),
+        heading="Recommended" if found.picks else "The nearest layout",
+        picks=picks_table(found, front.objectives) if found.picks else None,
+        sentences=[Cell(f"{pick.id}: {pick.sentence}", target=pick.id) for pick in found.picks],
+        left_out=[*left_out_lines(found), *rule_lines(found), same_words(found)] if found.picks else [],
+        choices=[Cell(f"{record.id}: {roles.get(record.id, 'nearest')}", target=record.id) for record in layouts],
+        layouts=[section(record, roles.get(record.id, "")) for record in layouts],
+        panels=front_panels(dots, objectives.ordered(front.objectives)) if front.feasible else [],
+        front=front_table(entries, names, _caption(front, entries), roles),
         meanings=[objectives.in_words(line) for line in objectives.meanings(names)],
-        choices=[Cell(f"{record.id}: {_figures(record)}", target=record.id) for record in layouts],
-        layouts=[section(record, record.id in best, best.get(record.id, "")) for record in layouts],
-        charts=_charts(layouts, best),
+        charts=_charts(layouts),
         cautions=list(dict.fromkeys([*(run.cautions or cautions.ALL), *cautions.HANDS, PERSONAL])),
         origin=_origin(run),
     )
 
 
-def best_few(front: FrontRecord, layouts: Sequence[LayoutRecord]) -> dict[str, str]:
-    """Ids of the layouts shown first, with why: the best of each objective, and the one nearest to them all at once."""
-    if not front.feasible or len(layouts) < 2:
-        return {record.id: "" for record in layouts[:1]}
-    names = front.objectives
-    lows = {name: min(record.objectives[name] for record in layouts) for name in names}
-    spans = {name: max(record.objectives[name] for record in layouts) - lows[name] or 1.0 for name in names}
+def shown_in_full(front: FrontRecord, found: RecommendationRecord) -> list[str]:
+    """Files of the layouts that a report shows in full: the recommended ones, else the one nearest to feasible."""
+    return [pick.file for pick in found.picks] or [entry.file for entry in front.layouts[:1]]
 
-    def away(record: LayoutRecord) -> float:
-        return math.hypot(*((record.objectives[name] - lows[name]) / spans[name] for name in names))
 
-    found: dict[str, list[str]] = {}
-    for name in names:
-        best = min(layouts, key=lambda record: (record.objectives[name], away(record)))
-        found.setdefault(best.id, []).append(f"best {name.replace('_', ' ')}")
-    found.setdefault(min(layouts, key=away).id, []).append("the compromise")
-    return {layout_id: ", ".join(why) for layout_id, why in found.items()}
+def _listed(front: FrontRecord, roles: Mapping[str, str]) -> list[FrontEntry]:
+    """The layouts of the front's table: of many `ROWS` evenly spread, and those with a role."""
+    kept = {entry.id for entry in spread(front.layouts, ROWS)} | roles.keys()
+    return [entry for entry in front.layouts if entry.id in kept]
+
+
+def _caption(front: FrontRecord, entries: Sequence[FrontEntry]) -> str:
+    """How many layouts the front's table has, and where the others are."""
+    if len(entries) == len(front.layouts):
+        return f"{counted(len(entries), 'layout')} of the front"
+    return f"{len(entries)} of the front's {len(front.layouts)} layouts; pareto.json in the run folder has all"
 
 
 def _summary(run: RunRecord, front: FrontRecord) -> str:
@@ -72,29 +91,24 @@ def _summary(run: RunRecord, front: FrontRecord) -> str:
     return f"{said}{front_words(front)}."
 
 
-def _figures(record: LayoutRecord) -> str:
-    return f"{record.objectives['tuning']:.2f} cents, stretch {record.objectives['stretch']:.0f} %"
-
-
 @dataclass(frozen=True)
 class Chart:
-    """A fingering chart, folded away where it is of no layout that is shown first."""
+    """A fingering chart, folded away where the layout that is shown first is fingered otherwise."""
 
     table: Table
     folded: bool
 
 
-def _charts(layouts: Sequence[LayoutRecord], best: dict[str, str]) -> list[Chart]:
+def _charts(layouts: Sequence[LayoutRecord]) -> list[Chart]:
     """Fingering charts, one for all layouts that are fingered alike."""
     groups: dict[str, list[LayoutRecord]] = {}
     for record in layouts:
         alike = [(note.written, note.register_number, note.touches, note.openness) for note in record.notes]
         groups.setdefault(json.dumps([alike, [hole.id for hole in record.holes]]), []).append(record)
-    charts = []
+    charts: list[Chart] = []
     for found in groups.values():
         ids = ", ".join(record.id for record in found)
-        chart = fingerings(found[0], "for every layout" if len(groups) == 1 else f"for {ids}")
-        charts.append(Chart(chart, not any(record.id in best for record in found)))
+        charts.append(Chart(fingerings(found[0], f"for {ids}"), folded=bool(charts)))
     return charts
 
 

@@ -40,5 +40,5 @@
   }
   window.addEventListener("hashchange", () => show(asked()));
   document.body.classList.add("live");
-  if (!show(asked())) show(document.querySelector("section.layout.first")?.id ?? "");
+  if (!show(asked())) show(sections[0].id);
 }());

@@ -37,14 +37,15 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
     below = in_lanes(_fingers(record), span)
     touches = in_lanes(_touch_labels(record), span) if detail else []
+    pieces = in_lanes(_piece_labels(record, span, shift), span)
     lane = LANE * span
-    middle = lane * (len(above) + 1.6) + wide
+    middle = lane * (len(above) + len(pieces) + 0.6) + wide
     foot = middle + wide + lane * (len(below) + len(touches) + 0.8)
     label = f"{record.instrument}, layout {record.id}: body to scale, {end:.0f} mm long, {len(record.holes)} holes"
     drawing = Canvas(span, foot + 1.4 * lane, label, "body")
     frame = Frame(drawing, record, shift, middle, span)
     frame.tube()
-    frame.pieces()
+    frame.pieces(pieces)
     if detail:
         frame.rods()
     frame.labels(above, middle - wide - 0.5 * lane, -lane, "", "lead")
@@ -114,6 +115,17 @@ def _touch_labels(record: LayoutRecord) -> list[Label]:
     ]
 
 
+def _piece_labels(record: LayoutRecord, span: float, shift: float) -> list[Label]:
+    """Number and length of each piece over its middle, as far as the drawing's edges let them."""
+    labels = []
+    for number, piece in enumerate(record.pieces, start=1):
+        words = f"piece {number}: {piece.length_mm:.0f} mm"
+        half = len(words) * CHARACTER * span / 2.0
+        middle = (piece.from_mm + piece.to_mm) / 2.0
+        labels.append((min(max(middle, half - shift), span - shift - half), 0.0, words))
+    return labels
+
+
 def in_lanes(labels: Sequence[Label], span: float) -> list[list[Label]]:
     """Labels in as few lanes as keep them apart, each above or below what it names."""
     lanes: list[list[Label]] = []
@@ -169,12 +181,11 @@ class Frame:
                 lower = [self.at(s, r) for s, r in zip(places, radii, strict=True)]
                 self.drawing.polygon(name, [*upper, *reversed(lower)])
 
-    def pieces(self) -> None:
+    def pieces(self, lanes: Sequence[Sequence[Label]]) -> None:
         """Joints, and the length of each piece above the body."""
-        for number, piece in enumerate(self.record.pieces, start=1):
-            middle = (piece.from_mm + piece.to_mm) / 2.0
-            words = f"piece {number}: {piece.length_mm:.0f} mm"
-            self.words("jointed", middle + self.shift, 0.9 * LANE * self.span, words)
+        for number, lane in enumerate(lanes):
+            for position, _, words in lane:
+                self.words("jointed", position + self.shift, (0.9 + number) * LANE * self.span, words)
         self.zones()
 
     def zones(self) -> None:

@@ -1,0 +1,85 @@
+"""`report`: a run on one page; and what a search writes of itself when it ends."""
+
+import os
+from pathlib import Path
+from typing import Annotated
+
+from optimizer.commands.options import RunFolder, file
+from optimizer.project.faults import Fault, writing
+
+PAGE = "report.html"
+"""Its name in a run folder."""
+
+
+def report(
+    run: RunFolder,
+    out: Annotated[Path | None, file("--out", "the page (default: report.html in the run folder)")] = None,
+) -> int:
+    """Write one page of a run, to read offline or to print.
+
+    Raises
+    ------
+    Fault
+        when there is no such folder, or the page cannot be written
+    """
+    from optimizer.commands.console import console
+    from optimizer.records.files import write_text
+
+    if not run.is_dir():
+        raise Fault(f"{run} is no run folder")
+    page, place = page_of(run), out or run / PAGE
+    with writing(place, "the report could not be written"):
+        write_text(place, page)
+    console().print(f"written: {place}", soft_wrap=True)
+    return 0
+
+
+def page_of(run: Path) -> str:
+    """The report of a run folder.
+
+    Raises
+    ------
+    Fault
+        when a file that it needs cannot be read
+    """
+    from optimizer.analysis.recommendation import recommendation_of
+    from optimizer.records.files import Folder
+    from optimizer.records.layout import LayoutRecord
+    from optimizer.records.named_layouts import front_of
+    from optimizer.records.run import RunRecord
+    from optimizer.views.report import report_page, shown_in_full
+
+    front, read = front_of(run), Folder(run)
+    found = recommendation_of(front, read)
+    layouts = [read(name, LayoutRecord) for name in shown_in_full(front, found)]
+    return report_page(read("run.json", RunRecord), front, found, layouts)
+
+
+def finish(run: Path, page: bool) -> list[str]:
+    """Write what an ended run recommends into its folder, and its report where that is wanted.
+
+    Parameters
+    ----------
+    run : the folder; one that is gone is not made anew
+    page : whether the report is wanted
+
+    Returns
+    -------
+    what to say of it, a line each; also of what could not be written, which costs the run nothing
+    """
+    from optimizer.analysis.recommendation import recommendation_of
+    from optimizer.records.files import Folder, write_record, write_text
+    from optimizer.records.named_layouts import front_of
+    from optimizer.records.recommendation import FILE
+
+    said = []
+    try:
+        os.stat(run / "run.json")
+        write_record(run / FILE, recommendation_of(front_of(run), Folder(run)))
+        if page:
+            write_text(run / PAGE, page_of(run))
+            said.append(f"report:           {run / PAGE}")
+    except (Fault, OSError) as error:
+        why = error.strerror if isinstance(error, OSError) and error.strerror else error
+        said.append(f"The report could not be written: {why}. `holewright report {run}` tries again.")
+    return said
