@@ -51,7 +51,7 @@ def report_page(
         summary=_summary(run, front),
         heading="Recommended" if found.picks else "The nearest layout",
         picks=picks_table(found, front.objectives) if found.picks else None,
-        sentences=[Cell(f"{pick.id}: {pick.sentence}", target=pick.id) for pick in found.picks],
+        recommended=found.picks,
         left_out=[*left_out_lines(found), *rule_lines(found), same_words(found)] if found.picks else [],
         choices=[Cell(f"{record.id}: {roles.get(record.id, 'nearest')}", target=record.id) for record in layouts],
         layouts=[section(record, roles.get(record.id, "")) for record in layouts],

@@ -1,11 +1,12 @@
-// The front of a run: drawn, to pick a dot from, and as a table; both lead to the layout.
+// The front of a run: what it recommends, all of it drawn, to pick a dot from, and as a table; each leads to a layout.
 
 import { announce, button, drawnByService, el, focusedNow, link, refusal, say, table } from "./dom.js";
 import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
+import { Recommended } from "./recommended.js";
 import { counted, spaced } from "./words.js";
 
-/** @import { FrontRecord } from "./shapes.js" */
+/** @import { FrontRecord, RecommendationRecord } from "./shapes.js" */
 
 const AT_MOST_EVERY_MS = 2000;
 
@@ -23,6 +24,7 @@ export class Front {
     this.said = el("p", { class: "soft" }, "Looking for layouts…");
     this.drawn = el("div", { class: "panels front" });
     this.listed = el("div");
+    this.recommended = new Recommended(run);
     this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.drawn, this.listed);
   }
 
@@ -43,7 +45,10 @@ export class Front {
     try {
       /** @type {FrontRecord} */
       const record = await ask(pathOf("runs", this.run, "front"), { signal: this.signal });
+      /** @type {RecommendationRecord | null} */
+      const found = record.feasible ? await ask(pathOf("runs", this.run, "recommendation"), { signal: this.signal }) : null;
       const drawing = record.feasible ? await text(pathOf("runs", this.run, "front", "figure"), this.signal) : "";
+      this.recommended.show(found);
       this.show(record, drawing);
     } catch (error) {
       if (left(error)) return;

@@ -26,6 +26,7 @@ export function showRun(main, signal, id) {
     view.line,
     view.acts.place,
     view.figures,
+    view.front.recommended.place,
     view.front.place,
     view.away,
   );

@@ -122,6 +122,19 @@
  */
 
 /**
+ * @typedef {object} PickRecord
+ * @property {string} id
+ * @property {("best compromise" | "in tune" | "in reach" | "simplest to build")[]} roles
+ * @property {string} sentence
+ */
+
+/**
+ * @typedef {object} RecommendationRecord
+ * @property {PickRecord[]} picks
+ * @property {Record<string, string>} left_out
+ */
+
+/**
  * @typedef {object} AirState
  * @property {number} reed_degC
  * @property {number} bell_degC
