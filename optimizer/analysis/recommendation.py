@@ -7,6 +7,7 @@ stays. What is left then is decided by nearness to the best of everything, and l
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import get_args
 
 from optimizer.project.objectives import OBJECTIVES, UNITS
@@ -108,6 +109,11 @@ class _Choice:
         }
         return {role: self.best(criteria[role]) for role in ROLES if role not in left_out}, left_out
 
+    @cached_property
+    def least(self) -> dict[str, float]:
+        """The best of each objective that was sought."""
+        return {name: min(entry.objectives[name] for entry in self.entries) for name in self.sought}
+
     def objective(self, name: str) -> Criterion:
         """An objective as a criterion; where a front does not tell it, all are the same in it."""
         return (lambda entry: entry.objectives.get(name, 0.0)), self.same[name]
@@ -127,7 +133,7 @@ class _Choice:
     def _missing(self, entry: FrontEntry, name: str) -> float:
         """What it misses of the best of one objective, in whole steps, as a share of the objective's reference."""
         width = self.same[name]
-        away = entry.objectives[name] - min(other.objectives[name] for other in self.entries)
+        away = entry.objectives[name] - self.least[name]
         stepped = math.floor(away / width * (1.0 + JUST)) * width if width > 0.0 else away
         return stepped / OBJECTIVES[name].reference
 

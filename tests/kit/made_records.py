@@ -16,6 +16,7 @@ from optimizer.records.layout import (
     ReedRecord,
     Reference,
 )
+from optimizer.records.pieces import PieceRecord
 from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
 
 
@@ -52,6 +53,11 @@ def note(written, cents, register=1, touches="L1", alternate=False, height=None,
 def pair(name, spacing):
     """A pair of fingers of a hand that is comfortable to 24 mm and works to 30."""
     return ReachRecord(pair=name, spacing_mm=spacing, comfortable_mm=24.0, working_mm=30.0, maximum_mm=37.5, sd_mm=2.0)
+
+
+def piece(low, high):
+    """A piece between two places, without its joint."""
+    return PieceRecord(from_mm=low, to_mm=high, joint_mm=0.0, length_mm=high - low, holes=[])
 
 
 def layout(name="t00001", **changes):
@@ -113,11 +119,7 @@ def run_folder(path, layouts, names=("tuning", "stretch"), **changes):
     """A run folder with these layouts as its front; its path."""
     for record in layouts:
         write_record(path / "layouts" / f"{record.id}.json", record)
-    entries = [
-        FrontEntry(id=record.id, file=f"layouts/{record.id}.json", objectives=record.objectives, wrong_notes=0,
-                   violation_mm=record.violation_mm, binds=[])
-        for record in layouts
-    ]  # fmt: skip
+    entries = [FrontEntry.of(record) for record in layouts]
     feasible = bool(layouts) and all(record.feasible for record in layouts)
     write_record(path / "pareto.json", front_of_entries(entries, names, feasible))
     values = fields(

@@ -1,0 +1,328 @@
+"""What a front recommends: by hand where the figures are few, by a rule written anew where they are drawn at random.
+
+The rules are the project's own; what they are held against here is sorting, not narrowing as the program does it.
+"""
+
+import json
+import math
+import re
+import shutil
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from made_records import PAD, front, front_of_entries, hole, layout, piece, run_folder
+from places import ROOT
+
+from optimizer.analysis.recommendation import recommendation_of, recommended
+from optimizer.commands.report import finish
+from optimizer.project.objectives import OBJECTIVES
+from optimizer.records.files import Folder, read_record
+from optimizer.records.recommendation import FILE, RecommendationRecord
+from optimizer.records.run import FrontEntry, FrontRecord
+
+NAMES = ("tuning", "stretch", "unevenness")
+SAME = {"tuning": 1.0, "stretch": 5.0, "unevenness": 2.0}
+ROLES = ("best compromise", "in tune", "in reach", "simplest to build")
+
+
+def entry(number, figures, joints=0, plates=0, to_settle=0, finger_pairs=1):
+    """A line of a front by its figures in `NAMES`."""
+    objectives = dict(zip(NAMES, figures, strict=True))
+    made = {"joints": joints, "plates": plates, "to_settle": to_settle, "finger_pairs": finger_pairs}
+    name = f"t{number:05d}"
+    return FrontEntry(
+        id=name, file=f"layouts/{name}.json", objectives=objectives, wrong_notes=0, violation_mm=0.0, binds=[], **made
+    )
+
+
+def picked(entries, widths=SAME, names=NAMES):
+    """Number of the layout that is recommended for each role."""
+    found = recommended(front_of_entries(entries, names, feasible=bool(entries)), widths)
+    return {role: int(pick.id[1:]) for pick in found.picks for role in pick.roles}
+
+
+# by hand
+
+
+def test_each_role_goes_to_the_best_of_its_own():
+    # Missing of the best (1, 0, 10), as shares of 10 cents, 100 % and 100 %: t1 (0, 0.6, 0.4), t2 (0.4, 0, 0.3),
+    # t3 (0.2, 0.2, 0.1), t4 (0.8, 0.9, 0). Their squares add up to 0.52, 0.25, 0.09 and 1.45: t3 is the nearest.
+    entries = [
+        entry(1, (1.0, 60.0, 50.0), joints=3),
+        entry(2, (5.0, 0.0, 40.0), joints=3),
+        entry(3, (3.0, 20.0, 20.0), joints=3),
+        entry(4, (9.0, 90.0, 10.0), joints=2),
+    ]
+    assert picked(entries) == dict(zip(ROLES, (3, 1, 2, 4), strict=True))
+
+
+def test_what_is_the_same_is_decided_by_the_next_and_last_by_the_number():
+    # t1 is better in tune than t2 by 0.9 cents, less than the cent that counts, and t2 is the nearer one. t3 and t4 are
+    # the same in all: the lower number has it, also where it comes last.
+    near, far = entry(1, (1.0, 60.0, 50.0)), entry(2, (1.9, 10.0, 50.0))
+    assert picked([near, far])["in tune"] == 2
+    assert picked([near, far], SAME | {"tuning": 0.9})["in tune"] == 1
+    twins = [entry(12, (1.0, 2.0, 3.0)), entry(4, (1.0, 2.0, 3.0)), entry(100, (1.4, 2.0, 3.0))]
+    assert set(picked(twins).values()) == {4}
+
+
+def test_the_simplest_has_the_fewest_joints_then_plates_and_things_to_settle_then_the_most_even_holes():
+    even, plain = (2.0, 0.0, 10.0), (2.0, 0.0, 30.0)
+    assert picked([entry(1, even, joints=3), entry(2, plain, joints=2, plates=9)])["simplest to build"] == 2
+    assert picked([entry(1, even, 2, 3, 4), entry(2, plain, 2, 6, 0)])["simplest to build"] == 2
+    assert picked([entry(1, plain, 2, 3, 4), entry(2, even, 2, 4, 3)])["simplest to build"] == 2
+
+
+def test_a_role_that_nothing_can_fill_is_left_out_and_said():
+    bare = [entry(1, (1.0, 0.0, 9.0), finger_pairs=0), entry(2, (4.0, 0.0, 3.0), finger_pairs=0)]
+    found = recommended(front_of_entries(bare, NAMES, feasible=True), SAME)
+    assert found.left_out == {
+        "in reach": "no two fingers of one hand lie on holes",
+        "simplest to build": "no layout has a joint, a plate or anything to settle in CAD",
+    }
+    assert {role for pick in found.picks for role in pick.roles} == {"best compromise", "in tune"}
+
+
+def test_one_layout_fills_every_role_in_one_sentence():
+    found = recommended(front_of_entries([entry(1, (1.0, 2.0, 3.0), joints=1)], NAMES, feasible=True), SAME)
+    assert [pick.roles for pick in found.picks] == [list(ROLES)]
+    assert found.picks[0].sentence == "The only layout: tuning 1.00 cents, stretch 2.00 % and unevenness 3.00 %."
+
+
+def test_nothing_is_recommended_where_nothing_is_feasible():
+    found = recommended(front([(1.0, 2.0)], feasible=False))
+    assert found.picks == []
+    assert set(found.left_out.values()) == {"no layout keeps every limit"}
+
+
+def test_the_sentence_says_what_is_gained_and_what_it_costs():
+    entries = [entry(1, (1.0, 60.0, 50.0), 3), entry(3, (3.0, 20.0, 20.0), 3, 2, 1), entry(4, (9.0, 90.0, 10.0), 2)]
+    compromise, in_tune, simplest = recommended(front_of_entries(entries, NAMES, feasible=True), SAME).picks
+    assert compromise.sentence == (
+        "Best compromise, nearest of 3 layouts to the best of everything at once: tuning 3.00 cents, stretch 20.00 % "
+        "and unevenness 20.00 %; hands least stretched, 20.00 %."
+    )
+    assert in_tune.sentence == (
+        "Most in tune, 1.00 cents. Against the best compromise: 2.0 cents better in tune, 2 fewer plates and 1 fewer "
+        "thing to settle, but hands 40 % more stretched and holes 30 % less even."
+    )
+    assert simplest.sentence == (
+        "Simplest to build, 2 joints, 0 plates and 0 things to settle. Against the best compromise: holes 10 % more "
+        "even, 1 fewer joint, 2 fewer plates and 1 fewer thing to settle, but 6.0 cents less in tune and hands 70 % "
+        "more stretched."
+    )
+
+
+def test_the_widths_are_those_the_front_was_thinned_to():
+    entries = [entry(1, (1.0, 60.0, 50.0)), entry(2, (1.9, 10.0, 50.0))]
+    made = front_of_entries(entries, NAMES, feasible=True)
+    wide = made.model_copy(update={"thinned_to": SAME})
+    assert [pick.roles[0] for pick in recommended(wide).picks] == ["best compromise"]
+    assert recommended(wide).same_within == SAME
+    fine = recommended(made.model_copy(update={"thinned_to": SAME | {"tuning": 0.1}}))
+    assert {role: pick.id for pick in fine.picks for role in pick.roles}["in tune"] == "t00001"
+
+
+# at random
+
+FIGURE = st.one_of(st.floats(0.0, 100.0), st.integers(0, 40).map(lambda steps: 0.5 * steps))
+ENTRIES = st.lists(
+    st.tuples(
+        st.tuples(FIGURE, FIGURE, FIGURE), st.integers(0, 3), st.integers(0, 2), st.integers(0, 3), st.integers(0, 1)
+    ),
+    min_size=1, max_size=9,
+).map(lambda rows: [entry(number, *row) for number, row in enumerate(rows, start=7)])  # fmt: skip
+
+
+@given(ENTRIES, st.randoms(use_true_random=False))
+def test_the_order_of_the_front_decides_nothing(entries, draw):
+    shuffled = draw.sample(entries, len(entries))
+    first, again = (recommended(front_of_entries(each, NAMES, feasible=True), SAME) for each in (entries, shuffled))
+    assert first == again
+
+
+def nearness(entries):
+    """How far each layout is from the best of everything, by id: whole widths missed, as shares of the reference."""
+    lows = {name: min(each.objectives[name] for each in entries) for name in NAMES}
+
+    def share(each, name):
+        widths = (each.objectives[name] - lows[name]) / SAME[name]
+        return math.floor(widths + 1e-9 * widths) * SAME[name] / OBJECTIVES[name].reference
+
+    return {each.id: round(sum(share(each, name) ** 2 for name in NAMES) ** 0.5, 9) for each in entries}
+
+
+@given(ENTRIES)
+def test_every_pick_is_the_best_by_its_rule(entries):
+    found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME)
+    chosen = {role: next(each for each in entries if each.id == pick.id) for pick in found.picks for role in pick.roles}
+    away = nearness(entries)
+
+    def missed(each, name, among):
+        low = min(other.objectives[name] for other in among)
+        return each.objectives[name] - low >= SAME[name] * (1 - 1e-9)
+
+    def first(keys):
+        """The first of all when sorted by keys that each layout has by itself, its number last."""
+        return min(entries, key=lambda each: (*keys(each), away[each.id], int(each.id[1:])))
+
+    assert chosen["best compromise"] == first(lambda each: ())
+    assert chosen["in tune"] == first(lambda each: (missed(each, "tuning", entries),))
+    if "in reach" in chosen:
+        assert chosen["in reach"] == first(lambda each: (missed(each, "stretch", entries),))
+    if "simplest to build" in chosen:
+        least = min((each.joints, each.plates + each.to_settle) for each in entries)
+        alike = [each for each in entries if (each.joints, each.plates + each.to_settle) == least]
+        assert chosen["simplest to build"] == first(
+            lambda each: (each.joints, each.plates + each.to_settle, missed(each, "unevenness", alike))
+        )
+    assert ("in reach" in chosen) == any(each.finger_pairs for each in entries)
+    assert ("simplest to build" in chosen) == any(each.joints or each.plates or each.to_settle for each in entries)
+    assert found.picks[0].roles[0] == "best compromise"
+    assert len({pick.id for pick in found.picks}) == len(found.picks)
+
+
+SAID = {
+    "tuning": (r"([\d.]+) cents (better|less) in tune", "better"),
+    "stretch": (r"hands ([\d.]+) % (less|more) stretched", "less"),
+    "unevenness": (r"holes ([\d.]+) % (more|less) even", "more"),
+    "joints": (r"(\d+) (fewer|more) joints?", "fewer"),
+    "plates": (r"(\d+) (fewer|more) plates?", "fewer"),
+    "to_settle": (r"(\d+) (fewer|more) things? to settle", "fewer"),
+}
+
+
+def told_differences(sentence):
+    """Differences that a sentence tells, less than 0 where the layout is better; and how many figures it has in all."""
+    weighed = sentence.partition("Against the best compromise: ")[2]
+    found = {}
+    for name, (pattern, better) in SAID.items():
+        for size, way in re.findall(pattern, weighed):
+            found[name] = float(size) * (-1.0 if way == better else 1.0)
+    return found, len(re.findall(r"\d[\d.]*", weighed))
+
+
+def true_sentence(pick, told, compromise, same):
+    """Hold a sentence against the figures of its layout and of the best compromise: all that counts, and no more."""
+    found, figures = told_differences(pick["sentence"])
+    assert figures == len(found)
+    wanted = {name: told[name] - compromise[name] for name in SAID}
+    counting = {name: by for name, by in wanted.items() if by and abs(by) >= same.get(name, 1.0) * (1 - 1e-9)}
+    assert found.keys() == counting.keys()
+    for name, by in counting.items():
+        assert found[name] * by > 0
+        assert found[name] == pytest.approx(by, abs=0.0501 if abs(by) < 9.95 else 0.501)
+    better, _, worse = pick["sentence"].partition("Against the best compromise: ")[2].partition(", but ")
+    for name, (pattern, _) in SAID.items():
+        if counting.get(name, 0.0) < 0:
+            assert re.search(pattern, better)
+        elif name in counting:
+            assert re.search(pattern, worse or better)
+
+
+@given(ENTRIES)
+def test_every_sentence_tells_the_differences_that_count(entries):
+    found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME).model_dump(mode="json")
+    told = {
+        each.id: {**each.objectives, "joints": each.joints, "plates": each.plates, "to_settle": each.to_settle}
+        for each in entries
+    }
+    compromise, *others = found["picks"]
+    for pick in others:
+        true_sentence(pick, told[pick["id"]], told[compromise["id"]], found["same_within"])
+
+
+# from files
+
+
+@pytest.fixture
+def run(tmp_path):
+    """A run folder of four layouts that differ in everything."""
+
+    def made(number, tuning, stretch, unevenness, joints, plates, settle):
+        figures = {"tuning": tuning, "worst_note": 2 * tuning, "stretch": stretch, "unevenness": unevenness}
+        covers = [{"cover": "plate", "pad": PAD}] * plates + [{}] * (3 - plates)
+        return layout(
+            f"t{number:05d}",
+            objectives=figures,
+            holes=[hole(f"g{at}", 240.0 - 20.0 * at, by=f"L{3 - at}", **cover) for at, cover in enumerate(covers)],
+            pieces=[piece(100.0 * at, 100.0 * (at + 1)) for at in range(joints + 1)],
+            to_settle=[f"the axle of k{at} crosses joint 1" for at in range(settle)],
+        )
+
+    return run_folder(
+        tmp_path / "run",
+        [
+            made(1, 1.234, 61.7, 50.3, 2, 2, 3), made(2, 4.96, 0.4, 41.2, 2, 1, 4), made(3, 3.3, 21.1, 20.9, 2, 3, 5),
+            made(14, 9.02, 88.8, 10.1, 1, 0, 2),
+        ],
+        NAMES,
+    )  # fmt: skip
+
+
+def test_what_is_written_re_reads_as_true(run):
+    assert finish(run, page=False) == []
+    found = json.loads((run / FILE).read_text())
+    files = {path.stem: json.loads(path.read_text()) for path in (run / "layouts").iterdir()}
+    told = {
+        name: {
+            **kept["objectives"],
+            "joints": len(kept["pieces"]) - 1,
+            "plates": sum(each["cover"] == "plate" for each in kept["holes"]),
+            "to_settle": len(kept["to_settle"]),
+        }
+        for name, kept in files.items()
+    }
+    assert found["of_layouts"] == len(files) == 4
+    assert [pick["id"] for pick in found["picks"]] == ["t00003", "t00001", "t00002", "t00014"]
+    compromise = told[found["picks"][0]["id"]]
+    for pick in found["picks"]:
+        mine = told[pick["id"]]
+        assert {**pick["objectives"], **{name: pick[name] for name in ("joints", "plates", "to_settle")}} == mine
+        assert pick["file"] == f"layouts/{pick['id']}.json"
+        if pick["id"] != "t00003":
+            assert pick["against_compromise"] == {name: mine[name] - compromise[name] for name in mine}
+            true_sentence(pick, mine, compromise, found["same_within"])
+    assert found["picks"][0]["against_compromise"] == {}
+
+
+@pytest.mark.parametrize("kept", ["run_0_1_0", "run_1_6"])
+def test_an_older_run_is_recommended_of_by_what_its_layouts_hold(kept, tmp_path):
+    # Neither front tells joints, plates or what is to settle: the layouts' files do.
+    folder = shutil.copytree(ROOT / "tests/reference" / kept, tmp_path / "run")
+    made = read_record(folder / "pareto.json", FrontRecord)
+    assert all(each.joints is None for each in made.layouts)
+    found = recommendation_of(made, Folder(folder))
+    assert {role for pick in found.picks for role in pick.roles} == set(ROLES)
+    for pick in found.picks:
+        held = json.loads((folder / pick.file).read_text())
+        assert (pick.joints, pick.to_settle) == (max(0, len(held["pieces"]) - 1), len(held["to_settle"]))
+
+
+def test_an_older_front_with_a_layout_that_cannot_be_read_says_what_it_cannot_tell(run):
+    made = read_record(run / "pareto.json", FrontRecord)
+    older = [
+        each.model_copy(update=dict.fromkeys(("joints", "plates", "to_settle", "finger_pairs")))
+        for each in made.layouts
+    ]
+    (run / "layouts/t00002.json").write_text("{}")
+    found = recommendation_of(made.model_copy(update={"layouts": older}), Folder(run))
+    assert found.left_out == {
+        "simplest to build": "layouts/t00002.json cannot be read, which alone says what there is to build"
+    }
+    assert {pick.id: pick.joints for pick in found.picks} == {"t00003": 2, "t00001": 2, "t00002": None}
+
+
+def test_a_run_that_cannot_be_written_to_costs_a_sentence(run):
+    (run / "report.html").mkdir()
+    (said,) = finish(run, page=True)
+    assert said == f"The report could not be written: Is a directory. `holewright report {run}` tries again."
+    assert read_record(run / FILE, RecommendationRecord).picks
+
+
+def test_a_run_folder_that_is_gone_is_not_made_anew(run):
+    shutil.rmtree(run)
+    (said,) = finish(run, page=True)
+    assert said.startswith("The report could not be written: No such file or directory.")
+    assert not run.exists()
