@@ -104,8 +104,8 @@ def place(tmp_path_factory, record):
         ("report run", "jinja2 rich"),
         ("gauge", "rich"),
         ("reach layout.json --quick", "rich"),
-        ("search pipe.toml --trials 4 --workers 1 --results new", "moocore optuna piqp rich"),
-        ("search pipe.toml --trials 4 --workers 2 --results new", "moocore optuna piqp rich"),
+        ("search pipe.toml --trials 4 --workers 1 --results new", "jinja2 moocore optuna piqp rich"),
+        ("search pipe.toml --trials 4 --workers 2 --no-report --results new", "moocore optuna piqp rich"),
     ],
 )
 def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed, place):

@@ -63,12 +63,12 @@ class FrontEntry(Record):
             return self
 
     def brought_up(self, beside: Beside) -> Self:
-        """With its unevenness from its layout's file; without one where that cannot be read."""
+        """With its unevenness and counts from its layout's file; without them where that cannot be read."""
         try:
-            figures = beside(self.file, LayoutRecord).objectives
+            found = beside(self.file, LayoutRecord)
         except RecordError:
-            figures = figures_now(self.objectives)
-        return self.model_copy(update={"objectives": figures})
+            return self.model_copy(update={"objectives": figures_now(self.objectives)})
+        return self.model_copy(update={"objectives": found.objectives, **counts(found)})
 
 
 def counts(record: LayoutRecord | LayoutVerdict) -> dict[str, int]:

@@ -20,6 +20,7 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import Folder, read_record
 from optimizer.records.recommendation import FILE, RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord
+from optimizer.search.run_folder import reopen_run, saved_layouts
 
 NAMES = ("tuning", "stretch", "unevenness")
 SAME = {"tuning": 1.0, "stretch": 5.0, "unevenness": 2.0}
@@ -291,9 +292,8 @@ def test_what_is_written_re_reads_as_true(run):
 def test_an_older_run_is_recommended_of_by_what_its_layouts_hold(kept, tmp_path):
     # Neither front tells joints, plates or what is to settle: the layouts' files do.
     folder = shutil.copytree(ROOT / "tests/reference" / kept, tmp_path / "run")
-    made = read_record(folder / "pareto.json", FrontRecord)
-    assert all(each.joints is None for each in made.layouts)
-    found = recommendation_of(made, Folder(folder))
+    assert "joints" not in json.loads((folder / "pareto.json").read_text())["layouts"][0]
+    found = recommendation_of(read_record(folder / "pareto.json", FrontRecord), Folder(folder))
     assert {role for pick in found.picks for role in pick.roles} == set(ROLES)
     for pick in found.picks:
         held = json.loads((folder / pick.file).read_text())
@@ -326,3 +326,9 @@ def test_a_run_folder_that_is_gone_is_not_made_anew(run):
     (said,) = finish(run, page=True)
     assert said.startswith("The report could not be written: No such file or directory.")
     assert not run.exists()
+
+
+def test_a_run_that_goes_on_recommends_nothing_until_it_ends(run):
+    assert finish(run, page=False) == []
+    reopen_run(run, NAMES, saved_layouts(run), {})
+    assert not (run / FILE).exists()

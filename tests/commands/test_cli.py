@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 from commanded import cents, told
+from made_records import layout as made
+from made_records import run_folder
 from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer.commands.cli import COMMANDS
@@ -110,8 +112,8 @@ def test_every_wrong_value_is_told_at_once(capsys):
                                                           "turned, wider, but got 'lid'"),
         (["serve", "--port", "0"], "--port must be between 1 and 65535, but got 0"),
         (["serve", "--projects", "nowhere"], "--projects: there is no folder nowhere"),
-        (["schema", "hole"], "KIND must be one of project, layout, front, run, progress, hands, reliefs, comparison, "
-                             "tolerance, extension, prices, prediction, but got 'hole'"),
+        (["schema", "hole"], "KIND must be one of project, layout, front, recommendation, run, progress, hands, "
+                             "reliefs, comparison, tolerance, extension, prices, prediction, but got 'hole'"),
         (["compare", "a", "b", "--density", "nan"], "--density must lie between 0.1 and 25 g/cm3, but got nan"),
         (["extend", "a", "b", "--redrill", "101"], "--redrill must be between 0 and 100, but got 101"),
     ],
@@ -181,13 +183,35 @@ def test_show_a_run_says_how_much_of_the_box_its_front_fills(run, capsys):
     assert "1 trial; ended by trials; hypervolume 0.500\n" in told(capsys, "show", run)[1]
 
 
-def test_show_a_run_lists_its_front_and_where_to_look(run, record, capsys):
+def test_show_a_run_names_what_it_recommends_and_where_to_look(run, record, capsys):
+    # A pipe in one piece, without a plate or a pad: nothing to call simpler.
     code, out, _ = told(capsys, "show", run)
     assert code == 0
     assert "1 trial; ended by trials\n" in out
-    assert re.search(rf"(?m)^t00001\s+{record.objectives['tuning']:.2f}", out)
+    figure = f"{record.objectives['tuning']:.2f}"
+    assert re.search(rf"(?m)^t00001\s+best compromise, in tune, in reach\s+{figure}", out)
+    assert f"  t00001: The only layout: tuning {figure} cents, " in out
+    assert "simplest to build: left out, as no layout has a joint, a plate or anything to settle in CAD" in out
     assert str(run) in out.replace("\n", "")
     assert "tuning, stretch, unevenness" in out
+    assert "--all" not in out
+
+
+def test_show_lists_the_whole_front_on_request(tmp_path, capsys):
+    # None beats another; t00002, in the middle, misses least of the best of both, and the ends are best at one each.
+    points = [(1.0 + number, 40.0 - 10.0 * number) for number in range(5)]
+    layouts = [
+        made(f"t{at:05d}", objectives={"tuning": tuning, "stretch": stretch, "unevenness": 1.0})
+        for at, (tuning, stretch) in enumerate(points)
+    ]
+    run = run_folder(tmp_path / "run", layouts)
+    listed = re.compile(r"(?m)^t\d{5}")
+    code, few, _ = told(capsys, "show", run)
+    assert (code, listed.findall(few)) == (0, ["t00002", "t00000", "t00004"])
+    assert f"the whole front:  holewright show {run} --all\n" in few
+    code, whole, _ = told(capsys, "show", run, "--all")
+    assert (code, listed.findall(whole)) == (0, ["t00002", "t00000", "t00004", *(record.id for record in layouts)])
+    assert "--all" not in whole
 
 
 @pytest.mark.parametrize(("plates", "told_of"), [(0.0, False), (2.0, True)])

@@ -11,7 +11,7 @@ def test_the_command_writes_the_locked_numbers_into_the_run(printed, tmp_path, m
 
     asked = []
     monkeypatch.setattr(commands, "_searched", lambda loaded, *_: asked.append(loaded) or tmp_path)
-    monkeypatch.setattr(commands, "show_run", lambda *_: 0)
+    monkeypatch.setattr(commands, "_shown", lambda *_: 0)
     project, layout = tmp_path / "pipe.toml", tmp_path / "t00000.json"
     project.write_text(LONG)
     write_record(layout, printed)

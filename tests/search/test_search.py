@@ -16,6 +16,7 @@ from optimizer.commands.cli import main
 from optimizer.records.files import read_record
 from optimizer.records.kinds import RECORDS, schema_text
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.cluster import LOCAL, opened
 from optimizer.search.pareto import dominates
@@ -94,7 +95,8 @@ def test_a_run_folder_is_whole(first):
     run = read_record(folder / "run.json", RunRecord)
     names = {f"{entry.id}.json" for entry in front.layouts}
     assert {path.name for path in folder.iterdir()} == {
-        "journal.log", "layouts", "lock", "pareto.json", "progress.json", "run.json",
+        "journal.log", "layouts", "lock", "pareto.json", "progress.json", "recommendation.json", "report.html",
+        "run.json",
     }  # fmt: skip
     assert {path.name for path in (folder / "layouts").iterdir()} == names
     assert (run.trials_done, run.trials_failed, run.ended_by, run.seed, run.workers, run.pool) == (
@@ -106,6 +108,7 @@ def test_a_run_folder_is_whole(first):
     for kind, paths in {
         "run": [folder / "run.json"],
         "front": [folder / "pareto.json"],
+        "recommendation": [folder / "recommendation.json"],
         "progress": [folder / "progress.json"],
         "layout": [folder / "layouts" / name for name in names],
     }.items():
@@ -134,11 +137,18 @@ def test_every_layout_of_a_front_fits_and_sounds_as_it_says(first):
             assert again.cents == pytest.approx(note.cents, abs=0.01)
 
 
-def test_a_search_prints_its_front(first):
+def test_a_search_prints_what_it_recommends_and_where_its_report_lies(first):
     place, _, out, err = first
     folder = only_run(place)
-    for entry in read_record(folder / "pareto.json", FrontRecord).layouts:
-        assert re.search(rf"(?m)^{entry.id} +{entry.objectives['tuning']:.2f}", out)
+    found = read_record(folder / "recommendation.json", RecommendationRecord)
+    told = " ".join(out.split())
+    for pick in found.picks:
+        figure = f"{pick.objectives['tuning']:.2f}"
+        assert re.search(rf"(?m)^{pick.id} +{re.escape(', '.join(pick.roles))} +{figure}", out)
+        assert f"{pick.id}: {pick.sentence}" in told
+    assert f"report:           {folder / 'report.html'}\n" in out
+    page = (folder / "report.html").read_text()
+    assert re.findall(r'<section class="layout" id="(\w+)"', page) == [pick.id for pick in found.picks]
     assert str(folder) in out.replace("\n", "")
     assert "elapsed" in err
 

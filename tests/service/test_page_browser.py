@@ -131,6 +131,21 @@ def test_the_shelf_lists_it_and_a_deleted_run_comes_back(desk, service, searched
     desk.check()
 
 
+def test_what_a_run_recommends_is_named_before_all_others(desk, service, searched):
+    run, _ = searched
+    page = desk.page(f"#/run/{run}")
+    place = page.get_by_role("region", name="recommended")
+    picks = asked(service, f"runs/{run}/recommendation")["picks"]
+    expect(place.locator("ul.recommended li")).to_have_count(len(picks))
+    for line, pick in zip(place.locator("ul.recommended li").all(), picks, strict=True):
+        expect(line).to_contain_text(f"{', '.join(pick['roles'])}: {pick['sentence']}")
+    front = page.get_by_role("region", name="front")
+    assert place.bounding_box()["y"] < front.bounding_box()["y"]
+    place.get_by_role("link").first.click()
+    page.wait_for_url(re.compile(rf"#/run/{run}/layout/{picks[0]['id']}$"))
+    desk.check()
+
+
 def test_a_layout_is_picked_from_the_plot_and_by_keyboard(desk, service, searched):
     run, _ = searched
     page = desk.page(f"#/run/{run}")

@@ -12,7 +12,9 @@ from made_records import front, layout, run_folder
 from served import API, being_written, served, with_ticket
 from shelf import PIPE, pipe, progress
 
-from optimizer.records.files import write_record
+from optimizer.analysis.recommendation import recommendation_of
+from optimizer.records.files import Folder, read_record, write_record
+from optimizer.records.run import FrontRecord
 from optimizer.search.run_folder import create_run
 
 DONE = {"finished": "2026-11-02T10:01:00+00:00"}
@@ -137,7 +139,9 @@ def test_nothing_feasible_is_no_layout(client, results):
 def test_before_the_first_layout_there_is_no_front(client, results):
     create_run(results, pipe(PIPE), 1, 1.0, None, 2)
     name = client.get("/runs").json["runs"][0]["id"]
-    assert [client.get(f"/runs/{name}/{part}").status for part in ("front", "progress", "report")] == [404] * 3
+    assert [
+        client.get(f"/runs/{name}/{part}").status for part in ("front", "progress", "report", "recommendation")
+    ] == [404] * 4
     assert client.get(f"/runs/{name}/front/figure").text == ""
 
 
@@ -157,6 +161,18 @@ def test_the_front_is_sent_again_only_when_it_has_changed(client, results):
     changed = client.get("/runs/pipe/front", if_none_match=before)
     assert changed.status == 200
     assert changed.json["layouts"][0]["id"] == "t00000"
+
+
+def test_what_a_run_recommends_is_that_of_its_front_as_it_is(client, results):
+    folder = run_folder(
+        results / "pipe", [layout(), layout("t00002", objectives=layout().objectives | {"tuning": 9.0})]
+    )
+    found = client.get("/runs/pipe/recommendation").json
+    assert found == recommendation_of(read_record(folder / "pareto.json", FrontRecord), Folder(folder)).model_dump()
+    assert [pick["id"] for pick in found["picks"]] == ["t00001"]
+    (folder / "layouts/t00001.json").unlink()
+    write_record(folder / "pareto.json", front([(1.0, 2.0)], feasible=False))
+    assert client.get("/runs/pipe/recommendation").json["picks"] == []
 
 
 def test_another_run_of_the_results_is_told_by_its_own_address(client):
