@@ -140,13 +140,14 @@ def test_a_day_at_the_lending_shelf(place, port, services):
     # A search by the command line shows beside them, and the README's Python example waits for its turn behind it.
     by_hand = started("search", place / "configs" / "meadow-pipe.toml", "--trials=1", "--results", place / "results")
     assert wait_for(lambda: client.get("/runs?state=running").json["total"] == 1 or by_hand.poll() is not None)
-    said = run_example([sys.executable, "-W", "error", "-c"], example("python", "urllib"), place, port).split()
+    said = run_example([sys.executable, "-W", "error", "-c"], example("python", "urllib"), place, port)
     assert ended(by_hand)[0] == 0
-    third, state, best, tuning = said[-4:]
+    third, state, best, sentence = said.splitlines()[-1].split(" ", 3)
     assert (state, run(third)["trials_done"]) == ("ended", 40)
     record = read_record(place / "best.json", LayoutRecord)
-    assert (record.id, record.objectives["tuning"]) == (best, float(tuning))
-    assert float(tuning) == run(third)["best"]["tuning"]
+    assert record.id == best
+    assert sentence == client.get(f"/runs/{third}/recommendation").json["picks"][0]["sentence"]
+    assert f"tuning {record.objectives['tuning']:.2f} cents" in sentence
     listed = {each["id"]: each for each in client.get("/runs").json["runs"]}
     assert {each["state"] for each in listed.values()} == {"ended"}
     (name,) = set(listed) - {first, endless, third}

@@ -31,7 +31,7 @@ export class Recommended {
       el(
         "li",
         { "data-entry": pick.id },
-        link(pick.roles.join(", "), `#/run/${this.run}/layout/${pick.id}`),
+        link(pick.id, `#/run/${this.run}/layout/${pick.id}`),
         `: ${pick.sentence} `,
         pinButton(`${this.run}/${pick.id}`, `layout ${pick.id}`),
       ),

@@ -124,7 +124,6 @@
 /**
  * @typedef {object} PickRecord
  * @property {string} id
- * @property {("best compromise" | "in tune" | "in reach" | "simplest to build")[]} roles
  * @property {string} sentence
  */
 
