@@ -46,7 +46,6 @@ def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -
     entries = front.layouts if front.feasible else []
     choice = _Choice(entries, [name for name in front.objectives if name in OBJECTIVES], same)
     chosen, left_out = choice.by_role()
-    compromise = chosen.get(COMPROMISE)
     found = {entry.id: entry for entry in chosen.values()}
     told = {*choice.sought, "tuning", "stretch", "unevenness"} if entries else set()
     return RecommendationRecord(
@@ -55,9 +54,8 @@ def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -
         same_within={name: same[name] for name in UNITS if name in told},
         rules=RULES,
         picks=[
-            _pick(entry, [role for role in ROLES if role in chosen and chosen[role].id == entry.id], compromise, choice)
+            _pick(entry, [role for role, one in chosen.items() if one.id == entry.id], chosen[COMPROMISE], choice)
             for entry in found.values()
-            if compromise is not None
         ],
         left_out=left_out,
     )
@@ -93,6 +91,8 @@ class _Choice:
         left_out: dict[Role, str] = {}
         if all(entry.finger_pairs == 0 for entry in self.entries):
             left_out[IN_REACH] = "no two fingers of one hand lie on holes"
+        elif any("stretch" not in entry.objectives for entry in self.entries):
+            left_out[IN_REACH] = "the front does not say how far hands are stretched"
         if unknown := [entry.file for entry in self.entries if entry.joints is None]:
             left_out[SIMPLEST] = f"{unknown[0]} cannot be read, which alone says what there is to build"
         elif not any(_count(entry, *COUNTS) for entry in self.entries):
@@ -134,7 +134,7 @@ class _Choice:
         """What it misses of the best of one objective, in whole steps, as a share of the objective's reference."""
         width = self.same[name]
         away = entry.objectives[name] - self.least[name]
-        stepped = math.floor(away / width * (1.0 + JUST)) * width if width > 0.0 else away
+        stepped = math.floor(away / width * (1.0 + JUST)) * width if width > JUST * away else away
         return stepped / OBJECTIVES[name].reference
 
 

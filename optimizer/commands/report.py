@@ -72,14 +72,15 @@ def finish(run: Path, page: bool) -> list[str]:
     from optimizer.records.named_layouts import front_of
     from optimizer.records.recommendation import FILE
 
-    said = []
+    place = run / FILE
     try:
         os.stat(run / "run.json")
-        write_record(run / FILE, recommendation_of(front_of(run), Folder(run)))
-        if page:
-            write_text(run / PAGE, page_of(run))
-            said.append(f"report:           {run / PAGE}")
+        write_record(place, recommendation_of(front_of(run), Folder(run)))
+        if not page:
+            return []
+        place = run / PAGE
+        write_text(place, page_of(run))
     except (Fault, OSError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else error
-        said.append(f"The report could not be written: {why}. `holewright report {run}` tries again.")
-    return said
+        return [f"{place.name} could not be written: {why}. The run is whole; `holewright report {run}` tries again."]
+    return [f"report:           {place}"]

@@ -1,7 +1,8 @@
 """What is done in the workshop: plain functions of plain values, for a process that may be ended."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
@@ -124,27 +125,25 @@ def report(folder: Path) -> str:
     RefusedError
         404 when it has no layout yet, or is just writing one
     """
-    try:
-        read = Folder(folder, bytes_of)
+    read = Folder(folder, bytes_of)
+    with _whole():
         front, run = read("pareto.json", FrontRecord), read("run.json", RunRecord)
         found = recommendation_of(front, read)
         return report_page(run, front, found, [read(name, LayoutRecord) for name in shown_in_full(front, found)])
-    except RecordError:
-        raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
 
 
 def recommendation(folder: Path) -> str:
-    """What a run recommends of its front as it is, as JSON.
+    """What a run recommends of its front as it is, as JSON; refuses as `report` does."""
+    read = Folder(folder, bytes_of)
+    with _whole():
+        return recommendation_of(read("pareto.json", FrontRecord), read).model_dump_json()
 
-    Raises
-    ------
-    RefusedError
-        404 when it has no layout yet, or is just writing one
-    """
+
+@contextmanager
+def _whole() -> Iterator[None]:
+    """Refuse where a file of a run is not there yet, or not whole."""
     try:
-        return recommendation_of(
-            record_of(folder / "pareto.json", FrontRecord), Folder(folder, bytes_of)
-        ).model_dump_json()
+        yield
     except RecordError:
         raise RefusedError(404, "the run has no layout yet, or is just writing one; try again in a moment") from None
 

@@ -85,6 +85,14 @@ def test_a_role_that_nothing_can_fill_is_left_out_and_said():
     assert {role for pick in found.picks for role in pick.roles} == {"best compromise", "in tune"}
 
 
+def test_a_front_that_does_not_tell_of_stretch_has_nothing_in_reach():
+    rows = [entry(1, (1.0, 0.0, 9.0), joints=1), entry(2, (4.0, 0.0, 3.0))]
+    told = [each.model_copy(update={"objectives": {"tuning": each.objectives["tuning"]}}) for each in rows]
+    found = recommended(front_of_entries(told, ("tuning",), feasible=True))
+    assert found.left_out == {"in reach": "the front does not say how far hands are stretched"}
+    assert {role: pick.id for pick in found.picks for role in pick.roles}["simplest to build"] == "t00002"
+
+
 def test_one_layout_fills_every_role_in_one_sentence():
     found = recommended(front_of_entries([entry(1, (1.0, 2.0, 3.0), joints=1)], NAMES, feasible=True), SAME)
     assert [pick.roles for pick in found.picks] == [list(ROLES)]
@@ -317,14 +325,16 @@ def test_an_older_front_with_a_layout_that_cannot_be_read_says_what_it_cannot_te
 def test_a_run_that_cannot_be_written_to_costs_a_sentence(run):
     (run / "report.html").mkdir()
     (said,) = finish(run, page=True)
-    assert said == f"The report could not be written: Is a directory. `holewright report {run}` tries again."
+    assert said == (
+        f"report.html could not be written: Is a directory. The run is whole; `holewright report {run}` tries again."
+    )
     assert read_record(run / FILE, RecommendationRecord).picks
 
 
 def test_a_run_folder_that_is_gone_is_not_made_anew(run):
     shutil.rmtree(run)
     (said,) = finish(run, page=True)
-    assert said.startswith("The report could not be written: No such file or directory.")
+    assert said.startswith("recommendation.json could not be written: No such file or directory.")
     assert not run.exists()
 
 
