@@ -246,7 +246,7 @@ def test_two_pinned_stand_side_by_side(desk, service, searched):
     one, *_, other = layouts(service, run)
     page = desk.page(f"#/run/{run}")
     for name in (one, other):
-        page.get_by_role("button", name=f"Pin layout {name}", exact=True).click()
+        page.locator("table.front").get_by_role("button", name=f"Pin layout {name}", exact=True).click()
     page.get_by_role("link", name="Side by side (2)").click()
     page.wait_for_selector(".of-2 section.layout >> nth=1")
     records = [asked(service, f"runs/{run}/layouts/{name}") for name in (one, other)]
