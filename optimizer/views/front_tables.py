@@ -48,7 +48,7 @@ def run_words(run: RunRecord) -> str:
 
 def front_words(front: FrontRecord) -> str:
     """How many layouts a front has, and what it weighs."""
-    layouts, names = counted(len(front.layouts), "layout"), ", ".join(front.objectives)
+    layouts, names = counted(len(front.layouts), "layout"), ", ".join(map(objectives.in_words, front.objectives))
     if not front.sought_otherwise:
         return f"{layouts}, none beaten by another in {names}"
     if "unevenness" in front.objectives:
