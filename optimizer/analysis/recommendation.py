@@ -187,14 +187,24 @@ def _claim(role: Role, entry: FrontEntry) -> str:
         return f"most in tune, {figures['tuning']}"
     if role == IN_REACH:
         return f"hands least stretched, {figures['stretch']}"
-    made = [counted(_count(entry, name), one) + rest for name, (one, rest) in COUNTS.items()]
-    return f"simplest to build, {listed(made)}"
+    return f"simplest to build, {listed([_counted(entry, name) for name in COUNTS])}"
+
+
+def _counted(entry: FrontEntry, name: str) -> str:
+    """How many of what is counted a layout has, in words."""
+    one, rest = COUNTS[name]
+    return counted(_count(entry, name), one) + rest
 
 
 def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) -> str:
     """What the best compromise is."""
-    names = [name for name in UNITS if name in choice.sought]
-    figures = listed([f"{name.replace('_', ' ')} {entry.objectives[name]:.2f} {UNITS[name]}" for name in names])
+
+    def told(name: str) -> str:
+        if name in COUNTS and entry.joints is not None:
+            return _counted(entry, name)
+        return f"{name.replace('_', ' ')} {entry.objectives[name]:.2f} {UNITS[name]}"
+
+    figures = listed([told(name) for name in UNITS if name in choice.sought])
     if len(choice.entries) == 1:
         return f"The only layout: {figures}."
     best = f"Best compromise, nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"

@@ -99,6 +99,14 @@ def test_one_layout_fills_every_role_in_one_sentence():
     assert found.picks[0].sentence == "The only layout: tuning 1.00 cents, stretch 2.00 % and unevenness 3.00 %."
 
 
+def test_what_is_counted_and_sought_is_told_once():
+    rows = [entry(1, (1.0, 2.0, 3.0), plates=2), entry(2, (9.0, 2.0, 3.0), plates=1)]
+    told = [each.model_copy(update={"objectives": each.objectives | {"plates": each.plates}}) for each in rows]
+    first, simple = recommended(front_of_entries(told, ("tuning", "plates"), feasible=True)).picks
+    assert "at once: tuning 1.00 cents and 2 plates; " in first.sentence
+    assert simple.sentence.endswith("Against the best compromise: 1 fewer plate, but 8.0 cents less in tune.")
+
+
 def test_nothing_is_recommended_where_nothing_is_feasible():
     found = recommended(front([(1.0, 2.0)], feasible=False))
     assert found.picks == []
