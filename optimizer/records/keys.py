@@ -71,3 +71,9 @@ class KeyRecord(Record):
     touch_azimuth_deg: float | None = None
     levers: list[LeverRecord] = Field(default_factory=list)
     axle: AxleRecord | None = None
+
+
+class HoleCover(Record):
+    """What covers a hole."""
+
+    cover: str

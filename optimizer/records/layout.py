@@ -14,7 +14,7 @@ from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
 from optimizer.records.frame import Frame, Units
-from optimizer.records.keys import KeyRecord
+from optimizer.records.keys import HoleCover, KeyRecord
 from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.shares import Share
@@ -184,12 +184,6 @@ class BindingName(Record):
     """What binds, by its name."""
 
     name: str
-
-
-class HoleCover(Record):
-    """What covers a hole."""
-
-    cover: str
 
 
 class LayoutVerdict(Record):

@@ -43,7 +43,7 @@ def test_what_a_doubt_is_made_of_stands_below_the_notes_greatest_first():
     assert shares_words(SHARES) == "bore of piece 1 62 %, air 38 %"
     assert doubt_notes(SHARES)[-1].endswith("variances: bore of piece 1 62 %, air 38 %")
     assert len(doubt_notes()) == 1
-    page = layout_section(layout(doubt=SHARES), first=True)
+    page = layout_section(layout(doubt=SHARES))
     assert "bore of piece 1 62 %, air 38 %" in " ".join(Reader(page).words)
     bare = rendered("table.html", table=notes_table(layout().notes))
     assert "made of" not in " ".join(Reader(bare).words)
