@@ -258,6 +258,12 @@ class SearchSection(Section):
     register_ratio_min: Annotated[
         NotNegative, Field(description="a note of a higher register must stand so many times above the resonance below")
     ] = 1.0
+    same_tuning_cents: Annotated[
+        NotNegative,
+        Field(
+            le=20, description="below so many cents RMS tuning weighs nothing in a solve; the other objectives decide"
+        ),
+    ] = 1.0
     objectives: Objectives = Objectives()
 
 

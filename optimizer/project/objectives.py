@@ -114,6 +114,16 @@ WIDENING_COUNTS = 0.5
 """How much of a step counts that widens toward the bell; a slope that way is what makers want (common practice, no
 source)."""
 
+WORST_PER_RMS = 3.0
+"""The worst of some thirty notes lies about so many times their root mean square away; resolutions and references of
+both keep to it."""
+
+
+def same_cents(tuning_cents: float) -> dict[str, float]:
+    """Differences that count as none, by objective [cents], where so many do in tuning."""
+    return {"tuning": tuning_cents, "worst_note": WORST_PER_RMS * tuning_cents}
+
+
 UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
 MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}
 ONLY_WHERE_SOUGHT = tuple(name for name, row in OBJECTIVES.items() if row.only_where_sought)

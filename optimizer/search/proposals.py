@@ -9,6 +9,7 @@ import numpy as np
 from optimizer.geometry.choices import Choices, open_covers, optional_notes
 from optimizer.project.chart import ChartNote
 from optimizer.project.model import Project
+from optimizer.project.objectives import same_cents
 from optimizer.solving.front_member import Member
 from optimizer.solving.linearised import Emphasis
 
@@ -54,13 +55,16 @@ class Proposal(NamedTuple):
 
 
 class Questions:
-    """The parameters of a project's trials."""
+    """The parameters of a project's trials; tuning has a flat bottom only where something else decides in it, and that
+    has some emphasis in every trial."""
 
     def __init__(self, project: Project, notes: Sequence[ChartNote], seed: int) -> None:
         self.project, self.seed = project, seed
         self.names = project.objective_names
         wanted = {*self.names, *(LEVERS if "robustness" in self.names else ())}
         self.shared = [name for name in Emphasis._fields if name in wanted and name != "tuning"]
+        others = set(self.shared) - set(same_cents(1.0))
+        self.same_cents = project.search.same_tuning_cents if others else 0.0
         self.covers = open_covers(project)
         self.options = optional_notes(notes)
 
@@ -74,7 +78,11 @@ class Questions:
         numbers = self._kept_numbers(trial.params, near) if near else None
         return Proposal(
             trial.number,
-            Emphasis(tuning=1.0 if "tuning" in self.names else SHARE_RANGE[0], **shares),
+            Emphasis(
+                tuning=1.0 if "tuning" in self.names else SHARE_RANGE[0],
+                same_tuning_cents=self.same_cents,
+                **shares,
+            ),
             size,
             scatter,
             self.seed,

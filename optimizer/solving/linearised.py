@@ -2,7 +2,7 @@
 
 Minimises 1/2 |r(x)|^2 + 1/2 w max|e(x)|^2 subject to g(x) <= 0 and bounds. Residuals are scaled so that 5 cents, a
 strain of 0.3 and a step or bend of 0.1 weigh the same. Constraints are elastic: the largest violation is penalised
-exactly.
+exactly. Tuning may have a flat bottom: of the notes' root mean square and of max|e| only what lies beyond it counts.
 Source: Nocedal & Wright, *Numerical Optimization* (2006), chapters 10 and 18.
 """
 
@@ -13,6 +13,7 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.geometry.layout import Parametrisation
 from optimizer.geometry.surface import NEVER_MM
+from optimizer.project.objectives import same_cents
 from optimizer.solving.problem import Evaluation
 
 TUNING_SCALE_CENTS = 5.0
@@ -46,16 +47,19 @@ class Posed(Protocol):
 
 
 class Emphasis(NamedTuple):
-    """How much each objective counts in one solve, as multipliers of its scaled mean square."""
+    """How much each objective counts in one solve, as multipliers of its scaled mean square; below same_tuning_cents
+    tuning counts nothing, nor does the worst note below `objectives.same_cents`."""
 
     tuning: float = 1.0
     worst_note: float = 0.0
     stretch: float = 0.0
     unevenness: float = 0.0
+    same_tuning_cents: float = 0.0
 
 
 class Linear(NamedTuple):
-    """Residuals r (R,), notes e (N,) under the worst-note term, constraints g (m,), and their slopes."""
+    """Residuals r (R,), notes e (N,) under the worst-note term, constraints g (m,), and their slopes; note_free: so far
+    off a note counts nothing."""
 
     residual: Array
     residual_slope: Array
@@ -63,6 +67,7 @@ class Linear(NamedTuple):
     note_slope: Array
     constraint: Array
     constraint_slope: Array
+    note_free: float = 0.0
 
 
 def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
@@ -85,6 +90,8 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
     )
     scaled = [factor * value for factor, value in zip(factors, values, strict=True)]
     scaled_slopes = [factor[:, None] * slope for factor, slope in zip(factors, slopes, strict=True)]
+    free = {name: cents / TUNING_SCALE_CENTS for name, cents in same_cents(emphasis.same_tuning_cents).items()}
+    scaled[0], scaled_slopes[0] = _beyond(scaled[0], scaled_slopes[0], np.sqrt(emphasis.tuning) * free["tuning"])
     judged = problem.main & (problem.weight > 0)
     return Linear(
         np.concatenate(scaled[:3]),
@@ -93,7 +100,22 @@ def linearise(problem: Posed, emphasis: Emphasis, x: np.ndarray) -> Linear:
         slopes.errors[judged] / TUNING_SCALE_CENTS,
         np.where(np.any(slopes.constraint, axis=1), values.constraint + ROUNDING_MM, NEVER_MM),
         slopes.constraint,
+        free["worst_note"],
     )
+
+
+def _beyond(residual: Array, slope: Array, width: float) -> tuple[Array, Array]:
+    """Residuals (N,) and slopes (N, n) of what lies beyond a width w of their length R: r becomes (1 - w/R) r.
+
+    Half their square is then max(R - w, 0)^2 / 2 with its gradient, and their slopes squared are its curvature but for
+    that of each residual: 1 - w/R of J'J, and all of it along r, where R itself grows.
+    """
+    length = float(np.linalg.norm(residual))
+    if length <= width:
+        return (0.0 * residual, 0.0 * slope) if width > 0.0 else (residual, slope)
+    share, outward = 1.0 - width / length, residual / length
+    across = np.sqrt(share)
+    return share * residual, across * slope + (1.0 - across) * np.outer(outward, outward @ slope)
 
 
 def merit_of(linear: Linear, worst_weight: float, penalty: float) -> float:
@@ -105,6 +127,6 @@ def merit_of(linear: Linear, worst_weight: float, penalty: float) -> float:
     worst_weight : how much the worst note counts
     penalty : of the largest violation [1/mm]
     """
-    worst = float(np.max(np.abs(linear.note), initial=0.0))
+    worst = max(float(np.max(np.abs(linear.note), initial=0.0)) - linear.note_free, 0.0)
     violation = float(np.max(linear.constraint, initial=0.0))
     return 0.5 * float(linear.residual @ linear.residual) + 0.5 * worst_weight * worst**2 + penalty * violation

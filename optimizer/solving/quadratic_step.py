@@ -131,5 +131,5 @@ def _pose(
     if notes:
         rows[m : m + notes, :n], rows[m + notes :, :n] = linear.note_slope, -linear.note_slope
         rows[m:, n + 1] = -1.0
-        limits = np.concatenate([limits, -linear.note, linear.note])
+        limits = np.concatenate([limits, linear.note_free - linear.note, linear.note_free + linear.note])
     solver.setup(quadratic, cost, G=rows, h_u=limits, **bounds)
