@@ -27,6 +27,9 @@ PER_HOLE = {
 }
 """Sizes of a hole: kind of each, and how its fields follow it."""
 
+OF_HOLES = "holes"
+"""Source of all sizes of holes."""
+
 PLAYING = ("temperature_degC", "reed_volume_percent")
 """Kinds that come from playing; all others come from making."""
 
@@ -83,7 +86,7 @@ def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
             mine = "vent_diameter_mm" if kind == "hole_diameter_mm" and build.lined[number] else kind
             by = MM * getattr(stated, mine) * (np.arange(len(build.holes)) == number)
             moved = {name: share * by for name, share in moves.items()}
-            yield f"{size} of {hole}", mine, "holes", still._replace(holes=still.holes._replace(**moved))
+            yield f"{size} of {hole}", mine, OF_HOLES, still._replace(holes=still.holes._replace(**moved))
 
 
 def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:

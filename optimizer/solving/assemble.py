@@ -74,7 +74,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     project = problem.project
     layout = rounded(problem, x)
     measures = problem.measure(layout)
-    bore, holes = _bore_table(problem, layout), hole_records(problem, layout, measures)
+    bore, holes = bore_table(problem, layout), hole_records(problem, layout, measures)
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air)
@@ -153,7 +153,7 @@ def _figures(
     return found
 
 
-def _bore_table(problem: Problem, layout: Layout) -> BoreTable:
+def bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
     scale, end = float(layout.bore_scale), float(layout.end_mm)

@@ -90,7 +90,7 @@ def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, 
     may : what may deviate (K,)
     """
     variance, making = by_deviation(found.slope, may) ** 2, may.from_making
-    model = _model(found, duct, openness, quality)
+    model = np.sqrt(np.sum(model_errors(found, duct, openness, quality) ** 2, axis=1))
     sources = tuple(dict.fromkeys(may.sources))
     belongs = np.array([[source == name for name in sources] for source in may.sources], float)
     return Spread(
@@ -118,16 +118,24 @@ def variance_shares(by: Floats, names: Sequence[str]) -> list[Share]:
     return [Share(name=names[k], percent=float(100.0 * each[k] / whole)) for k in order if each[k] > 0.0]
 
 
-def _model(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:
-    """The formulas themselves, by kind of element. Wall losses flatten a resonance by about 1/(2 Q)."""
+def model_errors(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:
+    """What each formula may bring to each note (N, M), one standard deviation [cents]: closed holes one by one,
+    openings by kind, bell end, external interaction, walls, which flatten a resonance by about 1/(2 Q).
+
+    Parameters
+    ----------
+    found : errors and slopes of the notes (N,)
+    duct : one (SI)
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    quality : (N,) of each note's resonance
+    """
     height = np.asarray(found.slope.holes.chimney_height)
     closed = np.where(openness > 0.0, 0.0, CLOSED_HOLE * np.asarray(duct.holes.radius)) * height
     opened = np.where(openness > 0.0, height, 0.0) @ opening_errors(duct.holes)
     bell = BELL_END * float(duct.bore.radius[-1]) * np.asarray(found.slope.end_position)
     outside = INTERACTION * np.asarray(found.interaction)
     walls = LOSSES * CENTS_PER_OCTAVE / np.log(2.0) / (2.0 * quality)
-    lengths = np.sum(closed**2, axis=1) + np.sum(opened**2, axis=1)
-    return np.asarray(np.sqrt(lengths + bell**2 + outside**2 + walls**2))
+    return np.column_stack([closed, opened, bell, outside, walls])
 
 
 def opening_errors(holes: Holes) -> Floats:
