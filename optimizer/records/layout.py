@@ -35,6 +35,12 @@ def trial_number(name: str) -> int | None:
     return None if found is None else int(found[1])
 
 
+def numbered(name: str) -> tuple[bool, int, str]:
+    """What ids of layouts are put in order by: those of trials by their numbers, then any others."""
+    number = trial_number(name)
+    return number is None, number or 0, name
+
+
 def violation_mm(margins: dict[str, float]) -> float:
     """Largest violation of a set of margins [mm], 0 when all hold."""
     return max(0.0, -min(margins.values(), default=0.0))

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.older import OTHER_FIGURE, figures_now, named_now, text_now
+from optimizer.records.sameness import Sameness
 from optimizer.words import cut
 
 LAYOUT_FILE = re.compile(r"layouts/[A-Za-z0-9][A-Za-z0-9_-]*\.json")
@@ -149,7 +150,8 @@ class RunRecord(Record):
     how many there were when this was written; pool says which in the last start, "local" processes of one machine or
     Ray's, null before there was one and in files of versions that knew Ray alone. acoustics is what worked the
     charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
-    in files of versions that had neither.
+    in files of versions that had neither. sameness is below which difference its layouts are the same, found at its
+    first start and kept; null before, and in files of versions before 2.1, whose fronts stay as fine as they were.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -174,6 +176,7 @@ class RunRecord(Record):
     study: str | None = None
     pool: PoolKind | None = None
     acoustics: str | None = None
+    sameness: Sameness | None = None
 
     def brought_up(self, beside: Beside) -> Self:
         """With its project's objectives by the names of now."""

@@ -6,6 +6,7 @@ import platform
 import re
 import sys
 import time
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
@@ -16,9 +17,10 @@ from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import make_private, read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
+from optimizer.records.layout import LayoutRecord, LayoutVerdict, numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
+from optimizer.records.sameness import Sameness, widths
 from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0
@@ -60,7 +62,7 @@ class RunFolder:
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
         self.path = path
         self.run = run
-        self.front = Front(objective_names)
+        self.front = Front(widths(objective_names, run.sameness))
         self.entries: dict[str, FrontEntry] = {}
         self.best: dict[str, float] = {}
         self.fallback: FrontEntry | None = None
@@ -81,7 +83,7 @@ class RunFolder:
                 self._note_best(record)
                 self.front.offer(record.id, record.objectives)
         if not self.front.members and layouts:
-            self.fallback = min(self.entries.values(), key=lambda entry: (entry.wrong_notes, entry.violation_mm))
+            self.fallback = min(self.entries.values(), key=_short_of)
         kept = {*self.front.members, *([self.fallback.id] if self.fallback else [])}
         self.write_front()
         for stale in set(layouts) - kept:
@@ -109,9 +111,7 @@ class RunFolder:
 
     def _keep_fallback(self, entry: FrontEntry, record_json: str) -> bool:
         before = self.fallback
-        if self.front.members or (
-            before and (before.wrong_notes, before.violation_mm) <= (entry.wrong_notes, entry.violation_mm)
-        ):
+        if self.front.members or (before and _short_of(before) < _short_of(entry)):
             return False
         leaving = [self.fallback.id] if self.fallback else []
         self.fallback = entry
@@ -141,7 +141,7 @@ class RunFolder:
                 instrument=self.run.instrument,
                 objectives=list(names),
                 units={name: OBJECTIVES[name].unit for name in names},
-                thinned_to={name: OBJECTIVES[name].resolution for name in names},
+                thinned_to=dict(self.front.widths),
                 feasible=bool(self.front.members),
                 layouts=[self.entries[layout_id] for layout_id in shown],
             ),
@@ -164,6 +164,11 @@ class RunFolder:
         self.run = self.run.model_copy(update={"finished": now(), "ended_by": progress.ended_by})
         self.write_front()
         self.note_progress(progress)
+
+
+def _short_of(entry: FrontEntry) -> tuple[int, float, tuple[bool, int, str]]:
+    """How far a layout is from feasible, less being better; no two are alike."""
+    return entry.wrong_notes, entry.violation_mm, numbered(entry.id)
 
 
 def stamped(name: str) -> str:
@@ -193,6 +198,7 @@ def create_run(
     workers: int,
     storage: str | None = None,
     pool: PoolKind | None = None,
+    sameness: Sameness | None = None,
 ) -> RunFolder:
     """A new folder under results, named after the instrument and the time, with its run.json.
 
@@ -205,6 +211,7 @@ def create_run(
     workers : how many solve at once
     storage : URL to show of the database that holds the run's study, named after the folder; default its journal
     pool : what the workers are
+    sameness : below which difference layouts are the same; None where its first start finds it
     """
     name = loaded.project.instrument.name
     path = new_folder(results, stamped(name))
@@ -228,6 +235,7 @@ def create_run(
         storage=storage,
         study=path.name if storage else None,
         acoustics=in_use(),
+        sameness=sameness,
     )
     return RunFolder(path, run, loaded.project.objective_names)
 
@@ -237,13 +245,16 @@ def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
     for part in path.rglob("*.part"):
         part.unlink()
     records = [read_record(file, LayoutRecord) for file in (path / "layouts").glob("*.json")]
-    return {
-        record.id: record for record in sorted(records, key=lambda record: (trial_number(record.id) or 0, record.id))
-    }
+    return {record.id: record for record in sorted(records, key=lambda record: numbered(record.id))}
+
+
+def has_begun(path: Path) -> bool:
+    """Whether a run folder saw a first start, and does not just wait for it."""
+    return (path / "progress.json").exists()
 
 
 def reopen_run(
-    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: dict[str, str | int | float | None]
+    path: Path, names: tuple[str, ...], layouts: dict[str, LayoutRecord], changes: Mapping[str, Any]
 ) -> RunFolder:
     """The folder of an earlier start, to go on with: its front made anew from the layouts on disk.
 
@@ -255,11 +266,10 @@ def reopen_run(
     changes : what run.json says of this start and of the trials so far
     """
     run = read_record(path / "run.json", RunRecord)
-    begun = (path / "progress.json").exists()  # else this is its first start
-    resumed = [*run.resumed, now()] if begun else []
+    resumed = [*run.resumed, now()] if has_begun(path) else []
     again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
     again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
     (path / RECOMMENDATION).unlink(missing_ok=True)  # until the front is at rest again
-    folder = RunFolder(path, run.model_copy(update=again | changes), names)
+    folder = RunFolder(path, run.model_copy(update={**again, **changes}), names)
     folder.take_up(layouts)
     return folder

@@ -15,7 +15,7 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import optuna
 
@@ -31,7 +31,7 @@ from optimizer.search.open_pool import open_pool
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import opening
-from optimizer.search.run_folder import RunFolder, create_run, reopen_run, saved_layouts
+from optimizer.search.run_folder import RunFolder, create_run, has_begun, reopen_run, saved_layouts
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import (
     enqueue_missing,
@@ -41,6 +41,7 @@ from optimizer.search.study import (
     reopened_study,
     trials_behind,
 )
+from optimizer.solving.doubt import sameness
 from optimizer.words import counted
 
 if TYPE_CHECKING:
@@ -77,7 +78,10 @@ def search(
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
         shown = kept.shown if kept else None
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
+        same = sameness(loaded)
+        folder = create_run(
+            results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind, same
+        )
         place = replace(kept, study=folder.path.name) if kept else folder.journal
         with sole_writer(folder.path), _told(place):
             asking = Asking(loaded, limits.seed)
@@ -122,6 +126,7 @@ def resume(
         told(f"found {found}; {again} waiting go first" if again else f"found {found}")
         with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
             changes = _this_start(limits, pool, trials, place)
+            changes |= {} if has_begun(path) else {"sameness": sameness(loaded)}
             folder = reopen_run(path, names, layouts, changes)
             params = params_of_trials(study)
             for record in layouts.values():
@@ -137,9 +142,7 @@ def _database(storage: str) -> "Database":
     return database(storage)
 
 
-def _this_start(
-    limits: Limits, pool: Pool, trials: tuple[int, int], place: "Path | Database"
-) -> dict[str, str | int | float | None]:
+def _this_start(limits: Limits, pool: Pool, trials: tuple[int, int], place: "Path | Database") -> dict[str, Any]:
     """What run.json says anew when a run is taken up."""
     return {
         "seed": limits.seed,

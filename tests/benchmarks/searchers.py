@@ -25,12 +25,14 @@ from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import numbers_of
 from optimizer.project.loading import load_project
 from optimizer.project.objectives import OBJECTIVES
+from optimizer.records.sameness import widths
 from optimizer.records.steps import unevenness
 from optimizer.search.pareto import Front, hypervolume
 from optimizer.search.proposals import START, Proposal, Questions, opening
 from optimizer.search.sampler import FrontSampler, Member
 from optimizer.search.study import new_study
 from optimizer.search.trial import Solver
+from optimizer.solving.doubt import sameness
 from optimizer.solving.figures_of_merit import figures
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
@@ -138,7 +140,7 @@ def _solving(judge: Judge, seed: int, remembers: bool) -> None:
     """The inner solve on what the search's own questions are answered with; a front to descend from, or none."""
     import tempfile
 
-    loaded, front, members = judge.problem.loaded, Front(judge.names), []
+    loaded, front, members = judge.problem.loaded, Front(widths(judge.names, sameness(loaded))), []
     sampler = FrontSampler(lambda: members, seed, {START: "neighbour"})
     questions = Questions(loaded.project, loaded.notes, seed)
     solver = Solver(loaded.text, loaded.source)

@@ -25,6 +25,7 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.sameness import widths
 from optimizer.search.lock import RunInUseError, sole_writer
 from optimizer.search.pareto import Front
 from optimizer.search.run_folder import create_run
@@ -112,7 +113,7 @@ def test_a_killed_run_ends_with_the_front_of_all_its_trials(killed):
     assert not list(folder.rglob("*.part"))
     assert "finished trial" in said
     front = read_record(folder / "pareto.json", FrontRecord)
-    archive = Front(tuple(front.objectives))
+    archive = Front(front.thinned_to)
     for entry in front.layouts:
         assert archive.offer(entry.id, entry.objectives)[0]
     sound = [trial for trial in trials_of(folder, TrialState.COMPLETE) if broken_limits(trial) <= 0.0]
@@ -256,7 +257,7 @@ def test_a_layout_that_comes_again_under_its_id_keeps_its_file(tmp_path, record)
 
 def test_the_hypervolume_is_that_of_boxes():
     # One point at half of each side dominates a quarter; a second at (0.25, 0.75) adds 0.25 x 0.25.
-    front = Front(("tuning", "stretch"))
+    front = Front(widths(("tuning", "stretch"), None))
     assert front.hypervolume() == 0.0
     front.offer("a", {name: 0.5 * OBJECTIVES[name].reference for name in front.names})
     assert front.hypervolume() == pytest.approx(0.25)
