@@ -22,6 +22,7 @@ from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME as TICKET
 from optimizer.service.tickets import Ticket, read_ticket, runs
+from optimizer.views.objectives import same_words
 
 RUN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,126}")
 LAYOUT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,31}")
@@ -38,6 +39,7 @@ class RunSummary(BaseModel):
     state : waiting for its turn; starting; running; ended in order; stopped without having ended (killed, or never
         begun); failed, as `message` says
     started, finished : times of day, ISO 8601; best : best of each objective among feasible layouts
+    same : below which difference in tuning two layouts are the same, and why; empty where nothing tells
     """
 
     id: str
@@ -55,6 +57,7 @@ class RunSummary(BaseModel):
     feasible: bool
     best: dict[str, float]
     units: dict[str, str]
+    same: str
     waiting_before: int | None = None
 
 
@@ -158,6 +161,7 @@ class Shelf:
             feasible=feasible,
             best={name: min(each.objectives[name] for each in layouts) for name in names} if feasible else {},
             units=front.units if front is not None else {},
+            same=same_words(record.sameness),
         )
 
     def front(self, folder: Path) -> FrontRecord | None:
@@ -219,6 +223,7 @@ def _unreadable(run: str, why: str) -> RunSummary:
         feasible=False,
         best={},
         units={},
+        same="",
     )
 
 

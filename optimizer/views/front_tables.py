@@ -37,7 +37,8 @@ def show_front(
         show_table(console, front_table(front.layouts, names, front_words(front)))
         thinned = {name: front.thinned_to[name] for name in front.objectives}
         lines = [f"thinned to one layout for each step of {objectives.steps(thinned)}", *rule_lines(found), *lines]
-    show_lines(console, lines, "dim")
+    same = objectives.same_words(run.sameness)
+    show_lines(console, [*filter(None, [same]), *lines], "dim")
 
 
 def run_words(run: RunRecord) -> str:

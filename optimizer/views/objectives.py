@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.sameness import Sameness
 from optimizer.records.steps import largest_step
 from optimizer.views.table import Column, Item
 
@@ -61,6 +62,21 @@ def step_words(record: LayoutRecord) -> str:
     how = "narrower toward the bell" if step.narrows else "wider toward the bell, which counts half"
     said = f"{step.from_hole} {step.from_mm:.2f} mm to {step.to_hole} {step.to_mm:.2f} mm, {step.percent:.0f} % {how}"
     return f"largest step between open neighbours: {said}"
+
+
+def same_words(sameness: Sameness | None) -> str:
+    """Below which difference in tuning two layouts of a run are the same, and why; empty where nothing tells."""
+    if sameness is None or not (cents := sameness.cents["tuning"]):
+        return ""
+    doubt = sameness.doubt_cents["tuning"]
+    brought = [f"{word} {value:.1f}" for word, value in sameness.brought_cents.items()]
+    another = f"a print differs from another of the same layout by {doubt:.1f} cents (one standard deviation)"
+    if doubt < cents:
+        why = f"the project's same_tuning_cents says so; {another}"
+    else:
+        why = f"{another}, as no hole comes out just as drawn"
+    made_of = f"to a note, hole by hole, {', '.join(brought)} cents" if brought else ""
+    return f"less than {cents:.1f} cents apart in tuning two layouts are the same: {why}; {made_of}"
 
 
 def meanings(names: Sequence[str]) -> list[str]:

@@ -57,7 +57,10 @@ def report_page(
         layouts=[section(record, roles.get(record.id, "")) for record in layouts],
         panels=front_panels(dots, objectives.ordered(front.objectives)) if front.feasible else [],
         front=front_table(entries, names, _caption(front, entries), roles),
-        meanings=[objectives.in_words(line) for line in objectives.meanings(names)],
+        meanings=[
+            *filter(None, [objectives.same_words(run.sameness)]),
+            *map(objectives.in_words, objectives.meanings(names)),
+        ],
         charts=_charts(layouts),
         cautions=list(dict.fromkeys([*(run.cautions or cautions.ALL), *cautions.HANDS, PERSONAL])),
         origin=_origin(run),

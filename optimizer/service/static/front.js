@@ -22,10 +22,11 @@ export class Front {
     this.fetching = false;
     this.again = false;
     this.said = el("p", { class: "soft" }, "Looking for layouts…");
+    this.same = el("p", { class: "soft" }); // below which difference in tuning layouts are the same
     this.drawn = el("div", { class: "panels front" });
     this.listed = el("div");
     this.recommended = new Recommended(run);
-    this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.drawn, this.listed);
+    this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.same, this.drawn, this.listed);
   }
 
   /** Fetch the front anew; calls that come meanwhile become one. */

@@ -134,6 +134,7 @@ class RunView {
       this.head.replaceChildren(glyph, " ", words);
     }
     this.acts.update(run);
+    say(this.front.same, run.same && `${capital(run.same)}.`);
     if (this.state && this.state !== run.state) {
       announce(`The run is now ${stateWords(run)}.`);
       if (atRest(run)) this.takeAway();

@@ -60,6 +60,7 @@
  * @property {number} layouts
  * @property {boolean} feasible
  * @property {Record<string, number>} best
+ * @property {string} same
  * @property {number | null} [waiting_before]
  */
 
