@@ -75,6 +75,12 @@ class RunFolder:
         """Path of the search's storage."""
         return self.path / "journal.log"
 
+    def count_as_same(self, sameness: Sameness) -> None:
+        """Thin the front to this from now on; to be said before there is a layout."""
+        self.run = self.run.model_copy(update={"sameness": sameness})
+        self.front = Front(widths(self.front.names, sameness))
+        write_record(self.path / "run.json", self.run)
+
     def take_up(self, layouts: dict[str, LayoutRecord]) -> None:
         """Make the front anew from layouts that lie in the folder; those that are beaten leave it."""
         for record in layouts.values():
@@ -198,7 +204,6 @@ def create_run(
     workers: int,
     storage: str | None = None,
     pool: PoolKind | None = None,
-    sameness: Sameness | None = None,
 ) -> RunFolder:
     """A new folder under results, named after the instrument and the time, with its run.json.
 
@@ -211,7 +216,6 @@ def create_run(
     workers : how many solve at once
     storage : URL to show of the database that holds the run's study, named after the folder; default its journal
     pool : what the workers are
-    sameness : below which difference layouts are the same; None where its first start finds it
     """
     name = loaded.project.instrument.name
     path = new_folder(results, stamped(name))
@@ -235,7 +239,6 @@ def create_run(
         storage=storage,
         study=path.name if storage else None,
         acoustics=in_use(),
-        sameness=sameness,
     )
     return RunFolder(path, run, loaded.project.objective_names)
 

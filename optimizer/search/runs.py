@@ -78,12 +78,10 @@ def search(
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
         shown = kept.shown if kept else None
-        same = sameness(loaded)
-        folder = create_run(
-            results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind, same
-        )
+        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
         place = replace(kept, study=folder.path.name) if kept else folder.journal
         with sole_writer(folder.path), _told(place):
+            folder.count_as_same(sameness(loaded))
             asking = Asking(loaded, limits.seed)
             study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
@@ -126,8 +124,10 @@ def resume(
         told(f"found {found}; {again} waiting go first" if again else f"found {found}")
         with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
             changes = _this_start(limits, pool, trials, place)
-            changes |= {} if has_begun(path) else {"sameness": sameness(loaded)}
+            first_start = not layouts and not has_begun(path)
             folder = reopen_run(path, names, layouts, changes)
+            if first_start:
+                folder.count_as_same(sameness(loaded))
             params = params_of_trials(study)
             for record in layouts.values():
                 asking.memory.note(record, params.get(trial_number(record.id), {}), folder.front.members)

@@ -140,7 +140,8 @@ def _solving(judge: Judge, seed: int, remembers: bool) -> None:
     """The inner solve on what the search's own questions are answered with; a front to descend from, or none."""
     import tempfile
 
-    loaded, front, members = judge.problem.loaded, Front(widths(judge.names, sameness(loaded))), []
+    loaded, members = judge.problem.loaded, []
+    front = Front(widths(judge.names, sameness(loaded)))
     sampler = FrontSampler(lambda: members, seed, {START: "neighbour"})
     questions = Questions(loaded.project, loaded.notes, seed)
     solver = Solver(loaded.text, loaded.source)

@@ -11,6 +11,7 @@ from optimizer.project.loading import parse_project
 from optimizer.records.files import SCHEMA_VERSION, read_record
 from optimizer.records.layout import LayoutRecord, layout_id
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.sameness import widths
 
 RUNS = {"run_0_1_0": ("Lantern Tenor", 3, 3), "run_1_6": ("Attic Reed", 6, 2)}
 """Instrument, trials and layouts of every kept run."""
@@ -109,5 +110,7 @@ def test_an_older_run_goes_on(run, name):
     assert record.trials_done == done + 2
     assert len(record.resumed) == 1
     assert not front.sought_otherwise
+    assert record.sameness is None
+    assert front.thinned_to == widths(front.objectives, None)
     kept = {entry.id for entry in front.layouts}
     assert kept - {entry.id for entry in before.layouts} <= {layout_id(done), layout_id(done + 1)}

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 from processes import PATIENCE, alive, descendants, ended, started, wait_for
 from runs import ON_RAY, WAYS, finished, only_run, workers_of
-from shelf import PIPE
+from shelf import PIPE, pipe
 
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
@@ -18,8 +18,10 @@ from optimizer.records.kinds import RECORDS, schema_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.records.sameness import widths
 from optimizer.search.cluster import LOCAL, opened
 from optimizer.search.pareto import dominates
+from optimizer.solving.doubt import sameness
 from optimizer.solving.real_resonances import predict
 
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
@@ -105,6 +107,8 @@ def test_a_run_folder_is_whole(first):
     assert run.finished is not None
     assert run.started <= run.finished
     assert run.project_text == PIPE
+    assert run.sameness == sameness(pipe(PIPE))
+    assert front.thinned_to == widths(front.objectives, run.sameness)
     for kind, paths in {
         "run": [folder / "run.json"],
         "front": [folder / "pareto.json"],

@@ -1,4 +1,4 @@
-"""The doubt of a difference of two layouts: laws of SciPy's distributions, exact moments, draws through the whole model."""
+"""The doubt of a difference: laws of SciPy's distributions, exact moments, draws through the whole model."""
 
 from dataclasses import replace
 
