@@ -68,15 +68,18 @@ def same_words(sameness: Sameness | None) -> str:
     """Below which difference in tuning two layouts of a run are the same, and why; empty where nothing tells."""
     if sameness is None or not (cents := sameness.cents["tuning"]):
         return ""
-    doubt = sameness.doubt_cents["tuning"]
-    brought = [f"{word} {value:.1f}" for word, value in sameness.brought_cents.items()]
-    another = f"a print differs from another of the same layout by {doubt:.1f} cents (one standard deviation)"
-    if doubt < cents:
-        why = f"the project's same_tuning_cents says so; {another}"
-    else:
-        why = f"{another}, as no hole comes out just as drawn"
-    made_of = f"to a note, hole by hole, {', '.join(brought)} cents" if brought else ""
-    return f"less than {cents:.1f} cents apart in tuning two layouts are the same: {why}; {made_of}"
+    doubt, brought = (
+        sameness.doubt_cents["tuning"],
+        [f"{word}s {by:.1f}" for word, by in sameness.brought_cents.items()],
+    )
+    by_print = doubt >= cents
+    apart = "as much" if by_print else f"{doubt:.1f} cents"
+    prints = f"two prints of one layout differ by {apart} (one standard deviation), as no hole comes out just as drawn"
+    stated = "" if by_print else " by the project's same_tuning_cents"
+    return (
+        f"two layouts less than {cents:.1f} cents apart in tuning are the same{stated}: {prints}; "
+        f"what that brings to a note, in cents: {', '.join(brought)}"
+    )
 
 
 def meanings(names: Sequence[str]) -> list[str]:

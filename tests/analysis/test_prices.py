@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import jsonschema
 import numpy as np
@@ -100,6 +101,17 @@ def test_prices_of_the_practice_pipe_hold_when_it_is_solved_again(rested):
     for price in prices:
         others = [one for one in price.tried if not one.same_limits]
         assert bool(others) == any(word in remark(price) for word in (" over within", "no room", "binds no more"))
+
+
+def test_prices_know_no_flat_bottom(rested):
+    # However much the project lets tuning be in a search, a limit costs what it costs.
+    _, rest, names = rested
+    loaded = narrow()
+    search = loaded.project.search.model_copy(update={"same_tuning_cents": 20.0})
+    problem = Problem(replace(loaded, project=loaded.project.model_copy(update={"search": search})))
+    found = settled(problem, Starts(problem).at(), names)
+    assert found.prices == rest.prices
+    assert max(found.prices.values()) > 0.01
 
 
 def test_a_tightened_limit_is_what_scipy_finds_too(rested):
