@@ -17,8 +17,8 @@ BY_WISH = BY_PRINT.model_copy(update={"stated_cents": 3.0})
 
 
 WHY = (
-    "(one standard deviation), as no hole comes out just as drawn; what that brings to a note, in cents: diameters 4.0, "
-    "chimneys 0.8"
+    "(one standard deviation), as no hole comes out just as drawn; what that brings to a note, in cents: diameters "
+    "4.0, chimneys 0.8"
 )
 
 
@@ -28,8 +28,8 @@ WHY = (
         (BY_PRINT, f"2.4 cents apart in tuning are the same: two prints of one layout differ by as much {WHY}"),
         (
             BY_WISH,
-            "3.0 cents apart in tuning are the same by the project's same_tuning_cents: two prints of one layout differ "
-            f"by 2.4 cents {WHY}",
+            "3.0 cents apart in tuning are the same by the project's same_tuning_cents: two prints of one layout "
+            f"differ by 2.4 cents {WHY}",
         ),
     ],
 )
