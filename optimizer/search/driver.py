@@ -9,6 +9,7 @@ import socket
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from optimizer.project.faults import Fault
@@ -174,9 +175,8 @@ class Driver:
         tell_result(self.study, trial, verdict, self.folder.front.names)
         self.done += 1
         self.first_after = self.first_after or time.monotonic() - self.begun
+        self.asking.memory.note(verdict, trial.params, partial(LayoutRecord.model_validate_json, result.record_json))
         if changed:
-            record = LayoutRecord.model_validate_json(result.record_json)
-            self.asking.memory.note(record, trial.params, self.folder.front.members)
             self.volume = self.folder.front.hypervolume()
         if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
             self.gained_at, self.gained_to = time.monotonic(), self.volume

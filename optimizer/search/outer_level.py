@@ -1,6 +1,6 @@
 """The outer level in one hand: what is asked of Optuna, how it answers, and what it remembers of the front."""
 
-from collections.abc import Container, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import optuna
@@ -8,7 +8,9 @@ import optuna
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.layout import LayoutRecord, LayoutVerdict, saved_numbers
+from optimizer.records.sameness import widths
+from optimizer.search.pareto import Front
 from optimizer.search.proposals import START, Proposal, Questions
 from optimizer.search.sampler import FrontSampler
 from optimizer.solving.front_member import Member
@@ -28,14 +30,28 @@ class Asking:
 
 
 class Memory:
-    """The front's members; a new list whenever it changes."""
+    """Members of a front as fine as the objectives' resolutions: what a maker cannot tell apart still tells the search
+    where to go on. A new list whenever it changes; a resumed search begins with the layouts in its folder."""
 
     def __init__(self, project: Project) -> None:
         self.project = project
         self.members: list[Member] = []
+        self._front = Front(widths(project.objective_names, None))
 
-    def note(self, record: LayoutRecord, params: Mapping[str, Any], front: Container[str]) -> None:
-        """Remember a layout if it is on the front, and forget those that left it."""
+    def note(
+        self, verdict: LayoutVerdict | LayoutRecord, params: Mapping[str, Any], whole: Callable[[], LayoutRecord]
+    ) -> None:
+        """Remember a layout that joins, and forget those that leave for it.
+
+        Parameters
+        ----------
+        verdict : what it came to
+        params : it was proposed with
+        whole : reads all of it, where it joins
+        """
+        if not verdict.feasible or not self._front.offer(verdict.id, verdict.objectives)[0]:
+            return
+        record = whole()
         shares = tuple(record.objectives[name] / OBJECTIVES[name].reference for name in self.project.objective_names)
         member = Member(record.id, dict(params), shares, saved_numbers(record, self.project))
-        self.members = [one for one in (*self.members, member) if one.id in front]
+        self.members = [one for one in (*self.members, member) if one.id in self._front.members]

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
@@ -129,8 +130,8 @@ def resume(
             if first_start:
                 folder.count_as_same(sameness(loaded))
             params = params_of_trials(study)
-            for record in layouts.values():
-                asking.memory.note(record, params.get(trial_number(record.id), {}), folder.front.members)
+            for name, record in layouts.items():
+                asking.memory.note(record, params.get(trial_number(name), {}), partial(layouts.__getitem__, name))
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 

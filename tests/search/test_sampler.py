@@ -5,7 +5,10 @@ import math
 import numpy as np
 import optuna
 import pytest
+from shelf import PIPE, pipe
 
+from optimizer.search.outer_level import Memory
+from optimizer.search.pareto import Front
 from optimizer.search.sampler import FrontSampler, Member
 
 
@@ -68,3 +71,23 @@ def test_the_same_seed_proposes_the_same_and_a_resumed_one_does_not_repeat():
     later = FrontSampler(lambda: members, 7)
     later.begin_at(200)
     assert asked(later) != first
+
+
+def test_the_search_goes_on_from_layouts_that_the_front_counts_as_the_same(record):
+    # Half a cent apart: one box of the front, two of the memory, which reads no layout that does not join it.
+    def noted(memory, number, **figures):
+        layout = record.model_copy(update={"id": f"t{number}", "objectives": record.objectives | figures})
+        memory.note(layout, {"size": 0.5}, lambda: read.append(number) or layout)
+
+    read, memory = [], Memory(pipe(PIPE).project)
+    front = Front({"tuning": 2.5, "stretch": 1.0, "unevenness": 0.5})
+    for number, figures in enumerate(({"tuning": 1.0, "stretch": 20.4}, {"tuning": 1.5, "stretch": 19.8})):
+        noted(memory, number, **figures)
+        front.offer(f"t{number}", record.objectives | figures)
+    assert list(front.members) == ["t1"]
+    assert [member.id for member in memory.members] == ["t0", "t1"]
+    noted(memory, 2, tuning=1.6, stretch=21.0)
+    noted(memory, 3, tuning=0.9, stretch=20.1)
+    assert [member.id for member in memory.members] == ["t1", "t3"]
+    assert read == [0, 1, 3]
+    assert memory.members[0].params == {"size": 0.5}
