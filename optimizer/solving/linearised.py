@@ -110,9 +110,11 @@ def _beyond(residual: Array, slope: Array, width: float) -> tuple[Array, Array]:
     Half their square is then max(R - w, 0)^2 / 2 with its gradient, and their slopes squared are its curvature but for
     that of each residual: 1 - w/R of J'J, and all of it along r, where R itself grows.
     """
+    if width == 0.0:
+        return residual, slope
     length = float(np.linalg.norm(residual))
     if length <= width:
-        return (0.0 * residual, 0.0 * slope) if width > 0.0 else (residual, slope)
+        return np.zeros_like(residual), np.zeros_like(slope)
     share, outward = 1.0 - width / length, residual / length
     across = np.sqrt(share)
     return share * residual, across * slope + (1.0 - across) * np.outer(outward, outward @ slope)

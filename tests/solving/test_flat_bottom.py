@@ -113,7 +113,9 @@ def test_a_solve_with_a_flat_bottom_is_as_good_as_a_general_solver(share, proble
 def test_what_tuning_gives_up_goes_to_the_others(problem, start):
     # With little emphasis on them, all but a little of the width is spent, and spent on them.
     def figures(width):
-        values = problem.evaluate(refine(problem, start, Emphasis(1.0, 0.0, 1e-2, 1e-2, width)).x)[0]
+        values = problem.evaluate(
+            refine(problem, start, Emphasis(stretch=1e-2, unevenness=1e-2, same_tuning_cents=width)).x
+        )[0]
         others = np.mean((values.strain / 0.3) ** 2) + np.mean((values.uneven / 0.1) ** 2)
         return np.sqrt(np.mean(values.errors**2)), others
 
