@@ -23,7 +23,7 @@ def front_comparison(first: FrontRecord, other: FrontRecord, marks: tuple[str, s
         sentences = [
             _beaten_sentence(points[0], beaten[0], names, marks),
             _beaten_sentence(points[1], beaten[1], names, marks[::-1]),
-            *_further(points, names, marks),
+            *_further(points, {name: max(front.thinned_to[name] for front in (first, other)) for name in names}, marks),
         ]
     return FrontComparison(
         objectives=names,
@@ -70,15 +70,15 @@ def _span(values: Sequence[float]) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _further(points: Sequence[Sequence[Point]], names: Sequence[str], marks: tuple[str, str]) -> list[str]:
-    """Where along an objective only one of the two has layouts, by more than a maker could notice."""
+def _further(points: Sequence[Sequence[Point]], widths: Mapping[str, float], marks: tuple[str, str]) -> list[str]:
+    """Where along an objective only one of the two has layouts, by more than counts as the same in either front."""
     if not points[0] or not points[1]:
         return []
     said = []
-    for name in names:
+    for name, width in widths.items():
         best = [min(point[name] for point in front) for front in points]
         ahead = 0 if best[0] < best[1] else 1
-        if abs(best[0] - best[1]) >= OBJECTIVES[name].resolution:
+        if abs(best[0] - best[1]) >= width:
             said.append(
                 f"Below {best[1 - ahead]:.2f} {OBJECTIVES[name].unit} of {name} only {marks[ahead]} has layouts, "
                 f"down to {best[ahead]:.2f}."

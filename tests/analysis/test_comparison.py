@@ -217,6 +217,12 @@ def test_fronts_of_two_points_each():
     ]
 
 
+def test_a_difference_that_either_front_counts_as_none_is_not_told():
+    wide = front([(2, 60), (6, 20)]).model_copy(update={"thinned_to": {"tuning": 1.5, "stretch": 1.0}})
+    found = front_comparison(wide, front([(1, 50), (7, 30)]), ("A", "B")).sentences[2:]
+    assert found == ["Below 30.00 % of stretch only A has layouts, down to 20.00."]
+
+
 @given(st.lists(st.tuples(st.floats(0, 12), st.floats(0, 120)), min_size=1, max_size=8), st.data())
 def test_hypervolume_and_beaten_shares_as_moocore_has_them(points, data):
     others = data.draw(st.lists(st.tuples(st.floats(0, 12), st.floats(0, 120)), min_size=1, max_size=8))
