@@ -8,7 +8,7 @@ from scipy import stats
 from shelf import PIPE, pipe
 
 from optimizer.analysis.sensitivity import normal_draws, sensitivity, shifts
-from optimizer.geometry.deviations import PER_HOLE
+from optimizer.geometry.deviations import OF_HOLES, PER_HOLE
 from optimizer.project.model import SearchSection
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.sameness import Sameness, widths
@@ -106,7 +106,7 @@ def test_the_doubt_of_two_pipes_is_that_of_draws_through_the_whole_model(record)
     wider = [hole.model_copy(update={"diameter_mm": hole.diameter_mm + 0.3}) for hole in record.holes]
     pair = [sensitivity(record, STATED), sensitivity(record.model_copy(update={"holes": wider}), STATED)]
     pair[1] = pair[1]._replace(cents=pair[1].cents + 1.0)
-    per_hole = np.array([kind in PER_HOLE for kind in pair[0].may.kinds])
+    per_hole = np.array([source == OF_HOLES for source in pair[0].may.sources])
     draws = [normal_draws(400, per_hole.size, seed) for seed in (5, 6)]
     draws[1][:, ~per_hole] = draws[0][:, ~per_hole]
     weight, main = np.array([note.weight for note in record.notes]), pair[0].main
@@ -141,10 +141,11 @@ def test_a_projects_sameness_follows_its_holes_alone():
     assert plain == sameness(loaded)
     assert plain.stated_cents == SearchSection().same_tuning_cents
     assert 0.0 < plain.doubt_cents["tuning"] < plain.doubt_cents["worst_note"]
-    exact = with_uncertainty(**dict.fromkeys(PER_HOLE, 0.0))
+    kinds = [kind for kind, _ in PER_HOLE.values()]
+    exact = with_uncertainty(**dict.fromkeys(kinds, 0.0))
     assert exact.doubt_cents == {"tuning": 0.0, "worst_note": 0.0}
     assert set(exact.brought_cents.values()) == {0.0}
-    twice = with_uncertainty(**{kind: 2.0 * getattr(loaded.project.uncertainty, kind) for kind in PER_HOLE})
+    twice = with_uncertainty(**{kind: 2.0 * getattr(loaded.project.uncertainty, kind) for kind in kinds})
     assert twice.brought_cents == pytest.approx({word: 2.0 * by for word, by in plain.brought_cents.items()}, abs=0.02)
     assert twice.doubt_cents["tuning"] > 1.3 * plain.doubt_cents["tuning"]
 
