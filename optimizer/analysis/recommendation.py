@@ -12,7 +12,7 @@ from typing import get_args
 
 from optimizer.project.objectives import OBJECTIVES, UNITS
 from optimizer.records.files import Beside
-from optimizer.records.layout import trial_number
+from optimizer.records.layout import numbered
 from optimizer.records.recommendation import PickRecord, RecommendationRecord, Role
 from optimizer.records.run import FrontEntry, FrontRecord
 from optimizer.words import counted, listed
@@ -124,7 +124,7 @@ class _Choice:
         for figure, width in criteria:
             least = min(figure(entry) for entry in left)
             left = [entry for entry in left if not counts(figure(entry) - least, width)]
-        return min(left, key=lambda entry: (self.missing(entry), *_number(entry)))
+        return min(left, key=lambda entry: (self.missing(entry), *numbered(entry.id)))
 
     def missing(self, entry: FrontEntry) -> float:
         """How far a layout lies from the best of every objective at once [1]."""
@@ -141,12 +141,6 @@ class _Choice:
 def counts(difference: float, width: float) -> bool:
     """Whether a difference is more than none, where all below a width is none."""
     return abs(difference) > 0.0 and abs(difference) >= width * (1.0 - JUST)
-
-
-def _number(entry: FrontEntry) -> tuple[bool, int, str]:
-    """A layout's place among all: by its number, those without one last."""
-    number = trial_number(entry.id)
-    return number is None, number or 0, entry.id
 
 
 def _count(entry: FrontEntry, *names: str) -> int:

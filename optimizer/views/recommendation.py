@@ -16,7 +16,7 @@ def show_recommendation(console: Console, found: RecommendationRecord, sought: S
     show_table(console, picks_table(found, sought, title))
     show_lines(console, [f"{pick.id}: {pick.sentence}" for pick in found.picks])
     show_lines(console, left_out_lines(found))
-    show_lines(console, [same_words(found)], "dim")
+    show_lines(console, [none_words(found)], "dim")
 
 
 def picks_table(found: RecommendationRecord, sought: Sequence[str], title: str = "Recommended") -> Table:
@@ -48,6 +48,6 @@ def rule_lines(found: RecommendationRecord) -> list[str]:
     return [f"{role}: {rule}" for role, rule in found.rules.items() if role not in found.left_out]
 
 
-def same_words(found: RecommendationRecord) -> str:
+def none_words(found: RecommendationRecord) -> str:
     """Which differences count as none."""
     return f"differences below these count as none: {objectives.steps(found.same_within)}"

@@ -16,7 +16,7 @@ from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.front_tables import front_table, front_words, run_words, spread
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import section
-from optimizer.views.recommendation import left_out_lines, picks_table, roles_words, rule_lines, same_words
+from optimizer.views.recommendation import left_out_lines, none_words, picks_table, roles_words, rule_lines
 from optimizer.views.table import Cell, Column, Table, Value, tabled
 from optimizer.words import counted
 
@@ -52,7 +52,7 @@ def report_page(
         heading="Recommended" if found.picks else "The nearest layout",
         picks=picks_table(found, front.objectives) if found.picks else None,
         recommended=found.picks,
-        left_out=[*left_out_lines(found), *rule_lines(found), same_words(found)] if found.picks else [],
+        left_out=[*left_out_lines(found), *rule_lines(found), none_words(found)] if found.picks else [],
         choices=[Cell(f"{record.id}: {roles.get(record.id, 'nearest')}", target=record.id) for record in layouts],
         layouts=[section(record, roles.get(record.id, "")) for record in layouts],
         panels=front_panels(dots, objectives.ordered(front.objectives)) if front.feasible else [],
