@@ -8,6 +8,7 @@ import sys
 import threading
 import time
 from contextlib import contextmanager, suppress
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -111,23 +112,27 @@ def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
     assert not in_state(folder, TrialState.FAIL)
 
 
-def loses(process, what, place):
-    """A search that has lost Ray: ended in time, with a sentence, an intact folder and nobody left."""
-    begun, below = time.monotonic(), set(descendants(process.pid))
+def lose(what, searches):
+    """Folder and last sentence of searches, process by place, that lose Ray by what is done to it: ended in time, with
+    intact folders and nobody left."""
+    begun, below = time.monotonic(), {pid for process in searches.values() for pid in descendants(process.pid)}
     what()
-    code, out, err = ended(process, seconds=120)
-    assert time.monotonic() - begun < TOLD_WITHIN
-    assert code == 2, err
-    assert "Traceback" not in out + err
-    lines = err.splitlines()
-    assert lines[-2] == "the search could not go on"
+    found = []
+    for place, process in searches.items():
+        code, out, err = ended(process, seconds=120)
+        assert time.monotonic() - begun < TOLD_WITHIN
+        assert code == 2, err
+        assert "Traceback" not in out + err
+        lines = err.splitlines()
+        assert lines[-2] == "the search could not go on"
+        folder = next(place.iterdir())
+        run = read_record(folder / "run.json", RunRecord)
+        assert run.ended_by == "error"
+        assert read_record(folder / "pareto.json", FrontRecord).layouts
+        assert not list(folder.rglob("*.part"))
+        found.append((folder, " ".join(lines[-1].split())))
     assert wait_for(lambda: not alive(below), 10)
-    folder = next(place.iterdir())
-    run = read_record(folder / "run.json", RunRecord)
-    assert run.ended_by == "error"
-    assert read_record(folder / "pareto.json", FrontRecord).layouts
-    assert not list(folder.rglob("*.part"))
-    return folder, " ".join(lines[-1].split())
+    return found
 
 
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
@@ -139,7 +144,7 @@ def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(nam
         (victim,) = [pid for pid, line in descendants(process.pid).items() if f"/{name} " in line]
         os.kill(victim, signal.SIGKILL)
 
-    folder, sentence = loses(process, kill, tmp_path)
+    ((folder, sentence),) = lose(kill, {tmp_path: process})
     assert sentence.startswith(
         f"Ray's process {name} on this machine died during the search; what was finished is safe"
     )
@@ -157,7 +162,7 @@ def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_pa
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
-    _, sentence = loses(process, head.kill, tmp_path)
+    ((_, sentence),) = lose(head.kill, {tmp_path: process})
     assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
 
 
@@ -239,7 +244,7 @@ def test_a_search_whose_cluster_goes_silent_while_it_joins_ends_with_a_sentence(
     with false_head() as (address, does):
         process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=address)
         assert wait_for(lambda: done(tmp_path) >= 1, 60)
-        _, sentence = loses(process, lambda: does.append(then), tmp_path)
+        ((_, sentence),) = lose(lambda: does.append(then), {tmp_path: process})
     assert sentence.startswith(f"the head of the Ray cluster at {address} died during the search")
 
 
@@ -252,18 +257,21 @@ def test_a_cluster_that_lets_nobody_join_is_waited_for_in_vain_no_longer_than_to
         assert time.monotonic() - begun < 10
 
 
-@pytest.mark.parametrize(("how", "delay"), [("dies", 0.0), ("dies", 1.5), ("dies", 5.0), ("hangs", 1.5)])
-def test_a_search_whose_cluster_ends_while_it_joins_ends_with_a_sentence(how, delay, project, nodes, tmp_path):
-    # The head's raylet is held still, so that nobody can have joined when the head ends.
+@pytest.mark.parametrize(("how", "delays"), [("dies", (5.0, 1.5, 0.0)), ("hangs", (1.5,))])
+def test_searches_whose_cluster_ends_while_they_join_end_with_a_sentence(how, delays, project, nodes, tmp_path):
+    # The head's raylet is held still, so that nobody can have joined when the head ends: so long after each began.
     head = nodes(1)
     assert wait_for(lambda: answers(head.address) and raylet_of(head.process), 60)
     os.kill(raylet_of(head.process)[0], signal.SIGSTOP)
-    process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=head.address)
-    assert wait_for(lambda: done(tmp_path) >= 1, 60)
-    time.sleep(delay)
-    assert progress(tmp_path).workers == 0
-    _, sentence = loses(process, head.kill if how == "dies" else head.hold, tmp_path)
-    assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
+    on_cluster, joining = QUIET | {"RAY_ADDRESS": head.address}, {}
+    for delay, after in pairwise((*delays, 0.0)):
+        place = tmp_path / f"{delay}"
+        joining[place] = started("search", project, "--results", place, "--minutes", "30", **on_cluster)
+        assert wait_for(lambda: done(place) >= 1, 60)  # noqa: B023
+        time.sleep(delay - after)
+    assert [progress(place).workers for place in joining] == [0] * len(delays)
+    for _, sentence in lose(head.kill if how == "dies" else head.hold, joining):
+        assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
 
 
 def test_a_cluster_without_a_core_ends_a_search_with_a_sentence_and_what_it_found_by_itself(project, nodes, tmp_path):
