@@ -13,13 +13,10 @@ import time
 from contextlib import suppress
 from itertools import pairwise
 
-import optuna
 import pytest
-from optuna.storages import JournalStorage
-from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
-from runs import WAYS, finished
+from runs import WAYS, finished, trials
 from shelf import PIPE, pipe
 
 from optimizer.project.objectives import OBJECTIVES
@@ -38,9 +35,8 @@ KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "6"))
 
 
 def trials_of(folder, state):
-    """The trials of a run in a state, as Optuna reads them."""
-    storage = JournalStorage(JournalFileBackend(str(folder / "journal.log")))
-    return optuna.load_study(study_name=None, storage=storage).get_trials(states=(state,))
+    """The trials of a run in a state."""
+    return [trial for trial in trials(folder) if trial.state == state]
 
 
 def broken_limits(trial):
