@@ -13,7 +13,7 @@ from itertools import pairwise
 import postgres
 import pytest
 from processes import alive, descendants, ended, started, wait_for
-from runs import WAYS, only_run, workers_of
+from runs import WAYS, only_run
 
 from optimizer.records.files import read_record
 from optimizer.records.run import ProgressRecord, RunRecord
@@ -75,7 +75,6 @@ def killed(server, project, tmp_path_factory):
             folder, before = only_run(place), len(history[-1])
             assert wait_for(lambda: len(finished(server, folder)) > before)  # noqa: B023
             assert wait_for(lambda: len(read_record(folder / "run.json", RunRecord).resumed) == resumed)  # noqa: B023
-            assert wait_for(lambda: workers_of(process))  # noqa: B023
             below = set(descendants(process.pid))
             os.kill(process.pid, signal.SIGKILL)
             said += "".join(process.communicate())
