@@ -98,7 +98,7 @@ def test_searches_whose_cluster_ends_while_they_join_end_with_a_sentence(how, de
     for delay, after in pairwise((*delays, 0.0)):
         place = tmp_path / f"{delay}"
         joining[place] = started("search", project, "--results", place, "--minutes", "30", **on_cluster)
-        assert wait_for(lambda: done(place) >= 1, 60)  # noqa: B023
+        assert wait_for(lambda: done(place) >= 1)  # noqa: B023
         time.sleep(delay - after)
     assert [progress(place).workers for place in joining] == [0] * len(delays)
     for _, sentence in lose(head.kill if how == "dies" else head.hold, joining):
