@@ -50,19 +50,19 @@ def test_a_search_follows_nodes_that_come_and_go(project, nodes, tmp_path):
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1)
-    assert wait_for(lambda: progress(tmp_path).workers == 1, 60)
+    assert wait_for(lambda: progress(tmp_path).workers == 1)
     assert wait_for(lambda: head.solving() == 1)
     wide = nodes(2)
-    assert wait_for(lambda: progress(tmp_path).workers == 3, 60)
+    assert wait_for(lambda: progress(tmp_path).workers == 3)
     assert wait_for(lambda: wide.solving() == 2), "the new node's cores are not used"
     folder = next(tmp_path.iterdir())
     last = max(states(folder))
     assert wait_for(lambda: len([one for one in in_state(folder, TrialState.COMPLETE) if one > last]) >= 4)
     under_way = in_state(folder, TrialState.RUNNING)
     wide.kill()
-    assert wait_for(lambda: progress(tmp_path).workers == 1, 60)
+    assert wait_for(lambda: progress(tmp_path).workers == 1)
     spare = nodes(1)
-    assert wait_for(lambda: progress(tmp_path).workers == 2, 60)
+    assert wait_for(lambda: progress(tmp_path).workers == 2)
     assert wait_for(lambda: spare.solving() == 1)
     assert len(under_way) >= 2
     assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
