@@ -23,8 +23,9 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 LONGEST = (
-    "test_endurance", "test_cluster", "test_page_browser", "test_page_connection", "test_process", "test_pool",
-    "test_database", "test_house",
+    "test_cluster", "test_own_ray", "test_page_browser", "test_search", "test_endurance", "test_database",
+    "test_false_head", "test_fuzz", "test_house", "test_process", "test_reference_charts", "test_pool", "test_package",
+    "test_page_connection", "test_studies",
 )  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""
 

@@ -2,8 +2,8 @@
 
 import ast
 import re
+from functools import cache
 
-import pytest
 from places import ROOT
 
 ROOMS = ("acoustics", "optimizer")
@@ -21,26 +21,45 @@ def functions(tree, prefix=""):
             yield from functions(node, f"{prefix}{node.name}.")
 
 
+@cache
+def sources():
+    """Every file of the rooms by its name, parsed."""
+    return {
+        str(path.relative_to(ROOT)): ast.parse(path.read_text())
+        for room in ROOMS
+        for path in sorted((ROOT / room).rglob("*.py"))
+    }
+
+
+@cache
 def all_functions():
     """Every function of the rooms by file and name."""
-    for room in ROOMS:
-        for path in sorted((ROOT / room).rglob("*.py")):
-            for name, node in functions(ast.parse(path.read_text())):
-                yield f"{path.relative_to(ROOT)}:{name}", node
+    return {f"{file}:{name}": node for file, tree in sources().items() for name, node in functions(tree)}
 
 
+@cache
 def all_classes():
     """Every class of the rooms by file and name."""
-    for room in ROOMS:
-        for path in sorted((ROOT / room).rglob("*.py")):
-            for node in ast.walk(ast.parse(path.read_text())):
-                if isinstance(node, ast.ClassDef):
-                    yield f"{path.relative_to(ROOT)}:{node.name}", node
+    return {
+        f"{file}:{node.name}": node
+        for file, tree in sources().items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ClassDef)
+    }
 
 
-CLASSES = dict(all_classes())
-FUNCTIONS = dict(all_functions())
-PUBLIC = {place: node for place, node in FUNCTIONS.items() if not re.search(r"[:.]_", place.partition(".py")[2])}
+def public():
+    """Functions that others may call, by file and name."""
+    return {
+        place: node for place, node in all_functions().items() if not re.search(r"[:.]_", place.partition(".py")[2])
+    }
+
+
+def chosen(nodes, by, at_least):
+    """Those of the nodes that a rule is about; there must be some, or the rule would hold of nothing."""
+    found = {place: node for place, node in nodes.items() if by(node)}
+    assert len(found) >= at_least
+    return found
 
 
 def section(node, title):
@@ -63,15 +82,15 @@ def signature(node):
     return [item.arg for item in names if item is not None and item.arg not in ("self", "cls")]
 
 
-@pytest.mark.parametrize("place", [place for place, node in FUNCTIONS.items() if section(node, "Parameters")])
-def test_a_parameters_section_names_the_parameters_and_no_others(place):
-    assert entries(section(FUNCTIONS[place], "Parameters")) == signature(FUNCTIONS[place])
+def test_a_parameters_section_names_the_parameters_and_no_others():
+    told = chosen(all_functions(), lambda node: section(node, "Parameters"), 150)
+    assert [place for place, node in told.items() if entries(section(node, "Parameters")) != signature(node)] == []
 
 
-@pytest.mark.parametrize("place", [place for place, node in CLASSES.items() if section(node, "Parameters")])
-def test_parameters_of_a_class_are_those_it_is_made_with(place):
-    (made,) = (node for name, node in functions(CLASSES[place]) if name == "__init__")
-    assert entries(section(CLASSES[place], "Parameters")) == signature(made)
+def test_parameters_of_a_class_are_those_it_is_made_with():
+    for place, node in chosen(all_classes(), lambda node: section(node, "Parameters"), 10).items():
+        (made,) = (each for name, each in functions(node) if name == "__init__")
+        assert entries(section(node, "Parameters")) == signature(made), place
 
 
 def attributes(node):
@@ -81,12 +100,12 @@ def attributes(node):
     return fields, [*fields, *(item.attr for item in stored)]
 
 
-@pytest.mark.parametrize("place", [place for place, node in CLASSES.items() if section(node, "Attributes")])
-def test_attributes_of_a_class_are_there(place):
-    fields, known = attributes(CLASSES[place])
-    told = entries(section(CLASSES[place], "Attributes"))
-    assert set(told) <= set(known)
-    assert not fields or told == fields
+def test_attributes_of_a_class_are_there():
+    for place, node in chosen(all_classes(), lambda node: section(node, "Attributes"), 15).items():
+        fields, known = attributes(node)
+        told = entries(section(node, "Attributes"))
+        assert set(told) <= set(known), place
+        assert not fields or told == fields, place
 
 
 def described(node):
@@ -95,9 +114,9 @@ def described(node):
     return [name for name in signature(node) if re.search(rf"(^|, |; ){name} : ", said, re.MULTILINE)]
 
 
-@pytest.mark.parametrize("place", [place for place, node in FUNCTIONS.items() if described(node)])
-def test_parameters_are_described_in_a_section_of_their_own(place):
-    assert section(FUNCTIONS[place], "Parameters") is not None
+def test_parameters_are_described_in_a_section_of_their_own():
+    told = chosen(all_functions(), described, 150)
+    assert [place for place, node in told.items() if section(node, "Parameters") is None] == []
 
 
 def raised(node):
@@ -109,10 +128,9 @@ def raised(node):
                 yield name
 
 
-@pytest.mark.parametrize("place", [place for place, node in PUBLIC.items() if set(raised(node))])
-def test_errors_that_a_function_raises_are_told(place):
-    node = PUBLIC[place]
-    assert set(raised(node)) <= set(entries(section(node, "Raises") or []))
+def test_errors_that_a_function_raises_are_told():
+    for place, node in chosen(public(), lambda node: set(raised(node)), 60).items():
+        assert set(raised(node)) <= set(entries(section(node, "Raises") or [])), place
 
 
 def with_arrays(node):
@@ -121,6 +139,6 @@ def with_arrays(node):
     return any(ARRAYS.search(ast.unparse(item)) for item in [*said, node.returns] if item is not None)
 
 
-@pytest.mark.parametrize("place", [place for place, node in PUBLIC.items() if with_arrays(node)])
-def test_functions_of_arrays_tell_shapes(place):
-    assert SHAPE.search(ast.get_docstring(PUBLIC[place]) or "")
+def test_functions_of_arrays_tell_shapes():
+    told = chosen(public(), with_arrays, 150)
+    assert [place for place, node in told.items() if not SHAPE.search(ast.get_docstring(node) or "")] == []

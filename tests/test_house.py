@@ -35,16 +35,46 @@ TOP = {
 }  # fmt: skip
 DOCUMENTS = [name for name in tracked() if name.suffix == ".md"]
 ROOMS = sorted(path.parent.name for path in (ROOT / "optimizer").glob("*/__init__.py"))
-COMMAND = """
-import json, sys
+COMMANDS = {
+    "--help": "",
+    "--version": "",
+    "schema run": "",
+    "check pipe.toml --quick": "",
+    "check pipe.toml": "piqp",
+    "show run": "rich",
+    "predict run --json predicted.json": "rich",
+    "show layout.json": "rich",
+    "predict layout.json": "rich",
+    "resonances layout.json --note A4": "rich",
+    "tolerance layout.json --samples 20": "rich",
+    "compare layout.json layout.json": "rich",
+    "compare layout.json layout.json --html page.html": "jinja2 rich",
+    "report run": "jinja2 rich",
+    "gauge": "rich",
+    "reach layout.json --quick": "rich",
+    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 moocore optuna piqp rich",
+    "search pipe.toml --trials 4 --workers 2 --no-report --results new": "moocore optuna piqp rich",
+}
+"""Commands, and heavy packages that each needs."""
+
+EACH = """
+import json, os, sys
+import acoustics.resonances, optimizer.project.loading, optimizer.records.kinds
 from optimizer.commands.cli import main
-try:
-    code = main(sys.argv[1:])
-except SystemExit as end:
-    code = end.code
-loaded = {name.partition(".")[0] for name in sys.modules}
-print(json.dumps({"code": code, "loaded": sorted(loaded)}))
+def loaded():
+    return sorted({name.partition(".")[0] for name in sys.modules})
+print("\\0" + json.dumps({"command": "", "code": 0, "loaded": loaded()}), flush=True)
+for command in sys.argv[1:]:
+    if not os.fork():
+        try:
+            code = main(command.split())
+        except SystemExit as end:
+            code = end.code
+        print("\\0" + json.dumps({"command": command, "code": code, "loaded": loaded()}), flush=True)
+        os._exit(0)
+    os.wait()
 """
+"""Every command in a process of its own that has loaded what most share, which is nothing heavy."""
 
 
 def test_importing_the_physics_loads_nothing_of_the_search():
@@ -85,38 +115,23 @@ def place(tmp_path_factory, record):
     return folder
 
 
-@pytest.mark.parametrize(
-    ("command", "needed"),
-    [
-        ("--help", ""),
-        ("--version", ""),
-        ("schema run", ""),
-        ("check pipe.toml --quick", ""),
-        ("check pipe.toml", "piqp"),
-        ("show run", "rich"),
-        ("predict run --json predicted.json", "rich"),
-        ("show layout.json", "rich"),
-        ("predict layout.json", "rich"),
-        ("resonances layout.json --note A4", "rich"),
-        ("tolerance layout.json --samples 20", "rich"),
-        ("compare layout.json layout.json", "rich"),
-        ("compare layout.json layout.json --html page.html", "jinja2 rich"),
-        ("report run", "jinja2 rich"),
-        ("gauge", "rich"),
-        ("reach layout.json --quick", "rich"),
-        ("search pipe.toml --trials 4 --workers 1 --results new", "jinja2 moocore optuna piqp rich"),
-        ("search pipe.toml --trials 4 --workers 2 --no-report --results new", "moocore optuna piqp rich"),
-    ],
-)
-def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed, place):
+@pytest.fixture(scope="module")
+def said(place):
+    """What every command, and none, ended with and had loaded, and what was complained of."""
     environment = {name: value for name, value in os.environ.items() if name != "RAY_ADDRESS"}
     done = subprocess.run(
-        [sys.executable, "-c", COMMAND, *command.split()], cwd=place, env=environment | {"PYTHONPATH": str(ROOT)},
+        [sys.executable, "-c", EACH, *COMMANDS], cwd=place, env=environment | {"PYTHONPATH": str(ROOT)},
         capture_output=True, text=True, check=True,
     )  # fmt: skip
-    said = json.loads(done.stdout.splitlines()[-1])
-    assert said["code"] in (0, None), done.stderr
-    assert set(HEAVY) & set(said["loaded"]) == set(needed.split())
+    found = [json.loads(line) for line in re.findall(r"\0(.*)", done.stdout)]
+    return {each["command"]: each for each in found}, done.stderr
+
+
+@pytest.mark.parametrize(("command", "needed"), {"": "", **COMMANDS}.items())
+def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed, said):
+    ends, complaints = said
+    assert ends[command]["code"] in (0, None), complaints
+    assert set(HEAVY) & set(ends[command]["loaded"]) == set(needed.split())
 
 
 TABLES = {

@@ -6,6 +6,7 @@ another figure, which is worked out from a layout's holes and notes, and where t
 """
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from optimizer.project.editing import with_tables
@@ -26,6 +27,7 @@ def figures_now(figures: Mapping[str, float]) -> dict[str, float]:
     return {CALLED_NOW.get(name, name): value for name, value in figures.items() if name != OTHER_FIGURE}
 
 
+@lru_cache(maxsize=16)
 def text_now(text: str) -> str:
     """A project's text with its objectives by the names they go by now and no venting asked for; as it is where it
     cannot be edited: then its findings say what to write."""

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import HAPropsSI, PropsSI
 from ducts import cents
 
 from acoustics.air import OUTDOOR_CO2, STANDARD_PRESSURE, air, saturation_pressure, water_fraction
@@ -10,8 +9,22 @@ from acoustics.air import OUTDOOR_CO2, STANDARD_PRESSURE, air, saturation_pressu
 TEMPERATURES = np.arange(0.0, 41.0, 5.0)
 
 
+def pure(*given: str | float) -> float:
+    """A property of a fluid by CoolProp, which takes three seconds to load: only who asks waits for it."""
+    from CoolProp.CoolProp import PropsSI
+
+    return float(PropsSI(*given))
+
+
+def humid(*given: str | float) -> float:
+    """A property of humid air by CoolProp."""
+    from CoolProp.CoolProp import HAPropsSI
+
+    return float(HAPropsSI(*given))
+
+
 def coolprop(key: str, fluid: str = "Air") -> np.ndarray:
-    return np.array([PropsSI(key, "T", t + 273.15, "P", STANDARD_PRESSURE, fluid) for t in TEMPERATURES])
+    return np.array([pure(key, "T", t + 273.15, "P", STANDARD_PRESSURE, fluid) for t in TEMPERATURES])
 
 
 def cramer_sound_speed(theta: float, water: float, co2: float, pressure: float = STANDARD_PRESSURE) -> float:
@@ -38,14 +51,14 @@ def coolprop_breath_speed(theta: float, humidity: float, co2: float) -> float:
     molecule beyond that costs 1.18 O2 (respiratory quotient 0.85, from memory of physiology texts).
     """
     kelvin = theta + 273.15
-    water = HAPropsSI("psi_w", "T", kelvin, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
+    water = humid("psi_w", "T", kelvin, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
     dry = {"Nitrogen": 0.78084, "Oxygen": 0.20946, "Argon": 0.0093, "CarbonDioxide": OUTDOOR_CO2}
     shares = {name: share * (1.0 - water) for name, share in dry.items()} | {"Water": water}
     extra = co2 - shares["CarbonDioxide"]
     shares |= {"CarbonDioxide": co2, "Oxygen": shares["Oxygen"] - 1.18 * extra}
     shares["Nitrogen"] += 0.18 * extra
-    heat = sum(x * PropsSI("CP0MOLAR", "T", kelvin, "P", 100.0, name) for name, x in shares.items())
-    mass = sum(x * PropsSI("M", name) for name, x in shares.items())
+    heat = sum(x * pure("CP0MOLAR", "T", kelvin, "P", 100.0, name) for name, x in shares.items())
+    mass = sum(x * pure("M", name) for name, x in shares.items())
     gas_constant = 8.314462618  # CODATA 2018
     return float(np.sqrt(heat / (heat - gas_constant) * gas_constant * kelvin / mass))
 
@@ -84,7 +97,7 @@ def test_density_follows_the_gas_law_in_pressure_and_sound_speed_ignores_it():
 @pytest.mark.parametrize("theta", [5.0, 20.0, 30.0, 40.0])
 def test_saturation_pressure_matches_the_properties_of_water(theta):
     # CoolProp: IAPWS-95 (Wagner & Pruss 2002). Giacomo 1982 states 0.1 % or better for the CIPM form (from memory).
-    reference = PropsSI("P", "T", theta + 273.15, "Q", 1, "Water")
+    reference = pure("P", "T", theta + 273.15, "Q", 1, "Water")
     assert float(saturation_pressure(theta)) == pytest.approx(reference, rel=1e-3)
 
 
@@ -92,7 +105,7 @@ def test_saturation_pressure_matches_the_properties_of_water(theta):
 @pytest.mark.parametrize("humidity", [0.3, 1.0])
 def test_water_fraction_matches_the_reference_humid_air(theta, humidity):
     # CoolProp humid air: ASHRAE RP-1485 (Herrmann, Kretzschmar & Gatley 2009).
-    reference = HAPropsSI("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity)
+    reference = humid("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity)
     assert float(water_fraction(theta, humidity)) == pytest.approx(reference, rel=2e-3)
 
 
@@ -101,7 +114,7 @@ def test_water_fraction_matches_the_reference_humid_air(theta, humidity):
 )
 def test_the_published_equation_is_copied_right(theta, humidity, speed):
     # Values of Cramer's equation computed elsewhere, 101 325 Pa and 400 ppm CO2; guards the reference used below.
-    water = HAPropsSI("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
+    water = humid("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
     assert cramer_sound_speed(theta, water, 4e-4) == pytest.approx(speed, abs=0.002)
 
 
@@ -109,7 +122,7 @@ def test_the_published_equation_is_copied_right(theta, humidity, speed):
 @pytest.mark.parametrize("humidity", [0.0, 0.5, 1.0])
 def test_sound_speed_of_humid_air_lies_within_the_claimed_uncertainty(theta, humidity):
     # Cramer 1993 claims 300 ppm (0.52 cent) for 0 to 30 degC.
-    water = HAPropsSI("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
+    water = humid("psi_w", "T", theta + 273.15, "P", STANDARD_PRESSURE, "R", humidity) if humidity else 0.0
     assert abs(cents(air(theta, humidity).c, cramer_sound_speed(theta, water, OUTDOOR_CO2))) < 0.52
 
 

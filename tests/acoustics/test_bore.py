@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-import skrf
 from ducts import axial_length
 from formulas import as_array
 from hypothesis import given
@@ -189,6 +188,8 @@ def test_lossy_slices_converge_with_order_two_to_the_wave_equation(f):
 
 def test_a_chain_of_cylinders_is_the_cascade_of_a_network_library():
     # scikit-rf: lines of different characteristic impedance, cascaded as scattering matrices.
+    import skrf
+
     f = np.linspace(60.0, 1500.0, 25)
     radii, lengths = np.array([2.5e-3, 4e-3, 7.5e-3, 3e-3]), np.array([0.05, 0.2, 0.15, 0.1])
     parts = as_array(matrix(f[:, None], radii[None], lengths[None], 0.0, AIR, lossless=True))

@@ -4,6 +4,7 @@ It had another outer length of open holes and no friction there, which take toda
 compiled with today's, is held to NumPy on the very same ducts.
 """
 
+import itertools
 from functools import cache
 
 import numpy as np
@@ -86,12 +87,6 @@ def former(monkeypatch):
     as_in_0_1_0(monkeypatch)
 
 
-def by_numpy(monkeypatch, work):
-    with monkeypatch.context() as here:
-        use(here, "numpy")
-        return work()
-
-
 @pytest.mark.parametrize("name", NAMES)
 def test_every_note_is_as_it_was(former, name):
     # Elements interpolated against elements at every frequency: 0.005 cent; of the chain alone in the wide band, which
@@ -157,37 +152,50 @@ def test_every_resonance_is_as_it_was(former, demo):
 # --- the kernel on the same ducts ------------------------------------------------------------------------------------
 
 
+def figures(name):
+    """Errors with interaction and without, and slopes of one layout, by the means in use."""
+    ducts, openness, target, _ = chart_of(name)
+    errors = [batch_errors(ducts, openness, target, interaction=part) for part in (True, False)]
+    return errors, note_errors(single(ducts, CHARTS[f"{name}/sloped"][0]), openness, target).slope
+
+
+def resonances(demo):
+    """Every resonance of the layouts kept, by the means in use."""
+    ducts, openness, *_ = chart_of(demo)
+    return [spectrum(single(ducts, place), openness, 60.0, 1500.0) for place in SPECTRA[f"{demo}/layout"]]
+
+
+@cache
+def by_numpy(work, name):
+    """What NumPy makes of it, for all variants of the kernel."""
+    with pytest.MonkeyPatch.context() as here:
+        use(here, "numpy")
+        return work(name)
+
+
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("variant", KERNELS)
 def test_every_note_and_slope_of_the_kernel_is_numpys(monkeypatch, variant, name):
     # 1e-6 cent and 1e-7 of the largest slope of its kind: a five-thousandth of what either may be off.
-    ducts, openness, target, _ = chart_of(name)
-    numbers = CHARTS[f"{name}/sloped"][:1]
-
-    def worked_out():
-        errors = [batch_errors(ducts, openness, target, interaction=part) for part in (True, False)]
-        return errors, [note_errors(single(ducts, number), openness, target).slope for number in numbers]
-
-    known, sloped = by_numpy(monkeypatch, worked_out)
+    known, sloped = by_numpy(figures, name)
     use(monkeypatch, variant)
-    found, slopes = worked_out()
+    found, slopes = figures(name)
     for one, other in zip(found, known, strict=True):
         assert np.all(np.abs(one - other) < 1e-6 + 1e-13 * other**2)
-    near = np.abs(known[0][numbers[0]]) < NEAR_CENTS
-    for one, other in zip(leaves(slopes[0]), leaves(sloped[0]), strict=True):
+    near = np.abs(known[0][CHARTS[f"{name}/sloped"][0]]) < NEAR_CENTS
+    for one, other in zip(leaves(slopes), leaves(sloped), strict=True):
         assert np.max(np.abs(one - other)[near]) <= 1e-7 * np.max(np.abs(other)[near])
 
 
 @pytest.mark.parametrize("demo", DEMOS)
 @pytest.mark.parametrize("variant", KERNELS)
 def test_every_resonance_of_the_kernel_is_numpys(monkeypatch, variant, demo):
-    ducts, openness, *_ = chart_of(demo)
-    for place in SPECTRA[f"{demo}/layout"]:
-        duct = single(ducts, place)
-        known = by_numpy(monkeypatch, lambda duct=duct: spectrum(duct, openness, 60.0, 1500.0))
-        use(monkeypatch, variant)
-        for one, other in zip(spectrum(duct, openness, 60.0, 1500.0), known, strict=True):
-            assert one.number.tolist() == other.number.tolist()
-            assert np.max(np.abs(1200.0 * np.log2(one.frequency / other.frequency))) < 1e-5
-            assert one.height == pytest.approx(other.height, rel=1e-6)
-            assert one.quality == pytest.approx(other.quality, rel=1e-4)
+    known = by_numpy(resonances, demo)
+    use(monkeypatch, variant)
+    found = resonances(demo)
+    assert len(known) == len(SPECTRA[f"{demo}/layout"])
+    for one, other in zip(itertools.chain(*found), itertools.chain(*known), strict=True):
+        assert one.number.tolist() == other.number.tolist()
+        assert np.max(np.abs(1200.0 * np.log2(one.frequency / other.frequency))) < 1e-5
+        assert one.height == pytest.approx(other.height, rel=1e-6)
+        assert one.quality == pytest.approx(other.quality, rel=1e-4)

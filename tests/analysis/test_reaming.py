@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
+import scipy
 from made_records import lined
-from scipy import stats
 
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import sensitivity
@@ -39,11 +39,11 @@ def test_a_hole_made_smaller_makes_its_note_flat_with_the_certainty_stated(print
         line = [note.written for note in printed.notes].index(one.note)
         after = {note.written: note.cents for note in predict(with_hole(printed, number, one.finished_mm))}
         assert one.flat_cents == pytest.approx(before[one.note] - after[one.note], abs=5e-3)
-        assert one.certainty == pytest.approx(stats.norm.cdf(one.flat_cents / sd[line]), abs=1e-9)
+        assert one.certainty == pytest.approx(scipy.stats.norm.cdf(one.flat_cents / sd[line]), abs=1e-9)
         assert one.certainty >= 0.95
         # No more than it takes: 0.1 mm less under size would not do.
         less = {note.written: note.cents for note in predict(with_hole(printed, number, one.finished_mm + 0.1))}
-        assert stats.norm.cdf((before[one.note] - less[one.note]) / sd[line]) < 0.95
+        assert scipy.stats.norm.cdf((before[one.note] - less[one.note]) / sd[line]) < 0.95
         assert one.under_mm == pytest.approx(printed.holes[number].diameter_mm - one.finished_mm)
         assert one.drawn_mm == pytest.approx((one.finished_mm / 0.99 + 0.3,) * 2, abs=0.0051)
         # 0.1 mm more, as predicted anew, against the slope; the note named is the one that moves most.

@@ -5,8 +5,8 @@ import json
 
 import numpy as np
 import pytest
+import scipy
 from made_records import with_crook
-from scipy import stats
 from shelf import PIPE, pipe
 
 from acoustics.arrays import map_arrays
@@ -156,12 +156,15 @@ def test_draws_that_leave_a_hole_without_size_are_refused(record):
 
 def test_bands_are_normal_quantiles():
     band = linear_band(-1.5, 4.0)
-    assert [band.p05, band.p50, band.p95] == pytest.approx(stats.norm(-1.5, 4.0).ppf([0.05, 0.5, 0.95]), rel=1e-9)
-    found = drawn_band(stats.norm(-1.5, 4.0).ppf((np.arange(20_000) + 0.5) / 20_000))
+    assert [band.p05, band.p50, band.p95] == pytest.approx(scipy.stats.norm(-1.5, 4.0).ppf([0.05, 0.5, 0.95]), rel=1e-9)
+    found = drawn_band(scipy.stats.norm(-1.5, 4.0).ppf((np.arange(20_000) + 0.5) / 20_000))
     assert [found.p05, found.p50, found.p95] == pytest.approx([band.p05, band.p50, band.p95], abs=1e-3)
     assert (found.mean, found.sd) == pytest.approx((-1.5, 4.0), rel=1e-3)
     # Asymptotic standard error of a quantile: sqrt(p (1 - p) / n) over the density there.
-    assert pytest.approx(np.sqrt(0.05 * 0.95) / stats.norm.pdf(stats.norm.ppf(0.05)), rel=1e-9) == QUANTILE_ERROR
+    assert (
+        pytest.approx(np.sqrt(0.05 * 0.95) / scipy.stats.norm.pdf(scipy.stats.norm.ppf(0.05)), rel=1e-9)
+        == QUANTILE_ERROR
+    )
 
 
 @pytest.mark.parametrize("count", [2, 3])
@@ -170,7 +173,7 @@ def test_the_chance_is_that_of_a_normal_box(count):
     centre = np.array([1.0, -2.0, 0.5])[:count]
     rows = centre + normal_draws(40_000, 3, 2) @ by.T
     found = chance_within(rows, rows, 5.0)
-    box = stats.multivariate_normal(centre, by @ by.T)
+    box = scipy.stats.multivariate_normal(centre, by @ by.T)
     expected = box.cdf(np.full(count, 5.0), lower_limit=np.full(count, -5.0))
     assert found.share == pytest.approx(expected, abs=4.0 * np.sqrt(expected * (1.0 - expected) / 40_000))
     assert found.linear_share == found.share
@@ -181,7 +184,7 @@ def test_the_chance_is_that_of_a_normal_box(count):
 def test_the_interval_is_wilsons(within):
     rows = np.where(np.arange(60) < within, 1.0, 9.0)[:, None]
     found = chance_within(rows, rows, 5.0)
-    expected = stats.binomtest(within, 60).proportion_ci(0.95, "wilson")
+    expected = scipy.stats.binomtest(within, 60).proportion_ci(0.95, "wilson")
     assert (found.low, found.high) == pytest.approx((expected.low, expected.high), abs=1e-12)
 
 

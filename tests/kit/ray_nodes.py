@@ -1,6 +1,7 @@
 """Nodes of a Ray cluster on this machine, each a process tree of its own that can be killed like a machine."""
 
 import os
+import re
 import signal
 import subprocess
 import sysconfig
@@ -12,6 +13,9 @@ from postgres import free_port
 from processes import alive, descendants
 
 QUIET = {"RAY_AUTH_MODE": "disabled", "RAY_USAGE_STATS_ENABLED": "0"}
+
+SOON = {"RAY_health_check_period_ms": "1000"}
+"""So often a head looks after other nodes; one that is gone is missed after seconds, not after a quarter minute."""
 
 
 def bare_python(folder):
@@ -31,11 +35,11 @@ class Node:
         role = [f"--address={self.address}"] if address else ["--head", f"--port={self.address.rpartition(':')[2]}"]
         if not address:
             role += ["--node-ip-address=127.0.0.1", "--include-dashboard=false", f"--temp-dir={folder}"]
-        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | SOON
         self.process = subprocess.Popen(
             [python, "-m", "ray.scripts.scripts", "start", *role, f"--num-cpus={cores}", "--block",
              "--object-store-memory=100000000"],
-            env=plain | QUIET, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+            env=plain, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )  # fmt: skip
 
     def solving(self):
@@ -67,3 +71,11 @@ def importable(python, module):
     plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     found = subprocess.run([python, "-c", f"import {module}"], env=plain, cwd=Path("/"), capture_output=True)
     return found.returncode == 0
+
+
+def raylet_of(process):
+    """Process and socket of the raylet below a search; None before there is one."""
+    for pid, line in descendants(process.pid).items():
+        if "/raylet " in line:
+            return pid, re.search(r"--raylet_socket_name=(\S+)", line)[1]
+    return None

@@ -3,8 +3,14 @@
 import json
 from typing import NamedTuple
 
+import optuna
+from optuna.storages import JournalStorage
+from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import descendants
+
+from optimizer.records.files import read_record
+from optimizer.records.run import ProgressRecord
 
 ON_RAY = {"RAY_ADDRESS": "local"}
 
@@ -42,6 +48,33 @@ def finished(folder):
             assert entry["trial_id"] not in kept, "a finished trial was told twice"
             kept[entry["trial_id"]] = entry["values"]
     return kept
+
+
+def progress(place):
+    """How far the run below a folder is; None before there is one."""
+    (path,) = list(place.glob("*/progress.json")) or [None]
+    return read_record(path, ProgressRecord) if path else None
+
+
+def done(place):
+    """How many trials the run below a folder has finished."""
+    return progress(place).trials_done if progress(place) else 0
+
+
+def trials(folder):
+    """Every trial in the journal, as Optuna reads it."""
+    storage = JournalStorage(JournalFileBackend(str(folder / "journal.log")))
+    return optuna.load_study(study_name=None, storage=storage).get_trials()
+
+
+def states(folder):
+    """Number and state of every trial in the journal."""
+    return {trial.number: trial.state for trial in trials(folder)}
+
+
+def in_state(folder, state):
+    """Numbers of the trials in a state."""
+    return {number for number, found in states(folder).items() if found == state}
 
 
 def workers_of(process):

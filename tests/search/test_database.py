@@ -56,14 +56,20 @@ def finished(server, folder):
     return found
 
 
-@pytest.fixture(scope="module", params=["local workers", "Ray's workers"])
-def killed(request, server, project, tmp_path_factory):
-    """A run in PostgreSQL, its driver killed twice and resumed: folder, history of finished trials, all it said."""
+@pytest.fixture(scope="module")
+def killed(server, project, tmp_path_factory):
+    """A run in PostgreSQL, its driver killed twice and resumed: by Ray's workers, local ones, the driver itself.
+    Folder, history of finished trials, all it said."""
     place, history, said = tmp_path_factory.mktemp("killed"), [{}], ""
-    options, environment, _ = WAYS[request.param]
+    ways = iter(("Ray's workers", "local workers", "the driver itself"))
+
+    def begun(*words):
+        options, environment, _ = WAYS[next(ways)]
+        return started(*words, "--minutes", "30", *options, **environment)
+
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("HOLEWRIGHT_STORAGE", server.url())
-        process = started("search", project, "--results", place, "--minutes", "30", *options, **environment)
+        process = begun("search", project, "--results", place)
         for resumed in range(2):
             assert wait_for(lambda: list(place.glob("*/progress.json")))
             folder, before = only_run(place), len(history[-1])
@@ -74,7 +80,7 @@ def killed(request, server, project, tmp_path_factory):
             said += "".join(process.communicate())
             assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
             history.append(finished(server, folder))
-            process = started("resume", folder, "--minutes", "30", *options, **environment)
+            process = begun("resume", folder)
         assert wait_for(lambda: len(finished(server, folder)) > len(history[-1]))
         assert wait_for(lambda: len(read_record(folder / "run.json", RunRecord).resumed) == 2)
         process.send_signal(signal.SIGTERM)

@@ -1,8 +1,9 @@
 """Runs that are killed, refused, full or extended: nothing finished is lost, nothing is done twice, nobody is left.
 
-`HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 3).
+`HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 6).
 """
 
+import itertools
 import os
 import random
 import resource
@@ -12,13 +13,10 @@ import time
 from contextlib import suppress
 from itertools import pairwise
 
-import optuna
 import pytest
-from optuna.storages import JournalStorage
-from optuna.storages.journal import JournalFileBackend
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
-from runs import WAYS, finished
+from runs import WAYS, finished, trials
 from shelf import PIPE, pipe
 
 from optimizer.project.objectives import OBJECTIVES
@@ -34,13 +32,12 @@ from optimizer.search.study import enqueue_missing, finished_trials, new_study, 
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
-KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "3"))
+KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", "6"))
 
 
 def trials_of(folder, state):
-    """The trials of a run in a state, as Optuna reads them."""
-    storage = JournalStorage(JournalFileBackend(str(folder / "journal.log")))
-    return optuna.load_study(study_name=None, storage=storage).get_trials(states=(state,))
+    """The trials of a run in a state."""
+    return [trial for trial in trials(folder) if trial.state == state]
 
 
 def broken_limits(trial):
@@ -66,13 +63,18 @@ def way(request):
     return WAYS[request.param]
 
 
-@pytest.fixture(scope="module", params=WAYS)
-def killed(request, project, tmp_path_factory):
-    """A run whose driver was killed at random moments and resumed each time: folder, history of finished trials, what
-    it said last; whoever solves."""
+@pytest.fixture(scope="module")
+def killed(project, tmp_path_factory):
+    """A run whose driver was killed at random moments and resumed each time, every time with others to solve: folder,
+    history of finished trials, what it said last."""
     dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
-    options, environment, _ = WAYS[request.param]
-    process = started("search", project, "--results", place, "--minutes", "30", *options, **environment)
+    ways = itertools.cycle(WAYS.values())
+
+    def begun(*words):
+        options, environment, _ = next(ways)
+        return started(*words, "--minutes", "30", *options, **environment)
+
+    process = begun("search", project, "--results", place)
     for _ in range(KILLS):
         assert wait_for(lambda: list(place.glob("*/progress.json")))
         folder = next(iter(place.iterdir()))
@@ -84,7 +86,7 @@ def killed(request, project, tmp_path_factory):
         process.communicate()
         assert wait_for(lambda: not alive(below), 30), "orphans"  # noqa: B023
         history.append(finished(folder))
-        process = started("resume", folder, "--minutes", "30", *options, **environment)
+        process = begun("resume", folder)
     assert wait_for(lambda: len(finished(folder)) > len(history[-1]))
     process.send_signal(signal.SIGTERM)
     code, out, err = ended(process)

@@ -58,7 +58,7 @@ def first(project, tmp_path_factory):
 @pytest.fixture(scope="module")
 def side_by_side(project, first, tmp_path_factory):
     """The same search twice more, both at once: by the driver itself, and by one of Ray's workers, which is killed in
-    the middle of it."""
+    the middle of it; the second is ended by a signal. Results folder, exit code and messages of both."""
     places = [tmp_path_factory.mktemp(name) for name in ("second", "killed")]
     again = searching(project, places[0], *TRIALS)
     endless = ("--minutes", "30", "--seed", "3", "--workers", "1")
@@ -70,8 +70,22 @@ def side_by_side(project, first, tmp_path_factory):
     os.kill(worker, signal.SIGKILL)  # as the kernel does when memory runs out
     assert wait_for(lambda: set(workers_of(by_ray)) - {worker})
     assert wait_for(lambda: len(finished(folder)) > max(before, 6))
-    by_ray.send_signal(signal.SIGTERM)
-    return [(place, *ended(process)) for place, process in zip(places, (again, by_ray), strict=True)]
+    second = ended(again)
+    return [(places[0], second[0], second[2]), (places[1], *interrupted(by_ray, signal.SIGTERM))]
+
+
+def interrupted(process, how):
+    """Exit code and messages of a search that is ended by a signal: at once, with nobody left."""
+    below = set(descendants(process.pid))
+    if how == signal.SIGINT:  # Ctrl-C reaches the whole process group, as in a terminal
+        os.killpg(process.pid, how)
+    else:
+        process.send_signal(how)
+    asked = time.monotonic()
+    code, _, err = ended(process, seconds=40)
+    assert time.monotonic() - asked < 25
+    assert wait_for(lambda: not alive(below), 5)
+    return code, err
 
 
 def test_a_search_ends_well(first):
@@ -81,7 +95,7 @@ def test_a_search_ends_well(first):
 
 
 def test_two_searches_can_run_side_by_side(side_by_side):
-    assert [code for _, code, _, _ in side_by_side] == [0, 0]
+    assert [code for _, code, _ in side_by_side] == [0, 0]
     assert not any("Traceback" in err for *_, err in side_by_side)
 
 
@@ -184,25 +198,9 @@ def test_a_local_worker_killed_in_mid_run_costs_no_trial(project, tmp_path):
     assert (run.trials_done, run.trials_failed, run.workers) == (len(finished(only_run(tmp_path))), 0, 2)
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
-def test_an_interrupted_search_ends_cleanly(how, way, project, first, tmp_path, capsys):
-    # Ctrl-C reaches the whole process group, as in a terminal.
-    options, environment, pool = WAYS[way]
-    process = started("search", project, "--results", tmp_path, "--minutes", "10", *options, **environment)
-    workers = 0 if way == "the driver itself" else int(options[1])
-    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")), 90)
-    below = set(descendants(process.pid))
-    if how == signal.SIGINT:
-        os.killpg(process.pid, how)
-    else:
-        process.send_signal(how)
-    asked = time.monotonic()
-    code, _, err = ended(process, seconds=40)
-    assert time.monotonic() - asked < 25
-    assert code == 0, err
-    assert "Traceback" not in err
-    folder = only_run(tmp_path)
+def whole_after(how, place, pool, capsys):
+    """A run folder is whole after a signal, and says what ended it."""
+    folder = only_run(place)
     run = read_record(folder / "run.json", RunRecord)
     assert run.ended_by == {signal.SIGINT: "interrupt", signal.SIGTERM: "termination"}[how]
     assert run.pool == pool
@@ -212,7 +210,31 @@ def test_an_interrupted_search_ends_cleanly(how, way, project, first, tmp_path, 
     assert not list(folder.rglob("*.part"))
     assert main(["show", str(folder)]) == 0
     assert f"ended by {run.ended_by}" in capsys.readouterr().out
-    assert wait_for(lambda: not alive(below), 5)
+
+
+@pytest.mark.parametrize(
+    ("how", "way"),
+    [
+        (how, way) for how in (signal.SIGINT, signal.SIGTERM) for way in WAYS
+        if (how, way) != (signal.SIGTERM, "Ray's workers")
+    ],
+)  # fmt: skip
+def test_an_interrupted_search_ends_cleanly(how, way, project, tmp_path, capsys):
+    options, environment, pool = WAYS[way]
+    process = started("search", project, "--results", tmp_path, "--minutes", "10", *options, **environment)
+    workers = 0 if way == "the driver itself" else int(options[1])
+    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")), 90)
+    code, err = interrupted(process, how)
+    assert code == 0, err
+    assert "Traceback" not in err
+    whole_after(how, tmp_path, pool, capsys)
+
+
+def test_a_terminated_search_by_ray_ends_cleanly(side_by_side, capsys):
+    place, code, err = side_by_side[1]
+    assert code == 0, err
+    assert "Traceback" not in err
+    whole_after(signal.SIGTERM, place, "ray", capsys)
 
 
 def test_a_search_interrupted_while_its_workers_start_ends_cleanly(project, tmp_path):

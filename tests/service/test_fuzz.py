@@ -11,7 +11,7 @@ from served import PROJECTS, served
 
 from optimizer.service.offered import hand_of
 
-EXAMPLES = 12
+EXAMPLES = 6
 HAND = hand_of(PROJECTS, "small-adult.toml", None)
 
 
@@ -29,13 +29,13 @@ def test_every_operation_holds_against_anything(client):
     assert all(counted.values())
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(mutated(), st.booleans())
 def test_a_project_changed_anyhow_is_sound_or_told(text, with_hand):
     check_project(text, HAND if with_hand else None)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(st.text(max_size=300), st.booleans())
 def test_any_text_is_told(text, with_hand):
     check_project(text, HAND if with_hand else None)
