@@ -6,6 +6,7 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 
 import difflib
 import itertools
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
@@ -227,7 +228,8 @@ def _sought(name: str) -> Any:
 
 
 class Objectives(Section):
-    """Which objectives span the Pareto set; at least two. plates: on where the search chooses covers, unless said."""
+    """Which objectives span the Pareto set; at least two. plates, joints: on where the search has the choice, unless
+    said."""
 
     tuning: bool = _sought("tuning")
     worst_note: bool = _sought("worst_note")
@@ -235,6 +237,7 @@ class Objectives(Section):
     unevenness: bool = _sought("unevenness")
     robustness: bool = _sought("robustness")
     plates: bool | None = _sought("plates")
+    joints: bool | None = _sought("joints")
 
     @model_validator(mode="after")
     def _at_least_two(self) -> "Objectives":
@@ -242,10 +245,14 @@ class Objectives(Section):
             raise ValueError("at least two objectives must be true, or there is no trade-off to show")
         return self
 
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of the objectives that are switched on here."""
-        return tuple(name for name, wanted in self if wanted)
+    def names(self, chosen: Mapping[str, bool]) -> tuple[str, ...]:
+        """Names of the objectives that are switched on here.
+
+        Parameters
+        ----------
+        chosen : whether a search has the choice of what an objective counts, for those on by themselves
+        """
+        return tuple(name for name, wanted in self if (chosen[name] if wanted is None else wanted))
 
 
 class SearchSection(Section):
@@ -283,9 +290,10 @@ class Project(Section):
     @property
     def objective_names(self) -> tuple[str, ...]:
         """Names of the objectives that span the Pareto set."""
-        chosen = self.search.objectives
-        open_covers = any(hole.cover == "either" for hole in self.holes)
-        return (*chosen.names, *(["plates"] if chosen.plates is None and open_covers else []))
+        few, most = self.sections.joints if self.sections else (0, 0)
+        return self.search.objectives.names(
+            {"plates": any(hole.cover == "either" for hole in self.holes), "joints": few < most}
+        )
 
     @property
     def piece_max_mm(self) -> float:

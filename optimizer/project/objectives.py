@@ -13,8 +13,9 @@ class Objective(NamedTuple):
     meaning : what they are
     resolution : layouts closer than this in every objective count as one [unit]
     reference : the box that the hypervolume measures reaches from the ideal, 0, to here [unit]
-    sought : whether a project seeks it unless it says otherwise; None: where the search chooses covers
+    sought : whether a project seeks it unless it says otherwise; None: where the search has the choice of it
     only_where_sought : whether figures stand only in layouts of a search for it
+    whole : whether it counts things, so that figures are whole numbers
     """
 
     name: str
@@ -24,11 +25,12 @@ class Objective(NamedTuple):
     reference: float
     sought: bool | None = True
     only_where_sought: bool = False
+    whole: bool = False
 
     @property
     def told(self) -> str:
         """What it means, and when it is sought if that is not always."""
-        when = {True: "", False: "; off unless named", None: "; on by itself where there are any"}
+        when = {True: "", False: "; off unless named", None: "; on by itself where the search has the choice"}
         return f"{self.meaning}{when[self.sought]}"
 
 
@@ -64,6 +66,17 @@ OBJECTIVES = {
             11.0,
             sought=None,
             only_where_sought=True,
+            whole=True,
+        ),
+        Objective(
+            "joints",
+            "joints",
+            "joints of the body, each of which may leak and has to be fitted",
+            1.0,
+            13.0,
+            sought=None,
+            only_where_sought=True,
+            whole=True,
         ),
     )
 }
@@ -78,4 +91,5 @@ source)."""
 
 UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
 MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}
+WHOLE = frozenset(name for name, row in OBJECTIVES.items() if row.whole)
 ONLY_WHERE_SOUGHT = tuple(name for name, row in OBJECTIVES.items() if row.only_where_sought)

@@ -197,7 +197,7 @@ def joints_table(joints: Sequence[JointRecord]) -> Table:
         Column("ring", lambda row: row[1].ring_mm, ".2f"),
         Column("groove to", lambda row: row[1].groove_diameter_mm, ".2f"),
     ]
-    notes = [_seal(joints[0])]
+    notes = [_seal(joints[0]), "each joint may leak: blow into the body with every hole shut before playing"]
     return tabled("Joints", columns, enumerate(joints, start=1), "mm, finished; tenon on the reed side", notes)
 
 

@@ -28,6 +28,19 @@ def test_what_is_sought_unless_said_otherwise():
     assert sought("plates = false", PLATED) == ("tuning", "stretch", "unevenness")
 
 
+def test_joints_count_where_the_search_may_do_with_fewer():
+    one_or_two, two = (f"{PIPE}\n[sections]\njoints = {joints}\njoint_mm = 16\n" for joints in ("[1, 2]", "2"))
+    assert sought("", one_or_two) == ("tuning", "stretch", "unevenness", "joints")
+    assert sought("joints = false", one_or_two) == ("tuning", "stretch", "unevenness")
+    assert sought("", two) == ("tuning", "stretch", "unevenness")
+    assert sought("joints = true", two) == ("tuning", "stretch", "unevenness", "joints")
+
+
+def test_objectives_are_named_in_one_order():
+    both = PLATED + "\n[sections]\njoints = [1, 2]\njoint_mm = 16\n"
+    assert sought("", both) == sought("joints = true", both) == ("tuning", "stretch", "unevenness", "plates", "joints")
+
+
 @pytest.mark.parametrize("name", OBJECTIVES)
 def test_one_alone_is_no_trade_off(name):
     lines = "".join(f"{other} = {str(other == name).lower()}\n" for other in OBJECTIVES)

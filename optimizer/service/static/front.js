@@ -3,7 +3,7 @@
 import { announce, button, drawnByService, el, focusedNow, link, refusal, say, table } from "./dom.js";
 import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
-import { counted, spaced } from "./words.js";
+import { counted, spaced, worth } from "./words.js";
 
 /** @import { FrontRecord } from "./shapes.js" */
 
@@ -95,7 +95,7 @@ export class Front {
     const rows = entries.map((each) => ({
       cells: [
         link(each.id, `#/run/${this.run}/layout/${each.id}`),
-        ...names.map((name) => each.objectives[name].toFixed(2)),
+        ...names.map((name) => worth(name, each.objectives[name])),
         String(each.binds.length),
         pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
       ],
