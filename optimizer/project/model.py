@@ -76,6 +76,10 @@ class BoreSection(Section):
     wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
     staple_end_mm: Annotated[NotNegative, Field(description="where the staple ends; 0: none is told apart")] = 0.0
     crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
+    crook_wall_mm: Annotated[Positive, Field(le=30, description="of the crook's tube, for its weight")] = 0.8
+    crook_density_g_per_cm3: Annotated[
+        Positive, Field(le=25.0, description="of the crook: brass 8.5 (handbooks, from memory)")
+    ] = 8.5
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
     diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
         1.0,

@@ -15,6 +15,7 @@ from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
 from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import KeyRecord
+from optimizer.records.mass import MassRecord
 from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.shares import Share
@@ -224,6 +225,7 @@ class LayoutRecord(Record):
     keys: list[KeyRecord]
     pieces: list[PieceRecord] = Field(default_factory=list)
     printing: PrintingRecord | None = None
+    mass: MassRecord | None = None
     notes: list[NoteRecord]
     doubt: list[Share] = Field(default_factory=list)
     reach: list[ReachRecord]

@@ -1,5 +1,5 @@
-"""What older files said otherwise, the objectives `reach` and `evenness` of the schema's first major version, and what they
-did not know: venting, and joints that count.
+"""What older files said otherwise, the objectives `reach` and `evenness` of the schema's first major version, and what
+they did not know: venting, and joints that count.
 
 `reach` is `stretch` now, the same figure. `evenness` was the root mean square bend of sizes and cutoffs; unevenness is
 another figure, which is worked out from a layout's holes and notes, and where these are not at hand left out.

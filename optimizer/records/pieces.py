@@ -158,8 +158,8 @@ def without_holes(pieces: Sequence[PieceRecord], printing: PrintingRecord | None
         if fitting:
             other = min(fitting, key=lambda each: joined[each])
             said.append(
-                f"{begin}: the bed holds it and piece {other} in one, {joined[other]:.0f} mm long, with a joint less to "
-                "leak; allow fewer joints (sections.joints), or seek `joints`"
+                f"{begin}: the bed holds it and piece {other} in one, {joined[other]:.0f} mm long, with a joint less "
+                "to leak; allow fewer joints (sections.joints), or seek `joints`"
             )
         else:
             said.append(f"{begin}, and the bed holds it in one with no neighbour; a longer bed would save its joint")

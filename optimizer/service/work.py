@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
-from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
+from optimizer.project.printer import DENSITY_G_PER_CM3
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord

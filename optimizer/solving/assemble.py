@@ -35,6 +35,7 @@ from optimizer.records.layout import (
     Reference,
     violation_mm,
 )
+from optimizer.records.mass import instrument_mass
 from optimizer.records.steps import unevenness
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records, unsealed
@@ -81,6 +82,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     pieces = piece_records(project, layout, bore.points_mm, holes)
     heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
     keys = key_records(project, layout, holes, pieces)
+    mass = instrument_mass(project, bore, holes, keys, pieces)
     notes = _note_records(problem, heard)
     margins = {
         item.name: round(-float(value), 3)
@@ -97,6 +99,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         keys=keys,
         pieces=pieces,
         printing=printing_record(project),
+        mass=mass,
         notes=notes,
         doubt=doubt_shares(notes, spread),
         reach=_reach_records(problem, measures),
@@ -106,7 +109,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
         to_settle=[*unsealed(holes), *not_so(measured(layout, project)), *rod_sentences(keys, holes)],
-        cautions=list(cautions.ALL),
+        cautions=[*cautions.ALL, *cautions.of_weight(mass.mass_g)],
         provenance=provenance,
     )
 

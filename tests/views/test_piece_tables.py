@@ -41,7 +41,7 @@ def row_of(*pieces):
     [
         # The bed of 300 less 6 holds 294 standing. Pieces 2 and 3 in one: 70 + 60 and half a joint above, 140;
         # 1 and 2: 80 + 70 and half a joint below, 160. Joined with what is left, 1 or 3 lies on no third piece.
-        (((80, 2), (70, 0), (60, 1)), ["piece 2, 90 mm long, has no hole: the bed holds it and piece 3 in one, 140 mm"]),
+        (((80, 2), (70, 0), (60, 1)), ["piece 2, 90 mm long, has no hole: the bed holds it and piece 3 in one, 140"]),
         (((200, 2), (200, 0), (200, 1)), ["piece 2, 220 mm long, has no hole, and the bed holds it in one with no"]),
         (((80, 2), (70, 1)), []),
         (((80, 0),), []),

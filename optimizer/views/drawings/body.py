@@ -6,10 +6,10 @@ Crook and body are drawn along one straight line. What lies behind is dashed. Az
 import math
 from collections.abc import Sequence
 
-from optimizer.analysis.printed_mass import bore_diameter_mm
 from optimizer.geometry.space import Places, points
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, Seat
+from optimizer.records.mass import bore_diameter_mm
 from optimizer.views.drawings.axes import multiples
 from optimizer.views.drawings.canvas import Canvas
 
