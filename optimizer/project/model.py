@@ -6,18 +6,18 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 
 import difflib
 import itertools
-from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.body import BodySections
+from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
-from optimizer.project.objectives import OBJECTIVES
+from optimizer.project.objectives import Objectives
 from optimizer.project.printer import Printer
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.project.venting import Venting
@@ -226,39 +226,6 @@ class ScaleSection(Section):
         return self
 
 
-def _sought(name: str) -> Any:
-    """Whether an objective is sought, as a field."""
-    return Field(default=OBJECTIVES[name].sought, description=OBJECTIVES[name].meaning)
-
-
-class Objectives(Section):
-    """Which objectives span the Pareto set; at least two. plates, joints: on where the search has the choice, unless
-    said."""
-
-    tuning: bool = _sought("tuning")
-    worst_note: bool = _sought("worst_note")
-    stretch: bool = _sought("stretch")
-    unevenness: bool = _sought("unevenness")
-    robustness: bool = _sought("robustness")
-    plates: bool | None = _sought("plates")
-    joints: bool | None = _sought("joints")
-
-    @model_validator(mode="after")
-    def _at_least_two(self) -> "Objectives":
-        if sum(wanted for name, wanted in self if OBJECTIVES[name].sought is not None) < 2:
-            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
-        return self
-
-    def names(self, chosen: Mapping[str, bool]) -> tuple[str, ...]:
-        """Names of the objectives that are switched on here.
-
-        Parameters
-        ----------
-        chosen : whether a search has the choice of what an objective counts, for those on by themselves
-        """
-        return tuple(name for name, wanted in self if (chosen[name] if wanted is None else wanted))
-
-
 class SearchSection(Section):
     """How long and how to search; the command line can override minutes, trials, workers and seed."""
 
@@ -283,6 +250,7 @@ class Project(Section):
     printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
+    fittings: Annotated[list[Fitting], Field(max_length=12)] = []
     chart: ChartSection
     scale: ScaleSection = ScaleSection()
     hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()

@@ -1,6 +1,11 @@
-"""Objectives: what each figure means, its unit, how finely it counts, and when it is sought."""
+"""Objectives: what each figure means, its unit, how finely it counts, when it is sought; the table of those sought."""
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from pydantic import Field, model_validator
+
+from optimizer.project.numbers import Section
 
 
 class Objective(NamedTuple):
@@ -93,3 +98,36 @@ UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
 MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}
 WHOLE = frozenset(name for name, row in OBJECTIVES.items() if row.whole)
 ONLY_WHERE_SOUGHT = tuple(name for name, row in OBJECTIVES.items() if row.only_where_sought)
+
+
+def _sought(name: str) -> Any:
+    """Whether an objective is sought, as a field."""
+    return Field(default=OBJECTIVES[name].sought, description=OBJECTIVES[name].meaning)
+
+
+class Objectives(Section):
+    """Which objectives span the Pareto set; at least two. plates, joints: on where the search has the choice, unless
+    said."""
+
+    tuning: bool = _sought("tuning")
+    worst_note: bool = _sought("worst_note")
+    stretch: bool = _sought("stretch")
+    unevenness: bool = _sought("unevenness")
+    robustness: bool = _sought("robustness")
+    plates: bool | None = _sought("plates")
+    joints: bool | None = _sought("joints")
+
+    @model_validator(mode="after")
+    def _at_least_two(self) -> "Objectives":
+        if sum(wanted for name, wanted in self if OBJECTIVES[name].sought is not None) < 2:
+            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
+        return self
+
+    def names(self, chosen: Mapping[str, bool]) -> tuple[str, ...]:
+        """Names of the objectives that are switched on here.
+
+        Parameters
+        ----------
+        chosen : whether a search has the choice of what an objective counts, for those on by themselves
+        """
+        return tuple(name for name, wanted in self if (chosen[name] if wanted is None else wanted))

@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
+from optimizer.records.fittings import FittingRecord
 from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import KeyRecord
 from optimizer.records.mass import MassRecord
@@ -223,6 +224,7 @@ class LayoutRecord(Record):
     bore: BoreTable
     holes: list[HoleRecord]
     keys: list[KeyRecord]
+    fittings: list[FittingRecord] = Field(default_factory=list)
     pieces: list[PieceRecord] = Field(default_factory=list)
     printing: PrintingRecord | None = None
     mass: MassRecord | None = None

@@ -44,6 +44,7 @@ from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
+from optimizer.solving.zones import fitting_records
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4
@@ -97,6 +98,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         bore=bore,
         holes=holes,
         keys=keys,
+        fittings=fitting_records(project, layout, pieces),
         pieces=pieces,
         printing=printing_record(project),
         mass=mass,

@@ -99,6 +99,7 @@ def _sizes(record: LayoutRecord) -> str:
 def _said_of_body(record: LayoutRecord) -> str:
     said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
     said += ", and touches with the keys they press; thin lines along the body: axles" if record.keys else ""
+    said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
     return said + ". Dashed: behind. The crook is drawn straight."
 
 

@@ -10,6 +10,7 @@ from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.pieces import JointRecord, PieceRecord, PrintingRecord, without_holes
 from optimizer.records.shares import Share
+from optimizer.views.body_words import fittings_table
 from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
 
@@ -202,9 +203,10 @@ def joints_table(joints: Sequence[JointRecord]) -> Table:
 
 
 def body_tables(record: LayoutRecord) -> list[Table]:
-    """Pieces and joints with how printing was allowed for; nothing of a body in one piece."""
+    """Pieces and joints with how printing was allowed for, not of a body in one piece; fittings."""
+    fittings = [fittings_table(record.fittings)] if record.fittings else []
     if not record.pieces:
-        return []
+        return fittings
     joints = [piece.joint for piece in record.pieces if piece.joint is not None]
     pieces = pieces_table(record.pieces)
     pieces = replace(pieces, notes=[*pieces.notes, *without_holes(record.pieces, record.printing)])
@@ -212,7 +214,7 @@ def body_tables(record: LayoutRecord) -> list[Table]:
     if record.printing is not None:
         said = _printed(record.printing, joints)
         tables[-1] = replace(tables[-1], notes=[*tables[-1].notes, said])
-    return tables
+    return [*tables, *fittings]
 
 
 def _seal(joint: JointRecord) -> str:

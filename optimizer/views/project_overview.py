@@ -40,6 +40,7 @@ def overview(loaded: LoadedProject) -> str:
         f"  holes      {_hole_line(project)}",
         f"  hand       {project.hand.name}; {project.hand.source}",
         *_piece_lines(project),
+        *([f"  fittings   {', '.join(each.id for each in project.fittings)}"] if project.fittings else []),
         f"  free       {len(free)} numbers: {_tally(free)}",
         *_choice_lines(loaded),
         f"  limits     {sum(kinds.values())} constraints: "

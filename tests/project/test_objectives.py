@@ -4,8 +4,7 @@ import pytest
 from shelf import PIPE, pipe
 
 from optimizer.project.loading import ProjectError
-from optimizer.project.model import Objectives
-from optimizer.project.objectives import OBJECTIVES
+from optimizer.project.objectives import OBJECTIVES, Objectives
 
 PLATED = PIPE.replace('by = "L1",', 'by = "L1", cover = "either",')
 

@@ -35,7 +35,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     radius = max(radius_mm(record, s) for s, _ in record.bore.points_mm)
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
     above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
-    below = in_lanes(_fingers(record), span)
+    below = in_lanes(_fingers(record) + _fittings(record), span)
     touches = in_lanes(_touch_labels(record), span) if detail else []
     lane = LANE * span
     middle = lane * (len(above) + 1.6) + wide
@@ -47,6 +47,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     frame.pieces()
     if detail:
         frame.rods()
+    frame.fittings()
     frame.labels(above, middle - wide - 0.5 * lane, -lane, "", "lead")
     for hole in record.holes:
         frame.hole(hole)
@@ -87,6 +88,13 @@ def _fingers(record: LayoutRecord) -> list[Label]:
         (hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm, place_mm(hole), hole.by)
         for hole in record.holes
         if hole.by != "key"
+    ]
+
+
+def _fittings(record: LayoutRecord) -> list[Label]:
+    return [
+        (each.position_mm, seen_mm(each.position_mm, each.azimuth_deg, radius_mm(record, each.position_mm)), each.id)
+        for each in record.fittings
     ]
 
 
@@ -195,6 +203,18 @@ class Frame:
             places = [post.position_mm for post in key.axle.posts]
             height = _height(self.record, key)
             self.drawing.line("rod", self.at(min(places), height), self.at(max(places), height))
+
+    def fittings(self) -> None:
+        """Zones kept clear for what is fastened to the body."""
+        for each in self.record.fittings:
+            radius, low = radius_mm(self.record, each.position_mm), each.position_mm - 0.5 * each.length_mm
+            half = math.degrees(0.5 * each.width_mm / radius)
+            edges = [seen_mm(low, each.azimuth_deg + turn, radius) for turn in (-half, half)]
+            top, high = min(edges), max(abs(edges[1] - edges[0]), 2.0)
+            kind = "fitting far" if math.cos(math.radians(each.azimuth_deg)) < -1e-9 else "fitting"
+            corners = [(low, top), (low + each.length_mm, top), (low + each.length_mm, top + high), (low, top + high)]
+            tip = f"{each.id}: {each.position_mm:.2f} mm, {each.azimuth_deg:.0f} degrees, kept clear"
+            self.drawing.polygon(kind, [self.at(*corner) for corner in corners], tip)
 
     def seen(self, hole: HoleRecord) -> tuple[float, float]:
         """A hole's breadth along the body and around it, as it is seen [mm]."""
