@@ -1,7 +1,8 @@
-"""Zones of the body kept clear for fittings: where each has most room, and how much that is.
+"""Zones of the body kept clear for fittings: where each lies, and how much room it could have.
 
-A zone is a rectangle on the body's unrolled surface. Of places across its range each fitting takes the one with most
-room, one fitting after the other as the project lists them; like those of posts, places stay out of x.
+A zone is a rectangle on the body's unrolled surface. Of places across its range each fitting takes the one nearest the
+middle that leaves it the room it wants, or the one with most room where none does, one fitting after the other as the
+project lists them; like those of posts, places stay out of x. Its limit asks for the place with most room.
 
 | what stands near | as | how wide |
 |---|---|---|
@@ -50,13 +51,15 @@ class Things(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """Where the fittings of a layout lie (F,) [mm], their room by a smooth minimum (F,) [mm], what share each thing
-    has in that (F, O), and the room to each thing and to each fitting (F, O + F) [mm]."""
+    """Where the fittings of a layout lie (F,) [mm], with the room to each thing and to each fitting (F, O + F) [mm];
+    where each would have most room (F,) [mm], how much by a smooth minimum (F,) [mm], and what share each thing has in
+    that (F, O)."""
 
     position: Floats
+    room: Floats
+    roomiest: Floats
     least: Floats
     share: Floats
-    room: Floats
 
 
 class FittingTable:
@@ -115,7 +118,8 @@ class FittingTable:
         ]
 
     def lacks(self, at: Geometry) -> Array:
-        """How much each fitting lacks of the room it needs (F,) [mm]; no slope leads to another place in its range."""
+        """How much each fitting lacks of the room it needs (F,) [mm]; no slope leads to another place in its
+        range."""
         placed = at.once(self.placed)
         least: Array = placed.least
         if at.sloped:
@@ -123,7 +127,7 @@ class FittingTable:
         return np.array([each.clear_mm for each in self.fittings]) - least
 
     def placed(self, at: Geometry) -> Placed:
-        """Where the fittings have most room: values alone. Those not placed yet are far off."""
+        """Where the fittings lie: values alone. Those not placed yet are far off."""
         groups = [map_arrays(value_of, group) for group in at.once(self.groups)]
         things = map_arrays(lambda *parts: np.concatenate(parts), *groups)
         count = things.position.size
@@ -134,9 +138,11 @@ class FittingTable:
             radius = value_of(at.body_radius_at(places))
             room = _room(fitting, places[:, None], radius[:, None], near)
             least, share = smooth_least(room)
-            best = int(np.argmax(least))
-            near.position[count + number] = places[best]
-            rows.append((places[best], least[best], share[best, :count], room[best]))
+            best, wants = int(np.argmax(least)), least >= fitting.clear_mm
+            off_middle = np.where(wants, np.abs(places - 0.5 * sum(fitting.position_mm)), np.inf)
+            taken = int(np.argmin(off_middle)) if wants.any() else best
+            near.position[count + number] = places[taken]
+            rows.append((places[taken], room[taken], places[best], least[best], share[best, :count]))
         return Placed(*(np.array(column) for column in zip(*rows, strict=True)))
 
     def _near_room(self, at: Geometry, placed: Placed) -> Array:
@@ -150,7 +156,7 @@ class FittingTable:
                     for group, part in zip(groups, np.split(share, ends), strict=True)
                     if part.any()
                 )
-                for fitting, place, share in zip(self.fittings, placed.position, placed.share, strict=True)
+                for fitting, place, share in zip(self.fittings, placed.roomiest, placed.share, strict=True)
             ]
         )
 

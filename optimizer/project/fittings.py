@@ -11,7 +11,7 @@ from optimizer.project.numbers import NotNegative, Positive, Section, Span
 class Fitting(Section):
     """Something fastened to the body: the zone that is kept clear for it, so long and so wide on the body's surface.
 
-    The search puts it where it has most room within its range.
+    It lies as near the middle of its range as what stands around leaves room.
     """
 
     id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=16)]

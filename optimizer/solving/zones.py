@@ -14,7 +14,7 @@ from optimizer.solving.rods import piece_at
 
 
 def fitting_records(project: Project, layout: Layout, pieces: Sequence[PieceRecord]) -> list[FittingRecord]:
-    """Every fitting where it has most room; layout: fields (H,) [mm]; pieces: finished."""
+    """Every fitting where it lies; layout: fields (H,) [mm]; pieces: finished."""
     if not project.fittings:
         return []
     table = fitting_table(project)
