@@ -80,6 +80,10 @@ class BoreSection(Section):
     crook_density_g_per_cm3: Annotated[
         Positive, Field(le=25.0, description="of the crook: brass 8.5 (handbooks, from memory)")
     ] = 8.5
+    water_line_deg: Annotated[
+        float, Field(strict=True, ge=-360, le=360, description="azimuth that is lowest as it is held, where water runs")
+    ] = 180.0
+    water_line_width_deg: Annotated[NotNegative, Field(le=360, description="how wide round the bore that is")] = 40.0
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
     diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
         1.0,
@@ -146,6 +150,7 @@ class Hole(Section):
     top_ratio: Annotated[
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
     ] = 1.0
+    on_water_line: Annotated[bool, Field(description="may lie where water runs along the bore")] = False
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")

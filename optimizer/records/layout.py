@@ -211,7 +211,7 @@ class LayoutVerdict(Record):
 
 class LayoutRecord(Record):
     """One finished layout for the CAD stage. doubt: what the main notes' sd_cents are made of, older files lack it;
-    to_settle: what limits do not see of pads, rods and posts, a sentence each."""
+    to_settle: what limits do not see of pads, rods and posts, and holes where water runs, a sentence each."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION

@@ -24,6 +24,7 @@ from optimizer.limits.catalogue import TOUCHING_MM
 from optimizer.limits.venting import not_so
 from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
+from optimizer.project.water import wet_holes
 from optimizer.records.layout import (
     Binding,
     BoreTable,
@@ -110,7 +111,12 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
-        to_settle=[*unsealed(holes), *not_so(measured(layout, project)), *rod_sentences(keys, holes)],
+        to_settle=[
+            *unsealed(holes),
+            *not_so(measured(layout, project)),
+            *rod_sentences(keys, holes),
+            *wet_holes(project),
+        ],
         cautions=[*cautions.ALL, *cautions.of_weight(mass.mass_g)],
         provenance=provenance,
     )

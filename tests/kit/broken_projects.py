@@ -42,8 +42,8 @@ BROKEN = {
     "a key like no other": (
         changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
         [
-            "bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, crook_wall_mm, "
-            "crook_density_g_per_cm3, end_mm, diameter_scale"
+            "bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, "
+            "crook_wall_mm, crook_density_g_per_cm3, water_line_deg, water_line_width_deg, end_mm, diameter_scale"
         ],
     ),
     "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),
