@@ -35,8 +35,8 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     radius = max(radius_mm(record, s) for s, _ in record.bore.points_mm)
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
     above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
-    below = in_lanes(_fingers(record) + _fittings(record), span)
-    touches = in_lanes(_touch_labels(record), span) if detail else []
+    below = in_lanes(_fingers(record), span)
+    touches = in_lanes(_touch_labels(record) + _fittings(record), span) if detail else []
     lane = LANE * span
     middle = lane * (len(above) + 1.6) + wide
     foot = middle + wide + lane * (len(below) + len(touches) + 0.8)
@@ -93,7 +93,11 @@ def _fingers(record: LayoutRecord) -> list[Label]:
 
 def _fittings(record: LayoutRecord) -> list[Label]:
     return [
-        (each.position_mm, seen_mm(each.position_mm, each.azimuth_deg, radius_mm(record, each.position_mm)), each.id)
+        (
+            each.position_mm,
+            seen_mm(each.position_mm, each.azimuth_deg, radius_mm(record, each.position_mm)),
+            each.id.replace("_", " "),
+        )
         for each in record.fittings
     ]
 
