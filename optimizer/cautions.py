@@ -24,7 +24,21 @@ STRAIN = (
 )
 GROWTH = "A child's hand grows: gauge it again before each print, and stay well inside the limits."
 
+HEAVY_G = 400.0
+"""What a young player's right thumb may carry alone for the length of a piece: common practice, no source."""
+
 HANDS = (REACH, STRAIN, GROWTH)
 MEASURING = (REACH, CHILD)
 MAKING = (PRINTING, WORKING, MOUTH)
 ALL = (*MEASURING, *MAKING)
+
+
+def of_weight(mass_g: float) -> list[str]:
+    """The caution of an instrument too heavy for a young player's thumb; none of a lighter one."""
+    if mass_g <= HEAVY_G:
+        return []
+    return [
+        f"At about {mass_g:.0f} g it is heavier than the {HEAVY_G:g} g that a young player's thumb may carry alone "
+        "(common practice, no source): hang it from a harness or strap, or stand it on a peg. A teacher or hand "
+        "therapist should see the player with it."
+    ]

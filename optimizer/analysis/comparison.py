@@ -8,11 +8,11 @@ from optimizer import cautions
 from optimizer.analysis.body_changes import hole_changes, key_changes, piece_changes, reach_changes
 from optimizer.analysis.front_comparison import front_comparison
 from optimizer.analysis.note_changes import in_common, note_changes
-from optimizer.analysis.printed_mass import printed_body
 from optimizer.project.faults import Fault
 from optimizer.records.comparison import BindChange, ComparedLayout, Comparison, ComparisonRecord, Thresholds
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.mass import printed_body
 from optimizer.records.named_layouts import chosen_file, front_of
 from optimizer.records.run import FrontRecord
 

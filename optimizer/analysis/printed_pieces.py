@@ -85,6 +85,8 @@ def locked_text(
         "holes": _holes(data["holes"], record, wanted, extended),
         "bore": _bore(data["bore"], loaded.project, record, wanted),
     }
+    if "fittings" in data:
+        tables["fittings"] = _fittings(data["fittings"], record, wanted)
     said = f"Printed already, as in layout {record.id}: pieces {', '.join(map(str, wanted))}"
     changed = {name: table for name, table in tables.items() if table != data[name]}
     text = with_tables(loaded.text, changed, said) if changed else loaded.text
@@ -259,6 +261,12 @@ def _kept_off(span: Any, place: float, printed: Sequence[tuple[float, float]]) -
     low = max([span[0], *(end for _, end in printed if end <= place)])
     high = min([span[1], *(begin for begin, _ in printed if begin >= place)])
     return [low, high] if [low, high] != span and low <= high else span
+
+
+def _fittings(table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:
+    """The table with the fittings of the printed pieces where they are."""
+    made = {each.id: each.position_mm for each in record.fittings if each.piece in pieces}
+    return {name: {**line, "position_mm": made[name]} if name in made else line for name, line in table.items()}
 
 
 def _bore(table: dict[str, Any], project: Project, record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:

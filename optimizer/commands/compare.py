@@ -22,8 +22,8 @@ def compare(
 ) -> int:
     """Layouts or runs side by side, each against the first."""
     from optimizer.analysis.comparison import candidate, compared
-    from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
     from optimizer.commands.console import console, write_if_asked
+    from optimizer.project.printer import DENSITY_G_PER_CM3
     from optimizer.records.files import write_record, write_text
     from optimizer.views.comparison_page import compare_page
     from optimizer.views.comparison_tables import show_comparison

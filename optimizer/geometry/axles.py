@@ -32,19 +32,13 @@ from optimizer.geometry.space import (
     turn_of_chord,
     turned,
 )
-from optimizer.geometry.surface import NEVER_MM
+from optimizer.geometry.surface import NEVER_MM, smooth_least
 from optimizer.geometry.touches import KeyPlan, key_plans
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
 
 SHIFT_MM = 4.0
 """Places for a post are looked at in steps of about this much."""
-
-CROWDED_MM = 0.1
-"""Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
-
-NOWHERE_NEAR = 40.0
-"""What lies further off than so many times that is left out: e to the power of -40 is no part of a double's 1."""
 
 ARM_MOST = 0.95
 """An axle beside a pad wider than the body turns at most this far: arm over the body's diameter."""
@@ -169,6 +163,7 @@ class AxleTable:
         self._axle, self._hole = lever_rows(plans)
         linked = np.array([not axle.plan.key.pressed for axle in plans], bool)[self._axle]
         self._play = 2.0 * self._keywork.pivot_play_mm + self._keywork.link_play_mm * linked
+        self.standing = tuple(standing)
         self._standing = np.array([plans.index(axle) for axle in standing], int)
         most = self._keywork.post_shift_max_mm
         shifts = np.linspace(0.0, most, 1 + int(np.ceil(most / SHIFT_MM)))
@@ -183,6 +178,11 @@ class AxleTable:
         reach = 0.5 * (high - low) + self._keywork.post_overhang_mm
         half = np.maximum(reach, 0.5 * self._keywork.axle_length_min_mm)
         return Axles(turn * self._side + self._origin, middle - half, middle + half)
+
+    def standing_axles(self, at: Geometry) -> Axles:
+        """Where those run that stand on posts of their own (S,), by the nearest places of their posts."""
+        found, some = at.once(self.axles), self._standing
+        return Axles(found.azimuth[some], found.reed_mm[some], found.bell_mm[some])
 
     def _ends(self, at: Geometry) -> tuple[Array, Array]:
         """The first and the last arm of each axle [mm]: a touch or a pad."""
@@ -206,6 +206,12 @@ class AxleTable:
         """The posts (2 S,), each shifted outward to that one of its places where it has most room: values alone."""
         return at.once(self._settled).posts
 
+    def feet(self, at: Geometry) -> Places:
+        """Where the posts stand (2 S,); no slope leads to another of their places."""
+        ends, azimuth = at.once(self._ends_of_posts)
+        position = ends + at.once(self._settled).shift
+        return Places(position, azimuth, at.body_radius_at(position))
+
     def post_lacks(self, at: Geometry) -> Array:
         """How much each post lacks of the room it needs (2 S,) [mm]; no slope leads to another of its places."""
         least = at.once(self._settled).least
@@ -215,9 +221,8 @@ class AxleTable:
 
     def _ends_of_posts(self, at: Geometry) -> tuple[Array, Array]:
         """Nearest places of the posts [mm] and their azimuths [rad], each (2 S,), those at the reed ends first."""
-        found, some = at.once(self.axles), self._standing
-        azimuth = found.azimuth[some]
-        return np.concatenate([found.reed_mm[some], found.bell_mm[some]]), np.concatenate([azimuth, azimuth])
+        found = at.once(self.standing_axles)
+        return np.concatenate([found.reed_mm, found.bell_mm]), np.concatenate([found.azimuth, found.azimuth])
 
     def _settled(self, at: Geometry) -> Settled:
         """Where each post has most room: values alone."""
@@ -238,12 +243,10 @@ class AxleTable:
         what has no share is left out."""
         settled, count = at.once(self._settled), self._azimuth.size
         (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
-        ends, azimuth = at.once(self._ends_of_posts)
-        position = ends + settled.shift
-        feet = points(Places(position, azimuth, at.body_radius_at(position)))
+        feet = at.once(self.feet)
         half, half_joint = at.once(self._half_widths)
-        to_holes = _room_to_holes(picked(feet, post), picked(at.hole_points, hole), half[hole])
-        to_joints = _room_to_joints(position[other], at.layout.joint_mm[joint], half_joint[joint])
+        to_holes = _room_to_holes(picked(points(feet), post), picked(at.hole_points, hole), half[hole])
+        to_joints = _room_to_joints(feet.position[other], at.layout.joint_mm[joint], half_joint[joint])
         of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
         share = np.zeros((of.size, len(settled.share)))
         share[np.arange(of.size), of] = settled.share[of, near]
@@ -261,24 +264,6 @@ def _room_to_holes(feet: Points, holes: Points, half: Array) -> Array:
 
 def _room_to_joints(position: Array, place: Array, half: Array) -> Array:
     return smooth_size(position - place) - half
-
-
-def smooth_least(room: Floats) -> tuple[Floats, Floats]:
-    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes.
-
-    Parameters
-    ----------
-    room : (..., n) [mm]
-
-    Returns
-    -------
-    least (...) [mm], at worst `CROWDED_MM` log(n) low; share (..., n), which adds up to 1
-    """
-    least = np.min(room, axis=-1, keepdims=True)
-    beyond = (room - least) / CROWDED_MM
-    weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)
-    whole = np.sum(weight, axis=-1, keepdims=True)
-    return (least - CROWDED_MM * np.log(whole))[..., 0], weight / whole
 
 
 def _padded_rows(rows: Sequence[tuple[int, ...]]) -> np.ndarray:

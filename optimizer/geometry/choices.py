@@ -134,6 +134,8 @@ def first_places(project: Project, shares: Sequence[float], position_mm: np.ndar
 
 
 def chosen_figures(project: Project, layout: Layout) -> dict[str, float]:
-    """Figures of merit that are choices: how many finger holes with an open cover took a plate."""
+    """Figures of merit that are choices: how many finger holes with an open cover took a plate, how many joints there
+    are."""
     covers = [hole.cover == "either" for hole in project.holes]
-    return {"plates": float(np.sum(np.asarray(layout.choice.plate)[covers]))}
+    plates, joints = np.asarray(layout.choice.plate)[covers], np.asarray(layout.choice.joint_used)
+    return {"plates": float(np.sum(plates)), "joints": float(np.sum(joints > 0.5))}

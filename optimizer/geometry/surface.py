@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from acoustics.arrays import Array
+from acoustics.arrays import Array, Floats
 from optimizer.geometry.pads import pad_sizes
 from optimizer.geometry.space import Places, distance, points
 from optimizer.project.model import Hole, Project
@@ -51,6 +51,31 @@ class Crowding:
         half, height = (0.5 * (values[first] + values[second]) for values in (width, radius))
         here, there = (points(Places(position[at], self._azimuth[at], height)) for at in (first, second))
         return half + self.room_mm - distance(here, there)
+
+
+CROWDED_MM = 0.1
+"""Rooms within this of the least count as the least together: a smooth minimum, at worst this times log(count) low."""
+
+NOWHERE_NEAR = 40.0
+"""What lies further off than so many times that is left out: e to the power of -40 is no part of a double's 1."""
+
+
+def smooth_least(room: Floats) -> tuple[Floats, Floats]:
+    """The least of the last axis, by a smooth minimum, and the share of each that its slope takes.
+
+    Parameters
+    ----------
+    room : (..., n) [mm]
+
+    Returns
+    -------
+    least (...) [mm], at worst `CROWDED_MM` log(n) low; share (..., n), which adds up to 1
+    """
+    least = np.min(room, axis=-1, keepdims=True)
+    beyond = (room - least) / CROWDED_MM
+    weight = np.exp(-beyond, out=np.zeros(room.shape), where=beyond < NOWHERE_NEAR)
+    whole = np.sum(weight, axis=-1, keepdims=True)
+    return (least - CROWDED_MM * np.log(whole))[..., 0], weight / whole
 
 
 NEVER_MM = -1e4

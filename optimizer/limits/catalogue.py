@@ -15,6 +15,7 @@ from optimizer.geometry.layout import Layout
 from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of
 from optimizer.limits import axles as axle_limits
 from optimizer.limits import fingers as finger_limits
+from optimizer.limits import fittings as fitting_limits
 from optimizer.limits import holes as hole_limits
 from optimizer.limits import keys as key_limits
 from optimizer.limits import pieces as section_limits
@@ -111,6 +112,12 @@ _KINDS = (
         section_limits.joints,
         "joints clear of holes, seats and fingers",
         "joint and hole {0}: 1 mm more between",
+    ),
+    LimitKind(
+        "fitting",
+        fitting_limits.fittings,
+        "strap ring, thumb rest and what else is fastened to the body clear of everything",
+        "{0}: 1 mm more room around it",
     ),
     LimitKind("note", None, "the wanted resonance sounds, and stands above the one below it"),
 )

@@ -6,8 +6,10 @@ from typing import Any
 from acoustics.pitch import midi_number
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, at
+from optimizer.project.fittings import Fitting
 from optimizer.project.linkage import circles
-from optimizer.project.model import FINGERS, Hole, Key, Objectives
+from optimizer.project.model import FINGERS, BoreSection, Hole, Key
+from optimizer.project.objectives import Objectives
 from optimizer.project.open_holes import open_neighbours
 from optimizer.project.sentences import nearest
 
@@ -23,6 +25,8 @@ def cross_checks(sections: Mapping[str, Any]) -> list[Finding]:
         problems += _pad_checks(holes, sections["keywork"].pad_recess_mm)
     if "holes" in sections and "bore" in sections:
         problems += _bore_checks(holes, sections["bore"])
+    if "fittings" in sections and "bore" in sections:
+        problems += _fitting_checks(sections["fittings"], sections["bore"])
     if "holes" in sections and "chart" in sections:
         ids = [hole.id for hole in holes]
         for name in sections["chart"].order:
@@ -122,6 +126,17 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[Finding]:
                 )
             )
         problems += _seat_checks(hole, bore.wall_mm)
+    return problems
+
+
+def _fitting_checks(fittings: list[Fitting], bore: BoreSection) -> list[Finding]:
+    """A zone lies on the body, somewhere in its range."""
+    problems = []
+    for each in fittings:
+        low, high = bore.crook_end_mm + 0.5 * each.length_mm, bore.end_span_mm[1] - 0.5 * each.length_mm
+        if each.position_mm[1] < low or each.position_mm[0] > high:
+            said = f"its middle must lie between {low:g} and {high:g}, on the body beyond the crook"
+            problems.append(at(f"fittings.{each.id}.position_mm", said))
     return problems
 
 

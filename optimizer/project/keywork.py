@@ -69,6 +69,10 @@ class Keywork(Section):
         Positive, Field(description="of an axle between two posts under one finger's force: 105 mm of a 3 mm steel rod")
     ] = 0.03
 
+    key_mass_g: Annotated[
+        NotNegative, Field(description="a key's axle, arms, cup and posts for each pad; plates too: 5 to 15")
+    ] = 10.0
+
     @model_validator(mode="after")
     def _stock_makes_sense(self) -> "Keywork":
         inner = self.stock_inner_mm

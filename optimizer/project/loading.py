@@ -13,6 +13,7 @@ from optimizer.project.cross_checks import cross_checks, scale_checks, step_chec
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, at, counted_problems, first_findings, located, shortened
+from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
 from optimizer.project.included import Included, IncludedError, read_included, taken_in
@@ -23,8 +24,11 @@ from optimizer.project.sentences import finding_of, shown, unknown_key
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
-_LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key}
+_LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key, "fittings": Fitting}
 """Tables whose every line is one item, named by the line's key."""
+
+_LINES = {"holes": "g1 = { by = ... }", "keys": "k1 = { touch = ... }", "fittings": "peg = { length_mm = ... }"}
+"""What their lines look like."""
 
 
 class ProjectError(Fault):
@@ -180,9 +184,8 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Finding]]:
 def _items(name: str, value: Any) -> tuple[list[Any], list[Finding]]:
     if not isinstance(value, dict):
         one = name.removesuffix("s")
-        line = "g1 = { by = ... }" if name == "holes" else "k1 = { touch = ... }"
         came = "a list" if isinstance(value, list) else shown(value)
-        return [], [at(name, f"must be a table with one line for each {one}, such as `{line}`, but got {came}")]
+        return [], [at(name, f"must be a table with one line for each {one}, such as `{_LINES[name]}`, but got {came}")]
     if name == "holes" and not value:
         return [], [at("holes", "must hold at least one hole")]
     items, findings = [], []

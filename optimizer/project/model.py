@@ -6,17 +6,18 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 
 import difflib
 import itertools
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.body import BodySections
+from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
-from optimizer.project.objectives import OBJECTIVES
+from optimizer.project.objectives import Objectives
 from optimizer.project.printer import Printer
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.project.venting import Venting
@@ -75,6 +76,14 @@ class BoreSection(Section):
     wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
     staple_end_mm: Annotated[NotNegative, Field(description="where the staple ends; 0: none is told apart")] = 0.0
     crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
+    crook_wall_mm: Annotated[Positive, Field(le=30, description="of the crook's tube, for its weight")] = 0.8
+    crook_density_g_per_cm3: Annotated[
+        Positive, Field(le=25.0, description="of the crook: brass 8.5 (handbooks, from memory)")
+    ] = 8.5
+    water_line_deg: Annotated[
+        float, Field(strict=True, ge=-360, le=360, description="azimuth that is lowest as it is held, where water runs")
+    ] = 180.0
+    water_line_width_deg: Annotated[NotNegative, Field(le=360, description="how wide round the bore that is")] = 40.0
     end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
     diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
         1.0,
@@ -141,6 +150,7 @@ class Hole(Section):
     top_ratio: Annotated[
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
     ] = 1.0
+    on_water_line: Annotated[bool, Field(description="may lie where water runs along the bore")] = False
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")
@@ -221,33 +231,6 @@ class ScaleSection(Section):
         return self
 
 
-def _sought(name: str) -> Any:
-    """Whether an objective is sought, as a field."""
-    return Field(default=OBJECTIVES[name].sought, description=OBJECTIVES[name].meaning)
-
-
-class Objectives(Section):
-    """Which objectives span the Pareto set; at least two. plates: on where the search chooses covers, unless said."""
-
-    tuning: bool = _sought("tuning")
-    worst_note: bool = _sought("worst_note")
-    stretch: bool = _sought("stretch")
-    unevenness: bool = _sought("unevenness")
-    robustness: bool = _sought("robustness")
-    plates: bool | None = _sought("plates")
-
-    @model_validator(mode="after")
-    def _at_least_two(self) -> "Objectives":
-        if sum(wanted for name, wanted in self if OBJECTIVES[name].sought is not None) < 2:
-            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
-        return self
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of the objectives that are switched on here."""
-        return tuple(name for name, wanted in self if wanted)
-
-
 class SearchSection(Section):
     """How long and how to search; the command line can override minutes, trials, workers and seed."""
 
@@ -278,6 +261,7 @@ class Project(Section):
     printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
+    fittings: Annotated[list[Fitting], Field(max_length=12)] = []
     chart: ChartSection
     scale: ScaleSection = ScaleSection()
     hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
@@ -289,9 +273,10 @@ class Project(Section):
     @property
     def objective_names(self) -> tuple[str, ...]:
         """Names of the objectives that span the Pareto set."""
-        chosen = self.search.objectives
-        open_covers = any(hole.cover == "either" for hole in self.holes)
-        return (*chosen.names, *(["plates"] if chosen.plates is None and open_covers else []))
+        few, most = self.sections.joints if self.sections else (0, 0)
+        return self.search.objectives.names(
+            {"plates": any(hole.cover == "either" for hole in self.holes), "joints": few < most}
+        )
 
     @property
     def piece_max_mm(self) -> float:

@@ -1,7 +1,11 @@
-"""Objectives: what each figure means, its unit, how finely it counts, and when it is sought."""
+"""Objectives: what each figure means, its unit, how finely it counts, when it is sought; the table of those sought."""
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
+from pydantic import Field, model_validator
+
+from optimizer.project.numbers import Section
 from optimizer.words import amount
 
 
@@ -15,9 +19,10 @@ class Objective(NamedTuple):
     meaning : what they are
     resolution : layouts closer than this in every objective count as one [unit]
     reference : the box that the hypervolume measures reaches from the ideal, 0, to here [unit]
-    sought : whether a project seeks it unless it says otherwise; None: where the search chooses covers
+    sought : whether a project seeks it unless it says otherwise; None: where the search has the choice of it
     only_where_sought : whether figures stand only in layouts of a search for it
     better, worse : a difference in words, `{}` where its amount stands; default: so much less or more of the name
+    whole : whether it counts things, so that figures are whole numbers
     """
 
     name: str
@@ -29,6 +34,7 @@ class Objective(NamedTuple):
     only_where_sought: bool = False
     better: str = ""
     worse: str = ""
+    whole: bool = False
 
     def change(self, by: float) -> str:
         """A difference in words; by: this layout's figure less the other's [unit]."""
@@ -39,7 +45,7 @@ class Objective(NamedTuple):
     @property
     def told(self) -> str:
         """What it means, and when it is sought if that is not always."""
-        when = {True: "", False: "; off unless named", None: "; on by itself where there are any"}
+        when = {True: "", False: "; off unless named", None: "; on by itself where the search has the choice"}
         return f"{self.meaning}{when[self.sought]}"
 
 
@@ -102,6 +108,17 @@ OBJECTIVES = {
             11.0,
             sought=None,
             only_where_sought=True,
+            whole=True,
+        ),
+        Objective(
+            "joints",
+            "joints",
+            "joints of the body, each of which may leak and has to be fitted",
+            1.0,
+            13.0,
+            sought=None,
+            only_where_sought=True,
+            whole=True,
         ),
     )
 }
@@ -126,4 +143,38 @@ def same_cents(tuning_cents: float) -> dict[str, float]:
 
 UNITS = {name: row.unit for name, row in OBJECTIVES.items()}
 MEANING = {name: row.meaning for name, row in OBJECTIVES.items()}
+WHOLE = frozenset(name for name, row in OBJECTIVES.items() if row.whole)
 ONLY_WHERE_SOUGHT = tuple(name for name, row in OBJECTIVES.items() if row.only_where_sought)
+
+
+def _sought(name: str) -> Any:
+    """Whether an objective is sought, as a field."""
+    return Field(default=OBJECTIVES[name].sought, description=OBJECTIVES[name].meaning)
+
+
+class Objectives(Section):
+    """Which objectives span the Pareto set; at least two. plates, joints: on where the search has the choice, unless
+    said."""
+
+    tuning: bool = _sought("tuning")
+    worst_note: bool = _sought("worst_note")
+    stretch: bool = _sought("stretch")
+    unevenness: bool = _sought("unevenness")
+    robustness: bool = _sought("robustness")
+    plates: bool | None = _sought("plates")
+    joints: bool | None = _sought("joints")
+
+    @model_validator(mode="after")
+    def _at_least_two(self) -> "Objectives":
+        if sum(wanted for name, wanted in self if OBJECTIVES[name].sought is not None) < 2:
+            raise ValueError("at least two objectives must be true, or there is no trade-off to show")
+        return self
+
+    def names(self, chosen: Mapping[str, bool]) -> tuple[str, ...]:
+        """Names of the objectives that are switched on here.
+
+        Parameters
+        ----------
+        chosen : whether a search has the choice of what an objective counts, for those on by themselves
+        """
+        return tuple(name for name, wanted in self if (chosen[name] if wanted is None else wanted))

@@ -6,6 +6,7 @@
 | tolerance 0.3 mm | makers' design guides for filament printing, below 100 mm; resin 0.1, sintered nylon 0.2 |
 | holes 0.2 mm undersize | the same guides: 0.1 to 0.3 |
 | walls from 1.2 mm | the same guides, with a 0.4 mm nozzle; airtight tubes 3 to 4 mm, common practice |
+| density 1.24 g/cm3 | PLA, data-sheet value, from memory |
 | shrinkage 0 | no figure holds for all plastics and slicers: print a coupon, measure it cold |
 | standing | common practice: a lying bore comes out oval and holds supports |
 """
@@ -17,6 +18,9 @@ from pydantic import BeforeValidator, Field, model_validator
 from optimizer.project.numbers import NotNegative, Positive, Section
 
 AXES = "xyz"
+DENSITY_G_PER_CM3 = 1.24
+"""PLA, data-sheet value, from memory."""
+
 Axes = tuple[float, float, float]
 
 
@@ -58,6 +62,9 @@ class Printer(Section):
     nozzle_mm: Positive = 0.4
     layer_mm: Positive = 0.2
     wall_min_mm: Annotated[Positive, Field(description="thinnest wall that holds")] = 1.2
+    density_g_per_cm3: Annotated[Positive, Field(le=25.0, description="of the print, solid: PLA by default")] = (
+        DENSITY_G_PER_CM3
+    )
 
     @model_validator(mode="after")
     def _figures_make_a_printer(self) -> "Printer":

@@ -7,8 +7,8 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from optimizer.project.findings import Finding, at
-from optimizer.project.model import FINGERS, Objectives
-from optimizer.project.objectives import CALLED_NOW
+from optimizer.project.model import FINGERS
+from optimizer.project.objectives import CALLED_NOW, Objectives
 from optimizer.words import cut
 
 LIMITS = {

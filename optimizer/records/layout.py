@@ -13,8 +13,10 @@ from pydantic import Field, model_validator
 from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
+from optimizer.records.fittings import FittingRecord
 from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import HoleCover, KeyRecord
+from optimizer.records.mass import MassRecord
 from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.shares import Share
@@ -219,7 +221,7 @@ class LayoutVerdict(Record):
 
 class LayoutRecord(Record):
     """One finished layout for the CAD stage. doubt: what the main notes' sd_cents are made of, older files lack it;
-    to_settle: what limits do not see of pads, rods and posts, a sentence each."""
+    to_settle: what limits do not see of pads, rods and posts, and holes where water runs, a sentence each."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION
@@ -232,8 +234,10 @@ class LayoutRecord(Record):
     bore: BoreTable
     holes: list[HoleRecord]
     keys: list[KeyRecord]
+    fittings: list[FittingRecord] = Field(default_factory=list)
     pieces: list[PieceRecord] = Field(default_factory=list)
     printing: PrintingRecord | None = None
+    mass: MassRecord | None = None
     notes: list[NoteRecord]
     doubt: list[Share] = Field(default_factory=list)
     reach: list[ReachRecord]

@@ -4,6 +4,7 @@ Everything but `PiecePrint` is finished size, which the predictions use. Sizes i
 factors of `PrintingRecord`, and are not to be enlarged again by the slicer.
 """
 
+from collections.abc import Sequence
 from typing import Literal, Self
 
 from pydantic import model_validator
@@ -31,6 +32,12 @@ class PrintingRecord(Record):
     nozzle_mm: float
     layer_mm: float
     wall_min_mm: float
+
+    @property
+    def piece_max_mm(self) -> float:
+        """Longest finished piece that the bed holds as it is printed [mm]."""
+        usable = [bed - margin for bed, margin in zip(self.bed_mm, self.margin_mm, strict=True)]
+        return (usable[2] if self.orientation == "standing" else max(usable[:2])) / self.factor_along
 
 
 class JointRecord(Record):
@@ -126,3 +133,34 @@ class PieceRecord(Record):
     joint: JointRecord | None = None
     locked: bool = False
     to_print: PiecePrint | None = None
+
+
+def without_holes(pieces: Sequence[PieceRecord], printing: PrintingRecord | None) -> list[str]:
+    """A sentence for each piece that no hole is on, as its joint may leak and serves no note: what would save it.
+
+    Parameters
+    ----------
+    pieces : of a body, from the reed
+    printing : the printer, whose bed a longer piece must fit; None where no file tells
+    """
+    ends = [0.0, *(piece.joint_mm / 2.0 for piece in pieces)]
+    said = []
+    for number, piece in enumerate(pieces):
+        if piece.holes or len(pieces) == 1:
+            continue
+        joined = {
+            other + 1: pieces[last].to_mm + ends[last + 1] - pieces[first].from_mm + ends[first]
+            for other, first, last in ((number - 1, number - 1, number), (number + 1, number, number + 1))
+            if 0 <= other < len(pieces)
+        }
+        fitting = [other for other, length in joined.items() if printing and length <= printing.piece_max_mm]
+        begin = f"piece {number + 1}, {piece.length_mm:.0f} mm long, has no hole"
+        if fitting:
+            other = min(fitting, key=lambda each: joined[each])
+            said.append(
+                f"{begin}: the bed holds it and piece {other} in one, {joined[other]:.0f} mm long, with a joint less "
+                "to leak; allow fewer joints (sections.joints), or seek `joints`"
+            )
+        else:
+            said.append(f"{begin}, and the bed holds it in one with no neighbour; a longer bed would save its joint")
+    return said

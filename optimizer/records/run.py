@@ -2,13 +2,13 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Literal, Self, TypeAlias
+from typing import Any, Literal, Self, TypeAlias
 
 from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
-from optimizer.records.older import OTHER_FIGURE, figures_now, named_now, text_now
+from optimizer.records.older import OTHER_FIGURE, before_joints, figures_now, named_now, text_as_sought, text_now
 from optimizer.records.sameness import Sameness
 from optimizer.words import cut
 
@@ -177,6 +177,15 @@ class RunRecord(Record):
     pool: PoolKind | None = None
     acoustics: str | None = None
     sameness: Sameness | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _seeks_what_it_sought(cls, data: Any) -> Any:
+        """A run from before joints counted goes on without."""
+        if isinstance(data, dict) and before_joints(data.get("schema_version")):
+            text = data.get("project_text")
+            return {**data, "project_text": text_as_sought(text)} if isinstance(text, str) else data
+        return data
 
     def brought_up(self, beside: Beside) -> Self:
         """With its project's objectives by the names of now."""

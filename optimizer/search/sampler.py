@@ -64,10 +64,11 @@ class FrontSampler(BaseSampler):
         self._pair = self._neighbours(members)
 
     def _neighbours(self, members: Sequence[Member]) -> tuple[Member, Member]:
-        """Two members next to each other in one objective, the wide gaps much preferred."""
+        """Two members next to each other in one objective, the wide gaps much preferred; of equals, as where things are
+        counted, any may be next."""
         objective = int(self._dice.integers(len(members[0].objectives)))
         values = np.array([member.objectives[objective] for member in members])
-        order = np.argsort(values)
+        order = np.lexsort((self._dice.uniform(size=values.size), values))
         gap = np.diff(values[order]) ** 2 + 1e-12
         place = int(self._dice.choice(gap.size, p=gap / gap.sum()))
         return members[order[place]], members[order[place + 1]]

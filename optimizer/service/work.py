@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
-from optimizer.analysis.printed_mass import DENSITY_G_PER_CM3
 from optimizer.analysis.recommendation import recommendation_of
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
+from optimizer.project.printer import DENSITY_G_PER_CM3
 from optimizer.records.files import Folder, RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord

@@ -24,6 +24,7 @@ from optimizer.limits.catalogue import TOUCHING_MM
 from optimizer.limits.venting import not_so
 from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
+from optimizer.project.water import wet_holes
 from optimizer.records.layout import (
     Binding,
     BoreTable,
@@ -35,6 +36,7 @@ from optimizer.records.layout import (
     Reference,
     violation_mm,
 )
+from optimizer.records.mass import instrument_mass
 from optimizer.records.steps import unevenness
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records, unsealed
@@ -43,6 +45,7 @@ from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
+from optimizer.solving.zones import fitting_records
 
 DECIMALS_MM = 2
 DECIMALS_FINE = 4
@@ -81,6 +84,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     pieces = piece_records(project, layout, bore.points_mm, holes)
     heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
     keys = key_records(project, layout, holes, pieces)
+    mass = instrument_mass(project, bore, holes, keys, pieces)
     notes = _note_records(problem, heard)
     margins = {
         item.name: round(-float(value), 3)
@@ -95,8 +99,10 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         bore=bore,
         holes=holes,
         keys=keys,
+        fittings=fitting_records(project, layout, pieces),
         pieces=pieces,
         printing=printing_record(project),
+        mass=mass,
         notes=notes,
         doubt=doubt_shares(notes, spread),
         reach=_reach_records(problem, measures),
@@ -105,8 +111,13 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         margins_mm=margins,
         binds=_wrong_notes(problem, heard) + _bindings(problem, layout, margins),
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
-        to_settle=[*unsealed(holes), *not_so(measured(layout, project)), *rod_sentences(keys, holes)],
-        cautions=list(cautions.ALL),
+        to_settle=[
+            *unsealed(holes),
+            *not_so(measured(layout, project)),
+            *rod_sentences(keys, holes),
+            *wet_holes(project),
+        ],
+        cautions=[*cautions.ALL, *cautions.of_weight(mass.mass_g)],
         provenance=provenance,
     )
 

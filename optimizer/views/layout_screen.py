@@ -10,6 +10,7 @@ from optimizer.analysis.hand_fit import HandFit
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.shares import Share
 from optimizer.views import objectives
+from optimizer.views.body_words import mass_words
 from optimizer.views.layout_tables import (
     binding_lines,
     body_tables,
@@ -38,6 +39,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
         f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
         f"reed volume {reed.volume_cm3:.4f} cm3"
     )
+    if words := mass_words(record):
+        console.print(words)
     show_table(console, notes_table(record.notes, record.warnings, record.holes, record.doubt))
     show_table(console, holes_table(record.holes))
     if record.keys:

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimizer.analysis.printed_mass import printed_body
+from optimizer import cautions
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import objectives
+from optimizer.views.body_words import mass_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
@@ -32,6 +33,7 @@ class Section:
     why: str
     state: Cell
     sizes: str
+    heavy: Sequence[str]
     body: Canvas
     said_of_body: str
     tables_of_body: Sequence[Table]
@@ -58,6 +60,7 @@ def section(record: LayoutRecord, why: str = "") -> Section:
         why=why,
         state=_state(record),
         sizes=_sizes(record),
+        heavy=cautions.of_weight(record.mass.mass_g) if record.mass else [],
         body=body_drawing(record),
         said_of_body=_said_of_body(record),
         tables_of_body=body_tables(record),
@@ -84,20 +87,20 @@ def _state(record: LayoutRecord) -> Cell:
 
 
 def _sizes(record: LayoutRecord) -> str:
-    points, printed = record.bore.points_mm, printed_body(record)
+    points, weighs = record.bore.points_mm, mass_words(record)
     figures = objectives.in_words(objectives.figures(objectives.of_one(record.objectives), ", "))
     step = objectives.step_words(record)
     where = f" {step[0].upper()}{step[1:]}." if step else ""
     return (
         f"{figures}.{where} Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; "
-        f"reed volume {record.reed.volume_cm3:.4f} cm3; body about {printed.mass_g:.0f} g printed solid at "
-        f"{printed.density_g_per_cm3:g} g/cm3, without seats, posts and keys."
+        f"reed volume {record.reed.volume_cm3:.4f} cm3." + (f" {weighs[0].upper()}{weighs[1:]}." if weighs else "")
     )
 
 
 def _said_of_body(record: LayoutRecord) -> str:
     said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
     said += ", and touches with the keys they press; thin lines along the body: axles" if record.keys else ""
+    said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
     return said + ". Dashed: behind. The crook is drawn straight."
 
 

@@ -8,8 +8,9 @@ from acoustics.pitch import cents_between
 from optimizer.analysis.hand_fit import verdict
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
-from optimizer.records.pieces import JointRecord, PieceRecord, PrintingRecord
+from optimizer.records.pieces import JointRecord, PieceRecord, PrintingRecord, without_holes
 from optimizer.records.shares import Share
+from optimizer.views.body_words import fittings_table
 from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
 
@@ -172,7 +173,7 @@ def pieces_table(pieces: Sequence[PieceRecord]) -> Table:
         Column("length", lambda row: row[1].length_mm, ".2f"),
         Column("widest", lambda row: row[1].diameter_mm, ".2f"),
         Column("print length", lambda row: _print_length(row[1]), ".2f"),
-        Column("holes", lambda row: ", ".join(row[1].holes), wraps=True),
+        Column("holes", lambda row: ", ".join(row[1].holes) or Cell("none", "warn"), wraps=True),
     ]
     said = "mm, from the reed; a joint lies half on either side of where two meet"
     return tabled("Pieces", columns, enumerate(pieces, start=1), said)
@@ -197,20 +198,23 @@ def joints_table(joints: Sequence[JointRecord]) -> Table:
         Column("ring", lambda row: row[1].ring_mm, ".2f"),
         Column("groove to", lambda row: row[1].groove_diameter_mm, ".2f"),
     ]
-    notes = [_seal(joints[0])]
+    notes = [_seal(joints[0]), "each joint may leak: blow into the body with every hole shut before playing"]
     return tabled("Joints", columns, enumerate(joints, start=1), "mm, finished; tenon on the reed side", notes)
 
 
 def body_tables(record: LayoutRecord) -> list[Table]:
-    """Pieces and joints with how printing was allowed for; nothing of a body in one piece."""
+    """Pieces and joints with how printing was allowed for, not of a body in one piece; fittings."""
+    fittings = [fittings_table(record.fittings)] if record.fittings else []
     if not record.pieces:
-        return []
+        return fittings
     joints = [piece.joint for piece in record.pieces if piece.joint is not None]
-    tables = [pieces_table(record.pieces), *([joints_table(joints)] if joints else [])]
+    pieces = pieces_table(record.pieces)
+    pieces = replace(pieces, notes=[*pieces.notes, *without_holes(record.pieces, record.printing)])
+    tables = [pieces, *([joints_table(joints)] if joints else [])]
     if record.printing is not None:
         said = _printed(record.printing, joints)
         tables[-1] = replace(tables[-1], notes=[*tables[-1].notes, said])
-    return tables
+    return [*tables, *fittings]
 
 
 def _seal(joint: JointRecord) -> str:

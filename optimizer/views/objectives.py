@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS
+from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS, WHOLE
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.sameness import Sameness
 from optimizer.records.steps import largest_step
@@ -44,9 +44,14 @@ def unit(name: str) -> str:
     return UNITS.get(name, "")
 
 
+def pattern(name: str) -> str:
+    """How an objective's figures are written."""
+    return ".0f" if name in WHOLE else ".2f"
+
+
 def figures(values: Mapping[str, float], between: str) -> str:
     """Values with name and unit in one line."""
-    return between.join(f"{name} {value:.2f} {unit(name)}".rstrip() for name, value in values.items())
+    return between.join(f"{name} {value:{pattern(name)}} {unit(name)}".rstrip() for name, value in values.items())
 
 
 def steps(widths: Mapping[str, float]) -> str:
@@ -96,6 +101,6 @@ def columns(names: Iterable[str], values: Callable[[Item], Mapping[str, float]])
     """A column for each objective; values: an item's objectives."""
 
     def column(name: str) -> Column[Item]:
-        return Column(name, lambda item: values(item).get(name), ".2f", unit(name))
+        return Column(name, lambda item: values(item).get(name), pattern(name), unit(name))
 
     return [column(name) for name in names]

@@ -14,6 +14,7 @@ from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.numbers import Section
+from optimizer.project.water import wet_holes
 from optimizer.words import counted
 
 BY_TOLERANCE = "half of printer.tolerance_mm, taken as two standard deviations: common practice, no source"
@@ -40,6 +41,7 @@ def overview(loaded: LoadedProject) -> str:
         f"  holes      {_hole_line(project)}",
         f"  hand       {project.hand.name}; {project.hand.source}",
         *_piece_lines(project),
+        *([f"  fittings   {', '.join(each.id for each in project.fittings)}"] if project.fittings else []),
         f"  free       {len(free)} numbers: {_tally(free)}",
         *_choice_lines(loaded),
         f"  limits     {sum(kinds.values())} constraints: "
@@ -54,6 +56,7 @@ def overview(loaded: LoadedProject) -> str:
     unsealed = [hole.id for hole in project.holes if hole.padded and hole.seat == "saddle"]
     if unsealed:
         lines.append(f"  note       {', '.join(unsealed)}: {UNSEALED}")
+    lines += [f"  note       {sentence}" for sentence in wet_holes(project)]
     idle = idle_keys(loaded.notes, project.keys)
     if idle:
         lines.append(f"  note       no line of the chart moves {', '.join(idle)}")

@@ -15,13 +15,13 @@ from made_records import PAD, binding, front, hole, layout, note, pair, run_fold
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.front_comparison import front_comparison
 from optimizer.analysis.note_changes import note_changes, pressed
-from optimizer.analysis.printed_mass import printed_body
 from optimizer.commands.cli import main
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.files import read_record, write_record
 from optimizer.records.keys import KeyRecord, LeverRecord
 from optimizer.records.kinds import schema_text
 from optimizer.records.layout import BoreTable
+from optimizer.records.mass import printed_body
 from optimizer.records.pieces import JointRecord, PieceRecord
 
 

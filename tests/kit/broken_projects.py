@@ -9,8 +9,8 @@ from shelf import PIPE, changed
 HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]
 KEY = '\n[keys]\nk1 = { touch = "R4", closes = ["g1"] }\n'
 ALL_KEYS_HERE = (
-    "instrument, air, reed, bore, sections, printer, holes, keys, chart, scale, hand, keywork, venting, uncertainty, "
-    "search"
+    "instrument, air, reed, bore, sections, printer, holes, keys, fittings, chart, scale, hand, keywork, venting, "
+    "uncertainty, search"
 )
 FINGERS = "LT, L1, L2, L3, L4, RT, R1, R2, R3, R4"
 
@@ -41,8 +41,10 @@ BROKEN = {
     ),
     "a key like no other": (
         changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
-        ["bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, end_mm, "
-            "diameter_scale"],
+        [
+            "bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, "
+            "crook_wall_mm, crook_density_g_per_cm3, water_line_deg, water_line_width_deg, end_mm, diameter_scale"
+        ],
     ),
     "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),
     "a table like no other": (

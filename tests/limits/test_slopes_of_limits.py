@@ -97,6 +97,19 @@ margin_mm = 1
 MADE = "{ piece = 1, from_mm = 0, to_mm = 110, to_joint_mm = 18, to_tenon_mm = 16.5 }"
 
 
+FITTINGS = """
+[sections]
+joints = [1, 2]
+joint_mm = 20
+piece_max_mm = 500
+
+[fittings]
+ring = { position_mm = [180, 300], length_mm = 20, width_mm = 10, azimuth_deg = 150 }
+rest = { position_mm = 390, length_mm = 25, width_mm = 15, azimuth_deg = -60 }
+peg = { position_mm = [500, 590], length_mm = 16, width_mm = 30, azimuth_deg = 100 }
+"""
+
+
 def open_tenor():
     """The tenor with bare holes or plates, and a bore whose scale is free."""
     path = CONFIGS / "lantern-tenor.toml"
@@ -121,6 +134,7 @@ PROJECTS = {
     "no rings": lambda: in_pieces("false"),
     "a joint already made": lambda: in_pieces("true", MADE),
     "bare pipe": lambda: pipe(PIPE),
+    "fittings": lambda: pipe(KEYED + FITTINGS),
     "a crook among the holes": lambda: pipe(changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 120", PIPE)),
 }
 

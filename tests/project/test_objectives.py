@@ -4,8 +4,7 @@ import pytest
 from shelf import PIPE, pipe
 
 from optimizer.project.loading import ProjectError
-from optimizer.project.model import Objectives
-from optimizer.project.objectives import OBJECTIVES
+from optimizer.project.objectives import OBJECTIVES, Objectives
 
 PLATED = PIPE.replace('by = "L1",', 'by = "L1", cover = "either",')
 
@@ -26,6 +25,19 @@ def test_what_is_sought_unless_said_otherwise():
     assert sought("") == ("tuning", "stretch", "unevenness")
     assert sought("", PLATED) == ("tuning", "stretch", "unevenness", "plates")
     assert sought("plates = false", PLATED) == ("tuning", "stretch", "unevenness")
+
+
+def test_joints_count_where_the_search_may_do_with_fewer():
+    one_or_two, two = (f"{PIPE}\n[sections]\njoints = {joints}\njoint_mm = 16\n" for joints in ("[1, 2]", "2"))
+    assert sought("", one_or_two) == ("tuning", "stretch", "unevenness", "joints")
+    assert sought("joints = false", one_or_two) == ("tuning", "stretch", "unevenness")
+    assert sought("", two) == ("tuning", "stretch", "unevenness")
+    assert sought("joints = true", two) == ("tuning", "stretch", "unevenness", "joints")
+
+
+def test_objectives_are_named_in_one_order():
+    both = PLATED + "\n[sections]\njoints = [1, 2]\njoint_mm = 16\n"
+    assert sought("", both) == sought("joints = true", both) == ("tuning", "stretch", "unevenness", "plates", "joints")
 
 
 @pytest.mark.parametrize("name", OBJECTIVES)

@@ -57,6 +57,15 @@ def test_a_gap_in_the_front_draws_proposals():
     assert np.mean((place > 0.4) & (place < 0.6)) > 0.2
 
 
+def test_equals_where_things_are_counted_all_become_parents():
+    # Half of the pairs look at the count, and of those any of 15 with 1 may stand beside any of 15 with 2.
+    members = [Member(f"t{number:05d}", {}, (number / 30.0, 1.0 + number // 15), {}) for number in range(30)]
+    sampler = FrontSampler(lambda: members, 4)
+    pairs = [sampler._neighbours(members) for _ in range(400)]
+    across = {(one.id, other.id) for one, other in pairs if one.objectives[1] != other.objectives[1]}
+    assert len(across) > 100
+
+
 def test_descendants_inherit_and_the_rest_does_not():
     members = curve(20)
     starts = [start for _, _, start in asked(FrontSampler(lambda: members, 2, {"start": "y"}), 400)]

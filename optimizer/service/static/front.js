@@ -4,7 +4,7 @@ import { announce, button, drawnByService, el, focusedNow, link, refusal, say, t
 import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
 import { Recommended } from "./recommended.js";
-import { counted, spaced } from "./words.js";
+import { counted, spaced, worth } from "./words.js";
 
 /** @import { FrontRecord, RecommendationRecord } from "./shapes.js" */
 
@@ -101,7 +101,7 @@ export class Front {
     const rows = entries.map((each) => ({
       cells: [
         link(each.id, `#/run/${this.run}/layout/${each.id}`),
-        ...names.map((name) => each.objectives[name].toFixed(2)),
+        ...names.map((name) => worth(name, each.objectives[name])),
         String(each.binds.length),
         pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
       ],

@@ -6,7 +6,7 @@ import { follow } from "./follow.js";
 import { Front } from "./front.js";
 import { pinButton } from "./pins.js";
 import { actions } from "./run_actions.js";
-import { atRest, counted, figure, size, spaced, span, stateGlyph, stateWords, UNITS, when } from "./words.js";
+import { atRest, counted, figure, size, spaced, span, stateGlyph, stateWords, UNITS, when, worth } from "./words.js";
 
 /** @import { ProgressRecord, Removed, ResultFile, RunSummary, State } from "./shapes.js" */
 
@@ -169,7 +169,7 @@ class RunView {
     for (const name of Object.keys(UNITS).filter((each) => each in best)) {
       const key = `best ${name}`;
       if (!this.cells.has(key)) this.best.append(this.cell(key, `Best ${spaced(name)}`));
-      this.put(key, `${best[name].toFixed(2)} ${UNITS[name]}`);
+      this.put(key, `${worth(name, best[name])} ${UNITS[name]}`);
     }
   }
 

@@ -3,7 +3,9 @@
 /** @import { ExtensionSummary, RunSummary, State } from "./shapes.js" */
 
 /** @type {Record<string, string>} */
-export const UNITS = { tuning: "cents", worst_note: "cents", stretch: "%", unevenness: "%", robustness: "cents", plates: "holes" };
+export const UNITS = { tuning: "cents", worst_note: "cents", stretch: "%", unevenness: "%", robustness: "cents", plates: "holes", joints: "joints" };
+/** Objectives that count things. */
+const WHOLE = ["plates", "joints"];
 /** @type {State[]} */
 const AT_REST = ["ended", "stopped", "failed"];
 /** @type {Record<string, string>} */
@@ -36,6 +38,12 @@ export const spaced = (name) => name.replaceAll("_", " ");
 export const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
 /** @type {(value: Figure, places?: number) => string} */
 export const figure = (value, places = 1) => (value === null || value === undefined ? "–" : value.toFixed(places));
+/**
+ * An objective's figure; whole where it counts things.
+ * @param {string} name
+ * @param {Figure} value
+ */
+export const worth = (name, value) => figure(value, WHOLE.includes(name) ? 0 : 2);
 
 /**
  * With its sign, a minus of proper width.

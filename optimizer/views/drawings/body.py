@@ -6,10 +6,10 @@ Crook and body are drawn along one straight line. What lies behind is dashed. Az
 import math
 from collections.abc import Sequence
 
-from optimizer.analysis.printed_mass import bore_diameter_mm
 from optimizer.geometry.space import Places, points
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, Seat
+from optimizer.records.mass import bore_diameter_mm
 from optimizer.views.drawings.axes import multiples
 from optimizer.views.drawings.canvas import Canvas
 
@@ -36,7 +36,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
     above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
     below = in_lanes(_fingers(record), span)
-    touches = in_lanes(_touch_labels(record), span) if detail else []
+    touches = in_lanes(_touch_labels(record) + _fittings(record), span) if detail else []
     pieces = in_lanes(_piece_labels(record, span, shift), span)
     lane = LANE * span
     middle = lane * (len(above) + len(pieces) + 0.6) + wide
@@ -48,6 +48,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     frame.pieces(pieces)
     if detail:
         frame.rods()
+    frame.fittings()
     frame.labels(above, middle - wide - 0.5 * lane, -lane, "", "lead")
     for hole in record.holes:
         frame.hole(hole)
@@ -88,6 +89,17 @@ def _fingers(record: LayoutRecord) -> list[Label]:
         (hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm, place_mm(hole), hole.by)
         for hole in record.holes
         if hole.by != "key"
+    ]
+
+
+def _fittings(record: LayoutRecord) -> list[Label]:
+    return [
+        (
+            each.position_mm,
+            seen_mm(each.position_mm, each.azimuth_deg, radius_mm(record, each.position_mm)),
+            each.id.replace("_", " "),
+        )
+        for each in record.fittings
     ]
 
 
@@ -206,6 +218,18 @@ class Frame:
             places = [post.position_mm for post in key.axle.posts]
             height = _height(self.record, key)
             self.drawing.line("rod", self.at(min(places), height), self.at(max(places), height))
+
+    def fittings(self) -> None:
+        """Zones kept clear for what is fastened to the body."""
+        for each in self.record.fittings:
+            radius, low = radius_mm(self.record, each.position_mm), each.position_mm - 0.5 * each.length_mm
+            half = math.degrees(0.5 * each.width_mm / radius)
+            edges = [seen_mm(low, each.azimuth_deg + turn, radius) for turn in (-half, half)]
+            top, high = min(edges), max(abs(edges[1] - edges[0]), 2.0)
+            kind = "fitting far" if math.cos(math.radians(each.azimuth_deg)) < -1e-9 else "fitting"
+            corners = [(low, top), (low + each.length_mm, top), (low + each.length_mm, top + high), (low, top + high)]
+            tip = f"{each.id}: {each.position_mm:.2f} mm, {each.azimuth_deg:.0f} degrees, kept clear"
+            self.drawing.polygon(kind, [self.at(*corner) for corner in corners], tip)
 
     def seen(self, hole: HoleRecord) -> tuple[float, float]:
         """A hole's breadth along the body and around it, as it is seen [mm]."""

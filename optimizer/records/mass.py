@@ -1,0 +1,176 @@
+"""What a layout weighs, and where it balances. Reads records only.
+
+| part | counted |
+|---|---|
+| body | the wall from the end of the crook, tenons and sockets, less grooves and holes; a solid print (infill 100 %) |
+| crook | a tube along the bore table up to there, its wall `bore.crook_wall_mm` |
+| keys | `keywork.key_mass_g` a pad, midway to its touch, and a plate; a rule of thumb |
+
+Left out: raised seats, reed, vent tubes, fittings. Crook and body lie along one straight line.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from optimizer.project.model import Project
+from optimizer.project.printer import DENSITY_G_PER_CM3
+from optimizer.records.comparison import PrintedBody
+from optimizer.records.files import Record
+from optimizer.records.keys import KeyRecord
+from optimizer.records.pieces import JointRecord, PieceRecord
+
+if TYPE_CHECKING:
+    from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord
+
+LEFT_OUT = "raised seats, reed, vent tubes, fittings"
+
+
+class MassRecord(Record):
+    """What a layout weighs in all, and where it balances: so far from the reed end along the bore, the crook drawn
+    straight. parts_g: what body, crook and keys weigh, keys by a rule of thumb; left_out: what is not counted."""
+
+    mass_g: float
+    balance_mm: float
+    parts_g: dict[str, float]
+    density_g_per_cm3: float
+    left_out: str = LEFT_OUT
+
+
+@dataclass(frozen=True)
+class Lump:
+    """An amount, a volume [mm3] or a mass [g], and its first moment along the bore about the reed end."""
+
+    amount: float = 0.0
+    moment: float = 0.0
+
+    @classmethod
+    def at(cls, amount: float, place_mm: float) -> "Lump":
+        """One whose middle lies at a place."""
+        return cls(amount, amount * place_mm)
+
+    def __add__(self, other: "Lump") -> "Lump":
+        return Lump(self.amount + other.amount, self.moment + other.moment)
+
+    def times(self, factor: float) -> "Lump":
+        """So many of it, or what it weighs by its density; -1 where it is taken away."""
+        return Lump(self.amount * factor, self.moment * factor)
+
+
+def together(lumps: Iterable[Lump]) -> Lump:
+    """All of some lumps as one."""
+    return sum(lumps, Lump())
+
+
+def instrument_mass(
+    project: Project,
+    bore: "BoreTable",
+    holes: Sequence["HoleRecord"],
+    keys: Sequence[KeyRecord],
+    pieces: Sequence[PieceRecord],
+) -> MassRecord:
+    """Mass and balance of a finished layout; densities and the rule for keys are the project's."""
+    density, start = project.printer.density_g_per_cm3, printed_span_mm(bore)[0]
+    crook = wall(bore, 0.0, start, project.bore.crook_wall_mm)
+    parts = {
+        "body": printed(bore, holes, pieces).times(density / 1000.0),
+        "crook": crook.times(project.bore.crook_density_g_per_cm3 / 1000.0),
+        "keys": together(Lump.at(project.keywork.key_mass_g, place) for place in _key_places(holes, keys)),
+    }
+    whole = together(parts.values())
+    return MassRecord(
+        mass_g=round(whole.amount, 1),
+        balance_mm=round(whole.moment / whole.amount, 1),
+        parts_g={name: round(part.amount, 1) for name, part in parts.items()},
+        density_g_per_cm3=density,
+    )
+
+
+def _key_places(holes: Sequence["HoleRecord"], keys: Sequence[KeyRecord]) -> list[float]:
+    """Where keys weigh along the bore [mm], one place for each pad of a key and each plate."""
+    pads = {hole.id: hole.position_mm for hole in holes}
+    moved = [
+        (pads[name] + (pads[name] if key.touch_position_mm is None else key.touch_position_mm)) / 2.0
+        for key in keys
+        for name in (*key.opens, *key.closes)
+    ]
+    return moved + [hole.position_mm for hole in holes if hole.cover == "plate"]
+
+
+def printed_body(record: "LayoutRecord", density_g_per_cm3: float = DENSITY_G_PER_CM3) -> PrintedBody:
+    """Volume and mass of the body's print, finished sizes."""
+    start, end = printed_span_mm(record.bore)
+    volume = printed(record.bore, record.holes, record.pieces).amount
+    return PrintedBody(
+        from_mm=start,
+        to_mm=end,
+        volume_cm3=round(volume / 1000.0, 3),
+        density_g_per_cm3=density_g_per_cm3,
+        mass_g=round(volume / 1000.0 * density_g_per_cm3, 2),
+    )
+
+
+def printed_span_mm(bore: "BoreTable") -> tuple[float, float]:
+    """From where to where the body is printed [mm]: the crook is not part of it."""
+    end = bore.points_mm[-1][0]
+    return min(bore.crook_end_mm, end), end
+
+
+def printed(bore: "BoreTable", holes: Sequence["HoleRecord"], pieces: Sequence[PieceRecord]) -> Lump:
+    """The plastic of the body [mm3]."""
+    start, end = printed_span_mm(bore)
+    joints = [piece.joint for piece in pieces if piece.joint is not None]
+    gone = [hole for hole in holes if start <= hole.position_mm <= end]
+    return together(
+        [
+            wall(bore, start, end, bore.wall_mm),
+            *(_joint_more(bore, joint, start, end) for joint in joints),
+            *(Lump.at(-hole_mm3(hole, bore.wall_mm), hole.position_mm) for hole in gone),
+        ]
+    )
+
+
+def wall(bore: "BoreTable", start_mm: float, end_mm: float, wall_mm: float) -> Lump:
+    """The wall around a bore between two places [mm3]: a ring pi w (d + w), linear along each stretch, so exact. About
+    a stretch's middle, a ring that changes evenly by c over a length L has the moment c L^2 / 12."""
+    inside = [s for s, _ in bore.points_mm if start_mm < s < end_mm]
+    places = [start_mm, *inside, end_mm]
+    rings = [math.pi * wall_mm * (bore_diameter_mm(bore, s) + wall_mm) for s in places]
+    return together(
+        Lump.at((a0 + a1) / 2.0 * (s1 - s0), (s0 + s1) / 2.0) + Lump(0.0, (a1 - a0) * (s1 - s0) ** 2 / 12.0)
+        for (s0, a0), (s1, a1) in pairwise(zip(places, rings, strict=True))
+    )
+
+
+def bore_diameter_mm(bore: "BoreTable", position_mm: float) -> float:
+    """Diameter of the bore at a place [mm]."""
+    positions, diameters = zip(*bore.points_mm, strict=True)
+    return float(np.interp(position_mm, positions, diameters))
+
+
+def hole_mm3(hole: "HoleRecord", wall_mm: float) -> float:
+    """Volume [mm3] that a hole takes out of the wall: its cone from the bore up to the body's surface."""
+    share = min(1.0, wall_mm / hole.chimney_mm)
+    d0 = hole.diameter_mm
+    d1 = d0 + share * (hole.top_diameter_mm - d0)
+    return math.pi / 12.0 * min(wall_mm, hole.chimney_mm) * (d0 * d0 + d0 * d1 + d1 * d1)
+
+
+def _joint_more(bore: "BoreTable", joint: JointRecord, start_mm: float, end_mm: float) -> Lump:
+    """What a joint takes more than the plain wall it stands in place of [mm3]: rings of tenon and socket."""
+    half = joint.length_mm / 2.0
+    plain = wall(bore, max(start_mm, joint.at_mm - half), min(end_mm, joint.at_mm + half), bore.wall_mm)
+    tenon = _ring_mm2(joint.bore_diameter_mm, joint.tenon_diameter_mm) * joint.length_mm
+    socket = _ring_mm2(joint.socket_diameter_mm, joint.socket_outer_diameter_mm) * joint.length_mm
+    grooves = 0.0
+    if joint.groove_diameter_mm is not None and joint.groove_width_mm is not None:
+        grooves = joint.grooves * joint.groove_width_mm * _ring_mm2(joint.groove_diameter_mm, joint.tenon_diameter_mm)
+    return Lump.at(tenon + socket - grooves, joint.at_mm) + plain.times(-1.0)
+
+
+def _ring_mm2(inner_mm: float, outer_mm: float) -> float:
+    return math.pi / 4.0 * (outer_mm**2 - inner_mm**2)
