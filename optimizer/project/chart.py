@@ -22,6 +22,7 @@ from acoustics.pitch import midi_number
 from optimizer.project.findings import Finding, at
 from optimizer.project.linkage import finger_conflict, moving
 from optimizer.project.model import FINGERS, ChartSection, Hole, Key
+from optimizer.words import cut
 
 
 class ChartError(ValueError):
@@ -66,7 +67,7 @@ def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple
         try:
             notes.append(_read_line(line, chart, holes, keys))
         except (ChartError, ValueError) as error:
-            problems.append(at("chart.lines", str(error), f", line {number} ({line!r})", row=number))
+            problems.append(at("chart.lines", str(error), f" ({cut(line)!r})", row=number))
     if not notes and not problems:
         problems.append(at("chart.lines", "must hold at least one note"))
     return notes, problems + _clashes(notes)

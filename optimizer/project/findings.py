@@ -33,6 +33,11 @@ class Finding(NamedTuple):
     row: int | None = None
     more: int = 0
 
+    @property
+    def told(self) -> str:
+        """The sentence, after the line that it speaks of."""
+        return f"line {self.line}: {self.sentence}" if self.line else self.sentence
+
 
 def at(path: str, said: str, place: str = "", row: int | None = None) -> Finding:
     """A finding whose sentence begins with its key path, and with the place in its value that is meant."""
@@ -91,9 +96,15 @@ _NAME = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
 _HEADER = re.compile(rf"\s*\[\[?\s*({_PATH})\s*\]")
 _ASSIGNED = re.compile(rf"\s*({_PATH})\s*=")
-_HIDDEN = re.compile(
-    r'''"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*''', re.DOTALL
+HIDDEN = re.compile(
+    r'''"""(?:\\.|[^\\])*?(?:"""|\Z)|\'\'\'.*?(?:\'\'\'|\Z)|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*''', re.DOTALL
 )  # fmt: skip
+"""Quoted texts and comments; a text over several lines that never ends goes to the end."""
+
+
+def hidden(text: str) -> str:
+    """A TOML text whose quoted texts are underscores, letter by letter; comments and ends of lines stay."""
+    return HIDDEN.sub(lambda found: found[0] if found[0][0] == "#" else re.sub(r"[^\n]", "_", found[0]), text)
 
 
 def key_lines(text: str) -> dict[str, int]:
@@ -102,16 +113,24 @@ def key_lines(text: str) -> dict[str, int]:
     Keys inside an inline table or list are left out: what holds them stands on the same line, or close by.
     """
     found: dict[str, int] = {}
+    for path, number in named_keys(text):
+        found.setdefault(path, number)
+    return found
+
+
+def named_keys(text: str) -> list[tuple[str, int]]:
+    """Every key and table of a TOML text as often as it is named, and on which line, from 1."""
+    found: list[tuple[str, int]] = []
     table, depth = "", 0
-    bare = _HIDDEN.sub(lambda hidden: "[" + "\n" * hidden[0].count("\n") + "]", text)
+    bare = HIDDEN.sub(lambda hidden: "[" + "\n" * hidden[0].count("\n") + "]", text)
     for number, (line, brackets) in enumerate(zip(text.split("\n"), bare.split("\n"), strict=True), start=1):
         header, key = _HEADER.match(line), _ASSIGNED.match(line)
         if depth == 0 and header:
             table = _plain(header[1])
-            found.setdefault(table, number)
+            found.append((table, number))
         elif depth == 0 and key:
             name = _plain(key[1])
-            found.setdefault(f"{table}.{name}" if table else name, number)
+            found.append((f"{table}.{name}" if table else name, number))
         depth = max(depth + sum(map(brackets.count, "[{")) - sum(map(brackets.count, "]}")), 0)
     return found
 

@@ -37,6 +37,11 @@ class ProjectError(Fault):
         said = [finding.sentence for finding in self.findings]
         super().__init__(*said, heading=f"{source}: {counted(counted_problems(findings), 'problem')} to mend")
 
+    @property
+    def told(self) -> list[str]:
+        """The problems, each after its line of the file."""
+        return [finding.told for finding in self.findings]
+
 
 @dataclass(frozen=True)
 class LoadedProject:
@@ -107,7 +112,7 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
     try:
         data = tables_of(text)
     except UnreadableError as error:
-        raise ProjectError(source, [error.finding]) from None
+        raise ProjectError(source, error.findings) from None
     findings = (
         _meant_for_a_project(data)
         or [

@@ -170,7 +170,7 @@ BROKEN = {
     # holes
     "two holes of one name": (
         changed("g2 =", "g1 ="),
-        ["not valid TOML: a name stands twice in its table (at line 20, column 84); each needs its own"],
+        ["holes.g1: this name stands twice, first on line 19; give the second another, or take it out"],
     ),
     "a finger on two holes": (
         changed('by = "L3"', 'by = "R1"').replace("A4   1  L123 R1\nB4   1  L123\n", ""),

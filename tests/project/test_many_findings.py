@@ -75,4 +75,4 @@ def test_sixty_one_holes_are_one_too_many(tmp_path, capsys):
     path.write_text(PIPE.replace("[holes]\n", f"[holes]\n{many}").replace("[chart]", keys))
     assert main(["check", str(path)]) == 2
     said = capsys.readouterr().err.splitlines()
-    assert said == [f"{path}: 1 problem to mend", "  holes: must hold at most 60 entries, but got 61"]
+    assert said == [f"{path}: 1 problem to mend", "  line 18: holes: must hold at most 60 entries, but got 61"]
