@@ -12,6 +12,7 @@ A key that closes a hole wins over nothing but the hole's own rest; one that clo
 once contradict each other, and are named.
 """
 
+import difflib
 import re
 from collections import Counter
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ import numpy as np
 
 from acoustics.pitch import midi_number
 from optimizer.project.findings import Finding, at
+from optimizer.project.likely_values import finger_meant
 from optimizer.project.linkage import finger_conflict, moving
 from optimizer.project.model import FINGERS, ChartSection, Hole, Key
 from optimizer.words import cut
@@ -168,10 +170,17 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
             pressed.update(run.group(1) + digit for digit in run.group(2))
         elif token != "none":
             known = ", ".join(sorted(ids)) or "none are defined"
-            close = [name for name in sorted(ids) if name.lower() == token.lower()]
-            hint = f"; did you mean {close[0]!r}?" if close else ""
+            hint = _touch_asked(token, ids)
             raise ChartError(f"{token!r} is neither a finger (such as L123 or RT) nor a key ({known}){hint}")
     return pressed
+
+
+def _touch_asked(token: str, ids: set[str]) -> str:
+    """The end of a sentence that asks for the touch that a token is likely to mean."""
+    same = [name for name in sorted(ids) if name.lower() == token.lower()]
+    near = difflib.get_close_matches(token, sorted(ids), n=1, cutoff=0.6)
+    meant = next(iter(same), None) or finger_meant(token) or next(iter(near), None)
+    return f"; did you mean {meant!r}?" if meant else ""
 
 
 def openness_of_touches(pressed: set[str], holes: list[Hole], keys: list[Key]) -> tuple[float, ...]:

@@ -19,7 +19,7 @@ from optimizer.project.included import Included, IncludedError, read_included, t
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.printer import Printer
-from optimizer.project.sentences import finding_of, shown, unknown_key
+from optimizer.project.sentences import causes, finding_of, nearest_of, shown, unknown_key
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
@@ -163,9 +163,9 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Finding]]:
     findings = first_findings(unknown, lambda key: unknown_key((key,), Project))
     for name, field in Project.model_fields.items():
         if name not in data:
-            if field.is_required():
+            if field.is_required() and not any(nearest_of(key, Project.model_fields) == name for key in unknown):
                 findings.append(at(name, "this table is missing; every project needs it"))
-            else:
+            elif not field.is_required():
                 sections[name] = field.get_default(call_default_factory=True)
         elif name in _LISTS:
             items, more = _items(name, data[name])
@@ -210,4 +210,4 @@ def _validated(model: type[BaseModel], value: Any, where: tuple[str | int, ...])
         return model.model_validate(value), []
     except ValidationError as error:
         path = ".".join(map(str, where))
-        return None, first_findings(error.errors(), lambda item: finding_of(item, model, where), path)
+        return None, first_findings(causes(error.errors(), model), lambda item: finding_of(item, model, where), path)

@@ -64,7 +64,8 @@ BROKEN = {
         changed("wall_mm = 4.0", 'wall_mm = "thick"'), ["bore.wall_mm: must be a number, but got 'thick'"]
     ),
     "a number in quotes": (
-        changed("wall_mm = 4.0", 'wall_mm = "4.0"'), ["bore.wall_mm: must be a number, but got '4.0'"]
+        changed("wall_mm = 4.0", 'wall_mm = "4.0"'),
+        ["bore.wall_mm: must be a number, but got '4.0'; did you mean 4, without quotes?"]
     ),
     "true for a number": (changed("wall_mm = 4.0", "wall_mm = true"), ["bore.wall_mm: must be a number, but got true"]),
     "a date for a number": (
@@ -114,7 +115,8 @@ BROKEN = {
     ),
     "a range in words": (
         with_first("[220, 300]", '"220-300"'),
-        ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'"],
+        ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'; did you mean [220, 300], "
+         "without quotes?"],
     ),
     "a negative diameter": (
         with_first("[5, 11]", "-5"), ["holes.g1.diameter_mm: must be positive, but got -5"],

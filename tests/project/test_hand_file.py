@@ -67,7 +67,7 @@ BROKEN = {
     ),
     "a hand length in centimetres": (
         "[left]\nhand_length_mm = 15.8",
-        "left.hand_length_mm: must be at least 80, but got 15.8",
+        "left.hand_length_mm: must be at least 80, but got 15.8; did you mean 158 (15.8 cm)?",
     ),
     "a span in words": (
         "[left]\nspan_index_little_mm = 'wide'",
