@@ -12,6 +12,9 @@ FINDINGS_MOST = 100
 SENTENCE_MOST, PATH_MOST = 1000, 200
 """Letters of a finding's sentence and of its path, whatever the text holds."""
 
+NAMED_MOST = 4
+"""Places named after a finding that says the same of them."""
+
 Wrong = TypeVar("Wrong")
 
 
@@ -65,6 +68,32 @@ def shortened(findings: Sequence[Finding]) -> list[Finding]:
     ]
     more = counted_problems(findings) - len(found)
     return [*found, _for_more(more, "")] if more else found
+
+
+def gathered(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with those that say the same of three lines of a table or of the chart, or of more, told as one."""
+    alike: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault(_kind(finding), []).append(finding)
+    return [each for group in alike.values() for each in ([_as_one(group)] if len(group) > 2 else group)]
+
+
+def _kind(finding: Finding) -> tuple[str, ...]:
+    """What findings that say the same have in common: table and key, and the sentence with its numbers left open."""
+    parts = finding.path.split(".")
+    if finding.row is not None:
+        return finding.path, finding.sentence.partition("): ")[2] or finding.sentence
+    if len(parts) < 3 or not finding.sentence.startswith(finding.path):
+        return finding.path, finding.sentence
+    return parts[0], parts[-1], re.sub(r"\b\d+(?:\.\d+)?", "N", finding.sentence.removeprefix(finding.path))
+
+
+def _as_one(group: Sequence[Finding]) -> Finding:
+    """The first of some findings, with where the others stand."""
+    first, *others = group
+    names = [each.path.split(".")[1] if each.row is None else f"line {each.line}" for each in others]
+    told = ", ".join(names[:NAMED_MOST]) + (f" and {len(names) - NAMED_MOST} more" if len(names) > NAMED_MOST else "")
+    return first._replace(sentence=f"{first.sentence}; the same holds for {told}")
 
 
 def counted_problems(findings: Iterable[Finding]) -> int:

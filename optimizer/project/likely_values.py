@@ -133,7 +133,7 @@ def _from_list(name: str, value: list[Any]) -> Iterator[tuple[Any, str]]:
         return
     if len(value) == 4 and 0 <= value[1] <= 9 and 0 <= value[3] <= 9:
         yield [value[0] + value[1] / 10, value[2] + value[3] / 10], ", with decimal points"
-    if len(value) == 3 and 0 <= value[1] <= 9:
+    if len(value) == 3 and 0 <= value[1] <= 9 and name:
         yield [value[0] + value[1] / 10, value[2]], ", with a decimal point"
     if len(value) == 3 and 0 <= value[2] <= 9:
         yield [value[0], value[1] + value[2] / 10], ", with a decimal point"

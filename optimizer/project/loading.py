@@ -12,7 +12,7 @@ from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks, step_checks
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
-from optimizer.project.findings import Finding, at, counted_problems, first_findings, located, shortened
+from optimizer.project.findings import Finding, at, counted_problems, first_findings, gathered, located, shortened
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
 from optimizer.project.included import Included, IncludedError, read_included, taken_in
@@ -20,6 +20,7 @@ from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.printer import Printer
 from optimizer.project.sentences import causes, finding_of, nearest_of, shown, unknown_key
+from optimizer.project.suspicions import causes_first, suspicions
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
@@ -51,6 +52,8 @@ class LoadedProject:
     text: str
     project: Project
     notes: list[ChartNote]
+    written: str | None = None
+    """As its maker wrote it, where files were taken into the text since: whose lines are told."""
 
 
 def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) -> LoadedProject:
@@ -131,8 +134,17 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         if project is not None and rule_out:
             findings = impossibilities(project) + fitting_checks(project)
     if findings:
-        raise ProjectError(source, located(findings, text if written is None else written))
-    return LoadedProject(source, text, project, notes)
+        findings = causes_first(findings, suspicions(data, sections, notes))
+        raise ProjectError(source, gathered(located(findings, text if written is None else written)))
+    return LoadedProject(source, text, project, notes, written)
+
+
+def likely_mistakes(loaded: LoadedProject) -> list[Finding]:
+    """What a sound project is likely not to mean, the likeliest first, each with its line."""
+    project = loaded.project
+    sections = {name: getattr(project, name) for name in Project.model_fields}
+    found = suspicions(tables_of(loaded.text), sections, loaded.notes)
+    return located(causes_first([], found), loaded.text if loaded.written is None else loaded.written)
 
 
 def _meant_for_a_project(data: Mapping[str, Any]) -> list[Finding]:
