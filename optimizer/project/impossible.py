@@ -116,10 +116,11 @@ def _order_findings(holes: list[Hole]) -> list[Finding]:
 def _order_finding(below: Hole, above: Hole, blamed: str) -> Finding:
     """Two holes that cannot be in order, told of the one that is to blame."""
     if blamed == above.id:
-        must = f"nearer the reed than {below.id} (at most {below.position_mm[1]:g}), but starts at {above.position_mm[0]:g}"
+        other, limit = f"nearer the reed than {below.id}", f"at most {below.position_mm[1]:g}"
+        came = f"starts at {above.position_mm[0]:g}"
     else:
-        must = (
-            f"nearer the bell than {above.id} (at least {above.position_mm[0]:g}), but ends at {below.position_mm[1]:g}"
-        )
-    said = f"holes are listed from the bell toward the reed, so it must be able to lie {must}"
+        other, limit = f"nearer the bell than {above.id}", f"at least {above.position_mm[0]:g}"
+        came = f"ends at {below.position_mm[1]:g}"
+    order = "holes are listed from the bell toward the reed"
+    said = f"{order}, so it must be able to lie {other} ({limit}), but {came}"
     return at(f"holes.{blamed}.position_mm", said)

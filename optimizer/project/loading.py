@@ -143,7 +143,8 @@ def likely_mistakes(loaded: LoadedProject) -> list[Finding]:
     """What a sound project is likely not to mean, the likeliest first, each with its line."""
     project = loaded.project
     sections = {name: getattr(project, name) for name in Project.model_fields}
-    found = suspicions(tables_of(loaded.text), sections, loaded.notes)
+    points = [list(point) for point in project.bore.points_mm]
+    found = suspicions({"bore": {"points_mm": points}}, sections, loaded.notes)
     return located(causes_first([], found), loaded.text if loaded.written is None else loaded.written)
 
 

@@ -20,6 +20,9 @@ from optimizer.project.suspicions import Suspicion
 SLACK_SEMITONES = 3.0
 """So far a note may lie beyond what the bore alone sounds, for closed holes and reed, or below one with less open."""
 
+SPEED = 331.45
+"""Of sound in dry air at 0 degC [m/s]."""
+
 VENT_SEMITONES = 10.0
 """So far no vent moves a resonance within its register."""
 
@@ -51,10 +54,11 @@ def bare_bore(sections: Mapping[str, Any]) -> tuple[float, float]:
         last = d0 + (d1 - d0) * (end - s0) / (s1 - s0)
         profile = [*zip(places[inside], 0.5 * scale * widths[inside], strict=True), (end, 0.5 * scale * last)]
         wall = [(place, radius + bore.wall_mm) for place, radius in profile]
-        duct = PlainDuct(profile, wall, sound_speed=331.45 * float(np.sqrt(1.0 + warmth / 273.15)), lossless=True).duct
+        duct = PlainDuct(profile, wall, sound_speed=SPEED * float(np.sqrt(1.0 + warmth / 273.15)), lossless=True).duct
         none, endless = np.zeros(()), np.asarray(np.inf)
         duct = duct._replace(reed=Reed(np.asarray(volume * 1e-6), endless, none, endless, none))
-        heard = spectrum(duct, np.zeros((1, 0)), 8.0, 8000.0, step_cents=50.0, lossless=True)[0].frequency
+        span = SPEED / (end * 1e-3)  # a tube closed at the reed sounds a quarter of this, a cone half, volume takes off
+        heard = spectrum(duct, np.zeros((1, 0)), 0.1 * span, 0.7 * span, step_cents=30.0, lossless=True)[0].frequency
         found.append(69.0 + 12.0 * float(np.log2(heard[0] / sections["scale"].a4_hz)) if len(heard) else np.nan)
     return min(found), max(found)
 

@@ -26,7 +26,7 @@ def length_suspicions(data: Mapping[str, Any], sections: Mapping[str, Any]) -> l
         return []
     tone = [hole for hole in holes if hole.role == "tone"]
     end = sections["bore"].end_span_mm[1] if "bore" in sections else points[-1][0]
-    found = _bore_length(holes, points) or _bore_width(holes, points) or _all_positions(tone, end)
+    found = _bore_length(holes, points) or _all_positions(tone, end) or _bore_width(holes, points)
     if found:
         return found
     found = _turned_round(tone, end)
@@ -168,7 +168,7 @@ def _one_size(tone: Sequence[Hole], name: str) -> list[Suspicion]:
         if len(tone) < 3 or len(near) < 2:
             near = [span for other, span in enumerate(spans) if other != number][:2] if len(tone) > 2 else []
         ways = [(10.0, "in centimetres"), (25.4, "in inches"), (1000.0, "in metres")]
-        ways += [(2.0, "as a radius")] if name == "diameter_mm" else []
+        ways += [(2.0, "as a radius")] if name == "diameter_mm" and 0 < number < len(tone) - 1 else []
         for factor, how in ways if near else ():
             slack = 1.0 if factor == 2.0 else 1.4
             meant = _times(spans[number], factor)

@@ -105,6 +105,8 @@ def _slips(text: str) -> Iterator[tuple[int, str]]:
     for number, line in enumerate(hidden(text).split("\n"), start=1):
         sharp = _SHARP.search(line)
         code = line.partition("#")[0].rstrip(" \t\r")
+        if not code.strip("_ \t"):
+            continue
         said = f'a name with # needs quotes: "{sharp[1]}"' if sharp else _said(code, depth)
         if said:
             yield number, said

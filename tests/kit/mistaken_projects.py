@@ -4,6 +4,8 @@ Each line: what is mistaken: (demo, what stands there, what is written instead, 
 The line is given by what stands on it. A sentence of `REFUSED` keeps the file from being used, one of `ASKED` does not.
 """
 
+import re
+
 TENOR, PIPE, REED = "lantern-tenor", "meadow-pipe", "attic-reed"
 
 REFUSED = {
@@ -46,13 +48,13 @@ REFUSED = {
         "gauged_on",
         ["hand.gauged_on", "2.11.2026", "2026-11-02"],
     ),
-    "a table twice": (REED, "[scale]", "[bore]", "[bore]\na4", ["bore", "stands twice", "first on line 23"]),
+    "a table twice": (REED, "[scale]", "[bore]", "[bore]\na4", ["bore", "stands twice", "first on line 21"]),
     "two holes of one name": (
         REED,
         "c02 =",
         "c01 =",
         'c01 = { by = "key", rest = "open", position_mm = [505',
-        ["holes.c01", "stands twice", "first on line 32"],
+        ["holes.c01", "stands twice", "first on line 30"],
     ),
     "two keys of one name": (
         TENOR,
@@ -72,8 +74,7 @@ REFUSED = {
     "a range without brackets": (
         REED,
         "end_mm = [600, 700]",
-        "end_mm = 600 - 700",
-        "end_mm",
+        "end_mm = 600 - 700", "end_mm = 600",
         ["bore.end_mm", "[600, 700]"],
     ),
     "a capital True": (REED, "stretch = true", "stretch = True", "objectives", ["search.objectives", "write true"]),
@@ -139,13 +140,9 @@ REFUSED = {
     "a finger in words": (REED, 'by = "L1"', 'by = "left index"', "c13 =", ["holes.c13.by", "did you mean 'L1'"]),
     "a finger of the chart": (TENOR, "A4   1  L12", "A4   1  Ll2", "A4   1", ["'Ll2'", "did you mean 'L12'"]),
     "a key of the chart": (TENOR, "L123 kG#\nA4", "L123 kGs\nA4", "G#4  1", ["'kGs'", "did you mean 'kG#'"]),
-    "a hand file misspelt": (
-        PIPE,
-        "[instrument]",
-        'hand = "hands/smal-adult.toml"\n[instrument]',
-        "hand =",
-        ["there are: ", "small-adult.toml"],
-    ),
+    "a printer file misspelt": (
+        TENOR, "printers/filament-256", "printers/filament-265", "printer =",
+        ["no printer file", "there are: filament-256.toml"]),
     # numbers
     "air in Fahrenheit": (
         REED,
@@ -205,13 +202,6 @@ REFUSED = {
         "points_mm",
         ["bore.points_mm", "[0, 15.5]", "radii"],
     ),
-    "a hand in centimetres": (
-        PIPE,
-        "left = { index_middle_mm = [24, 30]",
-        "left = { index_middle_mm = [2.4, 3.0]",
-        "left =",
-        ["hand.left.index_middle_mm", "3 mm", "[24, 30]"],
-    ),
     "a raised seat below the wall": (
         REED,
         'diameter_mm = [4, 9], chimney_mm = 5, seat = "raised"',
@@ -220,27 +210,32 @@ REFUSED = {
         ["holes.c14.chimney_mm", "at least the wall, 4"],
     ),
     "touches that press each other": (
-        REED,
-        'link15 = { touch = "L1", moved_by = ["LT", "L1"]',
-        'link15 = { touch = "L1", moved_by = ["link8"]',
-        "[keys]",
-        ["link8", "link15", "circle"],
-    ),
+        REED, 'moved_by = ["R1", "R2", "R3"], closes = ["c08"] }',
+        'moved_by = ["more"], closes = ["c08"] }\nmore = { touch = "R1", moved_by = ["link8"], closes = ["c05"] }',
+        "[keys]", ["link8 -> more -> link8", "circle"]),
     # the chart
     "a chart line twice": (
         TENOR,
         "A4   1  L12\n",
         "A4   1  L12\nA4   1  L12\n",
         "A4   1  L12\nA#4",
-        ["A4 stands twice"],
+        ["chart.lines", "A4 stands twice"],
     ),
+    "a note an octave too high": (TENOR, "G4   1  L123\n", "G5   1  L123\n", "G5   1", ["G5", "did you mean G4"]),
     "a German name": (PIPE, "B4   1", "H4   1", "H4   1", ["'H4'", "German", "B4", 'note_names = "german"']),
-    "a German flat": (PIPE, "D#4   1" if False else "D#4  1", "Es4  1", "Es4  1", ["'Es4'", "German", "Eb4"]),
+    "a German flat": (PIPE, "D#4  1", "Es4  1", "Es4  1", ["'Es4'", "German", "Eb4"]),
     "a German sharp": (PIPE, "F#4  1", "Fis4 1", "Fis4 1", ["'Fis4'", "German", "F#4"]),
     "a small letter": (PIPE, "G4   1", "g4   1", "g4   1", ["'g4'", "did you mean G4"]),
 }
 
 ASKED = {
+    "a hand in centimetres": (
+        PIPE,
+        "left = { index_middle_mm = [24, 30]",
+        "left = { index_middle_mm = [2.4, 3.0]",
+        "left =",
+        ["hand.left.index_middle_mm", "3 mm", "[24, 30]"],
+    ),
     "one diameter in centimetres": (
         TENOR,
         "position_mm = [490, 660], diameter_mm = [6, 14]",
@@ -286,7 +281,6 @@ ASKED = {
         "transposition",
         ["15 makes D4", "mean 3"],
     ),
-    "a note an octave too high": (TENOR, "G4   1  L123\n", "G5   1  L123\n", "G5   1", ["G5", "did you mean G4"]),
     "a note in the wrong register": (
         PIPE,
         "E5   2  oxxxxx h",
@@ -295,12 +289,8 @@ ASKED = {
         ["E5", "register 1", "register 2"],
     ),
     "a vent among the tone holes": (
-        PIPE,
-        'p6 = { by = "L1", rest = "open", position_mm',
-        'p6 = { by = "L1", role = "vent", position_mm',
-        "p6 =",
-        [],
-    ),
+        REED, 'c16 = { by = "key", rest = "closed",', 'c16 = { by = "key", role = "vent", rest = "closed",', "c16 =",
+        ["holes.c16", "vents come last"]),
     "a bare chimney below the wall": (
         PIPE,
         "diameter_mm = [1.5, 5], chimney_mm = 3.5",
@@ -309,3 +299,48 @@ ASKED = {
         ["holes.pT.chimney_mm", "3.5", "sunk"],
     ),
 }
+
+
+def _holes(change):
+    """A change of the numbers of every hole's position."""
+    spot = re.compile(r"position_mm = \[(\d+), (\d+)\]")
+    return lambda text: spot.sub(lambda found: "position_mm = " + change(float(found[1]), float(found[2])), text)
+
+
+def _reversed(text):
+    """The tone holes listed from the reed."""
+    lines = text.split("\n")
+    rows = [number for number, line in enumerate(lines) if re.match(r"[chp]\d+ = ", line)]
+    for number, line in zip(rows, [lines[number] for number in reversed(rows)], strict=True):
+        lines[number] = line
+    return "\n".join(lines)
+
+
+WHOLE = {
+    "all positions in centimetres": (
+        TENOR, _holes(lambda low, high: f"[{low / 10:g}, {high / 10:g}]"), ["holes", "[740, 900]", "centimetres"]),
+    "all positions in inches": (
+        REED, _holes(lambda low, high: f"[{low / 25.4:.2f}, {high / 25.4:.2f}]"), ["holes", "[540.0", "inches"]),
+    "all positions in metres": (
+        REED, _holes(lambda low, high: f"[{low / 1000:g}, {high / 1000:g}]"),
+        ["holes", "[540, 660]", "metres"]),
+    "all positions from the bell": (
+        TENOR, _holes(lambda low, high: f"[{960 - high:g}, {960 - low:g}]"),
+        ["counted from the bell", "h01 at [740, 900]"]),
+    "all positions of a cylinder from the bell": (
+        REED, _holes(lambda low, high: f"[{700 - high:g}, {700 - low:g}]"),
+        ["counted from the bell", "c01 at [540, 660]"]),
+    "holes listed from the reed": (TENOR, _reversed, ["listed from the reed", "h01 first"]),
+    "holes of a keyless pipe listed from the reed": (PIPE, _reversed, ["listed from the reed", "p1 first"]),
+    "everything in centimetres": (
+        REED,
+        lambda text: _holes(lambda low, high: f"[{low / 10:g}, {high / 10:g}]")(text)
+        .replace("[[0, 15.5], [660, 15.5]]", "[[0, 15.5], [66, 15.5]]").replace("[600, 700]", "[60, 70]"),
+        ["bore.points_mm", "60 to 70 mm", "written in cm"]),
+    "a whole chart an octave too high": (
+        PIPE, lambda text: re.sub(r"(?m)^([A-G]#?)([45])(?=  )", lambda f: f"{f[1]}{int(f[2]) + 1}", text)
+        .replace("F4 = 0.6", "F5 = 0.6").replace('"D#4" = 0.3', '"D#5" = 0.3').replace('"G#4" = 0.3, "A#4" = 0.3, C5',
+                                                                                  '"G#5" = 0.3, "A#5" = 0.3, C6'),
+        ["3 makes D5", "F5", "mean -9", "octave lower"]),
+}  # fmt: skip
+"""Mistakes all over a file: the demo, the change, and the words that must be told."""
