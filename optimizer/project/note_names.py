@@ -108,7 +108,7 @@ def _asked(name: str, names: str) -> str:
         small = name[:1].upper() + name[1:]
         if small != name and _english(small) is not None:
             return f"; did you mean {small}?"
-        for other, what in (("german", "German"), ("helmholtz", "Helmholtz's")):
+        for other, what in (("german", "German"), ("helmholtz", "Helmholtz")):
             meant = _german(name, other == "helmholtz")
             if meant is not None:
                 ours = name_of(meant, flats=prefers_flats([name], other))

@@ -15,7 +15,8 @@ BROKEN_CHARTS = {
     "no notes": (PIPE[: PIPE.index("A4   1")] + '"""\n', ["chart.lines: must hold at least one note"]),
     "a note of no scale": (
         changed("B4   1", "H4   1"),
-        ["chart.lines ('H4   1  L123'): a note must read like C4, F#4 or Bb3, but got 'H4'"],
+        ["chart.lines ('H4   1  L123'): a note must read like C4, F#4 or Bb3, but got 'H4'; H4 is a German name: write "
+         'B4, or note_names = "german" in [chart]'],
     ),
     "a register that is no number": (
         changed("B4   1", "B4   x"),
