@@ -7,7 +7,8 @@ import time
 from functools import cache
 
 import pytest
-from mistaken_projects import ASKED, REED, REFUSED, TENOR, WHOLE
+from mistaken_all_over import WHOLE
+from mistaken_projects import ASKED, REED, REFUSED, TENOR
 from mistaken_projects import PIPE as MEADOW
 from places import CONFIGS
 from sensible_projects import SENSIBLE
