@@ -20,7 +20,8 @@ class Suspicion(NamedTuple):
 
 
 def causes_first(findings: Sequence[Finding], suspicions: Sequence[Suspicion]) -> list[Finding]:
-    """Findings with likely causes before them and without what follows from these."""
+    """Findings with their likely causes before them and without what follows from these; suspicions alone where there
+    are no findings, for what is refused is mended first."""
     follow = {
         suspicion.finding: {
             finding
@@ -32,7 +33,8 @@ def causes_first(findings: Sequence[Finding], suspicions: Sequence[Suspicion]) -
         for suspicion in suspicions
     }
     explained = set().union(*follow.values())
-    told = sorted(follow, key=lambda finding: -len(follow[finding]))
+    causes = [finding for finding in follow if follow[finding] or not findings]
+    told = sorted(causes, key=lambda finding: -len(follow[finding]))
     return [*told, *(finding for finding in findings if finding not in explained)]
 
 
