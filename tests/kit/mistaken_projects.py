@@ -28,10 +28,10 @@ REFUSED = {
         PIPE, "spacing_min_mm = 16", "spacing_min_mm = 16\ngauged_on = 2.11.2026", "gauged_on",
         ["hand.gauged_on", "2.11.2026", "2026-11-02"]),
     "a table twice": (
-        REED, "[scale]", "[bore]", "[bore]\na4", ["bore", "stands twice", "first on line 21"]),
+        REED, "[scale]", "[bore]", "[bore]\na4", ["bore", "stands twice", "first on line 2"]),
     "two holes of one name": (
         REED, "c02 =", "c01 =", 'c01 = { by = "key", rest = "open", position_mm = [505',
-        ["holes.c01", "stands twice", "first on line 30"]),
+        ["holes.c01", "stands twice", "first on line 3"]),
     "two keys of one name": (
         TENOR, "kP2 = {", "kP1 = {", 'kP1 = { touch = "L1", together = ["kP3"', ["keys.kP1", "stands twice"]),
     "a unit behind a number": (
@@ -135,7 +135,7 @@ ASKED = {
         TENOR, "position_mm = [490, 660], diameter_mm = [6, 14]", "position_mm = [490, 660], diameter_mm = [3, 7]",
         "h07 =", ["holes.h07.diameter_mm", "[3, 7]", "[6, 14]", "radius"]),
     "an angle in radians": (
-        TENOR, "chimney_mm = 5, azimuth_deg = 90 }\nh16", "chimney_mm = 5, azimuth_deg = 1.57 }\nh16", "h15 =",
+        TENOR, "azimuth_deg = 90 }\nh16", "azimuth_deg = 1.57 }\nh16", "h15 =",
         ["holes.h15.azimuth_deg", "1.57", "90"]),
     "humidity as a share": (
         REED, "humidity_percent = 90.0", "humidity_percent = 0.9", "humidity", ["0.9 %", "90"]),
