@@ -91,7 +91,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with headed(COMMANDS[asked.do]):
             return asked.do(**asked.values)
     except Fault as fault:
-        print(fault.heading, *(f"  {line}" for line in fault.problems), sep="\n", file=sys.stderr)
+        print(fault.heading, *(f"  {line}" for line in fault.told), sep="\n", file=sys.stderr)
         return fault.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -8,6 +8,8 @@ from optimizer.commands.options import Hand, ProjectFile, flag, given, word
 from optimizer.project.faults import Fault
 
 if TYPE_CHECKING:
+    from typing import TextIO
+
     from optimizer.project.loading import LoadedProject
 
 KINDS = (
@@ -39,11 +41,22 @@ def check(
 
     loaded = load_project(project, hand)
     print(overview(loaded))
+    tell_likely_mistakes(loaded, sys.stdout)
     if values:
         print(values_in_force(loaded.project))
     if not quick:
         refuse_conflicts(loaded)
     return 0
+
+
+def tell_likely_mistakes(loaded: "LoadedProject", stream: "TextIO") -> None:
+    """Write what a sound project is likely not to mean."""
+    from optimizer.project.loading import likely_mistakes
+
+    found = likely_mistakes(loaded)
+    if found:
+        heading = "likely mistakes; nothing is changed, and a search would go by what is written"
+        print(heading, *(f"  {finding.told}" for finding in found), sep="\n", file=stream)
 
 
 def refuse_conflicts(loaded: "LoadedProject", *advice: str) -> None:

@@ -25,7 +25,7 @@ from optimizer.commands.options import (
     option,
     pieces_reader,
 )
-from optimizer.commands.project import refuse_conflicts
+from optimizer.commands.project import refuse_conflicts, tell_likely_mistakes
 from optimizer.commands.report import finish
 from optimizer.commands.show import run_records, show_run
 from optimizer.project.faults import Fault, headed
@@ -70,6 +70,7 @@ def search(
     if locked is not None and pieces is not None:
         loaded = _with_locked(loaded, locked, [int(number) for number in pieces.split(",")])
     if not anyway:
+        tell_likely_mistakes(loaded, sys.stderr)
         refuse_conflicts(loaded, ANYWAY)
     limits = limits_of(
         loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed

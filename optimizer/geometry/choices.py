@@ -13,7 +13,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.pitch import midi_number
 from optimizer.geometry.layout import Choice, Layout, fixed_choice, joint_zones
 from optimizer.project.chart import ChartNote
 from optimizer.project.model import Project
@@ -46,7 +45,7 @@ def optional_notes(notes: Sequence[ChartNote]) -> dict[str, list[int]]:
     lines: dict[int, list[int]] = {}
     for line, note in enumerate(notes):
         if note.option:
-            lines.setdefault(midi_number(note.written), []).append(line)
+            lines.setdefault(note.midi, []).append(line)
     return {notes[found[0]].written: found for found in lines.values()}
 
 

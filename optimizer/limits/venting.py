@@ -8,7 +8,6 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.pitch import midi_number
 from optimizer.geometry.cutoffs import pair_cutoffs
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.per_project import once
@@ -124,7 +123,7 @@ def _lattices(project: Project) -> dict[str, tuple[int, int]]:
     """The first two open holes of the notes of the lowest register, by note from the lowest up."""
     notes = [note for note in _main_notes(project) if note.register == 1]
     found: dict[str, tuple[int, int]] = {}
-    for note in sorted(notes, key=lambda note: midi_number(note.written)):
+    for note in sorted(notes, key=lambda note: note.midi):
         pair = first_two_open(project.holes, note.openness)
         if pair:
             found.setdefault(note.written, pair)

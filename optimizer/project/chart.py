@@ -12,16 +12,19 @@ A key that closes a hole wins over nothing but the hole's own rest; one that clo
 once contradict each other, and are named.
 """
 
+import difflib
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from acoustics.pitch import midi_number
 from optimizer.project.findings import Finding, at
+from optimizer.project.likely_values import finger_meant
 from optimizer.project.linkage import finger_conflict, moving
 from optimizer.project.model import FINGERS, ChartSection, Hole, Key
+from optimizer.project.note_names import number_of
+from optimizer.words import cut
 
 
 class ChartError(ValueError):
@@ -40,6 +43,8 @@ class ChartNote:
     touches : what is pressed, for display
     alternate : a second way to a note
     option : one of several ways, of which the search chooses one
+    row : its line within the chart's text, from 1
+    midi : key number of the written note, 60 for C4
     """
 
     written: str
@@ -48,6 +53,8 @@ class ChartNote:
     touches: str
     alternate: bool
     option: bool = False
+    row: int | None = None
+    midi: int = 0
 
     @property
     def label(self) -> str:
@@ -64,9 +71,9 @@ def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple
         if not line:
             continue
         try:
-            notes.append(_read_line(line, chart, holes, keys))
+            notes.append(replace(_read_line(line, chart, holes, keys), row=number))
         except (ChartError, ValueError) as error:
-            problems.append(at("chart.lines", str(error), f", line {number} ({line!r})", row=number))
+            problems.append(at("chart.lines", str(error), f" ({cut(line)!r})", row=number))
     if not notes and not problems:
         problems.append(at("chart.lines", "must hold at least one note"))
     return notes, problems + _clashes(notes)
@@ -77,8 +84,8 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
     problems = []
     seen: dict[tuple[int, tuple[float, ...]], str] = {}
     main: dict[int, str] = {}
-    options = Counter(midi_number(note.written) for note in notes if note.option)
-    plain = {midi_number(note.written) for note in notes if not (note.option or note.alternate)}
+    options = Counter(note.midi for note in notes if note.option)
+    plain = {note.midi for note in notes if not (note.option or note.alternate)}
     for note in notes:
         state = (note.register, note.openness)
         if state in seen and seen[state] != note.written:
@@ -87,10 +94,11 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
                     "chart.lines",
                     f"{seen[state]} and {note.written} have the same holes open in register {note.register}; "
                     "one fingering sounds one note",
+                    row=note.row,
                 )
             )
         seen[state] = note.written
-        pitch = midi_number(note.written)
+        pitch = note.midi
         if not note.alternate:
             if pitch in main and (pitch in plain or not note.option):
                 other = "" if main[pitch] == note.written else f", the second time as {note.written}"
@@ -98,10 +106,11 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
                     at(
                         "chart.lines",
                         f"{main[pitch]} stands twice{other}; mark the second line `alternate`, or both `option`",
+                        row=note.row,
                     )
                 )
             main.setdefault(pitch, note.written)
-    for name in dict.fromkeys(note.written for note in notes if midi_number(note.written) not in main):
+    for name in dict.fromkeys(note.written for note in notes if note.midi not in main):
         problems.append(
             at("chart.lines", f"{name} has only an alternate fingering; take `alternate` off the one most used")
         )
@@ -117,7 +126,7 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
     if len(tokens) < 3:
         raise ChartError("a line needs a note, a register and a fingering, such as `A4 1 L12`")
     written, register, rest = tokens[0], tokens[1], tokens[2:]
-    midi_number(written)
+    midi = number_of(written, chart.note_names)
     if not re.fullmatch(r"[1-9]", register):
         raise ChartError(f"the register must be a number from 1 to 9, but got {register!r}")
     alternate, option = rest[-1] == "alternate", rest[-1] == "option"
@@ -135,7 +144,7 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
         if conflict:
             raise ChartError(conflict)
         openness = openness_of_touches(pressed, holes, keys)
-    return ChartNote(written, int(register), openness, " ".join(rest), alternate, option)
+    return ChartNote(written, int(register), openness, " ".join(rest), alternate, option, midi=midi)
 
 
 def _from_pattern(pattern: str, chart: ChartSection, holes: list[Hole]) -> tuple[float, ...]:
@@ -167,10 +176,17 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
             pressed.update(run.group(1) + digit for digit in run.group(2))
         elif token != "none":
             known = ", ".join(sorted(ids)) or "none are defined"
-            close = [name for name in sorted(ids) if name.lower() == token.lower()]
-            hint = f"; did you mean {close[0]!r}?" if close else ""
+            hint = _touch_asked(token, ids)
             raise ChartError(f"{token!r} is neither a finger (such as L123 or RT) nor a key ({known}){hint}")
     return pressed
+
+
+def _touch_asked(token: str, ids: set[str]) -> str:
+    """The end of a sentence that asks for the touch that a token is likely to mean."""
+    same = [name for name in sorted(ids) if name.lower() == token.lower()]
+    near = difflib.get_close_matches(token, sorted(ids), n=1, cutoff=0.6)
+    meant = next(iter(same), None) or finger_meant(token) or next(iter(near), None)
+    return f"; did you mean {meant!r}?" if meant else ""
 
 
 def openness_of_touches(pressed: set[str], holes: list[Hole], keys: list[Key]) -> tuple[float, ...]:

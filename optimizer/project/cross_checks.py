@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from typing import Any
 
-from acoustics.pitch import midi_number
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, at
 from optimizer.project.fittings import Fitting
 from optimizer.project.linkage import circles
 from optimizer.project.model import FINGERS, BoreSection, Hole, Key
+from optimizer.project.note_names import number_of
 from optimizer.project.objectives import Objectives
 from optimizer.project.open_holes import open_neighbours
 from optimizer.project.sentences import nearest
@@ -167,17 +167,18 @@ def scale_checks(sections: Mapping[str, Any], notes: list[ChartNote]) -> list[Fi
         return []
     problems = []
     written = [note.written for note in notes]
-    pitches = {midi_number(name) for name in written}
+    pitches, names = {note.midi for note in notes}, sections["chart"].note_names
     for table in ("weight", "offset_cents"):
         for name in getattr(sections["scale"], table):
             try:
-                known = midi_number(name) in pitches
+                known = number_of(name, names) in pitches
             except ValueError as error:
                 problems.append(at(f"scale.{table}", str(error)))
                 continue
             if not known:
                 problems.append(at(f"scale.{table}", f"the chart has no note {name!r}{nearest(name, written)}"))
-    weight = {midi_number(name): value for name, value in sections["scale"].weight.items()} if not problems else {}
+    said = sections["scale"].weight if not problems else {}
+    weight = {number_of(name, names): value for name, value in said.items()}
     if weight and not any(weight.get(pitch, 1.0) for pitch in pitches):
         problems.append(at("scale.weight", "at least one note must weigh more than 0"))
     return problems

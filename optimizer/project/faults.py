@@ -33,6 +33,11 @@ class Fault(Exception):  # noqa: N818  (as the field says it: a fault is what is
         """A sentence for each thing to mend."""
         return list(self.args)
 
+    @property
+    def told(self) -> list[str]:
+        """The problems as a person at a terminal reads them."""
+        return self.problems
+
     def __reduce__(self) -> tuple[Callable[..., "Fault"], tuple[type["Fault"], tuple[Any, ...], dict[str, Any]]]:
         return _again, (type(self), self.args, self.__dict__)
 

@@ -1,7 +1,11 @@
 """The text of a file that a maker wrote, or a sentence why there is none."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from difflib import SequenceMatcher
 from pathlib import Path
+
+TOLD_MOST = 6
+"""Files named in place of one that is not there."""
 
 
 def text_of(path: Path, unusable: Callable[[str], Exception], *, missing: str, name: str, whole: str) -> str:
@@ -16,10 +20,42 @@ def text_of(path: Path, unusable: Callable[[str], Exception], *, missing: str, n
     try:
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise unusable(f"there is no {missing} {path}") from None
+        raise unusable(f"there is no {missing} {path}{_those_there(path, missing.split()[0])}") from None
     except IsADirectoryError:
         raise unusable(f"{path} is a folder; name a {name} in it") from None
     except UnicodeDecodeError:
-        raise unusable(f"{path} is not a text file; a {whole} is TOML text in UTF-8") from None
+        raise unusable(f"{path} {_as_it_is(path.read_bytes())}; a {whole} is TOML text in UTF-8") from None
     except OSError as error:
         raise unusable(f"{path} cannot be read: {error.strerror}") from None
+
+
+def _as_it_is(data: bytes) -> str:
+    """What a file holds that is no text in UTF-8."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            data.decode("utf-16")
+        except UnicodeDecodeError:
+            return "is not a text file"
+        return "is text in UTF-16; save it as UTF-8"
+    odd = next((number for number, byte in enumerate(data) if byte >= 0x80), 0)
+    if any(byte < 0x20 and byte not in b"\t\r\n\f" for byte in data):
+        return "is not a text file"
+    letter, line = data[odd : odd + 1].decode("cp1252", "replace"), data.count(b"\n", 0, odd) + 1
+    return f"has {letter!r} on line {line} as Windows or Latin-1 writes it; save the file as UTF-8"
+
+
+def nearest_first(name: str, names: Iterable[str]) -> list[str]:
+    """Names of files, those likest to one first."""
+    stem = Path(name).stem.lower()
+    return sorted(names, key=lambda each: (-SequenceMatcher(None, stem, Path(each).stem.lower()).ratio(), each))
+
+
+def _those_there(path: Path, kind: str) -> str:
+    """The end of a sentence that names the TOML files beside a path and in the folder of their kind, the likeliest
+    first; empty where there are none."""
+    try:
+        near = [each.name for each in path.parent.glob("*.toml")]
+        near += [f"{kind}s/{each.name}" for each in (path.parent / f"{kind}s").glob("*.toml")]
+    except OSError:
+        return ""
+    return f"; there are: {', '.join(nearest_first(path.name, near)[:TOLD_MOST])}" if near else ""

@@ -12,6 +12,9 @@ FINDINGS_MOST = 100
 SENTENCE_MOST, PATH_MOST = 1000, 200
 """Letters of a finding's sentence and of its path, whatever the text holds."""
 
+NAMED_MOST = 4
+"""Places named after a finding that says the same of them."""
+
 Wrong = TypeVar("Wrong")
 
 
@@ -32,6 +35,11 @@ class Finding(NamedTuple):
     line: int | None = None
     row: int | None = None
     more: int = 0
+
+    @property
+    def told(self) -> str:
+        """The sentence, after the line that it speaks of."""
+        return f"line {self.line}: {self.sentence}" if self.line else self.sentence
 
 
 def at(path: str, said: str, place: str = "", row: int | None = None) -> Finding:
@@ -60,6 +68,32 @@ def shortened(findings: Sequence[Finding]) -> list[Finding]:
     ]
     more = counted_problems(findings) - len(found)
     return [*found, _for_more(more, "")] if more else found
+
+
+def gathered(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with those that say the same of three lines of a table or of the chart, or of more, told as one."""
+    alike: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault(_kind(finding), []).append(finding)
+    return [each for group in alike.values() for each in ([_as_one(group)] if len(group) > 2 else group)]
+
+
+def _kind(finding: Finding) -> tuple[str, ...]:
+    """What findings that say the same have in common: table and key, and the sentence with its numbers left open."""
+    parts = finding.path.split(".")
+    if finding.row is not None:
+        return finding.path, finding.sentence.partition("): ")[2] or finding.sentence
+    if len(parts) < 3 or not finding.sentence.startswith(finding.path):
+        return finding.path, finding.sentence
+    return parts[0], parts[-1], re.sub(r"\b\d+(?:\.\d+)?", "N", finding.sentence.removeprefix(finding.path))
+
+
+def _as_one(group: Sequence[Finding]) -> Finding:
+    """The first of some findings, with where the others stand."""
+    first, *others = group
+    names = [each.path.split(".")[1] if each.row is None else f"line {each.line}" for each in others]
+    told = ", ".join(names[:NAMED_MOST]) + (f" and {len(names) - NAMED_MOST} more" if len(names) > NAMED_MOST else "")
+    return first._replace(sentence=f"{first.sentence}; the same holds for {told}")
 
 
 def counted_problems(findings: Iterable[Finding]) -> int:
@@ -91,9 +125,15 @@ _NAME = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
 _HEADER = re.compile(rf"\s*\[\[?\s*({_PATH})\s*\]")
 _ASSIGNED = re.compile(rf"\s*({_PATH})\s*=")
-_HIDDEN = re.compile(
-    r'''"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*''', re.DOTALL
+HIDDEN = re.compile(
+    r'''"""(?:\\.|[^\\])*?(?:"""|\Z)|\'\'\'.*?(?:\'\'\'|\Z)|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*''', re.DOTALL
 )  # fmt: skip
+"""Quoted texts and comments; a text over several lines that never ends goes to the end."""
+
+
+def hidden(text: str) -> str:
+    """A TOML text whose quoted texts are underscores, letter by letter; comments and ends of lines stay."""
+    return HIDDEN.sub(lambda found: found[0] if found[0][0] == "#" else re.sub(r"[^\n]", "_", found[0]), text)
 
 
 def key_lines(text: str) -> dict[str, int]:
@@ -102,16 +142,24 @@ def key_lines(text: str) -> dict[str, int]:
     Keys inside an inline table or list are left out: what holds them stands on the same line, or close by.
     """
     found: dict[str, int] = {}
+    for path, number in named_keys(text):
+        found.setdefault(path, number)
+    return found
+
+
+def named_keys(text: str) -> list[tuple[str, int]]:
+    """Every key and table of a TOML text as often as it is named, and on which line, from 1."""
+    found: list[tuple[str, int]] = []
     table, depth = "", 0
-    bare = _HIDDEN.sub(lambda hidden: "[" + "\n" * hidden[0].count("\n") + "]", text)
+    bare = HIDDEN.sub(lambda hidden: "[" + "\n" * hidden[0].count("\n") + "]", text)
     for number, (line, brackets) in enumerate(zip(text.split("\n"), bare.split("\n"), strict=True), start=1):
         header, key = _HEADER.match(line), _ASSIGNED.match(line)
         if depth == 0 and header:
             table = _plain(header[1])
-            found.setdefault(table, number)
+            found.append((table, number))
         elif depth == 0 and key:
             name = _plain(key[1])
-            found.setdefault(f"{table}.{name}" if table else name, number)
+            found.append((f"{table}.{name}" if table else name, number))
         depth = max(depth + sum(map(brackets.count, "[{")) - sum(map(brackets.count, "]}")), 0)
     return found
 

@@ -4,6 +4,9 @@ Each finding says what is asked, what the ranges allow, and what would relieve i
 looked at, so what passes here may still turn out impossible; what fails here is.
 """
 
+import itertools
+from collections import Counter
+
 from optimizer.project.findings import Finding, at
 from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs
 from optimizer.project.hand import SIDES, pair_limits
@@ -95,15 +98,29 @@ def _out_of_reach(pair: FingerPair, upper: Hole, lower: Hole, least: float) -> F
 
 
 def _order_findings(holes: list[Hole]) -> list[Finding]:
-    tone = [hole for hole in holes if hole.role == "tone"]
-    return [
-        at(
-            f"holes.{above.id}.position_mm",
-            f"holes are listed from the bell toward the reed, so it must be able to lie "
-            f"nearer the reed than {below.id} (at most {below.position_mm[1]:g}), but starts at "
-            f"{above.position_mm[0]:g}",
-        )
-        for number, below in enumerate(tone)
-        for above in tone[number + 1 :]
+    """A finding for each hole that is to blame for an order that cannot be: the one with the most others against it,
+    then of those left; of two, the one that is listed later."""
+    pairs = [
+        (below, above)
+        for below, above in itertools.combinations([hole for hole in holes if hole.role == "tone"], 2)
         if above.position_mm[0] > below.position_mm[1]
     ]
+    found = []
+    while pairs:
+        blamed, _ = Counter(hole.id for pair in reversed(pairs) for hole in reversed(pair)).most_common(1)[0]
+        found.append(_order_finding(*next(pair for pair in pairs if blamed in (pair[0].id, pair[1].id)), blamed))
+        pairs = [pair for pair in pairs if blamed not in (pair[0].id, pair[1].id)]
+    return found
+
+
+def _order_finding(below: Hole, above: Hole, blamed: str) -> Finding:
+    """Two holes that cannot be in order, told of the one that is to blame."""
+    if blamed == above.id:
+        other, limit = f"nearer the reed than {below.id}", f"at most {below.position_mm[1]:g}"
+        came = f"starts at {above.position_mm[0]:g}"
+    else:
+        other, limit = f"nearer the bell than {above.id}", f"at least {above.position_mm[0]:g}"
+        came = f"ends at {below.position_mm[1]:g}"
+    order = "holes are listed from the bell toward the reed"
+    said = f"{order}, so it must be able to lie {other} ({limit}), but {came}"
+    return at(f"holes.{blamed}.position_mm", said)

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
-from optimizer.project.findings import Finding, first_findings, sentences_of, shortened
+from optimizer.project.findings import Finding, first_findings, located, sentences_of, shortened
 from optimizer.project.sentences import finding_of
 from optimizer.project.toml_text import UnreadableError, tables_of
 
@@ -64,7 +64,7 @@ def parse_included(text: str, source: str, name: str, kind: type[Table], key: st
     try:
         data = tables_of(text)
     except UnreadableError as error:
-        raise _unusable(key, f"{source}: {error}") from None
+        raise _unusable(key, *(one.sentence for one in _in_its_file(error.findings, key, text, source))) from None
     table = data[key] if isinstance(data.get(key), dict) and len(data) == 1 else data
     if "instrument" in table:
         raise _unusable(key, f"{source} is a project file; name a file that holds a {key} alone")
@@ -72,8 +72,19 @@ def parse_included(text: str, source: str, name: str, kind: type[Table], key: st
         return Included(key, name, table, kind.model_validate(table))
     except ValidationError as error:
         found = first_findings(error.errors(), lambda item: finding_of(item, kind, (key,)), key)
-        said = (one._replace(path=key, sentence=f"{source}: {one.sentence.removeprefix(f'{key}.')}") for one in found)
-        raise IncludedError(key, list(dict.fromkeys(said))) from None
+        raise IncludedError(key, list(dict.fromkeys(_in_its_file(found, key, text, source)))) from None
+
+
+def _in_its_file(found: list[Finding], key: str, text: str, source: str) -> list[Finding]:
+    """Findings about a project's key as they stand in the file that was written for it."""
+    own = [one._replace(path=one.path.removeprefix(f"{key}.")) for one in found]
+    return [
+        one._replace(path=key, line=None, sentence=f"{source}{place}: {one.sentence.removeprefix(f'{key}.')}")
+        if not one.more
+        else one
+        for one in located(own, text)
+        for place in [f", line {one.line}" if one.line else ""]
+    ]
 
 
 def _unusable(key: str, *sentences: str) -> IncludedError:

@@ -12,7 +12,7 @@ from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks, step_checks
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
-from optimizer.project.findings import Finding, at, counted_problems, first_findings, located, shortened
+from optimizer.project.findings import Finding, at, counted_problems, first_findings, gathered, located, shortened
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
@@ -20,7 +20,8 @@ from optimizer.project.included import Included, IncludedError, read_included, t
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.printer import Printer
-from optimizer.project.sentences import finding_of, shown, unknown_key
+from optimizer.project.sentences import causes, finding_of, nearest_of, shown, unknown_key
+from optimizer.project.suspicions import causes_first, suspicions
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
@@ -41,6 +42,11 @@ class ProjectError(Fault):
         said = [finding.sentence for finding in self.findings]
         super().__init__(*said, heading=f"{source}: {counted(counted_problems(findings), 'problem')} to mend")
 
+    @property
+    def told(self) -> list[str]:
+        """The problems, each after its line of the file."""
+        return [finding.told for finding in self.findings]
+
 
 @dataclass(frozen=True)
 class LoadedProject:
@@ -50,6 +56,8 @@ class LoadedProject:
     text: str
     project: Project
     notes: list[ChartNote]
+    written: str | None = None
+    """As its maker wrote it, where files were taken into the text since: whose lines are told."""
 
 
 def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) -> LoadedProject:
@@ -111,7 +119,7 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
     try:
         data = tables_of(text)
     except UnreadableError as error:
-        raise ProjectError(source, [error.finding]) from None
+        raise ProjectError(source, error.findings) from None
     findings = (
         _meant_for_a_project(data)
         or [
@@ -130,8 +138,18 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         if project is not None and rule_out:
             findings = impossibilities(project) + fitting_checks(project)
     if findings:
-        raise ProjectError(source, located(findings, text if written is None else written))
-    return LoadedProject(source, text, project, notes)
+        findings = causes_first(findings, suspicions(data, sections, notes))
+        raise ProjectError(source, gathered(located(findings, text if written is None else written)))
+    return LoadedProject(source, text, project, notes, written)
+
+
+def likely_mistakes(loaded: LoadedProject) -> list[Finding]:
+    """What a sound project is likely not to mean, the likeliest first, each with its line."""
+    project = loaded.project
+    sections = {name: getattr(project, name) for name in Project.model_fields}
+    points = [list(point) for point in project.bore.points_mm]
+    found = suspicions({"bore": {"points_mm": points}}, sections, loaded.notes)
+    return located(causes_first([], found), loaded.text if loaded.written is None else loaded.written)
 
 
 def _meant_for_a_project(data: Mapping[str, Any]) -> list[Finding]:
@@ -162,9 +180,9 @@ def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Finding]]:
     findings = first_findings(unknown, lambda key: unknown_key((key,), Project))
     for name, field in Project.model_fields.items():
         if name not in data:
-            if field.is_required():
+            if field.is_required() and not any(nearest_of(key, Project.model_fields) == name for key in unknown):
                 findings.append(at(name, "this table is missing; every project needs it"))
-            else:
+            elif not field.is_required():
                 sections[name] = field.get_default(call_default_factory=True)
         elif name in _LISTS:
             items, more = _items(name, data[name])
@@ -208,4 +226,4 @@ def _validated(model: type[BaseModel], value: Any, where: tuple[str | int, ...])
         return model.model_validate(value), []
     except ValidationError as error:
         path = ".".join(map(str, where))
-        return None, first_findings(error.errors(), lambda item: finding_of(item, model, where), path)
+        return None, first_findings(causes(error.errors(), model), lambda item: finding_of(item, model, where), path)

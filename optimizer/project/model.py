@@ -16,6 +16,7 @@ from optimizer.project.body import BodySections
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
+from optimizer.project.note_names import NamesOfNotes
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import Objectives
 from optimizer.project.printer import Printer
@@ -209,6 +210,9 @@ class ChartSection(Section):
     """Fingering chart, one line a note: written note, register, touches or a pattern of x, o, h."""
 
     lines: str
+    note_names: Annotated[
+        NamesOfNotes, Field(description="C4, F#4, Bb3; or german: C4, Fis4, B3; or helmholtz: c', fis', b")
+    ] = "english"
     order: Annotated[list[str], Field(description="holes that a pattern of x, o and h names, in its order")] = []
     half_open_percent: Annotated[float, Field(strict=True, gt=0, lt=100)] = 50.0
     alternate_weight: NotNegative = 0.2

@@ -2,12 +2,15 @@
 
 import difflib
 from collections.abc import Iterable
-from typing import Any, get_args
+from functools import cache
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from optimizer.project.findings import Finding, at
-from optimizer.project.model import FINGERS
+from optimizer.project.likely_values import asked, finger_meant
+from optimizer.project.model import FINGERS, Project
 from optimizer.project.objectives import CALLED_NOW, Objectives
 from optimizer.words import cut
 
@@ -17,6 +20,7 @@ LIMITS = {
     "less_than": ("lt", "less than"),
     "less_than_equal": ("le", "at most"),
 }
+POINT = FieldInfo.from_annotation(tuple[float, float])
 KINDS = {"float": "a number", "int": "a whole number", "string": "a text", "bool": "true or false", "list": "a list"}
 
 
@@ -41,16 +45,27 @@ def finding_of(item: Any, model: type[BaseModel], where: tuple[str | int, ...]) 
         return _own_finding(path, str(item["ctx"]["error"]))
     if last == "points_mm" and places:
         return _point_finding(item, path, places)
+    field = None if places else _model_at(model, item["loc"][:-1]).model_fields.get(last)
+    hint = asked(last, item["input"], field) if kind != "missing" else ""
     ranged = last.endswith("_mm") or last == "volume_cm3"
     if ranged and (kind.startswith("tuple") or kind == "too_long" or (kind == "missing" and places)):
-        return at(path, f"must be one number or a range [low, high], but got {shown(item['input'])}")
+        return at(path, f"must be one number or a range [low, high], but got {shown(item['input'])}{hint}")
     if kind == "missing":
         return at(path, "this key is missing")
     if kind == "string_pattern_mismatch":
         return at(path.removesuffix(".id"), "a name must be a letter, then letters, digits or _, at most 16 in all")
     if kind == "literal_error" and last == "by":
-        return at(path, f"must be 'key' or a finger ({', '.join(FINGERS)}), but got {shown(item['input'])}")
-    return at(path, _must(item, last))
+        said = f"must be 'key' or a finger ({', '.join(FINGERS)}), but got {shown(item['input'])}"
+        return at(path, said + _worker_asked(str(item["input"])))
+    if kind == "literal_error" and last == "touch":
+        return at(path, _must(item, last).partition(";")[0] + _worker_asked(str(item["input"])))
+    return at(path, _must(item, last) + hint)
+
+
+def _worker_asked(text: str) -> str:
+    """The end of a sentence that asks for the finger, or `key`, that a text is likely to mean."""
+    meant = "key" if text.strip().lower() in ("key", "keys", "klappe") else finger_meant(text)
+    return f"; did you mean {meant!r}?" if meant in ("key", *FINGERS) else ""
 
 
 def _own_finding(path: str, error: str) -> Finding:
@@ -61,9 +76,9 @@ def _own_finding(path: str, error: str) -> Finding:
 
 def _point_finding(item: Any, path: str, places: list[int]) -> Finding:
     """A finding about one point of the bore."""
-    said = f"must be [position, diameter], but got {shown(item['input'])}"
+    said = f"must be [position, diameter], but got {shown(item['input'])}{asked('', item['input'], POINT)}"
     if len(places) > 1 and item["type"] != "missing":
-        said = f"the {('position', 'diameter')[places[1]]} {_must(item, '')}"
+        said = f"the {('position', 'diameter')[places[1]]} {_must(item, '')}{asked('', item['input'], None)}"
     return at(path, said, f", point {places[0] + 1}")
 
 
@@ -107,10 +122,25 @@ def _model_at(model: type[BaseModel], location: Iterable[str | int]) -> type[Bas
     return model
 
 
+def causes(items: list[Any], model: type[BaseModel]) -> list[Any]:
+    """What pydantic found, without keys that are missing only because they are misspelt beside."""
+    misspelt = {
+        (*item["loc"][:-1], nearest_of(str(item["loc"][-1]), _model_at(model, item["loc"][:-1]).model_fields))
+        for item in items
+        if item["type"] == "extra_forbidden"
+    }
+    return [item for item in items if item["type"] != "missing" or item["loc"] not in misspelt]
+
+
+def nearest_of(word: str, known: Iterable[str]) -> str | None:
+    """The likeliest of known words; None where none is near."""
+    return next(iter(difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)), None)
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """The end of a sentence that asks for the likeliest of known words; empty where none is near."""
-    close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
-    return f"; did you mean {close[0]!r}?" if close else ""
+    close = nearest_of(word, known)
+    return f"; did you mean {close!r}?" if close else ""
 
 
 def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> Finding:
@@ -119,5 +149,30 @@ def unknown_key(location: tuple[str | int, ...], model: type[BaseModel]) -> Find
     fields = list(model.model_fields)
     if model is Objectives and location[-1] in CALLED_NOW:
         return at(path, f"is called {CALLED_NOW[str(location[-1])]} now")
+    elsewhere = _tables_with(str(location[-1]))
+    if elsewhere:
+        return at(path, f"there is no such key here; it belongs in {' or '.join(elsewhere[:3])}")
     hint = nearest(str(location[-1]), fields) or f"; known here: {', '.join(fields)}"
     return at(path, f"there is no such key{hint}")
+
+
+def _tables_with(key: str) -> list[str]:
+    """Tables of a project that hold a key, as a maker calls them."""
+    return [table for table, model in _tables() if key in model.model_fields and key != "id"]
+
+
+@cache
+def _tables() -> list[tuple[str, type[BaseModel]]]:
+    """Every table of a project but lists in lists, and the whole, with what it holds."""
+    found: list[tuple[str, type[BaseModel]]] = []
+
+    def look(path: str, model: type[BaseModel]) -> None:
+        for name, field in model.model_fields.items():
+            kinds = [kind for kind in (field.annotation, *get_args(field.annotation)) if isinstance(kind, type)]
+            for kind in (kind for kind in kinds if issubclass(kind, BaseModel)):
+                listed = get_origin(field.annotation) is list
+                found.append((f"a line of [{path}{name}]" if listed else f"[{path}{name}]", kind))
+                look(f"{path}{name}.", kind)
+
+    look("", Project)
+    return found

@@ -11,6 +11,7 @@ from typing import Any
 
 from optimizer.project.faults import Fault
 from optimizer.project.findings import Finding
+from optimizer.project.toml_slips import slips, twice, unclosed
 
 CHARACTERS_MOST = 100_000
 LINES_MOST = 1_500
@@ -25,11 +26,11 @@ _CHAIN = re.compile(rf"(?:{_NAME.pattern})(?:[ \t]*+\.[ \t]*+(?:{_NAME.pattern})
 
 
 class UnreadableError(Fault):
-    """A text that is no TOML, or more than anybody writes; `finding` says so, with the line."""
+    """A text that is no TOML, or more than anybody writes; `findings` say so, with their lines."""
 
-    def __init__(self, finding: Finding) -> None:
-        super().__init__(finding.sentence)
-        self.finding = finding
+    def __init__(self, findings: list[Finding]) -> None:
+        super().__init__(*(finding.told for finding in findings))
+        self.findings = findings
 
 
 def tables_of(text: str) -> dict[str, Any]:
@@ -42,11 +43,11 @@ def tables_of(text: str) -> dict[str, Any]:
     """
     finding = _too_much(text)
     if finding is not None:
-        raise UnreadableError(finding)
+        raise UnreadableError([finding])
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise UnreadableError(_not_toml(error)) from None
+        raise UnreadableError(_not_toml(error, text)) from None
 
 
 def _too_much(text: str) -> Finding | None:
@@ -59,19 +60,30 @@ def _too_much(text: str) -> Finding | None:
     for number, line in enumerate(lines, start=1):
         if len(line) > LINE_CHARACTERS_MOST:
             said = f"must have at most {LINE_CHARACTERS_MOST} characters, but has {len(line)}; break it"
-            return Finding("", f"line {number} {said}", number)
+            return Finding("", said, number)
         if any(chain[1] and len(_NAME.findall(chain[0])) > NAMES_MOST for chain in _CHAIN.finditer(line)):
-            return Finding("", f"line {number}: a key must have at most {NAMES_MOST} names with dots between", number)
+            return Finding("", f"a key must have at most {NAMES_MOST} names with dots between", number)
     return None
 
 
-def _not_toml(error: Exception) -> Finding:
-    """What is wrong with the TOML itself, in a maker's words where the reader's own are not, and on which line."""
+_TWICE = re.compile(r"Cannot (?:overwrite a value|declare .* twice)|Duplicate inline table key")
+
+
+def _not_toml(error: Exception, text: str) -> list[Finding]:
+    """What is wrong with the TOML itself: in a maker's words where it is understood, or else in the reader's."""
     message = str(error)
-    line = re.search(r"\(at line (\d+),", message)
-    twice = re.fullmatch(r"Cannot (?:overwrite a value|declare .* twice) (\(at .*\))", message)
-    if twice is not None:
-        message = f"a name stands twice in its table {twice[1]}; each needs its own"
-    elif not isinstance(error, tomllib.TOMLDecodeError):
+    place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+    line = int(place[1]) if place and place[1] else None
+    understood = slips(text)
+    if line and _TWICE.match(message):
+        return sorted([*understood, twice(text, line)], key=lambda finding: finding.line or 0)
+    if any(finding.line == line for finding in understood):
+        return understood
+    never_closed = unclosed(text, line)
+    if never_closed:
+        return [*understood, never_closed]
+    if not isinstance(error, tomllib.TOMLDecodeError):
         message = "a number too long, or brackets nested too deep"
-    return Finding("", f"not valid TOML: {message}", int(line[1]) if line else None)
+    elif place:
+        message = message[: place.start()] + (f" (column {place[2]})" if line else " (at the end of the file)")
+    return [*understood, Finding("", f"not valid TOML: {message}", line)]

@@ -124,15 +124,18 @@ class HoleRecord(Record):
 class NoteRecord(Record):
     """One chart line with its prediction from the real resonances.
 
-    status: `ok`; `weak` when the resonance below stands higher than the project allows; `other register` when the
-    resonance nearest the target is not the wanted one; `silent` when no resonance lies within 150 cents. Ratios
-    compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open vents move the
-    first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it that printing
-    and drilling bring.
+    written, sounding: names as the project writes them; written_midi, sounding_midi: their key numbers, 60 for C4;
+    older files lack these. status: `ok`; `weak` when the resonance below stands higher than the project allows;
+    `other register` when the resonance nearest the target is not the wanted one; `silent` when no resonance lies within
+    150 cents. Ratios compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open
+    vents move the first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it
+    that printing and drilling bring.
     """
 
     written: str
     sounding: str
+    written_midi: int | None = None
+    sounding_midi: int | None = None
     register_number: Annotated[int, Field(ge=1)]
     alternate: bool
     touches: str

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from optimizer.project.file_text import nearest_first
 from optimizer.project.findings import Finding, at, counted_problems, located
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included, IncludedError, parse_included, read_included
@@ -78,7 +79,7 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand
 def _offered_hand(folder: Path, name: str) -> Included[Hand]:
     known = offered_names(folder)
     if name not in known:
-        there = ", ".join(known) or "none"
+        there = ", ".join(nearest_first(name, known)) or "none"
         raise IncludedError("hand", [at("hand", f"there is no hand {name!r} here; there are: {there}")])
     return read_included(folder / name, Hand, "hand")
 
@@ -116,7 +117,7 @@ def _among_offered(projects: Path, text: str, keys: Iterable[str]) -> Path:
         named = data.get(key)
         known = [f"{key}s/{name}" for name in offered_names(projects / f"{key}s")]
         if isinstance(named, str) and named not in known:
-            there = ", ".join(known) or "none"
+            there = ", ".join(nearest_first(named, known)) or "none"
             findings.append(at(key, f"there is no file {named!r} here; there are: {there}; or write a [{key}] table"))
     if findings:
         raise ProjectError(SOURCE, located(findings, text))

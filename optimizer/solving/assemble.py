@@ -178,6 +178,8 @@ def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
         NoteRecord(
             written=note.written,
             sounding=target.sounding,
+            written_midi=note.midi,
+            sounding_midi=target.midi,
             register_number=note.register,
             alternate=note.alternate,
             touches=note.touches,

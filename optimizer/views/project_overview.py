@@ -3,7 +3,6 @@
 import json
 from collections import Counter
 
-from acoustics.pitch import midi_number, note_name
 from optimizer.geometry.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import parametrise
 from optimizer.geometry.pads import UNSEALED
@@ -14,6 +13,7 @@ from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.numbers import Section
+from optimizer.project.scale import targets
 from optimizer.project.water import wet_holes
 from optimizer.words import counted
 
@@ -23,8 +23,8 @@ BY_TOLERANCE = "half of printer.tolerance_mm, taken as two standard deviations: 
 def overview(loaded: LoadedProject) -> str:
     """Summary of a sound project: instrument, range, holes, what is free, what constrains, what is sought."""
     project = loaded.project
-    written = sorted({midi_number(note.written) for note in loaded.notes})
-    shift = project.instrument.transposition_semitones
+    by_pitch = sorted(zip(targets(project, loaded.notes), loaded.notes, strict=True), key=lambda pair: pair[1].midi)
+    (lowest, _), (highest, _) = by_pitch[0], by_pitch[-1]
     played = lines_played(loaded.notes, plain_choices(project, loaded.notes))
     main = [note for note, counts in zip(loaded.notes, played, strict=True) if counts and not note.alternate]
     alternates = sum(note.alternate for note in loaded.notes)
@@ -32,8 +32,8 @@ def overview(loaded: LoadedProject) -> str:
     kinds = _kinds(project)
     lines = [
         f"{project.instrument.name}: no problems found in {loaded.source}",
-        f"  range      written {note_name(written[0])} to {note_name(written[-1])}, "
-        f"sounding {note_name(written[0] + shift)} to {note_name(written[-1] + shift)}, "
+        f"  range      written {lowest.written} to {highest.written}, "
+        f"sounding {lowest.sounding} to {highest.sounding}, "
         f"A4 = {project.scale.a4_hz:g} Hz, {project.scale.temperament} temperament",
         f"  chart      {counted(len(main), 'note')} in {counted(max(note.register for note in main), 'register')}"
         + (f", {counted(alternates, 'alternate')}" if alternates else ""),

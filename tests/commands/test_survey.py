@@ -33,7 +33,7 @@ def test_a_broken_project_is_told_as_check_tells_it(command, tmp_path, capsys):
     path = tmp_path / "pipe.toml"
     path.write_text(changed("wall_mm = 4.0\n", ""))
     code, _, err = told(capsys, command, path)
-    assert (code, err) == (2, f"{path}: 1 problem to mend\n  bore.wall_mm: this key is missing\n")
+    assert (code, err) == (2, f"{path}: 1 problem to mend\n  line 13: bore.wall_mm: this key is missing\n")
 
 
 def test_a_survey_checks_all_projects_before_it_starts(tmp_path, capsys, monkeypatch):

@@ -15,46 +15,47 @@ BROKEN_CHARTS = {
     "no notes": (PIPE[: PIPE.index("A4   1")] + '"""\n', ["chart.lines: must hold at least one note"]),
     "a note of no scale": (
         changed("B4   1", "H4   1"),
-        ["chart.lines, line 2 ('H4   1  L123'): a note must read like C4, F#4 or Bb3, but got 'H4'"],
+        ["chart.lines ('H4   1  L123'): a note must read like C4, F#4 or Bb3, but got 'H4'; H4 is a German name: write "
+         'B4, or note_names = "german" in [chart]'],
     ),
     "a register that is no number": (
         changed("B4   1", "B4   x"),
-        ["chart.lines, line 2 ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
+        ["chart.lines ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
     ),
     "register nought": (
         changed("B4   1", "B4   0"),
-        ["chart.lines, line 2 ('B4   0  L123'): the register must be a number from 1 to 9, but got '0'"],
+        ["chart.lines ('B4   0  L123'): the register must be a number from 1 to 9, but got '0'"],
     ),
     "a line cut short": (
         changed("D5   1  L1", "D5   1"),
-        ["chart.lines, line 4 ('D5   1'): a line needs a note, a register and a fingering, such as `A4 1 L12`"],
+        ["chart.lines ('D5   1'): a line needs a note, a register and a fingering, such as `A4 1 L12`"],
     ),
     "a line without fingering": (
         changed("D5   1  L1", "D5   1  alternate"),
-        ["chart.lines, line 4 ('D5   1  alternate'): the fingering is missing"],
+        ["chart.lines ('D5   1  alternate'): the fingering is missing"],
     ),
     "an unknown touch": (
         changed("C#5  1  L12", "C#5  1  L12 kZ"),
         [
-            "chart.lines, line 3 ('C#5  1  L12 kZ'): 'kZ' is neither a finger (such as L123 or RT) nor a key "
+            "chart.lines ('C#5  1  L12 kZ'): 'kZ' is neither a finger (such as L123 or RT) nor a key "
             "(none are defined)"
         ],
     ),
     "a misspelt key in the chart": (
         changed("C#5  1  L12", "C#5  1  L12 K1") + KEY,
         [
-            "chart.lines, line 3 ('C#5  1  L12 K1'): 'K1' is neither a finger (such as L123 or RT) nor a key (k1); "
+            "chart.lines ('C#5  1  L12 K1'): 'K1' is neither a finger (such as L123 or RT) nor a key (k1); "
             "did you mean 'k1'?"
         ],
     ),
     "a pattern of the wrong length": (
         with_order("ooxxx"),
-        ["chart.lines, line 3 ('C#5  1  ooxxx'): the pattern must name 4 holes as chart.order does, but has 5"],
+        ["chart.lines ('C#5  1  ooxxx'): the pattern must name 4 holes as chart.order does, but has 5"],
     ),
     "a pattern without an order": (
         changed("C#5  1  L12", "C#5  1  ooxx"),
         [
-            "chart.lines, line 3 ('C#5  1  ooxx'): a pattern of x, o and h needs `order` in [chart], the holes that it "
+            "chart.lines ('C#5  1  ooxx'): a pattern of x, o and h needs `order` in [chart], the holes that it "
             "names"
         ],
     ),
@@ -67,7 +68,7 @@ BROKEN_CHARTS = {
     "keys at odds": (
         changed("A4   1  L123 R1", "A4   1  L123 kA kB", with_first('by = "R1"', 'by = "key"'))
         + '\n[keys]\nkA = { touch = "R1", opens = ["g1"] }\nkB = { touch = "R2", closes = ["g1"] }\n',
-        ["chart.lines, line 1 ('A4   1  L123 kA kB'): kB closes g1 while kA opens it; one of them has to go"],
+        ["chart.lines ('A4   1  L123 kA kB'): kB closes g1 while kA opens it; one of them has to go"],
     ),
     "a note twice": (
         changed("D5   1  L1", "D5   1  L1\nD5   1  L2"),
@@ -110,7 +111,7 @@ BROKEN_CHARTS = {
     ),
     "a broken line of a weighted note": (
         changed("B4   1", "B4   x") + "\n[scale.weight]\nB4 = 2.0\n",
-        ["chart.lines, line 2 ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
+        ["chart.lines ('B4   x  L123'): the register must be a number from 1 to 9, but got 'x'"],
     ),
 }  # fmt: skip
 """By what is wrong: the text, and the sentences it must print."""

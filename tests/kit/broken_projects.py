@@ -66,7 +66,8 @@ BROKEN = {
         changed("wall_mm = 4.0", 'wall_mm = "thick"'), ["bore.wall_mm: must be a number, but got 'thick'"]
     ),
     "a number in quotes": (
-        changed("wall_mm = 4.0", 'wall_mm = "4.0"'), ["bore.wall_mm: must be a number, but got '4.0'"]
+        changed("wall_mm = 4.0", 'wall_mm = "4.0"'),
+        ["bore.wall_mm: must be a number, but got '4.0'; did you mean 4, without quotes?"]
     ),
     "true for a number": (changed("wall_mm = 4.0", "wall_mm = true"), ["bore.wall_mm: must be a number, but got true"]),
     "a date for a number": (
@@ -116,7 +117,8 @@ BROKEN = {
     ),
     "a range in words": (
         with_first("[220, 300]", '"220-300"'),
-        ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'"],
+        ["holes.g1.position_mm: must be one number or a range [low, high], but got '220-300'; did you mean [220, 300], "
+         "without quotes?"],
     ),
     "a negative diameter": (
         with_first("[5, 11]", "-5"), ["holes.g1.diameter_mm: must be positive, but got -5"],
@@ -172,7 +174,7 @@ BROKEN = {
     # holes
     "two holes of one name": (
         changed("g2 =", "g1 ="),
-        ["not valid TOML: a name stands twice in its table (at line 20, column 84); each needs its own"],
+        ["holes.g1: this name stands twice, first on line 19; give the second another, or take it out"],
     ),
     "a finger on two holes": (
         changed('by = "L3"', 'by = "R1"').replace("A4   1  L123 R1\nB4   1  L123\n", ""),

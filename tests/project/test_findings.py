@@ -116,4 +116,4 @@ def test_a_file_that_a_project_names_is_told_at_the_line_that_names_it(tmp_path)
         load_project(tmp_path / "pipe.toml")
     (finding,) = caught.value.findings
     assert (finding.path, finding.line) == ("printer", 2)
-    assert finding.sentence == f"{tmp_path / 'mine.toml'}: bed: there is no such key; did you mean 'bed_mm'?"
+    assert finding.sentence == f"{tmp_path / 'mine.toml'}, line 1: bed: there is no such key; did you mean 'bed_mm'?"

@@ -67,7 +67,7 @@ BROKEN = {
     ),
     "a hand length in centimetres": (
         "[left]\nhand_length_mm = 15.8",
-        "left.hand_length_mm: must be at least 80, but got 15.8",
+        "left.hand_length_mm: must be at least 80, but got 15.8; did you mean 158 (15.8 cm)?",
     ),
     "a span in words": (
         "[left]\nspan_index_little_mm = 'wide'",
@@ -92,7 +92,9 @@ def test_a_broken_hand_file_says_what_to_mend(text, sentence, tmp_path):
     path.write_text(text)
     with pytest.raises(IncludedError) as caught:
         read_included(path, Hand, "hand")
-    assert caught.value.problems == [f"{path}: {sentence}"]
+    key = sentence.split(":")[0].split(".")[-1]
+    row = next(number for number, row in enumerate(text.split("\n"), start=1) if row.strip("[]").startswith(key))
+    assert caught.value.problems == [f"{path}, line {row}: {sentence}"]
 
 
 def test_every_problem_of_a_hand_file_at_once(tmp_path):
@@ -110,7 +112,7 @@ def test_every_problem_of_a_hand_file_at_once(tmp_path):
         ("folder", "folder", "{path} is a folder; name a hand file in it"),
         ("binary.toml", b"\xff\xfe\x00", "{path} is not a text file; a hand file is TOML text in UTF-8"),
         ("project.toml", PIPE.encode(), "{path} is a project file; name a file that holds a hand alone"),
-        ("torn.toml", b"left = [", "{path}: not valid TOML: Invalid value (at end of document)"),
+        ("torn.toml", b"left = [", "{path}, line 1: left: a bracket [ that begins here is not closed"),
     ],
 )
 def test_a_file_that_is_no_hand_says_so(name, content, sentence, tmp_path):

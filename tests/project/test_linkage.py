@@ -90,7 +90,7 @@ def test_a_line_that_asks_too_much_of_a_finger_is_named():
     with pytest.raises(ProjectError) as caught:
         pipe(text)
     assert caught.value.problems == [
-        "chart.lines, line 7 ('E5   2  LT L13 R12 octave more'): LT cannot press octave and more at once; give one of "
+        "chart.lines ('E5   2  LT L13 R12 octave more'): LT cannot press octave and more at once; give one of "
         "them another finger, or say `together = ['more']` at octave"
     ]
 

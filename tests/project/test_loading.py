@@ -43,7 +43,8 @@ def test_a_broken_file_says_what_to_mend(name, tmp_path, capsys):
     assert code == 2
     assert out == []
     count = f"{len(sentences)} problem{'s' if len(sentences) > 1 else ''}"
-    assert err == [f"{path}: {count} to mend", *(f"  {sentence}" for sentence in sentences)]
+    assert err[0] == f"{path}: {count} to mend"
+    assert [re.sub(r"^  (line \d+: )?", "", line) for line in err[1:]] == sentences
 
 
 @pytest.mark.parametrize("name", ALL_BROKEN)
@@ -63,8 +64,7 @@ def test_broken_toml_says_where(tmp_path, capsys):
     code, _, err = check(path, capsys)
     assert code == 2
     assert err[0] == f"{path}: 1 problem to mend"
-    assert re.fullmatch(r"  not valid TOML: .* \(at line 6, column 5\)", err[1])  # `[air` is the sixth line
-    assert len(err) == 2
+    assert err[1:] == ["  line 6: the closing bracket is missing: [air]"]
 
 
 def test_a_missing_file_is_named(tmp_path, capsys):
@@ -115,7 +115,7 @@ def test_problems_in_several_tables_are_told_at_once(tmp_path, capsys):
     path.write_text(f"{text}\n[scale]\na4_hz = 44\n\n[serch]\nseed = 1\n{KEY.replace('g1', 'g5')}")
     code, _, err = check(path, capsys)
     assert code == 2
-    where = {line.strip().split(":")[0] for line in err[1:]}
+    where = {re.sub(r"^  (line \d+: )?", "", line).split(":")[0] for line in err[1:]}
     assert {"air.bell_degC", "bore.wall_mm", "holes.g3.position_mm", "scale.a4_hz", "serch"} <= where
     assert err[0] == f"{path}: {len(err) - 1} problems to mend"
 
@@ -124,7 +124,9 @@ def test_the_chart_and_the_keys_are_told_at_once(tmp_path, capsys):
     path = tmp_path / "pipe.toml"
     path.write_text(changed("H4", "H4", changed("B4 ", "H4 ")) + KEY.replace("g1", "g5"))
     _, _, err = check(path, capsys)
-    assert [line.strip().split(" (")[0].split(":")[0] for line in err[1:]] == ["keys.k1.closes", "chart.lines, line 2"]
+    assert [line.split(": ")[:2] for line in err[1:]] == [
+        ["  line 37", "keys.k1.closes"], ["  line 27", "chart.lines ('H4   1  L123')"]
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)

@@ -35,8 +35,8 @@ def test_the_text_kept_of_a_project_needs_no_printer_file(tmp_path):
     ("content", "sentence"),
     [
         (None, "there is no printer file {path}"),
-        ("bed = 3\n", "{path}: bed: there is no such key; did you mean 'bed_mm'?"),
-        ("bed_mm = [\n", "{path}: not valid TOML: Invalid value (at end of document)"),
+        ("bed = 3\n", "{path}, line 1: bed: there is no such key; did you mean 'bed_mm'?"),
+        ("bed_mm = [\n", "{path}, line 1: bed_mm: a bracket [ that begins here is not closed"),
         (PIPE, "{path} is a project file; name a file that holds a printer alone"),
     ],
 )

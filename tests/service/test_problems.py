@@ -59,20 +59,26 @@ def test_each_finding_names_key_and_line(old, new, path, at):
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "at"),
+    ("old", "new", "at", "path", "said"),
     [
-        ("wall_mm = 4.0", "wall_mm = 4.0.0", "wall_mm"),
-        ("wall_mm = 4.0", "wall_mm = 4.0\nwall_mm = 5.0", "wall_mm = 5.0"),
-        ("[bore]", "[bore", "[bore"),
-        ("[bore]", "[reed]", "[reed]\npoints"),
-        ('name = "Lantern Hall Practice Pipe"', 'name = "Lantern Hall', 'name = "'),
+        ("wall_mm = 4.0", "wall_mm = 4.0.0", "wall_mm", "", "not valid TOML: Expected newline"),
+        ("wall_mm = 4.0", "wall_mm = 4.0\nwall_mm = 5.0", "wall_mm = 5.0", "bore.wall_mm", "bore.wall_mm: this name"),
+        ("[bore]", "[bore", "[bore", "", "the closing bracket is missing"),
+        ("[bore]", "[reed]", "[reed]\npoints", "reed", "reed: this table stands twice"),
+        (
+            'name = "Lantern Hall Practice Pipe"',
+            'name = "Lantern Hall',
+            'name = "',
+            "instrument.name",
+            'instrument.name: the text that begins with " is not closed',
+        ),
     ],
 )
-def test_toml_that_cannot_be_read_is_told_with_its_line(old, new, at):
+def test_toml_that_cannot_be_read_is_told_with_its_line(old, new, at, path, said):
     text = changed(old, new)
-    (path, line, message) = found(text)[0]
-    assert (path, line) == ("", line_of(text, at))
-    assert message.startswith("not valid TOML")
+    ((where, line, message),) = found(text)
+    assert (where, line) == (path, line_of(text, at))
+    assert message.startswith(said)
 
 
 @pytest.mark.parametrize("odd", ["\u2028", "\x85", "\u2029"])

@@ -1,0 +1,50 @@
+"""Mistakes that run through a whole project file; those of one place: `mistaken_projects`."""
+
+import re
+
+from mistaken_projects import PIPE, REED, TENOR
+
+
+def _holes(change):
+    """A change of the numbers of every hole's position."""
+    spot = re.compile(r"(by = .*position_mm = )\[(\d+), (\d+)\]")
+    return lambda text: spot.sub(lambda found: found[1] + change(float(found[2]), float(found[3])), text)
+
+
+def _reversed(text):
+    """The tone holes listed from the reed."""
+    lines = text.split("\n")
+    rows = [number for number, line in enumerate(lines) if re.match(r"[chp]\d+ = ", line)]
+    for number, line in zip(rows, [lines[number] for number in reversed(rows)], strict=True):
+        lines[number] = line
+    return "\n".join(lines)
+
+
+WHOLE = {
+    "all positions in centimetres": (
+        TENOR, _holes(lambda low, high: f"[{low / 10:g}, {high / 10:g}]"), ["holes", "[740, 900]", "centimetres"]),
+    "all positions in inches": (
+        REED, _holes(lambda low, high: f"[{low / 25.4:.2f}, {high / 25.4:.2f}]"), ["holes", "[540.0", "inches"]),
+    "all positions in metres": (
+        REED, _holes(lambda low, high: f"[{low / 1000:g}, {high / 1000:g}]"),
+        ["holes", "[540, 660]", "metres"]),
+    "all positions from the bell": (
+        TENOR, _holes(lambda low, high: f"[{960 - high:g}, {960 - low:g}]"),
+        ["counted from the bell", "h01 at [740, 900]"]),
+    "all positions of a cylinder from the bell": (
+        REED, _holes(lambda low, high: f"[{700 - high:g}, {700 - low:g}]"),
+        ["counted from the bell", "c01 at [540, 660]"]),
+    "holes listed from the reed": (TENOR, _reversed, ["listed from the reed", "h01 first"]),
+    "holes of a keyless pipe listed from the reed": (PIPE, _reversed, ["listed from the reed", "p1 first"]),
+    "everything in centimetres": (
+        REED,
+        lambda text: _holes(lambda low, high: f"[{low / 10:g}, {high / 10:g}]")(text)
+        .replace("[[0, 15.5], [660, 15.5]]", "[[0, 15.5], [66, 15.5]]").replace("[600, 700]", "[60, 70]"),
+        ["bore.points_mm", "60 to 70 mm", "written in cm"]),
+    "a whole chart an octave too high": (
+        PIPE, lambda text: re.sub(r"(?m)^([A-G]#?)([45])(?=  )", lambda f: f"{f[1]}{int(f[2]) + 1}", text)
+        .replace("F4 = 0.6", "F5 = 0.6").replace('"D#4" = 0.3', '"D#5" = 0.3').replace('"G#4" = 0.3, "A#4" = 0.3, C5',
+                                                                                  '"G#5" = 0.3, "A#5" = 0.3, C6'),
+        ["3 makes D5", "F5", "mean -9", "octave lower"]),
+}  # fmt: skip
+"""Mistakes all over a file: the demo, the change, and the words that must be told."""
