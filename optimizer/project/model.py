@@ -18,6 +18,7 @@ from optimizer.project.keywork import Keywork
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.project.printer import Printer
+from optimizer.project.stock import Stock
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.project.venting import Venting
 
@@ -141,6 +142,12 @@ class Hole(Section):
     top_ratio: Annotated[
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
     ] = 1.0
+    finish: Annotated[
+        Literal["drill", "reamer", "free", "tube"] | None,
+        Field(
+            description="what of the stock finishes its bore end; default: tube in a vent, drill or reamer under a pad"
+        ),
+    ] = None
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")
@@ -270,6 +277,7 @@ class Project(Section):
     bore: BoreSection
     sections: BodySections | None = None
     printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
+    stock: Annotated[Stock | None, Field(description="or the path of a stock file, from this file's folder")] = None
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
     chart: ChartSection
