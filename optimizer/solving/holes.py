@@ -66,7 +66,7 @@ def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Clo
     """Flat and pad of each hole."""
     project, keywork, wall = problem.project, problem.project.keywork, problem.project.bore.wall_mm
     known = (np.asarray(row) for row in (in_flats(layout, project), padded(layout, project), layout.chimney_mm))
-    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project))))
+    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project), project.stock)))
     sizes = zip(*known, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
     return [
         Closure(
