@@ -7,6 +7,7 @@ import numpy as np
 from acoustics.arrays import Array
 from acoustics.duals import value_of
 from optimizer.project.keywork import Keywork
+from optimizer.project.model import Project
 from optimizer.project.stock import SAME_MM, Stock
 
 UNSEALED = "a flat pad does not seal on the round body; give the hole a seat, raised or sunk"
@@ -56,3 +57,18 @@ def stock_pads(least_mm: np.ndarray | float, stock: Stock) -> np.ndarray:
     """
     sizes = np.array([*(pad.mm for pad in stock.pads), np.inf])
     return np.asarray(sizes[np.searchsorted(sizes, np.asarray(least_mm) - SAME_MM)])
+
+
+def wide_pads(project: Project) -> list[str]:
+    """Holes whose range asks for a wider pad than the stock holds, a sentence for all."""
+    stock = project.stock
+    if stock is None or not stock.pads:
+        return []
+    needed = {
+        hole.id: float(pad_sizes(np.array(hole.diameter_mm[1] * hole.top_ratio), project.keywork).pad_diameter_mm)
+        for hole in project.holes
+        if hole.padded
+    }
+    widest = stock.pads[-1].mm
+    wide = [f"{name} ({pad:.1f})" for name, pad in needed.items() if pad > widest + SAME_MM]
+    return [f"pads may have to be wider than the stock's widest, {widest:g} mm: {', '.join(wide)}"] if wide else []

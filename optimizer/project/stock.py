@@ -5,7 +5,7 @@ out holds nothing, and what it would decide stays free.
 
 | rule | standing |
 |---|---|
-| an O-ring is stretched by 1 to 6 % on the floor of its groove | `O_RING_STRETCH`; common practice, no source |
+| an O-ring is stretched by up to 8 % on the floor of its groove | `O_RING_STRETCH`; common practice, no source |
 """
 
 import itertools
@@ -28,7 +28,7 @@ ENTRIES_MOST = 200
 SAME_MM = 1e-6
 """Sizes that differ by no more are one."""
 
-O_RING_STRETCH = (0.01, 0.06)
+O_RING_STRETCH = (0.0, 0.08)
 _INCHES = re.compile(r"(?:(\d{1,3}) )?(\d{1,3})/([1-9]\d{0,2}) in|(\d{1,3}(?:\.\d{1,4})?) in")
 
 

@@ -5,9 +5,9 @@ from typing import Any
 
 from optimizer.project.body import BodySections
 from optimizer.project.findings import Finding, at
-from optimizer.project.finishes import Kind, Tool, finishes_of, in_stock
+from optimizer.project.finishes import Kind, Tool, finishes_of, in_stock, tools_of
 from optimizer.project.keywork import Keywork
-from optimizer.project.model import Hole
+from optimizer.project.model import Hole, Project
 from optimizer.project.stock import SAME_MM, Stock
 
 CALLED: dict[Kind, str] = {"drill": "drill", "reamer": "straight reamer", "tube": "tube's bore"}
@@ -83,6 +83,23 @@ def _hole_findings(hole: Hole, stock: Stock, redrilled: Iterable[str]) -> list[F
     where = f"is {low:g}" if low == high else f"lies between {low:g} and {high:g}"
     said = f"no {what} of the stock {where} mm; {nearest_sizes(tools, low, high)}"
     return [at(f"holes.{hole.id}.diameter_mm", f"{said}; take such a size into the range, or say finish = 'free'")]
+
+
+def stock_notes(project: Project) -> list[str]:
+    """What the stock leaves as it is, for its maker to know: fixed diameters; finishes that ask for one in vain."""
+    stock = project.stock
+    if stock is None:
+        named = [hole.id for hole in project.holes if hole.finish not in (None, "free")]
+        return [f"{', '.join(named)}: nothing finishes them without a [stock]"] if named else []
+    notes = []
+    for hole in project.holes:
+        tools = [tool for kind in finishes_of(hole, hole.padded) for tool in in_stock(stock, kind)]
+        low, high = hole.diameter_mm
+        if tools and low == high and not tools_of(project, hole, hole.padded):
+            notes.append(
+                f"{hole.id} stays {low:g} mm, which is no size of the stock; {nearest_sizes(tools, low, high)}"
+            )
+    return notes
 
 
 def nearest_sizes(tools: Iterable[Tool], low: float, high: float) -> str:

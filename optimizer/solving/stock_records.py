@@ -47,7 +47,7 @@ def stock_sentences(
     if stock.o_rings:
         joints = enumerate((piece.joint for piece in pieces), start=1)
         said += [
-            f"joint {number}: no O-ring of the stock fits a groove of {joint.groove_diameter_mm:g} mm, stretched 1 to 6 %"
+            f"joint {number}: no O-ring of the stock fits its groove of {joint.groove_diameter_mm:g} mm"
             for number, joint in joints
             if joint is not None and joint.seal == "o-ring" and joint.o_ring is None
         ]

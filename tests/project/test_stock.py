@@ -9,6 +9,7 @@ from optimizer.project.finishes import tool_at, tools_of
 from optimizer.project.included import read_included
 from optimizer.project.loading import ProjectError, load_project, parse_project
 from optimizer.project.stock import Stock, size_of
+from optimizer.views.project_overview import overview, values_in_force
 
 FILES = sorted((CONFIGS / "stock").glob("*.toml"))
 
@@ -176,3 +177,19 @@ def test_a_project_takes_its_stock_file_in(tmp_path):
         "stock: the file 'drawer.toml' is out of reach here; write its [stock] table"
     ]
     assert problems(DRAWER.partition("\n")[2])[0].startswith("this is a stock file")
+
+
+def test_check_tells_the_drawer_and_what_it_leaves_as_it_is():
+    text = changed("diameter_mm = [8, 14]", "diameter_mm = 8.3", STOCKED).replace("16, 18, 20]", "16]")
+    lines = [line.strip() for line in overview(pipe(text)).splitlines()]
+    assert "stock      Lantern Hall drawer: 8 drills, 3 reamers, 5 pads, 3 tubes" in lines
+    assert "note       h1 stays 8.3 mm, which is no size of the stock; nearest are drill 8 and drill 9" in lines
+    # h3 may be 12 mm wide: rim 1.2 + 0.02 x 12 = 1.44, seat 14.88, pad 17.38.
+    assert "note       pads may have to be wider than the stock's widest, 16 mm: h3 (17.4)" in lines
+    alone = changed("position_mm = [380, 460]", 'finish = "reamer", position_mm = [380, 460]', KEYED)
+    assert "note       h2: nothing finishes them without a [stock]" in overview(pipe(alone))
+    assert "stock" not in overview(pipe(KEYED))
+
+
+def test_the_drawer_is_among_the_values_in_force():
+    assert "  stock.reamer_mm = [6, 8, 10]  # straight reamers" in values_in_force(pipe(STOCKED).project)
