@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pieced import PIECES, jointed
 from shelf import KEYED, changed, pipe
 from stocked import drilled, stocked
 
@@ -144,3 +145,17 @@ def test_a_trial_and_its_prices_keep_to_the_stock():
     limits = {price.limit for price in prices_of(loaded, record, 0.0, lambda done, all_of_them: None).prices}
     assert limits
     assert not any(name.startswith("diameter_mm") for name in limits)
+
+
+def test_joints_take_the_o_ring_that_their_grooves_stretch():
+    # The tenon is 3 mm of wall all round the bore; grooves are 1.78 x 0.8 - 0.2 = 1.224 mm deep.
+    drawer = "[stock]\no_ring_mm = [[12.42, 1.78], [14, 1.78], [15.6, 1.78], [17.17, 1.78], [18.77, 1.78]]\n"
+    joint = jointed(PIECES.replace("[printer]", f"{drawer}\n[printer]")).pieces[0].joint
+    groove = joint.tenon_diameter_mm - 2 * (1.78 * 0.8 - 0.2)
+    assert joint.groove_diameter_mm == pytest.approx(groove, abs=1e-3)
+    inner, cord = map(float, joint.o_ring.split(" x "))
+    assert cord == 1.78
+    assert inner <= groove <= 1.08 * inner
+    assert jointed(PIECES).pieces[0].joint.o_ring is None
+    few = jointed(PIECES.replace("[printer]", "[stock]\no_ring_mm = [[40, 1.78]]\n\n[printer]"))
+    assert f"joint 1: no O-ring of the stock fits its groove of {joint.groove_diameter_mm:g} mm" in few.to_settle
