@@ -14,6 +14,7 @@ os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})  # before NumPy counts t
 
 import numpy as np
 import optuna
+import tomlkit
 
 from optimizer.project.included import read_included, taken_in
 from optimizer.project.loading import load_project
@@ -50,7 +51,9 @@ def main() -> None:
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     loaded = load_project(chosen.project)
     stocked = taken_in(loaded.text, read_included(chosen.stock, Stock, "stock"))
-    solvers = Solver(loaded.text, "free"), Solver(stocked, "stocked")
+    free = tomlkit.parse(loaded.text)
+    free.pop("stock", None)
+    solvers = Solver(free.as_string(), "free"), Solver(stocked, "stocked")
     questions = Questions(loaded.project, loaded.notes, chosen.seed)
     study = optuna.create_study(
         directions=["minimize"] * len(questions.names), sampler=optuna.samplers.RandomSampler(seed=chosen.seed)
