@@ -143,10 +143,7 @@ class Hole(Section):
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
     ] = 1.0
     finish: Annotated[
-        Literal["drill", "reamer", "free", "tube"] | None,
-        Field(
-            description="what of the stock finishes its bore end; default: tube in a vent, drill or reamer under a pad"
-        ),
+        Literal["drill", "reamer", "free", "tube"] | None, Field(description="what of the stock makes its bore end")
     ] = None
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
