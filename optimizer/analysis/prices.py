@@ -29,8 +29,10 @@ from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.prices import LimitPrice, MostMoved, PlateOff, PricesRecord, TriedStep
 from optimizer.solving.fitting import Fitting
+from optimizer.solving.linearised import Posed
 from optimizer.solving.problem import Problem
 from optimizer.solving.refine import refine
+from optimizer.solving.stock import in_sizes, whole
 
 DIFFERENT = 0.2
 """A multiplier and a re-solve that differ by a greater share are told."""
@@ -84,9 +86,10 @@ def prices_of(
     start = fitting.starts.beside(numbers, 0.0, 0)
     problem, x = fitting.problem.chosen(choices, start, record_joints(record))
     names = tuple(item.name for item in problem.constraints.items)
-    rest = settled(problem, x, names)
+    posed, start = in_sizes(problem, x)
+    rest = settled(posed, start, names)
     prices: list[Price] = []
-    for price in priced(problem, rest, names):
+    for price in priced(posed, rest, names):
         prices.append(price)
         told(len(prices), len(rest.prices))
         if time.monotonic() - begun > seconds:
@@ -101,8 +104,8 @@ def prices_of(
         kept=rest.kept,
         least_cents=LEAST_CENTS,
         prices=[recorded(price, rest, problem) for price in prices],
-        free=_free(problem, rest),
-        plates_off=list(_plates_off(problem, rest, choices, record)),
+        free=_free(problem, posed, rest),
+        plates_off=list(_plates_off(problem, whole(posed, rest.x), rest.cents, choices, record)),
         seconds=round(time.monotonic() - begun, 1),
     )
 
@@ -149,23 +152,25 @@ def record_joints(record: LayoutRecord) -> list[float]:
     return [piece.to_mm for piece in record.pieces[:-1]]
 
 
-def _free(problem: Problem, rest: Rest) -> list[str]:
+def _free(problem: Problem, posed: Posed, rest: Rest) -> list[str]:
     """Limits that bind where the layout rests and yet cost nothing."""
-    margins = -np.asarray(problem.evaluate(rest.x)[0].constraint)
+    margins = -np.asarray(posed.evaluate(rest.x)[0].constraint)
     priced_ones = {limit.name for limit in rest.prices}
     items = zip(problem.constraints.items, margins, strict=True)
     return [item.name for item, margin in items if margin <= 0.03 and item.name not in priced_ones]
 
 
-def _plates_off(problem: Problem, rest: Rest, choices: Choices, record: LayoutRecord) -> Iterator[PlateOff]:
+def _plates_off(
+    problem: Problem, at: np.ndarray, cents: float, choices: Choices, record: LayoutRecord
+) -> Iterator[PlateOff]:
     """The layout solved again with one plate less, for each hole that may go bare."""
     for hole in choices.plates:
         fewer = choices._replace(plates=tuple(name for name in choices.plates if name != hole))
-        other, x = problem.chosen(fewer, rest.x, record_joints(record))
+        other, x = in_sizes(*problem.chosen(fewer, at, record_joints(record)))
         outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
         errors = np.asarray(other.evaluate(outcome.x)[0].errors)
-        cents = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
-        dearer = cents - rest.cents if outcome.violation_mm <= BROKEN_MM else None
+        without = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
+        dearer = without - cents if outcome.violation_mm <= BROKEN_MM else None
         yield PlateOff(hole=hole, dearer_cents=dearer)
 
 

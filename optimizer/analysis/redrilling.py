@@ -2,11 +2,12 @@
 
 One problem has every candidate's diameter free from what it is; held numbers are left out of a solve
 (`variants.Held`), so that the pieces kept as they are, any few holes, and all of them are solves of the same problem.
+Holes are chosen by free solves; what comes of the choice, and of no choice, keeps to the stock.
 """
 
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,8 +15,7 @@ from optimizer.geometry.choices import Choices
 from optimizer.geometry.layout import STEP
 from optimizer.solving.fitting import STEPS, TUNING, Fitting, Solved
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import refine
-from optimizer.solving.variants import Held
+from optimizer.solving.stock import refined, solve
 
 GREW_MM = 0.05
 """A hole that grew by less stays as it is."""
@@ -60,7 +60,7 @@ class Redrilling:
         kept = sorted(self._starts(begun + 0.4 * (deadline - begun)), key=_rank)
         if most == 0 or not self.holes:
             return Found(kept, [], [], self.count)
-        all_grown = min((self._solve(one.problem, one.outcome.x, set()) for one in kept[:CARRIED_ON]), key=_rank)
+        all_grown = min((self._solve(one.problem, one.outcome.x, set(), False) for one in kept[:CARRIED_ON]), key=_rank)
         made = self._made()
         grew = {n for n in self.holes if (all_grown.outcome.x - made)[n] * STEP["diameter_mm"] > GREW_MM}
         chosen, worth = self._chosen(all_grown, grew, most)
@@ -86,15 +86,13 @@ class Redrilling:
     def _start(self, number: int) -> tuple[Problem, np.ndarray]:
         return started(self.fitting, number)
 
-    def _solve(self, problem: Problem, x: np.ndarray, still: set[int]) -> Solved:
-        """Solve from x with the holes of some numbers of x as made."""
+    def _solve(self, problem: Problem, x: np.ndarray, still: set[int], in_stock: bool = True) -> Solved:
+        """Solve from x with the holes of some numbers of x as made; whether with sizes of a stock that is named."""
         self.count += 1
         x, free = x.copy(), np.ones(x.size, bool)
         for number in still:
             x[number], free[number] = self._made()[number], False
-        held = Held(problem, x, free)
-        outcome = refine(held, x[free], TUNING, STEPS)
-        outcome = replace(outcome, x=held.whole(outcome.x))
+        outcome = solve(problem, x, TUNING, STEPS, free) if in_stock else refined(problem.loose, x, TUNING, STEPS, free)
         errors = np.asarray(problem.evaluate(outcome.x)[0].errors)
         share = problem.weight / np.sum(problem.weight)
         return Solved(problem, outcome, float(np.sqrt(share @ errors**2)))
@@ -104,7 +102,7 @@ class Redrilling:
         chosen, worth = set(grew), list[Grown]()
         while True:
             still = set(self.holes) - chosen
-            without = {n: self._solve(best.problem, best.outcome.x, still | {n}) for n in sorted(chosen)}
+            without = {n: self._solve(best.problem, best.outcome.x, still | {n}, False) for n in sorted(chosen)}
             ranking = sorted(without, key=lambda n: _rank(without[n]))
             if not worth:
                 worth = [self._grown(n, best, without[n].cents - best.cents) for n in reversed(ranking)]
@@ -113,7 +111,7 @@ class Redrilling:
                 return chosen, worth
             gone = set(ranking[: max(1, surplus // 2)])
             chosen -= gone
-            best = self._solve(best.problem, best.outcome.x, still | gone)
+            best = self._solve(best.problem, best.outcome.x, still | gone, False)
 
     def _grown(self, number: int, solved: Solved, worth: float) -> Grown:
         step, made = STEP["diameter_mm"], self._made()[number]

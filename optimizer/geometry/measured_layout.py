@@ -114,7 +114,7 @@ class Geometry:
     @cached_property
     def pads(self) -> Pad:
         """Sizes of the closures that the holes have or would have (H,) [mm]."""
-        return pad_sizes(self.top_mm, self.project.keywork, self.fixed.sunk)
+        return pad_sizes(self.top_mm, self.project.keywork, self.fixed.sunk, self.project.stock)
 
     @cached_property
     def cover_mm(self) -> Array:

@@ -14,7 +14,8 @@ def near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
     holes, keywork = project.holes, project.keywork
     widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
-    cups = np.maximum(pad_sizes(widest, keywork).cup_diameter_mm, project.hand.finger_breadth_mm)
+    pads = pad_sizes(widest, keywork, stock=project.stock)
+    cups = np.maximum(pads.cup_diameter_mm, project.hand.finger_breadth_mm)
     pairs = []
     for i, first in enumerate(holes):
         for j in range(i + 1, len(holes)):

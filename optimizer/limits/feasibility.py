@@ -63,7 +63,7 @@ class Room:
     def __init__(self, project: Project) -> None:
         self.project = project
         self.coding = parametrise(project)
-        self.constraints = build_constraints(project)
+        self.constraints = build_constraints(project.model_copy(update={"stock": None}))  # pads that follow slopes
         self.low, self.high = self.coding.low, self.coding.high
         steps = [STEP[name.split(".")[0]] for name in self.coding.names]
         self.step = np.array(steps)

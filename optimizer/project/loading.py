@@ -16,11 +16,11 @@ from optimizer.project.findings import Finding, at, counted_problems, first_find
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
-from optimizer.project.included import Included, IncludedError, read_included, taken_in
+from optimizer.project.included import INCLUDED, Included, IncludedError, read_included, taken_in
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
-from optimizer.project.printer import Printer
 from optimizer.project.sentences import causes, finding_of, nearest_of, shown, unknown_key
+from optimizer.project.stock_checks import from_stock
 from optimizer.project.suspicions import causes_first, suspicions
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
@@ -77,7 +77,7 @@ def _unreadable(path: Path, sentence: str) -> ProjectError:
 
 
 def text_with_files(text: str, path: Path, hand: Path | Included[Hand] | None) -> str:
-    """The project's text with the hand and printer files in it that it names, or the hand that is given for it.
+    """The project's text with the hand, printer and stock files in it that it names, or the hand that is given for it.
 
     Raises
     ------
@@ -90,10 +90,9 @@ def text_with_files(text: str, path: Path, hand: Path | Included[Hand] | None) -
         return text
     changed = text
     try:
-        if isinstance(data.get("printer"), str):
-            changed = taken_in(changed, read_included(path.parent / data["printer"], Printer, "printer"))
-        if hand is None and isinstance(data.get("hand"), str):
-            hand = path.parent / data["hand"]
+        for name, kind in reversed(INCLUDED.items()):
+            if isinstance(data.get(name), str) and (name != "hand" or hand is None):
+                changed = taken_in(changed, read_included(path.parent / data[name], kind, name))
         if hand is not None:
             changed = taken_in(changed, read_included(hand, Hand, "hand") if isinstance(hand, Path) else hand)
     except IncludedError as error:
@@ -106,7 +105,7 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
 
     Parameters
     ----------
-    text : of the project, hand and printer files taken in
+    text : of the project, files that it names taken in
     source : what it is called
     rule_out : refuse one proved to have no layout
     written : the text that its maker wrote, whose lines are told; as a rule the same
@@ -124,7 +123,7 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         _meant_for_a_project(data)
         or [
             at(name, f"the file {data[name]!r} is out of reach here; write its [{name}] table")
-            for name in ("hand", "printer")
+            for name in INCLUDED
             if isinstance(data.get(name), str)
         ][:1]
     )
@@ -153,8 +152,8 @@ def likely_mistakes(loaded: LoadedProject) -> list[Finding]:
 
 
 def _meant_for_a_project(data: Mapping[str, Any]) -> list[Finding]:
-    """What there is to say of a hand or printer file that is taken for a project."""
-    for name, kind in (("hand", Hand), ("printer", Printer)):
+    """What there is to say of a hand, printer or stock file that is taken for a project."""
+    for name, kind in INCLUDED.items():
         if data and data.keys() <= kind.model_fields.keys():
             return [Finding("", f'this is a {name} file; a project file takes it in by `{name} = "FILE"`')]
     return []
@@ -163,7 +162,8 @@ def _meant_for_a_project(data: Mapping[str, Any]) -> list[Finding]:
 def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], list[Finding]]:
     """Every table and what holds between them."""
     sections, findings = _sections(data)
-    findings += cross_checks(sections) + piece_checks(sections)
+    sections, of_stock = from_stock(sections)
+    findings += of_stock + cross_checks(sections) + piece_checks(sections)
     notes: list[ChartNote] = []
     if all(name in sections for name in ("chart", "holes", "keys")):
         notes, chart_findings = read_chart(sections["chart"], sections["holes"], sections["keys"])

@@ -20,6 +20,7 @@ from optimizer.project.note_names import NamesOfNotes
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import Objectives
 from optimizer.project.printer import Printer
+from optimizer.project.stock import Stock
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.project.venting import Venting
 
@@ -152,6 +153,9 @@ class Hole(Section):
         float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
     ] = 1.0
     on_water_line: Annotated[bool, Field(description="may lie where water runs along the bore")] = False
+    finish: Annotated[
+        Literal["drill", "reamer", "free", "tube"] | None, Field(description="what of the stock makes its bore end")
+    ] = None
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
 
     @model_validator(mode="after")
@@ -263,6 +267,7 @@ class Project(Section):
     bore: BoreSection
     sections: BodySections | None = None
     printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
+    stock: Annotated[Stock | None, Field(description="or the path of a stock file, from this file's folder")] = None
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
     fittings: Annotated[list[Fitting], Field(max_length=12)] = []

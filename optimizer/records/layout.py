@@ -21,6 +21,7 @@ from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
+from optimizer.records.stock import ToolRecord
 
 
 def layout_id(number: int) -> str:
@@ -85,20 +86,21 @@ class Seat(Record):
 
 class PadRecord(Record):
     """Pad over a hole: disk, cup, how far it stands off when open; when closed, how far its face stands above the rim
-    (below 0 it bulges in) and which share of the sound it absorbs."""
+    (below 0 it bulges in), which share of the sound it absorbs, and whether the stock has it."""
 
     diameter_mm: float
     cup_diameter_mm: float
     opening_mm: float
     recess_mm: float = 0.0
     absorption: float = 0.0
+    in_stock: bool = False
 
 
 class HoleRecord(Record):
     """One hole. diameter_mm is at the bore end, top_diameter_mm at the chimney top; straight in between.
 
     seat: without one the hole is drilled into the round body. lattice_cutoff_hz: above it sound passes the row of open
-    holes around this one; null outside that row.
+    holes around this one; null outside that row. tool: what of the stock gives it its diameter; null where none does.
     """
 
     id: str
@@ -119,6 +121,7 @@ class HoleRecord(Record):
     pad: PadRecord | None
     lattice_cutoff_hz: float | None
     locked: bool
+    tool: ToolRecord | None = None
 
 
 class NoteRecord(Record):

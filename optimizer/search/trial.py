@@ -15,8 +15,9 @@ from optimizer.records.layout import LayoutRecord, layout_id
 from optimizer.search.proposals import Proposal
 from optimizer.solving.assemble import assemble
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Outcome, refine
+from optimizer.solving.refine import Outcome
 from optimizer.solving.starts import Starts
+from optimizer.solving.stock import of_stock, solve
 
 NEIGHBOUR_SCATTER = 0.2
 """A start beside a neighbour is shaken less than one from the textbook, by this factor."""
@@ -64,7 +65,7 @@ class Solver:
         problem, start = self.problem.chosen(
             choices, self._start(proposal, choices), (proposal.numbers or {}).get("joint_mm", ())
         )
-        return problem, refine(problem, start, proposal.emphasis)
+        return problem, solve(problem, start, proposal.emphasis)
 
     def _start(self, proposal: Proposal, choices: Choices) -> np.ndarray:
         """Start vector x (n,): a neighbour's numbers a little shaken, or the textbook's."""
@@ -86,6 +87,7 @@ class Solver:
             "start_neighbour": proposal.parent,
             "solver_steps": outcome.steps,
             "solver_settled": int(outcome.settled),
+            **of_stock(outcome),
             **{f"emphasis_{name}": value for name, value in proposal.emphasis._asdict().items()},
         }
         return assemble(problem, np.asarray(outcome.x), layout_id(proposal.number), provenance)

@@ -1,4 +1,4 @@
-"""Project, hand and printer files that the service offers, and a submitted project with those that it names."""
+"""Project, hand, printer and stock files that the service offers, and a submitted project with those that it names."""
 
 import re
 from collections.abc import Iterable
@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from optimizer.project.file_text import nearest_first
 from optimizer.project.findings import Finding, at, counted_problems, located
 from optimizer.project.hand import Hand
-from optimizer.project.included import Included, IncludedError, parse_included, read_included
+from optimizer.project.included import FOLDERS, INCLUDED, Included, IncludedError, parse_included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.service.refusals import RefusedError, told
@@ -33,7 +33,7 @@ class OfferedHand(OfferedFile):
 
 
 def offered_names(folder: Path) -> list[str]:
-    """Names of the files in a folder of projects, hands or printers."""
+    """Names of the files in a folder of projects, hands, printers or stock."""
     if not folder.is_dir():
         return []
     return sorted(path.name for path in folder.iterdir() if FILE.fullmatch(path.name) and path.is_file())
@@ -69,7 +69,7 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand
     try:
         if text is not None:
             return parse_included(text, "hand_text", "a hand sent along", Hand, "hand")
-        return None if name is None else _offered_hand(projects / "hands", name)
+        return None if name is None else _offered_hand(projects / FOLDERS["hand"], name)
     except IncludedError as error:
         where = "hand" if text is None else "hand_text"
         findings = [finding._replace(path=where) for finding in error.findings]
@@ -85,7 +85,7 @@ def _offered_hand(folder: Path, name: str) -> Included[Hand]:
 
 
 def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> LoadedProject:
-    """A submitted project, checked, with the hand and printer files in it that it names among those offered.
+    """A submitted project, checked, with the files in it that it names among those offered.
 
     Raises
     ------
@@ -93,7 +93,7 @@ def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> Loaded
         422 with every problem found, each with its key path and line
     """
     try:
-        path = _among_offered(projects, text, ["printer"] if hand else ["hand", "printer"])
+        path = _among_offered(projects, text, [key for key in INCLUDED if not (hand and key == "hand")])
         return parse_project(text_with_files(text, path, hand), SOURCE, written=text)
     except ProjectError as error:
         findings = _without(projects, error.findings)
@@ -115,7 +115,7 @@ def _among_offered(projects: Path, text: str, keys: Iterable[str]) -> Path:
     findings = []
     for key in keys:
         named = data.get(key)
-        known = [f"{key}s/{name}" for name in offered_names(projects / f"{key}s")]
+        known = [f"{FOLDERS[key]}/{name}" for name in offered_names(projects / FOLDERS[key])]
         if isinstance(named, str) and named not in known:
             there = ", ".join(nearest_first(named, known)) or "none"
             findings.append(at(key, f"there is no file {named!r} here; there are: {there}; or write a [{key}] table"))

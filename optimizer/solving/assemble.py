@@ -45,6 +45,7 @@ from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
+from optimizer.solving.stock_records import stock_sentences, tools_at
 from optimizer.solving.zones import fitting_records
 
 DECIMALS_MM = 2
@@ -52,13 +53,17 @@ DECIMALS_FINE = 4
 
 
 def rounded(problem: Problem, x: np.ndarray) -> Layout:
-    """The layout of x (n,) as it will be written: 0.01 mm, else 0.0001, never past a bound, fixed numbers untouched."""
+    """The layout of x (n,) as it will be written: 0.01 mm, else 0.0001, never past a bound; numbers fixed and sizes of
+    the stock untouched."""
     lowest, highest = layout_bounds(problem.project)
     layout = problem.layout(x)
     fields = {}
     for name in STEP:
         decimals = DECIMALS_MM if name.endswith("_mm") else DECIMALS_FINE
-        value = np.round(np.asarray(getattr(layout, name), float), decimals)
+        exact = np.asarray(getattr(layout, name), float)
+        value = np.round(exact, decimals)
+        if name == "diameter_mm":
+            value = np.where([tool is not None for tool in tools_at(problem.project, layout)], exact, value)
         fields[name] = np.clip(value, getattr(lowest, name), getattr(highest, name))
     fields["touch_offset_mm"] = fields["touch_offset_mm"] * problem.choice.plate
     return with_numbers(layout, fields)
@@ -113,6 +118,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         warnings=out_of_range(duct, [hole.id for hole in holes], *_note_range(problem)),
         to_settle=[
             *unsealed(holes),
+            *stock_sentences(project, holes, pieces, provenance),
             *not_so(measured(layout, project)),
             *rod_sentences(keys, holes),
             *wet_holes(project),

@@ -16,8 +16,9 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.solving.assemble import assemble
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.refine import Outcome, refine
+from optimizer.solving.refine import Outcome
 from optimizer.solving.starts import Starts
+from optimizer.solving.stock import of_stock, solve
 
 TUNING = Emphasis(tuning=1.0, stretch=1e-3, unevenness=1e-3)
 STEPS = 60
@@ -82,7 +83,7 @@ class Fitting:
 
     def settled(self, problem: Problem, start: np.ndarray) -> Solved:
         """Solve a problem from a start (n,)."""
-        outcome = refine(problem, start, TUNING, STEPS)
+        outcome = solve(problem, start, TUNING, STEPS)
         errors, share = problem.evaluate(outcome.x)[0].errors, problem.weight / np.sum(problem.weight)
         return Solved(problem, outcome, float(np.sqrt(share @ np.asarray(errors) ** 2)))
 
@@ -95,6 +96,7 @@ class Fitting:
                 "solves": len(solves),
                 "solver_steps": solved.outcome.steps,
                 "solver_settled": int(solved.outcome.settled),
+                **of_stock(solved.outcome),
             }
             record = assemble(solved.problem, np.asarray(solved.outcome.x), name, provenance)
             if record.feasible:

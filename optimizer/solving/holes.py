@@ -9,6 +9,7 @@ from optimizer.geometry.pads import TOO_NARROW, UNSEALED, Pad, pad_sizes
 from optimizer.records.layout import HoleRecord, PadRecord, Seat
 from optimizer.solving.figures_of_merit import open_row
 from optimizer.solving.problem import Measures, Problem
+from optimizer.solving.stock_records import tool_record, tools_at
 
 ROUNDED_MM = 0.02
 """What rounding may add to the difference of two widths."""
@@ -26,12 +27,14 @@ def hole_records(problem: Problem, layout: Layout, measures: Measures) -> list[H
     tops = np.round(np.asarray(top_diameter_mm(layout, problem.project), float), 4)
     row = open_row(problem.project)[1:-1]
     cutoff = {int(i): round(float(f), 1) for i, f in zip(row, measures.cutoff, strict=True)}
-    return [
+    tools = [tool_record(tool) for tool in tools_at(problem.project, layout)]
+    found = [
         _hole_record(problem, layout, number, 2.0 * float(radius), float(top), closure, cutoff.get(number))
         for number, (radius, top, closure) in enumerate(
             zip(measures.bore_radius, tops, _closures(problem, layout, tops), strict=True)
         )
     ]
+    return [hole.model_copy(update={"tool": tool}) for hole, tool in zip(found, tools, strict=True)]
 
 
 def _hole_record(
@@ -66,17 +69,19 @@ def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Clo
     """Flat and pad of each hole."""
     project, keywork, wall = problem.project, problem.project.keywork, problem.project.bore.wall_mm
     known = (np.asarray(row) for row in (in_flats(layout, project), padded(layout, project), layout.chimney_mm))
-    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project))))
+    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project), project.stock)))
     sizes = zip(*known, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
+    held = {} if project.stock is None else {round(pad.mm, 2): pad.mm for pad in project.stock.pads}
     return [
         Closure(
             Seat(outer_diameter_mm=seat, rim_width_mm=rim, top_mm=round(chimney - wall, 2)) if flat else None,
             PadRecord(
-                diameter_mm=pad,
+                diameter_mm=held.get(pad, pad),
                 cup_diameter_mm=cup,
                 opening_mm=lift,
                 recess_mm=keywork.pad_recess_mm,
                 absorption=keywork.pad_absorption,
+                in_stock=pad in held,
             )
             if closed
             else None,

@@ -17,6 +17,7 @@ from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_en
 from optimizer.project.body import BodySections, Points, bore_between
 from optimizer.project.model import Project
 from optimizer.project.printer import Printer
+from optimizer.project.stock import Stock
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import (
     HolePrint,
@@ -80,7 +81,7 @@ def piece_records(
     held, meets, wide = holes_of_pieces(at), piece_ends(at), piece_diameters(at)
     ends = [round(float(end), 2) for end in meets[: len(held)]]
     ends.append(round(float(layout.end_mm), 2))
-    joints = joint_records(section, layout, recorded_sizes(at))
+    joints = joint_records(section, layout, recorded_sizes(at), project.stock)
     made = {piece.piece for piece in section.locked}
     pieces = []
     for number, ids in enumerate(held):
@@ -122,11 +123,13 @@ def recorded_sizes(at: Geometry) -> JointSizes:
     return sizes._replace(bore=bore, body=body)
 
 
-def joint_records(section: BodySections, layout: Layout, sizes: JointSizes) -> list[JointRecord]:
+def joint_records(
+    section: BodySections, layout: Layout, sizes: JointSizes, stock: Stock | None = None
+) -> list[JointRecord]:
     """The joints that a layout uses, rounded as they are to be drawn: lengths up, diameters to 0.01 mm."""
     used = int(np.sum(np.asarray(layout.choice.joint_used) > 0.5))
     return [
-        _joint_record(section, float(layout.joint_mm[n]), n, JointSizes(*(column[n] for column in sizes)))
+        _joint_record(section, float(layout.joint_mm[n]), n, JointSizes(*(column[n] for column in sizes)), stock)
         for n in range(used)
     ]
 
@@ -136,13 +139,17 @@ def _up(value: float) -> float:
     return math.ceil(float(value) * 100.0 - 1e-6) / 100.0
 
 
-def _joint_record(section: BodySections, at_mm: float, number: int, sizes: JointSizes) -> JointRecord:
+def _joint_record(
+    section: BodySections, at_mm: float, number: int, sizes: JointSizes, stock: Stock | None
+) -> JointRecord:
     at, length = round(at_mm, 2), _up(sizes.length)
     bore, body = _up(sizes.bore), -_up(-sizes.body)
     tenon = _up(sizes.tenon) if section.socket_ring else -_up(-sizes.tenon)
     socket = round(tenon + 2.0 * section.radial_clearance_mm, 3)
     outer = max(round(socket + 2.0 * section.socket_wall_mm, 2), body) if section.socket_ring else body
     grooved, depth = section.seal == "o-ring", section.groove_depth_mm
+    groove = round(tenon - 2.0 * depth, 3)
+    ring = stock.o_ring_for(groove, section.cord_mm) if grooved and stock is not None else None
     reach = 0.5 * length + section.joint_clearance_mm
     return JointRecord(
         at_mm=at,
@@ -160,8 +167,9 @@ def _joint_record(section: BodySections, at_mm: float, number: int, sizes: Joint
         grooves=section.o_rings if grooved else 0,
         groove_width_mm=round(section.groove_width_per_cord * section.cord_mm, 3) if grooved else None,
         groove_depth_mm=round(depth, 3) if grooved else None,
-        groove_diameter_mm=round(tenon - 2.0 * depth, 3) if grooved else None,
+        groove_diameter_mm=groove if grooved else None,
         groove_wall_mm=round((tenon - bore) / 2 - depth, 3) if grooved else None,
+        o_ring=None if ring is None else ring.called,
         keep_out_mm=(round(at - reach, 3), round(at + reach, 3)),
         locked=number in section.locked_joints,
     )

@@ -72,6 +72,9 @@ class Problem:
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
         self.constraints = build_constraints(loaded.project)
+        self._loose = self.constraints
+        if loaded.project.stock is not None:
+            self._loose = build_constraints(loaded.project.model_copy(update={"stock": None}))
         self.unevenness = Unevenness(loaded.project, loaded.notes)
         self.pairs = finger_pairs(loaded.project)
         self._make(plain_choices(loaded.project, loaded.notes), np.array(self.parametrisation.lowest.position_mm), ())
@@ -101,6 +104,13 @@ class Problem:
         layout = self.layout(x)
         joints = other._make(choices, np.asarray(layout.position_mm), joints_mm)
         return other, self.parametrisation.encode(layout._replace(joint_mm=joints))
+
+    @property
+    def loose(self) -> "Problem":
+        """This problem with pads as the rules ask for, whatever lies in the stock: they grow with their holes."""
+        other = copy.copy(self)
+        other.constraints = self._loose
+        return other
 
     def judged_as(self, loaded: LoadedProject) -> "Problem":
         """This problem for records of another project that only holds more of its numbers fast."""

@@ -23,7 +23,8 @@ what bends. A good step as long as the trust region lets it be is none: the next
 
 @dataclass(frozen=True)
 class Outcome:
-    """Result of a solve: x (n,), merit, largest violation [mm], steps taken, whether it settled, multipliers (m,)."""
+    """Result of a solve: x (n,), merit, largest violation [mm], steps taken, whether it settled, multipliers (m,);
+    broken_by_stock_mm: how much of the violation is there since sizes were taken from the stock."""
 
     x: np.ndarray
     merit: float
@@ -31,6 +32,7 @@ class Outcome:
     steps: int
     settled: bool
     multipliers: np.ndarray
+    broken_by_stock_mm: float = 0.0
 
 
 def refine(

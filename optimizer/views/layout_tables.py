@@ -103,8 +103,23 @@ HOLES: Sequence[Column[HoleRecord]] = [
 
 def holes_table(holes: Sequence[HoleRecord]) -> Table:
     """Place and finished sizes of every hole."""
-    said = "flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk"
-    return tabled("Holes", HOLES, holes, "mm and degrees, from the bell up", [said])
+    said = ["flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk"]
+    columns = list(HOLES)
+    if any(hole.tool for hole in holes):
+        columns.append(Column("finished by", _tool, wraps=True))
+        said.append("finished by: what of the stock gives the diameter at the bore; none: opened by hand until in tune")
+    if any(hole.pad and hole.pad.in_stock for hole in holes):
+        made = [hole.id for hole in holes if hole.pad and not hole.pad.in_stock]
+        said.append(f"pads are of the stock, but for {', '.join(made)}" if made else "pads are of the stock")
+    return tabled("Holes", columns, holes, "mm and degrees, from the bell up", said)
+
+
+def _tool(hole: HoleRecord) -> str | None:
+    """What of the stock finishes a hole."""
+    if hole.tool is None:
+        return None
+    off = hole.tool.tolerance_mm
+    return hole.tool.called + (f" +-{off:g}" if off else "")
 
 
 def _diameter(hole: HoleRecord) -> str | float:
@@ -198,6 +213,8 @@ def joints_table(joints: Sequence[JointRecord]) -> Table:
         Column("ring", lambda row: row[1].ring_mm, ".2f"),
         Column("groove to", lambda row: row[1].groove_diameter_mm, ".2f"),
     ]
+    if any(joint.o_ring for joint in joints):
+        columns.append(Column("O-ring", lambda row: row[1].o_ring))
     notes = [_seal(joints[0]), "each joint may leak: blow into the body with every hole shut before playing"]
     return tabled("Joints", columns, enumerate(joints, start=1), "mm, finished; tenon on the reed side", notes)
 

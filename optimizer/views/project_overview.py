@@ -5,7 +5,7 @@ from collections import Counter
 
 from optimizer.geometry.choices import lines_played, open_covers, optional_notes, plain_choices
 from optimizer.geometry.layout import parametrise
-from optimizer.geometry.pads import UNSEALED
+from optimizer.geometry.pads import UNSEALED, wide_pads
 from optimizer.limits.catalogue import LIMITS, build_constraints
 from optimizer.project.chart import idle_keys
 from optimizer.project.fingers import finger_anchor
@@ -14,6 +14,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.numbers import Section
 from optimizer.project.scale import targets
+from optimizer.project.stock_checks import stock_notes
 from optimizer.project.water import wet_holes
 from optimizer.words import counted
 
@@ -42,6 +43,7 @@ def overview(loaded: LoadedProject) -> str:
         f"  hand       {project.hand.name}; {project.hand.source}",
         *_piece_lines(project),
         *([f"  fittings   {', '.join(each.id for each in project.fittings)}"] if project.fittings else []),
+        *_stock_lines(project),
         f"  free       {len(free)} numbers: {_tally(free)}",
         *_choice_lines(loaded),
         f"  limits     {sum(kinds.values())} constraints: "
@@ -96,6 +98,25 @@ def _piece_lines(project: Project) -> list[str]:
     ]
 
 
+STOCKED = {
+    "drill_mm": "drill",
+    "reamer_mm": "reamer",
+    "pad_mm": "pad",
+    "tube_mm": "tube",
+    "rod_mm": "rod",
+    "o_ring_mm": "O-ring",
+}
+
+
+def _stock_lines(project: Project) -> list[str]:
+    """What lies in the drawer, where one is named; what of the holes it leaves as they are."""
+    notes = [f"  note       {said}" for said in [*stock_notes(project), *wide_pads(project)]]
+    if project.stock is None:
+        return notes
+    held = [counted(len(entries), what) for key, what in STOCKED.items() if (entries := getattr(project.stock, key))]
+    return [f"  stock      {project.stock.name}: {', '.join(held)}", *notes]
+
+
 def _hole_line(project: Project) -> str:
     tone = [hole for hole in project.holes if hole.role == "tone"]
     bare = sum(hole.by != "key" and hole.cover == "finger" for hole in project.holes)
@@ -119,8 +140,8 @@ def _tally(names: tuple[str, ...]) -> str:
 def values_in_force(project: Project) -> str:
     """Every value of the tables that have defaults, as lines `table.key = value`, with what is said of its standing;
     then what the hands' figures come to, and what each kind of limit asks."""
-    shown = ("air", "reed", "sections", "printer", "scale", "hand", "keywork", "venting", "uncertainty", "search")
-    tables = [(name, getattr(project, name)) for name in shown]
+    named = "air reed sections printer stock scale hand keywork venting uncertainty search"
+    tables = [(name, getattr(project, name)) for name in named.split()]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
     half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}
     marks = [";" if "  # " in line else "  #" for line in lines]

@@ -78,6 +78,22 @@ def test_a_redrilled_hole_only_grows_and_stays_where_it_is(present, ways):
         assert drilled[hole.hole].chimney_mm == before[hole.hole].chimney_mm
 
 
+def test_holes_drilled_wider_and_new_ones_are_of_the_stock(present):
+    drills = [size / 4 for size in range(20, 49)]  # 5 to 12
+    text = LOWER.replace("chimney_mm = 4 }", 'chimney_mm = 4, finish = "drill" }') + f"\n[stock]\ndrill_mm = {drills}\n"
+    kept = {hole.id: hole.diameter_mm for hole in present.holes if hole.id in present.pieces[0].holes}
+    ways = extended_by(Task(pipe(text), present, (1,), 1, time.monotonic() + 1.0))
+    for way in ways:
+        grown = {hole.hole for hole in way.entry.redrill}
+        for hole in way.record.holes:
+            if hole.id in kept and hole.id not in grown:
+                assert hole.diameter_mm == kept[hole.id]
+            else:
+                assert hole.diameter_mm in drills
+                assert hole.tool.called == f"drill {hole.diameter_mm:g}"
+    assert ways[1].entry.redrill
+
+
 def test_more_freedom_is_no_dearer(ways):
     kept, drilled = (one.entry.fit for one in ways)
     assert kept.feasible

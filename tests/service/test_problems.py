@@ -113,10 +113,20 @@ def test_all_findings_come_at_once():
 
 
 def test_files_that_are_not_offered_are_told_without_a_path():
-    for key, name in (("hand", "hands/none.toml"), ("printer", "../../etc/passwd"), ("hand", "/etc/passwd")):
+    for key, name in (
+        ("hand", "hands/none.toml"),
+        ("stock", "printers/filament-220.toml"),
+        ("printer", "../../etc/passwd"),
+        ("hand", "/etc/passwd"),
+    ):
         said = found(f'{key} = "{name}"\n{PIPE}')
         assert said[0][:2] == (key, 1)
         assert str(PROJECTS) not in said[0][2]
+
+
+def test_a_stock_that_is_offered_is_taken_in():
+    stock = project_of(PROJECTS, f'stock = "stock/metric.toml"\n{PIPE}', None).project.stock
+    assert stock.name == "Lantern Hall drawer, metric"
 
 
 @pytest.mark.parametrize("text", ["x", "name = ", HAND, "[" * 5000, "\0"])

@@ -135,3 +135,15 @@ def test_holes_tell_how_wide_and_how_high_their_flats_are():
     assert first[start:end].split() == ["14.9", "-0.5"]
     assert second[start:end].split() == ["-", "-"]
     assert "below 0 it is sunk" in " ".join(said)
+
+
+def test_holes_name_what_finishes_them_where_a_stock_does():
+    pad = {"diameter_mm": 9.0, "cup_diameter_mm": 9.9, "opening_mm": 2.5}
+    tube = {"kind": "tube", "size_mm": 1.5, "called": "tube 2 x 0.25", "tolerance_mm": 0.03}
+    lined = hole("v1", 100.0, pad=pad | {"in_stock": True}, tool=tube)
+    _, heads, first, second, *said = in_terminal(holes_table([lined, hole("g2", 80.0, pad=pad)]), 160)
+    assert heads.endswith("finished by")
+    assert first.endswith("tube 2 x 0.25 +-0.03")
+    assert second.endswith(" -")
+    assert said[-1].strip() == "pads are of the stock, but for g2"
+    assert "finished by" not in in_terminal(holes_table([hole("g2", 80.0, pad=pad)]), 160)[1]
