@@ -25,12 +25,24 @@ COUNTS = {"joints": ("joint", ""), "plates": ("plate", ""), "to_settle": ("thing
 """What there is to make of a layout, by its name in the front: one of it in words, and what follows them."""
 
 COMPROMISE, IN_TUNE, IN_REACH, SIMPLEST = ROLES
+SHADED_CENTS = 5.0
+"""Further than this from the least tuning a layout is no instrument to begin with, whatever else it is best at: about
+so much a player shades without a thought (common practice, no source)."""
+
 RULES: dict[Role, str] = {
-    COMPROMISE: "nearest to the best of every objective at once, each as a share of its reference",
+    COMPROMISE: "nearest to the best of every objective at once, each as a share of its reference; "
+    f"as every role, only of layouts within {SHADED_CENTS:g} cents of the least tuning",
     IN_TUNE: "least tuning, then nearest",
     IN_REACH: "least stretch, then nearest",
     SIMPLEST: "fewest joints, then fewest plates and things to settle, then least unevenness, then nearest",
 }
+
+
+BEST_AT: dict[Role, tuple[str, str, str]] = {
+    IN_TUNE: ("tuning", "most in tune", "in tune as the best, by all that counts"),
+    IN_REACH: ("stretch", "hands least stretched", "hands no more stretched than the least, by all that counts"),
+}
+"""The objective of a role, and what is said of its best, and of a layout that is the same as that."""
 
 
 def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -> RecommendationRecord:
@@ -43,14 +55,14 @@ def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -
         thinned to, and for other objectives their resolution
     """
     same = {name: row.resolution for name, row in OBJECTIVES.items()} | dict(front.thinned_to) | dict(widths or {})
-    entries = front.layouts if front.feasible else []
-    choice = _Choice(entries, [name for name in front.objectives if name in OBJECTIVES], same)
+    entries = _playable(front.layouts) if front.feasible else []
+    choice = _Choice(entries, [name for name in front.objectives if name in OBJECTIVES], same, len(front.layouts))
     chosen, left_out = choice.by_role()
     found = {entry.id: entry for entry in chosen.values()}
     told = {*choice.sought, "tuning", "stretch", "unevenness"} if entries else set()
     return RecommendationRecord(
         instrument=front.instrument,
-        of_layouts=len(entries),
+        of_layouts=len(front.layouts) if front.feasible else 0,
         same_within={name: same[name] for name in UNITS if name in told},
         rules=RULES,
         picks=[
@@ -78,11 +90,13 @@ Criterion = tuple[Callable[[FrontEntry], float], float]
 
 @dataclass(frozen=True)
 class _Choice:
-    """The layouts to choose from, the objectives that were sought, and which differences count as none."""
+    """The layouts to choose from, the objectives that were sought, which differences count as none, and how many
+    layouts the front has, with those too far out of tune."""
 
     entries: Sequence[FrontEntry]
     sought: Sequence[str]
     same: Mapping[str, float]
+    of_layouts: int
 
     def by_role(self) -> tuple[dict[Role, FrontEntry], dict[Role, str]]:
         """The layout of each role, and why nothing fills the others."""
@@ -147,6 +161,14 @@ def _count(entry: FrontEntry, *names: str) -> int:
     return sum(getattr(entry, name) or 0 for name in names)
 
 
+def _playable(entries: Sequence[FrontEntry]) -> list[FrontEntry]:
+    """Layouts near enough to the most in tune; all of them where the front does not tell."""
+    if any("tuning" not in entry.objectives for entry in entries):
+        return list(entries)
+    most = min(entry.objectives["tuning"] for entry in entries) + SHADED_CENTS
+    return [entry for entry in entries if entry.objectives["tuning"] <= most]
+
+
 def _pick(entry: FrontEntry, roles: Sequence[Role], compromise: FrontEntry, choice: _Choice) -> PickRecord:
     """A layout with its roles, and the sentence on it."""
     itself = entry.id == compromise.id
@@ -174,13 +196,13 @@ def _difference(entry: FrontEntry, other: FrontEntry) -> dict[str, float]:
     return figures | {name: float(_count(entry, name) - _count(other, name)) for name in COUNTS}
 
 
-def _claim(role: Role, entry: FrontEntry) -> str:
-    """What a layout is the best at, with its figure."""
-    figures = {name: f"{value:.2f} {UNITS[name]}" for name, value in entry.objectives.items() if name in UNITS}
-    if role == IN_TUNE:
-        return f"most in tune, {figures['tuning']}"
-    if role == IN_REACH:
-        return f"hands least stretched, {figures['stretch']}"
+def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
+    """What a layout is the best at, or as good as the best, with its figure."""
+    if role in BEST_AT:
+        name, best, alike = BEST_AT[role]
+        figure, least = entry.objectives[name], min(each.objectives[name] for each in choice.entries)
+        told = f"{figure:.2f} {UNITS[name]}"
+        return f"{best}, {told}" if figure == least else f"{alike} ({least:.2f} {UNITS[name]}), {told}"
     return f"simplest to build, {listed([_counted(entry, name) for name in COUNTS])}"
 
 
@@ -200,9 +222,9 @@ def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) ->
 
     figures = listed([told(name) for name in UNITS if name in choice.sought])
     if len(choice.entries) == 1:
-        return f"The only layout: {figures}."
+        return f"The only layout{'' if choice.of_layouts == 1 else ' in tune'}: {figures}."
     best = f"Best compromise, nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"
-    return "; ".join([best, *(_claim(role, entry) for role in roles if role != COMPROMISE)]) + "."
+    return "; ".join([best, *(_claim(role, entry, choice) for role in roles if role != COMPROMISE)]) + "."
 
 
 def _of_other(entry: FrontEntry, roles: Sequence[Role], against: Mapping[str, float], choice: _Choice) -> str:
@@ -211,7 +233,7 @@ def _of_other(entry: FrontEntry, roles: Sequence[Role], against: Mapping[str, fl
     told = [name for name in weighed if counts(against[name], choice.same.get(name, 1.0))]
     gains = [_change(name, against[name]) for name in told if against[name] < 0]
     costs = [_change(name, against[name]) for name in told if against[name] > 0]
-    claims = "; ".join(_claim(role, entry) for role in roles)
+    claims = "; ".join(_claim(role, entry, choice) for role in roles)
     if not gains and not costs:
         return f"{claims[0].upper()}{claims[1:]}. Against the best compromise nothing differs that counts."
     said = ", but ".join(listed(each) for each in (gains, costs) if each)

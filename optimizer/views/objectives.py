@@ -7,6 +7,7 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.sameness import Sameness
 from optimizer.records.steps import largest_step
 from optimizer.views.table import Column, Item
+from optimizer.words import counted
 
 
 def ordered(names: Iterable[str]) -> list[str]:
@@ -51,12 +52,23 @@ def pattern(name: str) -> str:
 
 def figures(values: Mapping[str, float], between: str) -> str:
     """Values with name and unit in one line."""
-    return between.join(f"{name} {value:{pattern(name)}} {unit(name)}".rstrip() for name, value in values.items())
+    return between.join(
+        _things(name, value) if name in WHOLE else f"{name} {value:.2f} {unit(name)}".rstrip()
+        for name, value in values.items()
+    )
+
+
+def _things(name: str, value: float) -> str:
+    """How many of what an objective counts, which is called by its name."""
+    return counted(round(value), name.removesuffix("s"))
 
 
 def steps(widths: Mapping[str, float]) -> str:
     """Widths of objectives in one line."""
-    return ", ".join(f"{in_words(name)} {width:g} {unit(name)}".rstrip() for name, width in widths.items())
+    return ", ".join(
+        _things(name, width) if name in WHOLE else f"{in_words(name)} {width:g} {unit(name)}".rstrip()
+        for name, width in widths.items()
+    )
 
 
 def step_words(record: LayoutRecord) -> str:

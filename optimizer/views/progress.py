@@ -23,7 +23,7 @@ def describe(status: "Status") -> str:
     if status.done == 0 and status.failed == 0:
         return f"{head} | solving the first trials {_where(status)}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")
-    trials += f" ({status.rate:.1f}/s {_where(status)})"
+    trials += f" ({status.rate:.1f}/s {_where(status)})" if status.done > 1 else f" ({_where(status)})"
     if status.best:
         best = figures(status.best, ", ")
         return f"{head} | {trials} | {status.front} on the front, hypervolume {status.hypervolume:.3f} | best: {best}"

@@ -221,7 +221,7 @@ def test_a_layout_tells_of_plates_that_took_the_place_of_fingers_alone(plates, t
     path = tmp_path / "pipe.json"
     write_record(path, record.model_copy(update={"objectives": record.objectives | {"plates": plates}}))
     out = told(capsys, "show", path)[1]
-    assert (f"  plates {plates:.0f} holes" in out) == told_of
+    assert (f"  {plates:.0f} plates" in out) == told_of
 
 
 def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):

@@ -134,7 +134,7 @@ def test_a_report_of_a_long_front_stays_light(tmp_path):
     entries = [
         FrontEntry(
             id=f"t{at:09d}", file=f"layouts/t{at:09d}.json", wrong_notes=0, violation_mm=0.0, binds=["web.g1-g2"] * 12,
-            objectives={"tuning": 1.0 + 0.01 * at, "stretch": 60.0 - 0.01 * at, "unevenness": abs(30.0 - 0.01 * at)},
+            objectives={"tuning": 1.0 + 0.001 * at, "stretch": 60.0 - 0.01 * at, "unevenness": abs(30.0 - 0.01 * at)},
             joints=1 if at == 1000 else 4, plates=6, to_settle=30, finger_pairs=6,
         )
         for at in range(count)
