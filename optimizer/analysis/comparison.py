@@ -7,7 +7,7 @@ from pathlib import Path
 from optimizer import cautions
 from optimizer.analysis.body_changes import hole_changes, key_changes, piece_changes, reach_changes
 from optimizer.analysis.front_comparison import front_comparison
-from optimizer.analysis.note_changes import in_common, note_changes
+from optimizer.analysis.note_changes import in_common, note_changes, pitch_of, respelled
 from optimizer.project.faults import Fault
 from optimizer.records.comparison import BindChange, ComparedLayout, Comparison, ComparisonRecord, Thresholds
 from optimizer.records.files import read_record
@@ -86,7 +86,7 @@ def _summary(mark: str, candidate: Candidate, density_g_per_cm3: float) -> Compa
 
 def _comparison(first: Candidate, other: Candidate, marks: tuple[str, str], limits: Thresholds) -> Comparison:
     a, b = first.record, other.record
-    notes = note_changes(a.notes, b.notes)
+    notes = note_changes(a.notes, respelled(b.notes, {pitch_of(note): note.written for note in a.notes}))
     if not in_common(notes):
         raise ComparisonError(
             f"{first.file} ({a.instrument}) and {other.file} ({b.instrument}) have no note of the same register in "

@@ -9,6 +9,7 @@ from pathlib import Path
 from optimizer import cautions
 from optimizer.analysis.axle_sides import settled_sides
 from optimizer.analysis.extension_ways import Task, Way, changes, common, extended_by, new_notes
+from optimizer.analysis.note_changes import respelled
 from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
 from optimizer.analysis.reliefs import Task as PlainTask
 from optimizer.analysis.reliefs import solved
@@ -81,6 +82,8 @@ def extended(
     with processes(workers, min(2, workers or os.cpu_count() or 1)) as pool:
         told(0, of)
         present = _present(present_path, pool, begun + PRESENT_SHARE * seconds)
+        names = {note.midi: note.written for note in loaded.notes}
+        present = present.model_copy(update={"notes": respelled(present.notes, names)})
         kept = _kept_pieces(present, keep)
         sides = settled_sides(with_locked(loaded, present, kept, Extended()).project)
         told(int(project_given), of)

@@ -2,8 +2,9 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from optimizer.project.note_names import number_of
 from optimizer.records.comparison import NoteChange, difference, pair
 from optimizer.records.layout import NoteRecord
 
@@ -42,6 +43,16 @@ def pressed(touches: str) -> frozenset[str]:
         if token != "none"
     ]
     return frozenset(name for names in fingers for name in names)
+
+
+def pitch_of(note: NoteRecord) -> int:
+    """Key number of a note as written; older files, which do not tell it, had English names alone."""
+    return number_of(note.written) if note.written_midi is None else note.written_midi
+
+
+def respelled(notes: Sequence[NoteRecord], names: Mapping[int, str]) -> list[NoteRecord]:
+    """Notes by other names for their key numbers, so that charts written in flats, sharps or German match."""
+    return [note.model_copy(update={"written": names.get(pitch_of(note), note.written)}) for note in notes]
 
 
 def line_of(note: NoteRecord) -> Line:

@@ -199,7 +199,11 @@ def _sections(
     kept = [entry for entry in table.get("locked", []) if entry["piece"] not in pieces]
     redrill = extended.redrill if extended else ()
     locked = [_locked(record, number, ids, redrill) for number in pieces]
-    return {**table, "joints": joints, "locked": [*kept, *locked]}
+    ringed = next((joint for n in pieces if (joint := record.pieces[n - 1].joint) and joint.groove_width_mm), None)
+    cord: dict[str, Any] = {}
+    if ringed is not None and ringed.groove_width_mm is not None:
+        cord = {"cord_mm": round(ringed.groove_width_mm / project.sections.groove_width_per_cord, 3)}
+    return {**table, **cord, "joints": joints, "locked": [*kept, *locked]}
 
 
 def _locked(record: LayoutRecord, number: int, ids: set[str], redrill: Sequence[str]) -> dict[str, Any]:

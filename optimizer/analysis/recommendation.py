@@ -103,30 +103,43 @@ class _Choice:
         if not self.entries:
             return {}, dict.fromkeys(ROLES, "no layout keeps every limit")
         left_out: dict[Role, str] = {}
+        if any("tuning" not in entry.objectives for entry in self.entries):
+            left_out[IN_TUNE] = "the front does not say how far notes are out of tune"
         if all(entry.finger_pairs == 0 for entry in self.entries):
             left_out[IN_REACH] = "no two fingers of one hand lie on holes"
         elif any("stretch" not in entry.objectives for entry in self.entries):
             left_out[IN_REACH] = "the front does not say how far hands are stretched"
         if unknown := [entry.file for entry in self.entries if entry.joints is None]:
             left_out[SIMPLEST] = f"{unknown[0]} cannot be read, which alone says what there is to build"
-        elif not any(_count(entry, *COUNTS) for entry in self.entries):
+        elif not any(self.count(entry, *COUNTS) for entry in self.entries):
             left_out[SIMPLEST] = "no layout has a joint, a plate or anything to settle in CAD"
         criteria: dict[Role, list[Criterion]] = {
             COMPROMISE: [],
             IN_TUNE: [self.objective("tuning")],
             IN_REACH: [self.objective("stretch")],
             SIMPLEST: [
-                (lambda entry: _count(entry, "joints"), 1.0),
-                (lambda entry: _count(entry, "plates", "to_settle"), 1.0),
+                (lambda entry: self.count(entry, "joints"), 1.0),
+                (lambda entry: self.count(entry, "plates", "to_settle"), 1.0),
                 self.objective("unevenness"),
             ],
         }
         return {role: self.best(criteria[role]) for role in ROLES if role not in left_out}, left_out
 
+    def count(self, entry: FrontEntry, *names: str) -> int:
+        """How many there are: as the objective of that name counts where it was sought, else of all it has."""
+        return sum(
+            round(entry.objectives[name]) if name in self.sought else getattr(entry, name) or 0 for name in names
+        )
+
     @cached_property
     def least(self) -> dict[str, float]:
         """The best of each objective that was sought."""
         return {name: min(entry.objectives[name] for entry in self.entries) for name in self.sought}
+
+    @property
+    def among(self) -> str:
+        """Of which layouts the best is told, where some were left aside as too far out of tune."""
+        return "" if len(self.entries) == self.of_layouts else " of those in tune"
 
     def objective(self, name: str) -> Criterion:
         """An objective as a criterion; where a front does not tell it, all are the same in it."""
@@ -157,10 +170,6 @@ def counts(difference: float, width: float) -> bool:
     return abs(difference) > 0.0 and abs(difference) >= width * (1.0 - JUST)
 
 
-def _count(entry: FrontEntry, *names: str) -> int:
-    return sum(getattr(entry, name) or 0 for name in names)
-
-
 def _playable(entries: Sequence[FrontEntry]) -> list[FrontEntry]:
     """Layouts near enough to the most in tune; all of them where the front does not tell."""
     if any("tuning" not in entry.objectives for entry in entries):
@@ -172,28 +181,28 @@ def _playable(entries: Sequence[FrontEntry]) -> list[FrontEntry]:
 def _pick(entry: FrontEntry, roles: Sequence[Role], compromise: FrontEntry, choice: _Choice) -> PickRecord:
     """A layout with its roles, and the sentence on it."""
     itself = entry.id == compromise.id
-    against = {} if itself else _difference(entry, compromise)
+    against = {} if itself else _difference(entry, compromise, choice)
     sentence = _of_compromise(entry, roles, choice) if itself else _of_other(entry, roles, against, choice)
     return PickRecord(
         id=entry.id,
         file=entry.file,
         roles=list(roles),
         objectives=entry.objectives,
-        joints=entry.joints,
-        plates=entry.plates,
+        joints=entry.joints if entry.joints is None else choice.count(entry, "joints"),
+        plates=entry.plates if entry.plates is None else choice.count(entry, "plates"),
         to_settle=entry.to_settle,
         against_compromise=against,
         sentence=sentence,
     )
 
 
-def _difference(entry: FrontEntry, other: FrontEntry) -> dict[str, float]:
+def _difference(entry: FrontEntry, other: FrontEntry, choice: _Choice) -> dict[str, float]:
     """Figures of a layout less those of another; what is counted of both is told as a count."""
     named = [name for name in UNITS if name in entry.objectives and name in other.objectives and name not in COUNTS]
     figures = {name: entry.objectives[name] - other.objectives[name] for name in named}
     if entry.joints is None or other.joints is None:
         return figures
-    return figures | {name: float(_count(entry, name) - _count(other, name)) for name in COUNTS}
+    return figures | {name: float(choice.count(entry, name) - choice.count(other, name)) for name in COUNTS}
 
 
 def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
@@ -202,14 +211,15 @@ def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
         name, best, alike = BEST_AT[role]
         figure, least = entry.objectives[name], min(each.objectives[name] for each in choice.entries)
         told = f"{figure:.2f} {UNITS[name]}"
+        best += choice.among
         return f"{best}, {told}" if figure == least else f"{alike} ({least:.2f} {UNITS[name]}), {told}"
-    return f"simplest to build, {listed([_counted(entry, name) for name in COUNTS])}"
+    return f"simplest to build{choice.among}, {listed([_counted(entry, name, choice) for name in COUNTS])}"
 
 
-def _counted(entry: FrontEntry, name: str) -> str:
+def _counted(entry: FrontEntry, name: str, choice: _Choice) -> str:
     """How many of what is counted a layout has, in words."""
     one, rest = COUNTS[name]
-    return counted(_count(entry, name), one) + rest
+    return counted(choice.count(entry, name), one) + rest
 
 
 def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) -> str:
@@ -217,13 +227,14 @@ def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) ->
 
     def told(name: str) -> str:
         if name in COUNTS and entry.joints is not None:
-            return _counted(entry, name)
+            return _counted(entry, name, choice)
         return f"{name.replace('_', ' ')} {entry.objectives[name]:.2f} {UNITS[name]}"
 
     figures = listed([told(name) for name in UNITS if name in choice.sought])
     if len(choice.entries) == 1:
         return f"The only layout{'' if choice.of_layouts == 1 else ' in tune'}: {figures}."
-    best = f"Best compromise, nearest of {len(choice.entries)} layouts to the best of everything at once: {figures}"
+    of = f"{len(choice.entries)} layouts{choice.among and ' in tune'}"
+    best = f"Best compromise, nearest of {of} to the best of everything at once: {figures}"
     return "; ".join([best, *(_claim(role, entry, choice) for role in roles if role != COMPROMISE)]) + "."
 
 

@@ -7,9 +7,6 @@ from typing import Annotated
 from optimizer.commands.options import RunFolder, file
 from optimizer.project.faults import Fault, writing
 
-PAGE = "report.html"
-"""Its name in a run folder."""
-
 
 def report(
     run: RunFolder,
@@ -24,10 +21,11 @@ def report(
     """
     from optimizer.commands.console import console
     from optimizer.records.files import write_text
+    from optimizer.records.recommendation import REPORT
 
     if not run.is_dir():
         raise Fault(f"{run} is no run folder")
-    page, place = page_of(run), out or run / PAGE
+    page, place = page_of(run), out or run / REPORT
     with writing(place, "the report could not be written"):
         write_text(place, page)
     console().print(f"written: {place}", soft_wrap=True)
@@ -70,7 +68,7 @@ def finish(run: Path, page: bool) -> list[str]:
     from optimizer.analysis.recommendation import recommendation_of
     from optimizer.records.files import Folder, write_record, write_text
     from optimizer.records.named_layouts import front_of
-    from optimizer.records.recommendation import FILE
+    from optimizer.records.recommendation import FILE, REPORT
 
     place = run / FILE
     try:
@@ -78,7 +76,7 @@ def finish(run: Path, page: bool) -> list[str]:
         write_record(place, recommendation_of(front_of(run), Folder(run)))
         if not page:
             return []
-        place = run / PAGE
+        place = run / REPORT
         write_text(place, page_of(run))
     except (Fault, OSError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else error

@@ -62,8 +62,10 @@ class Build(NamedTuple):
 
 
 def is_lined(hole: HoleRecord) -> bool:
-    """Whether a hole is taken for a lined tube: a vent under a key is, one under a finger is drilled: common practice,
-    no source."""
+    """Whether a hole is a lined tube: by the tool of the stock that finishes it, else a vent under a key is, and one
+    under a finger is drilled (common practice, no source)."""
+    if hole.tool is not None and hole.tool.kind != "made":
+        return hole.tool.kind == "tube"
     return hole.role == "vent" and hole.by == "key"
 
 

@@ -34,7 +34,7 @@ def finishes_of(hole: Hole, padded: bool) -> tuple[Kind, ...]:
         return ()
     if hole.finish is not None:
         return (hole.finish,)
-    if hole.role == "vent":
+    if hole.role == "vent" and hole.by == "key":
         return ("tube",)
     return ("drill", "reamer") if padded and hole.top_ratio == 1.0 else ()
 

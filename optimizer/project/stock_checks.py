@@ -56,12 +56,15 @@ def _axles(keywork: Keywork, stock: Stock) -> tuple[Keywork, list[Finding]]:
 
 
 def _cords(body: BodySections, stock: Stock) -> tuple[BodySections, list[Finding]]:
-    """Joints with cords of the stock: the nearest to the default, or just what is stated."""
+    """Joints with cords of the stock: the nearest to the default, or just what is stated; beside printed joints theirs,
+    whether there is such a cord or not."""
     cords = {ring.cord_mm for ring in stock.o_rings}
     if not cords or body.seal != "o-ring":
         return body, []
     cord = min(cords, key=lambda one: abs(one - body.cord_mm))
     if abs(cord - body.cord_mm) <= SAME_MM:
+        return body, []
+    if "cord_mm" in body.model_fields_set and body.locked:
         return body, []
     if "cord_mm" in body.model_fields_set:
         said = f"the stock has no O-rings with a cord of {body.cord_mm:g} mm; nearest is {cord:g}"

@@ -91,14 +91,15 @@ def instrument_mass(
 
 
 def _key_places(holes: Sequence["HoleRecord"], keys: Sequence[KeyRecord]) -> list[float]:
-    """Where keys weigh along the bore [mm], one place for each pad of a key and each plate."""
+    """Where keys weigh along the bore [mm], one place for each pad, by the first key that moves it, and each plate."""
     pads = {hole.id: hole.position_mm for hole in holes}
-    moved = [
-        (pads[name] + (pads[name] if key.touch_position_mm is None else key.touch_position_mm)) / 2.0
-        for key in keys
-        for name in (*key.opens, *key.closes)
-    ]
-    return moved + [hole.position_mm for hole in holes if hole.cover == "plate"]
+    moved: dict[str, float] = {}
+    for key in keys:
+        for name in (*key.opens, *key.closes):
+            touch = pads[name] if key.touch_position_mm is None else key.touch_position_mm
+            moved.setdefault(name, (pads[name] + touch) / 2.0)
+    plates = [hole.position_mm for hole in holes if hole.cover == "plate" and hole.id not in moved]
+    return [*moved.values(), *plates]
 
 
 def printed_body(record: "LayoutRecord", density_g_per_cm3: float = DENSITY_G_PER_CM3) -> PrintedBody:

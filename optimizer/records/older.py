@@ -15,8 +15,8 @@ from optimizer.project.objectives import CALLED_NOW
 from optimizer.project.toml_text import UnreadableError, tables_of
 
 OTHER_FIGURE = "evenness"
-SAID = "Objectives by the names they go by now; without venting, which was not asked for."
-SOUGHT_AS_BEFORE = "Sought as when the run began, before joints counted."
+SAID = "Objectives by the names they go by now."
+SOUGHT_AS_BEFORE = "Sought as when the run began, before venting was asked for and joints counted."
 
 
 def named_now(names: Iterable[str]) -> list[str]:
@@ -31,18 +31,17 @@ def figures_now(figures: Mapping[str, float]) -> dict[str, float]:
 
 @lru_cache(maxsize=16)
 def text_now(text: str) -> str:
-    """A project's text with its objectives by the names they go by now and no venting asked for; as it is where it
-    cannot be edited: then its findings say what to write."""
+    """A project's text with its objectives by the names they go by now; as it is where it cannot be edited: then its
+    findings say what to write."""
     try:
         search: Any = tables_of(text).get("search")
     except UnreadableError:
         return text
-    tables: dict[str, Any] = {"venting": {"wanted": False}}
     sought = search.get("objectives") if isinstance(search, dict) else None
-    if isinstance(sought, dict) and CALLED_NOW.keys() & sought.keys():
-        now = dict(zip(named_now(sought), sought.values(), strict=True))
-        tables["search"] = {**search, "objectives": now}
-    return with_tables(text, tables, SAID) or text
+    if not isinstance(sought, dict) or not CALLED_NOW.keys() & sought.keys():
+        return text
+    now = dict(zip(named_now(sought), sought.values(), strict=True))
+    return with_tables(text, {"search": {**search, "objectives": now}}, SAID) or text
 
 
 def before_joints(version: Any) -> bool:
@@ -51,16 +50,16 @@ def before_joints(version: Any) -> bool:
 
 
 def text_as_sought(text: str) -> str:
-    """The text of a run from before joints counted, so that it goes on without where they would; as it is where it
-    cannot be edited."""
+    """The text of a run from before venting was asked for and joints counted, so that it goes on without; as it is
+    where it cannot be edited."""
     try:
         tables: Any = tables_of(text)
     except UnreadableError:
         return text
+    changed: dict[str, Any] = {} if "venting" in tables else {"venting": {"wanted": False}}
     sections, search = tables.get("sections"), tables.get("search", {})
     open_ = isinstance(sections, dict) and isinstance(sections.get("joints"), list)
     sought = search.get("objectives", {}) if isinstance(search, dict) else None
-    if not open_ or not isinstance(sought, dict) or "joints" in sought:
-        return text
-    as_before = {"search": {**search, "objectives": {**sought, "joints": False}}}
-    return with_tables(text, as_before, SOUGHT_AS_BEFORE) or text
+    if open_ and isinstance(sought, dict) and "joints" not in sought:
+        changed["search"] = {**search, "objectives": {**sought, "joints": False}}
+    return (with_tables(text, changed, SOUGHT_AS_BEFORE) or text) if changed else text

@@ -7,6 +7,9 @@ from optimizer.records.files import SCHEMA_VERSION, Record
 FILE = "recommendation.json"
 """Its name in a run folder."""
 
+REPORT = "report.html"
+"""The page that opens with it, in a run folder."""
+
 Role: TypeAlias = Literal["best compromise", "in tune", "in reach", "simplest to build"]
 
 

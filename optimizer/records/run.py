@@ -181,7 +181,7 @@ class RunRecord(Record):
     @model_validator(mode="before")
     @classmethod
     def _seeks_what_it_sought(cls, data: Any) -> Any:
-        """A run from before joints counted goes on without."""
+        """A run from before venting was asked for and joints counted goes on without."""
         if isinstance(data, dict) and before_joints(data.get("schema_version")):
             text = data.get("project_text")
             return {**data, "project_text": text_as_sought(text)} if isinstance(text, str) else data

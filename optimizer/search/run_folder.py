@@ -19,6 +19,7 @@ from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import make_private, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict, numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
+from optimizer.records.recommendation import REPORT
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
 from optimizer.records.sameness import Sameness, widths
 from optimizer.search.pareto import Front
@@ -272,7 +273,8 @@ def reopen_run(
     resumed = [*run.resumed, now()] if has_begun(path) else []
     again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
     again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
-    (path / RECOMMENDATION).unlink(missing_ok=True)  # until the front is at rest again
+    for name in (RECOMMENDATION, REPORT):  # until the front is at rest again
+        (path / name).unlink(missing_ok=True)
     folder = RunFolder(path, run.model_copy(update={**again, **changes}), names)
     folder.take_up(layouts)
     return folder

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from optimizer.analysis.comparison import Candidate
+from optimizer.analysis.note_changes import pitch_of
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.run import FrontRecord
@@ -55,16 +56,16 @@ def _panels(fronts: Mapping[str, FrontRecord]) -> list[Canvas]:
 
 
 def _lines(layouts: dict[str, LayoutRecord]) -> list[Line]:
-    """A line for each written note, register and main or alternate of any layout, first of its kind in each."""
-    found: dict[tuple[bool, int, str], dict[str, NoteRecord]] = {}
+    """A line for each note by its pitch as written, register, main or alternate; the first of its kind in a layout."""
+    found: dict[tuple[bool, int, int], dict[str, NoteRecord]] = {}
     for mark, record in layouts.items():
         for note in record.notes:
-            line = found.setdefault((note.alternate, note.register_number, note.written), {})
+            line = found.setdefault((note.alternate, note.register_number, pitch_of(note)), {})
             line.setdefault(mark, note)
     order = sorted(found, key=lambda key: (key[0], key[1], next(iter(found[key].values())).target_hz))
     return [
         Line(
-            key[2],
+            next(iter(found[key].values())).written,
             key[1],
             key[0],
             [Mark(mark, found[key][mark].cents if mark in found[key] else None, None) for mark in layouts],

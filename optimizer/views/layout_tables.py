@@ -107,7 +107,8 @@ def holes_table(holes: Sequence[HoleRecord]) -> Table:
     columns = list(HOLES)
     if any(hole.tool for hole in holes):
         columns.append(Column("finished by", _tool, wraps=True))
-        said.append("finished by: what of the stock gives the diameter at the bore; none: opened by hand until in tune")
+        none = "not from the stock: made already where locked, else opened by hand to its diameter"
+        said.append(f"finished by: what of the stock gives the diameter at the bore; none: {none}")
     if any(hole.pad and hole.pad.in_stock for hole in holes):
         made = [hole.id for hole in holes if hole.pad and not hole.pad.in_stock]
         said.append(f"pads are of the stock, but for {', '.join(made)}" if made else "pads are of the stock")

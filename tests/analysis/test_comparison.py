@@ -57,6 +57,17 @@ def test_notes_match_by_name_register_and_main_or_alternate():
     assert (found[1].cents, found[1].difference_cents) == ((5.0, None), None)
 
 
+def test_notes_written_by_other_names_match_by_their_pitch():
+    # B4 in German is English Bb4, As4 is G#4; older files had English names and told no key numbers.
+    ours = layout(notes=[note("G#4", 1.0), note("Bb4", 2.0, touches="L2"), note("B4", 3.0, touches="L3")])
+    german = [("As4", 68, "L1"), ("B4", 70, "L2"), ("H4", 71, "L3")]
+    theirs = layout(notes=[note(name, 5.0, written_midi=midi, touches=by) for name, midi, by in german])
+    found = against(ours, theirs).notes
+    assert [(each.written, each.state, each.difference_cents) for each in found] == [
+        ("G#4", "both", 4.0), ("Bb4", "both", 3.0), ("B4", "both", 2.0)
+    ]  # fmt: skip
+
+
 def test_alternates_of_one_note_match_by_what_is_pressed():
     # Two alternates on either side: L12 is L1 and L2 whatever the order; the rest press unlike things and stay apart.
     first = [note("D5", 1.0, touches="L12 k1", alternate=True), note("D5", 2.0, touches="R1", alternate=True)]

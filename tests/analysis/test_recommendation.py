@@ -18,7 +18,7 @@ from optimizer.analysis.recommendation import recommendation_of, recommended
 from optimizer.commands.report import finish
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import Folder, read_record
-from optimizer.records.recommendation import FILE, RecommendationRecord
+from optimizer.records.recommendation import FILE, REPORT, RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord
 from optimizer.search.run_folder import reopen_run, saved_layouts
 
@@ -81,6 +81,15 @@ def test_what_is_too_far_out_of_tune_is_not_recommended_however_simple_or_near_t
     assert set(picked([least, far]).values()) == {1}
     found = recommended(front_of_entries([least, far], NAMES, feasible=True), SAME)
     assert (found.of_layouts, found.picks[0].sentence[:24]) == (2, "The only layout in tune:")
+    more = [least, far, entry(4, (3.0, 40.0, 40.0), 5)]
+    beside = recommended(front_of_entries(more, NAMES, feasible=True), SAME)
+    told = " ".join(pick.sentence for pick in beside.picks)
+    for said in (
+        "nearest of 2 layouts in tune to",
+        "ands least stretched of those in tune, 40.00 %",
+        "build of those",
+    ):
+        assert said in told
     near = entry(3, (7.0, 0.0, 0.0), joints=1)
     assert picked([least, near])["simplest to build"] == picked([least, near])["in reach"] == 3
 
@@ -123,6 +132,14 @@ def test_what_is_counted_and_sought_is_told_once():
     first, simple = recommended(front_of_entries(told, ("tuning", "plates"), feasible=True)).picks
     assert "at once: tuning 1.00 cents and 2 plates; " in first.sentence
     assert simple.sentence.endswith("Against the best compromise: 1 fewer plate, but 4.0 cents less in tune.")
+
+
+def test_plates_are_those_the_search_could_do_without_where_it_sought_that():
+    rows = [entry(1, (1.0, 2.0, 3.0), plates=5), entry(2, (5.0, 2.0, 3.0), plates=4)]
+    sought = [each.model_copy(update={"objectives": each.objectives | {"plates": each.plates - 4}}) for each in rows]
+    picks = recommended(front_of_entries(sought, ("tuning", "plates"), feasible=True)).picks
+    assert [pick.plates for pick in picks] == [1, 0]
+    assert "tuning 1.00 cents and 1 plate; " in picks[0].sentence
 
 
 def test_nothing_is_recommended_where_nothing_is_feasible():
@@ -373,5 +390,7 @@ def test_a_run_folder_that_is_gone_is_not_made_anew(run):
 
 def test_a_run_that_goes_on_recommends_nothing_until_it_ends(run):
     assert finish(run, page=False) == []
+    (run / REPORT).write_text("of then")
     reopen_run(run, NAMES, saved_layouts(run), {})
     assert not (run / FILE).exists()
+    assert not (run / REPORT).exists()

@@ -8,9 +8,10 @@ from pieced import PIECES, jointed
 from acoustics.network import stacked
 from acoustics.plain_duct import PlainDuct
 from acoustics.resonances import batch_errors, chart_errors, note_errors, spectrum
-from optimizer.geometry.build import WHOLE, Build, Stretch, build_of, parted
+from optimizer.geometry.build import WHOLE, Build, Stretch, build_of, is_lined, parted
 from optimizer.geometry.deviations import by_deviation, deviations
 from optimizer.project.uncertainty import Uncertainty
+from optimizer.records.stock import ToolRecord
 
 NOTHING = dict.fromkeys(Uncertainty.model_fields, 0.0)
 BORES = {"staple_bore_mm": 0.03, "crook_bore_mm": 0.05, "bore_diameter_mm": 0.15}
@@ -158,6 +159,15 @@ def test_staple_and_crook_are_told_apart_where_they_are_stated(staple, crook, ex
     found = build_of(bore, [], [hole("g1", 220.0), hole("v1", 60.0, role="vent", by="key"), THUMB])
     assert [(stretch.name, stretch.end_mm) for stretch in found.stretches] == expected
     assert (found.holes, found.lined) == (("g1", "v1", "vT"), (False, True, False))
+
+
+@pytest.mark.parametrize(
+    ("by", "tool", "lined"),
+    [("key", None, True), ("LT", None, False), ("key", "drill", False), ("LT", "tube", True), ("key", "made", True)],
+)
+def test_a_vent_is_lined_as_its_tool_says_else_under_a_key(by, tool, lined):
+    made = tool and ToolRecord(kind=tool, size_mm=2.0, called=f"{tool} 2")
+    assert is_lined(hole("v1", 60.0, by=by, role="vent", tool=made)) == lined
 
 
 def test_two_points_at_a_step_are_parted_between_them():

@@ -99,6 +99,13 @@ def test_crook_and_keys_weigh_as_they_are_said_to():
     assert found.balance_mm == pytest.approx(pulled / (197.888 - sum(gone)), abs=0.06)
 
 
+def test_a_pad_that_several_keys_move_weighs_once():
+    first = KeyRecord(id="k1", touch="L4", moved_by=[], opens=[], closes=["g1"], touch_position_mm=None)
+    project, record = pipe(KEYED).project, layout(holes=[hole("g1", 220.0, by="key", pad=PAD)])
+    keys = [first, first.model_copy(update={"id": "k2", "touch": "R4"})]
+    assert instrument_mass(project, record.bore, record.holes, keys, []).parts_g["keys"] == 10.0
+
+
 def test_a_key_that_nobody_knows_where_to_press_weighs_at_its_pad():
     key = KeyRecord(id="k1", touch="L4", moved_by=[], opens=["g1"], closes=[], touch_position_mm=None)
     project, record = pipe(KEYED).project, layout(holes=[hole("g1", 220.0, by="key", pad=PAD)])

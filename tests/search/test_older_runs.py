@@ -72,13 +72,14 @@ def test_an_older_project_reads_by_the_names_of_now(run):
     assert not project.venting.wanted  # nor was it when the run's layouts were found
 
 
-def test_a_run_from_before_joints_counted_goes_on_without_them():
+def test_a_run_from_before_joints_counted_and_venting_goes_on_without():
     data = json.loads((REFERENCE / "run_0_1_0" / "run.json").read_text())
     text = data["project_text"].replace("reach", "stretch").replace("evenness", "unevenness")
     for version, counted in (("2.0.0", False), (SCHEMA_VERSION, True)):
         record = RunRecord.model_validate(data | {"schema_version": version, "project_text": text})
         assert ("joints" in parse_project(record.project_text, "run.json").project.objective_names) == counted
         assert (record.project_text == text) == counted
+        assert parse_project(record.project_text, "run.json").project.venting.wanted == counted
 
 
 def test_an_older_progress_keeps_no_figure_that_evenness_was_part_of(run):
