@@ -39,8 +39,8 @@ RULES: dict[Role, str] = {
 
 
 BEST_AT: dict[Role, tuple[str, str, str]] = {
-    IN_TUNE: ("tuning", "most in tune", "in tune as the best, by all that counts"),
-    IN_REACH: ("stretch", "hands least stretched", "hands no more stretched than the least, by all that counts"),
+    IN_TUNE: ("tuning", "most in tune", "among the most in tune"),
+    IN_REACH: ("stretch", "hands least stretched", "hands among the least stretched"),
 }
 """The objective of a role, and what is said of its best, and of a layout that is the same as that."""
 
@@ -212,7 +212,10 @@ def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
         figure, least = entry.objectives[name], min(each.objectives[name] for each in choice.entries)
         told = f"{figure:.2f} {UNITS[name]}"
         best += choice.among
-        return f"{best}, {told}" if figure == least else f"{alike} ({least:.2f} {UNITS[name]}), {told}"
+        if figure == least:
+            return f"{best}, {told}"
+        none = f"less than {choice.same[name]:g} {UNITS[name]} apart counts as none"
+        return f"{alike}, {told} (the least is {least:.2f}, and {none})"
     return f"simplest to build{choice.among}, {listed([_counted(entry, name, choice) for name in COUNTS])}"
 
 

@@ -98,7 +98,10 @@ def test_what_is_the_same_as_the_best_is_not_called_the_best():
     entries = [entry(1, (1.0, 60.0, 50.0)), entry(2, (1.9, 10.0, 50.0)), entry(3, (4.0, 7.0, 5.0))]
     found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME)
     said = {role: pick.sentence for pick in found.picks for role in pick.roles}
-    assert "n tune as the best, by all that counts (1.00 cents), 1.90 cents" in said["in tune"]
+    assert (
+        "mong the most in tune, 1.90 cents (the least is 1.00, and less than 1 cents apart counts as none)"
+        in said["in tune"]
+    )
     assert "hands least stretched, 7.00 %" in said["in reach"]
 
 
