@@ -29,7 +29,11 @@ if TYPE_CHECKING:
 
 def show_layout(console: Console, record: LayoutRecord) -> None:
     """Everything a maker wants to know of one layout."""
-    state = "meets every limit, every note sounds as wanted" if record.feasible else "is NOT feasible, see below"
+    state = (
+        "meets every limit that is checked, every note sounds as wanted"
+        if record.feasible
+        else "is NOT feasible, see below"
+    )
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
     console.print(objectives.figures(objectives.of_one(record.objectives), "  "))
     if words := objectives.step_words(record):

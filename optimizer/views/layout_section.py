@@ -81,7 +81,8 @@ def section(record: LayoutRecord, why: str = "") -> Section:
 
 def _state(record: LayoutRecord) -> Cell:
     if record.feasible:
-        return Cell("Meets every limit; every note sounds as wanted.", "good")
+        left = f"; {counted(len(record.to_settle), 'thing')} still to settle" if record.to_settle else ""
+        return Cell(f"Meets every limit that is checked; every note sounds as wanted{left}.", "good")
     wrong = f"{counted(record.wrong_notes, 'note')} not as wanted; " if record.wrong_notes else ""
     return Cell(f"NOT feasible: {wrong}largest violation of a limit {record.violation_mm:.2f} mm.", "bad")
 

@@ -101,9 +101,15 @@ HOLES: Sequence[Column[HoleRecord]] = [
 ]
 
 
+TURNED = "azimuth: 0 at the front as the player holds it, more clockwise seen from the reed end"
+
+
 def holes_table(holes: Sequence[HoleRecord]) -> Table:
     """Place and finished sizes of every hole."""
-    said = ["flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk"]
+    said = [
+        TURNED,
+        "flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk",
+    ]
     columns = list(HOLES)
     if any(hole.tool for hole in holes):
         columns.append(Column("finished by", _tool, wraps=True))
@@ -207,12 +213,12 @@ def joints_table(joints: Sequence[JointRecord]) -> Table:
         Column("length", lambda row: row[1].length_mm, ".2f"),
         Column("bore", lambda row: row[1].bore_diameter_mm, ".2f"),
         Column("tenon", lambda row: row[1].tenon_diameter_mm, ".2f"),
-        Column("tenon wall", lambda row: row[1].tenon_wall_mm, ".2f", heading="wall"),
+        Column("tenon wall", lambda row: row[1].tenon_wall_mm, ".2f"),
         Column("socket", lambda row: row[1].socket_diameter_mm, ".2f"),
-        Column("socket wall", lambda row: row[1].socket_wall_mm, ".2f", heading="wall"),
+        Column("socket wall", lambda row: row[1].socket_wall_mm, ".2f"),
         Column("outside", lambda row: row[1].socket_outer_diameter_mm, ".2f"),
-        Column("ring", lambda row: row[1].ring_mm, ".2f"),
-        Column("groove to", lambda row: row[1].groove_diameter_mm, ".2f"),
+        Column("socket stands out", lambda row: row[1].ring_mm, ".2f"),
+        Column("groove floor", lambda row: row[1].groove_diameter_mm, ".2f"),
     ]
     if any(joint.o_ring for joint in joints):
         columns.append(Column("O-ring", lambda row: row[1].o_ring))
@@ -245,10 +251,11 @@ def _seal(joint: JointRecord) -> str:
 
 
 def _printed(printing: PrintingRecord, joints: Sequence[JointRecord]) -> str:
+    larger = f"x {printing.factor_along:.5f} along and x {printing.factor_across:.5f} across for shrinkage"
     said = (
-        f"{printing.printer}, {printing.orientation}: printed sizes are finished ones x {printing.factor_along:.5f} "
-        f"along and x {printing.factor_across:.5f} across (shrinkage, in the file already), holes "
-        f"{printing.hole_undersize_mm:g} mm wider; tolerance +-{printing.tolerance_mm:g} mm"
+        f"{printing.printer}, {printing.orientation}: all tables give finished sizes, to drill and gauge by. "
+        f"`to_print` in the layout's file is larger already, {larger}, its holes "
+        f"{printing.hole_undersize_mm:g} mm wider: do not scale it again; tolerance +-{printing.tolerance_mm:g} mm"
     )
     if any(joint.radial_clearance_mm < printing.tolerance_mm for joint in joints):
         said += ", more than a joint has free: print a coupon of one joint first and lap it to fit"
