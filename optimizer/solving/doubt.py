@@ -94,9 +94,10 @@ def doubt_of_difference(first: Doubted, second: Doubted) -> dict[str, float]:
 def _drawn(layout: Doubted, names: list[str], common: Floats, dice: np.random.Generator) -> dict[str, Floats]:
     """Tuning and worst note (B,) [cents] of a layout over draws (B, S) of what is shared; no note counts as further off
     than a silent one."""
-    cents = np.asarray(layout.errors) + sum(
-        common[:, k, None] * layout.shared[name] for k, name in enumerate(names) if name in layout.shared
-    )
+    by_shared = np.zeros((len(names), len(layout.errors)))
+    for row, name in enumerate(names):
+        by_shared[row] = layout.shared.get(name, 0.0)
+    cents = layout.errors + common @ by_shared
     for by in layout.own.values():
         cents = cents + dice.standard_normal((len(common), by.shape[1])) @ by.T
     cents = np.clip(cents, -SILENT_CENTS, SILENT_CENTS)
