@@ -114,22 +114,25 @@ def of_stock(outcome: Outcome) -> dict[str, str | int | float]:
 
 def refined(problem: Problem, x: np.ndarray, emphasis: Emphasis, max_steps: int, free: np.ndarray) -> Outcome:
     """A solve from x (n,) of the numbers that are `free` (n,) alone; the outcome's x has all of them."""
-    if np.all(free):
-        return refine(problem, x, emphasis, max_steps)
-    held = Held(problem, x, free)
-    found = refine(held, x[free], emphasis, max_steps)
-    return replace(found, x=held.whole(found.x))
+    posed, start = _held(problem, x, free)
+    found = refine(posed, start, emphasis, max_steps)
+    return replace(found, x=whole(posed, found.x))
 
 
 def in_sizes(problem: Problem, x: np.ndarray) -> tuple[Problem | Held, np.ndarray]:
     """The problem with every diameter that has sizes held where x (n,) has it, and its x of the numbers left (k,)."""
     free = np.ones(x.size, bool)
     free[list(sizes_of(problem, free))] = False
+    return _held(problem, x, free)
+
+
+def _held(problem: Problem, x: np.ndarray, free: np.ndarray) -> tuple[Problem | Held, np.ndarray]:
+    """The problem of the numbers that are `free` (n,) alone, the others held where x (n,) has them, and its x (k,)."""
     return (problem, x) if np.all(free) else (Held(problem, x, free), x[free])
 
 
 def whole(posed: Problem | Held, x: np.ndarray) -> np.ndarray:
-    """All numbers (n,) from x of a problem as `in_sizes` gives it (k,)."""
+    """All numbers (n,) from x of a problem in which some are held (k,)."""
     return posed.whole(x) if isinstance(posed, Held) else x
 
 
