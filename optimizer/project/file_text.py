@@ -4,6 +4,9 @@ from collections.abc import Callable, Iterable
 from difflib import SequenceMatcher
 from pathlib import Path
 
+FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock"}
+"""Where files of a kind lie beside the projects that name them."""
+
 TOLD_MOST = 6
 """Files named in place of one that is not there."""
 
@@ -55,7 +58,8 @@ def _those_there(path: Path, kind: str) -> str:
     first; empty where there are none."""
     try:
         near = [each.name for each in path.parent.glob("*.toml")]
-        near += [f"{kind}s/{each.name}" for each in (path.parent / f"{kind}s").glob("*.toml")]
+        folder = FOLDERS.get(kind, f"{kind}s")
+        near += [f"{folder}/{each.name}" for each in (path.parent / folder).glob("*.toml")]
     except OSError:
         return ""
     return f"; there are: {', '.join(nearest_first(path.name, near)[:TOLD_MOST])}" if near else ""

@@ -25,9 +25,6 @@ from optimizer.project.toml_text import UnreadableError, tables_of
 INCLUDED: dict[str, type[BaseModel]] = {"hand": Hand, "printer": Printer, "stock": Stock}
 """Tables that a project may keep in a file of its own."""
 
-FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock"}
-"""Where such files lie beside the projects that are offered."""
-
 Table = TypeVar("Table", bound=BaseModel)
 
 

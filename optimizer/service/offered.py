@@ -6,10 +6,10 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from optimizer.project.file_text import nearest_first
+from optimizer.project.file_text import FOLDERS, nearest_first
 from optimizer.project.findings import Finding, at, counted_problems, located
 from optimizer.project.hand import Hand
-from optimizer.project.included import FOLDERS, INCLUDED, Included, IncludedError, parse_included, read_included
+from optimizer.project.included import INCLUDED, Included, IncludedError, parse_included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.service.refusals import RefusedError, told

@@ -54,6 +54,14 @@ def test_a_hand_that_is_not_there_names_those_that_are_nearest_first(tmp_path):
     assert "; there are: hands/ole.toml, " in said
 
 
+def test_a_stock_file_whose_folder_is_forgotten_is_found_in_it(tmp_path):
+    (tmp_path / "stock").mkdir()
+    (tmp_path / "stock" / "drawer.toml").write_text("drill_mm = [5]\n")
+    (tmp_path / "pipe.toml").write_text(f'stock = "drawer.toml"\n{PIPE}')
+    (said,) = told(tmp_path / "pipe.toml")
+    assert "; there are: stock/drawer.toml, pipe.toml" in said
+
+
 def test_a_project_that_is_not_there_names_the_nearest():
     (said,) = told(CONFIGS / "lantern-tenor-lowa.toml")
     assert "; there are: lantern-tenor-low-a.toml, lantern-tenor.toml, " in said
