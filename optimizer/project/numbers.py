@@ -37,7 +37,7 @@ Span = Annotated[Interval, AfterValidator(ordered)]
 """What the search may choose: a range [low, high], or one number for the range from itself to itself."""
 
 MM_IN = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
-"""Millimetres in what lengths are written in by mistake."""
+"""Millimetres in other units that lengths are written in."""
 
 
 class Section(BaseModel):

@@ -17,10 +17,9 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic import AfterValidator, Field, WithJsonSchema, model_validator
 
-from optimizer.project.numbers import Section
+from optimizer.project.numbers import MM_IN, Section
 from optimizer.words import cut
 
-INCH_MM = 25.4
 LEAST_MM, MOST_MM = 0.3, 150.0
 """Between what a size must lie."""
 
@@ -89,7 +88,7 @@ def size_of(entry: Any) -> Size:
     elif isinstance(entry, str) and (found := _INCHES.fullmatch(entry)):
         whole, over, under, plain = found.groups()
         inches = Fraction(plain) if plain else int(whole or 0) + Fraction(int(over), int(under))
-        size = Size(round(float(inches) * INCH_MM, 6), entry)
+        size = Size(round(float(inches) * MM_IN["in"], 6), entry)
     else:
         raise ValueError(f"must be millimetres, or inches such as '3/8 in', but got {cut(repr(entry))}")
     if not LEAST_MM <= size.mm <= MOST_MM:

@@ -4,6 +4,7 @@ A suspicion names the findings that it explains; these are left out beside it. W
 stand alone, as questions: `check` and `search` tell them, and go on.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
 from typing import Any, NamedTuple
@@ -87,14 +88,14 @@ def _share_suspicions(sections: Mapping[str, Any]) -> list[Suspicion]:
     return found
 
 
-RADIANS_MOST, RADIAN_DEG = 6.29, 57.29577951308232
+RADIANS_MOST = 6.29
 
 
 def _angle_suspicions(sections: Mapping[str, Any]) -> list[Suspicion]:
     """Angles that are no round number of degrees, and one of tens of degrees in radians to the digits written."""
     odd = {}
     for hole in sections.get("holes", ()):
-        degrees = hole.azimuth_deg * RADIAN_DEG
+        degrees = math.degrees(hole.azimuth_deg)
         off = abs(degrees - 10.0 * round(degrees / 10.0))
         if 0.1 < abs(hole.azimuth_deg) < RADIANS_MOST and hole.azimuth_deg * 2 % 1 and off < 0.35:
             odd[hole.id] = (hole.azimuth_deg, 10.0 * round(degrees / 10.0))
