@@ -70,6 +70,13 @@ def shortened(findings: Sequence[Finding]) -> list[Finding]:
     return [*found, _for_more(more, "")] if more else found
 
 
+class Suspicion(NamedTuple):
+    """A likely mistake: what is told of it; paths or sentences of findings that follow from it, `*` for any part."""
+
+    finding: Finding
+    explains: tuple[str, ...] = ()
+
+
 def gathered(findings: Iterable[Finding]) -> list[Finding]:
     """Findings with those that say the same of three lines of a table or of the chart, or of more, told as one."""
     alike: dict[tuple[str, ...], list[Finding]] = {}

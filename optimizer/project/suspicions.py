@@ -7,17 +7,12 @@ stand alone, as questions: `check` and `search` tell them, and go on.
 import math
 from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
-from typing import Any, NamedTuple
+from typing import Any
 
 from optimizer.project.chart import ChartNote
-from optimizer.project.findings import Finding, at
-
-
-class Suspicion(NamedTuple):
-    """A likely mistake: what is told of it; paths or sentences of findings that follow from it, `*` for any part."""
-
-    finding: Finding
-    explains: tuple[str, ...] = ()
+from optimizer.project.findings import Finding, Suspicion, at
+from optimizer.project.suspicious_chart import chart_suspicions
+from optimizer.project.suspicious_lengths import length_suspicions
 
 
 def causes_first(findings: Sequence[Finding], suspicions: Sequence[Suspicion]) -> list[Finding]:
@@ -48,9 +43,6 @@ def suspicions(data: Mapping[str, Any], sections: Mapping[str, Any], notes: Sequ
     sections : those that are sound, as models
     notes : its chart lines that are sound
     """
-    from optimizer.project.suspicious_chart import chart_suspicions
-    from optimizer.project.suspicious_lengths import length_suspicions
-
     found = length_suspicions(data, sections)
     if not found:
         found = chart_suspicions(sections, notes)

@@ -11,11 +11,10 @@ from typing import Any
 import numpy as np
 
 from optimizer.project.chart import ChartNote
-from optimizer.project.findings import at
+from optimizer.project.findings import Suspicion, at
 from optimizer.project.model import BoreSection, Hole
 from optimizer.project.note_names import name_of, prefers_flats
 from optimizer.project.numbers import MM_IN
-from optimizer.project.suspicions import Suspicion
 
 SLACK_SEMITONES = 3.0
 """So far a note may lie beyond what the bore alone sounds, for closed holes and reed, or below one with less open."""

@@ -9,10 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.project.findings import at
+from optimizer.project.findings import Suspicion, at
 from optimizer.project.model import Hole
 from optimizer.project.numbers import MM_IN
-from optimizer.project.suspicions import Suspicion
 
 Span = tuple[float, float]
 UNITS = {"cm": "centimetres", "in": "inches", "m": "metres"}
