@@ -38,6 +38,19 @@ def _three(value: Any) -> Any:
 EachAxis = Annotated[Axes, BeforeValidator(_three)]
 
 
+def usable_mm(bed_mm: Axes, margin_mm: Axes) -> Axes:
+    """The bed less its margins [mm]."""
+    x, y, z = (bed - margin for bed, margin in zip(bed_mm, margin_mm, strict=True))
+    return x, y, z
+
+
+def axis_along(orientation: str, usable: Axes) -> int:
+    """Which axis of a printer the bore lies along; of a lying piece the one with more room."""
+    if orientation == "standing":
+        return 2
+    return 0 if usable[0] >= usable[1] else 1
+
+
 class Printer(Section):
     """A printer and its material. Defaults: see the table of this module; all are to be replaced by a coupon's."""
 
@@ -89,15 +102,12 @@ class Printer(Section):
     @property
     def along_axis(self) -> int:
         """Which axis of the printer the bore lies along."""
-        if self.orientation == "standing":
-            return 2
-        return 0 if self.usable_mm[0] >= self.usable_mm[1] else 1
+        return axis_along(self.orientation, self.usable_mm)
 
     @property
     def usable_mm(self) -> Axes:
         """The bed less its margins [mm]."""
-        x, y, z = (bed - margin for bed, margin in zip(self.bed_mm, self.margin_mm, strict=True))
-        return x, y, z
+        return usable_mm(self.bed_mm, self.margin_mm)
 
     @property
     def factor_along(self) -> float:

@@ -9,6 +9,7 @@ from typing import Literal, Self
 
 from pydantic import model_validator
 
+from optimizer.project.printer import axis_along, usable_mm
 from optimizer.records.files import Record
 
 
@@ -36,8 +37,8 @@ class PrintingRecord(Record):
     @property
     def piece_max_mm(self) -> float:
         """Longest finished piece that the bed holds as it is printed [mm]."""
-        usable = [bed - margin for bed, margin in zip(self.bed_mm, self.margin_mm, strict=True)]
-        return (usable[2] if self.orientation == "standing" else max(usable[:2])) / self.factor_along
+        usable = usable_mm(self.bed_mm, self.margin_mm)
+        return usable[axis_along(self.orientation, usable)] / self.factor_along
 
 
 class JointRecord(Record):
