@@ -12,7 +12,7 @@ from typing import get_args
 
 from optimizer.project.objectives import OBJECTIVES, UNITS
 from optimizer.records.files import Beside
-from optimizer.records.layout import numbered
+from optimizer.records.layout_ids import numbered
 from optimizer.records.recommendation import PickRecord, RecommendationRecord, Role
 from optimizer.records.run import FrontEntry, FrontRecord
 from optimizer.words import counted, listed

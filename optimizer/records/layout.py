@@ -3,7 +3,6 @@
 Lengths are millimetres, angles degrees, pitch cents; numbers are numbers.
 """
 
-import re
 from collections.abc import Iterable
 from typing import Annotated, Literal, Self
 
@@ -22,26 +21,6 @@ from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 from optimizer.records.stock import ToolRecord
-
-
-def layout_id(number: int) -> str:
-    """Id of the layout that a trial makes; wide enough for what one driver can tell in a month, 200 trials a second."""
-    return f"t{number:09d}"
-
-
-def trial_number(name: str) -> int | None:
-    """Number of the trial that a layout's id names, however wide it is written; None where it names none.
-
-    Ids are compared by it: as texts, `t20000` of an older run comes after `t100000`.
-    """
-    found = re.fullmatch("t([0-9]{1,18})", name)
-    return None if found is None else int(found[1])
-
-
-def numbered(name: str) -> tuple[bool, int, str]:
-    """What ids of layouts are put in order by: those of trials by their numbers, then any others."""
-    number = trial_number(name)
-    return number is None, number or 0, name
 
 
 def violation_mm(margins: dict[str, float]) -> float:

@@ -8,7 +8,8 @@ from optimizer.project.hand import Hand
 from optimizer.project.included import read_included, taken_in
 from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.records.files import RecordError, read_record
-from optimizer.records.layout import LayoutRecord, saved_numbers, trial_number
+from optimizer.records.layout import LayoutRecord, saved_numbers
+from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontRecord, RunRecord
 
 

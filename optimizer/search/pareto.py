@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.layout import numbered
+from optimizer.records.layout_ids import numbered
 
 
 def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> float:

@@ -17,7 +17,8 @@ from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import make_private, read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord, LayoutVerdict, numbered
+from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout_ids import numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.recommendation import REPORT
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord

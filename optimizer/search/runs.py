@@ -22,7 +22,8 @@ import optuna
 
 from optimizer.project.loading import LoadedProject, parse_project
 from optimizer.records.files import RecordError, read_record
-from optimizer.records.layout import LayoutRecord, trial_number
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import RunRecord
 from optimizer.search.database_faults import StorageError
 from optimizer.search.driver import Driver, Report, SearchError, Status

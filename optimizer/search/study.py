@@ -11,7 +11,8 @@ import optuna
 from optuna.trial import Trial, TrialState
 
 from optimizer.records.files import RecordError
-from optimizer.records.layout import LayoutRecord, LayoutVerdict, trial_number
+from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout_ids import trial_number
 from optimizer.search.one_writer import OneWriter
 from optimizer.search.sampler import FrontSampler
 from optimizer.words import cut

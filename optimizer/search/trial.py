@@ -11,7 +11,8 @@ import numpy as np
 
 from optimizer.geometry.choices import Choices, plain_choices
 from optimizer.project.loading import parse_project
-from optimizer.records.layout import LayoutRecord, layout_id
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout_ids import layout_id
 from optimizer.search.proposals import Proposal
 from optimizer.solving.assemble import assemble
 from optimizer.solving.problem import Problem

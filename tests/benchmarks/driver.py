@@ -15,7 +15,8 @@ import numpy as np
 import psutil
 
 from optimizer.project.loading import load_project
-from optimizer.records.layout import LayoutRecord, layout_id
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout_ids import layout_id
 from optimizer.search.driver import Driver
 from optimizer.search.lock import sole_writer
 from optimizer.search.outer_level import Asking

@@ -10,7 +10,7 @@ from places import REFERENCE
 
 from optimizer.commands.cli import main
 from optimizer.records.files import RecordError, read_record, write_record
-from optimizer.records.layout import layout_id, trial_number
+from optimizer.records.layout_ids import layout_id, trial_number
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.search.journal import mended_journal
 from optimizer.search.run_folder import saved_layouts

@@ -9,7 +9,8 @@ from places import REFERENCE
 from optimizer.commands.cli import main
 from optimizer.project.loading import parse_project
 from optimizer.records.files import SCHEMA_VERSION, read_record
-from optimizer.records.layout import LayoutRecord, layout_id
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout_ids import layout_id
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.records.sameness import widths
 
