@@ -13,7 +13,6 @@ from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
 from optimizer.views.layout_tables import (
     binding_lines,
-    body_tables,
     clearances_table,
     holes_table,
     keys_table,
@@ -21,6 +20,7 @@ from optimizer.views.layout_tables import (
     reach_table,
     resonances_table,
 )
+from optimizer.views.piece_tables import body_tables
 from optimizer.views.terminal import show_lines, show_table
 
 if TYPE_CHECKING:

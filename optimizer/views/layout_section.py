@@ -14,13 +14,13 @@ from optimizer.views.drawings.reach_bars import reach_drawing
 from optimizer.views.html import rendered
 from optimizer.views.layout_tables import (
     binding_lines,
-    body_tables,
     clearances_table,
     holes_table,
     keys_table,
     notes_table,
     reach_table,
 )
+from optimizer.views.piece_tables import body_tables
 from optimizer.views.table import Cell, Table
 from optimizer.words import counted
 

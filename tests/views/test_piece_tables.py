@@ -7,7 +7,7 @@ from optimizer import cautions
 from optimizer.commands.cli import main
 from optimizer.records.files import write_record
 from optimizer.records.pieces import PieceRecord, without_holes
-from optimizer.views.layout_tables import body_tables
+from optimizer.views.piece_tables import body_tables
 
 
 def test_pieces_are_shown_with_joints_and_cautions(tmp_path, capsys):
