@@ -44,8 +44,8 @@ def text_now(text: str) -> str:
     return with_tables(text, {"search": {**search, "objectives": now}}, SAID) or text
 
 
-def before_joints(version: Any) -> bool:
-    """Whether a file of this schema version is from before joints counted."""
+def before_venting_and_joints(version: Any) -> bool:
+    """Whether a file of this schema version is from before venting was asked for and joints counted."""
     return isinstance(version, str) and re.match(r"1\.|2\.0\.", version) is not None
 
 

@@ -8,7 +8,14 @@ from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
-from optimizer.records.older import OTHER_FIGURE, before_joints, figures_now, named_now, text_as_sought, text_now
+from optimizer.records.older import (
+    OTHER_FIGURE,
+    before_venting_and_joints,
+    figures_now,
+    named_now,
+    text_as_sought,
+    text_now,
+)
 from optimizer.records.sameness import Sameness
 from optimizer.words import cut
 
@@ -182,7 +189,7 @@ class RunRecord(Record):
     @classmethod
     def _seeks_what_it_sought(cls, data: Any) -> Any:
         """A run from before venting was asked for and joints counted goes on without."""
-        if isinstance(data, dict) and before_joints(data.get("schema_version")):
+        if isinstance(data, dict) and before_venting_and_joints(data.get("schema_version")):
             text = data.get("project_text")
             return {**data, "project_text": text_as_sought(text)} if isinstance(text, str) else data
         return data
