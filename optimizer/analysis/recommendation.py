@@ -45,16 +45,15 @@ BEST_AT: dict[Role, tuple[str, str, str]] = {
 """The objective of a role, and what is said of its best, and of a layout that is the same as that."""
 
 
-def recommended(front: FrontRecord, widths: Mapping[str, float] | None = None) -> RecommendationRecord:
-    """The recommendation of a front.
+def recommended(front: FrontRecord) -> RecommendationRecord:
+    """The recommendation of a front. Layouts are the same within the widths that it was thinned to, and in other
+    objectives within their resolution.
 
     Parameters
     ----------
     front : with the counts of its layouts (`FrontRecord.counted`)
-    widths : differences of an objective below which layouts are the same [its unit]; default those the front was
-        thinned to, and for other objectives their resolution
     """
-    same = {name: row.resolution for name, row in OBJECTIVES.items()} | dict(front.thinned_to) | dict(widths or {})
+    same = {name: row.resolution for name, row in OBJECTIVES.items()} | dict(front.thinned_to)
     entries = _playable(front.layouts) if front.feasible else []
     choice = _Choice(entries, [name for name in front.objectives if name in OBJECTIVES], same, len(front.layouts))
     chosen, left_out = choice.by_role()

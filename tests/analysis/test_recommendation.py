@@ -3,24 +3,16 @@
 The rules are the project's own; what they are held against here is sorting, not narrowing as the program does it.
 """
 
-import json
 import math
-import re
-import shutil
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from made_records import PAD, front, front_of_entries, hole, layout, piece, run_folder
-from places import ROOT
+from made_records import front, front_of_entries
+from told_picks import true_sentence
 
-from optimizer.analysis.recommendation import recommendation_of, recommended
-from optimizer.commands.report import finish
+from optimizer.analysis.recommendation import recommended
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.files import Folder, read_record
-from optimizer.records.recommendation import FILE, REPORT, RecommendationRecord
-from optimizer.records.run import FrontEntry, FrontRecord
-from optimizer.search.run_folder import reopen_run, saved_layouts
+from optimizer.records.run import FrontEntry
 
 NAMES = ("tuning", "stretch", "unevenness")
 SAME = {"tuning": 1.0, "stretch": 5.0, "unevenness": 2.0}
@@ -37,9 +29,15 @@ def entry(number, figures, joints=0, plates=0, to_settle=0, finger_pairs=1):
     )
 
 
+def advised(entries, widths=SAME, names=NAMES):
+    """What is recommended of a front of these lines, thinned to these widths."""
+    made = front_of_entries(entries, names, feasible=bool(entries))
+    return recommended(made.model_copy(update={"thinned_to": widths}))
+
+
 def picked(entries, widths=SAME, names=NAMES):
     """Number of the layout that is recommended for each role."""
-    found = recommended(front_of_entries(entries, names, feasible=bool(entries)), widths)
+    found = advised(entries, widths, names)
     return {role: int(pick.id[1:]) for pick in found.picks for role in pick.roles}
 
 
@@ -79,10 +77,10 @@ def test_what_is_too_far_out_of_tune_is_not_recommended_however_simple_or_near_t
     # 5.0 cents from the least is near enough, 5.1 is not.
     least, far = entry(1, (2.0, 50.0, 30.0), joints=4), entry(2, (7.1, 0.0, 0.0), joints=1)
     assert set(picked([least, far]).values()) == {1}
-    found = recommended(front_of_entries([least, far], NAMES, feasible=True), SAME)
+    found = advised([least, far])
     assert (found.of_layouts, found.picks[0].sentence[:24]) == (2, "The only layout in tune:")
     more = [least, far, entry(4, (3.0, 40.0, 40.0), 5)]
-    beside = recommended(front_of_entries(more, NAMES, feasible=True), SAME)
+    beside = advised(more)
     told = " ".join(pick.sentence for pick in beside.picks)
     for said in (
         "nearest of 2 layouts in tune to",
@@ -96,7 +94,7 @@ def test_what_is_too_far_out_of_tune_is_not_recommended_however_simple_or_near_t
 
 def test_what_is_the_same_as_the_best_is_not_called_the_best():
     entries = [entry(1, (1.0, 60.0, 50.0)), entry(2, (1.9, 10.0, 50.0)), entry(3, (4.0, 7.0, 5.0))]
-    found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME)
+    found = advised(entries)
     said = {role: pick.sentence for pick in found.picks for role in pick.roles}
     assert (
         "mong the most in tune, 1.90 cents (the least is 1.00, and less than 1 cents apart counts as none)"
@@ -107,7 +105,7 @@ def test_what_is_the_same_as_the_best_is_not_called_the_best():
 
 def test_a_role_that_nothing_can_fill_is_left_out_and_said():
     bare = [entry(1, (1.0, 0.0, 9.0), finger_pairs=0), entry(2, (4.0, 0.0, 3.0), finger_pairs=0)]
-    found = recommended(front_of_entries(bare, NAMES, feasible=True), SAME)
+    found = advised(bare)
     assert found.left_out == {
         "in reach": "no two fingers of one hand lie on holes",
         "simplest to build": "no layout has a joint, a plate or anything to settle in CAD",
@@ -124,7 +122,7 @@ def test_a_front_that_does_not_tell_of_stretch_has_nothing_in_reach():
 
 
 def test_one_layout_fills_every_role_in_one_sentence():
-    found = recommended(front_of_entries([entry(1, (1.0, 2.0, 3.0), joints=1)], NAMES, feasible=True), SAME)
+    found = advised([entry(1, (1.0, 2.0, 3.0), joints=1)])
     assert [pick.roles for pick in found.picks] == [list(ROLES)]
     assert found.picks[0].sentence == "The only layout: tuning 1.00 cents, stretch 2.00 % and unevenness 3.00 %."
 
@@ -153,7 +151,7 @@ def test_nothing_is_recommended_where_nothing_is_feasible():
 
 def test_the_sentence_says_what_is_gained_and_what_it_costs():
     entries = [entry(1, (1.0, 60.0, 50.0), 3), entry(3, (3.0, 20.0, 20.0), 3, 2, 1), entry(4, (5.5, 90.0, 10.0), 2)]
-    compromise, in_tune, simplest = recommended(front_of_entries(entries, NAMES, feasible=True), SAME).picks
+    compromise, in_tune, simplest = advised(entries).picks
     assert compromise.sentence == (
         "Best compromise, nearest of 3 layouts to the best of everything at once: tuning 3.00 cents, stretch 20.00 % "
         "and unevenness 20.00 %; hands least stretched, 20.00 %."
@@ -193,7 +191,7 @@ ENTRIES = st.lists(
 @given(ENTRIES, st.randoms(use_true_random=False))
 def test_the_order_of_the_front_decides_nothing(entries, draw):
     shuffled = draw.sample(entries, len(entries))
-    first, again = (recommended(front_of_entries(each, NAMES, feasible=True), SAME) for each in (entries, shuffled))
+    first, again = (advised(each) for each in (entries, shuffled))
     assert first == again
 
 
@@ -216,7 +214,7 @@ def nearness(entries):
 
 @given(ENTRIES)
 def test_every_pick_is_the_best_by_its_rule(entries):
-    found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME)
+    found = advised(entries)
     entries = playable(entries)
     chosen = {role: next(each for each in entries if each.id == pick.id) for pick in found.picks for role in pick.roles}
     away = nearness(entries)
@@ -245,47 +243,9 @@ def test_every_pick_is_the_best_by_its_rule(entries):
     assert len({pick.id for pick in found.picks}) == len(found.picks)
 
 
-SAID = {
-    "tuning": (r"([\d.]+) cents (better|less) in tune", "better"),
-    "stretch": (r"hands ([\d.]+) % (less|more) stretched", "less"),
-    "unevenness": (r"holes ([\d.]+) % (more|less) even", "more"),
-    "joints": (r"(\d+) (fewer|more) joints?", "fewer"),
-    "plates": (r"(\d+) (fewer|more) plates?", "fewer"),
-    "to_settle": (r"(\d+) (fewer|more) things? to settle", "fewer"),
-}
-
-
-def told_differences(sentence):
-    """Differences that a sentence tells, less than 0 where the layout is better; and how many figures it has in all."""
-    weighed = sentence.partition("Against the best compromise: ")[2]
-    found = {}
-    for name, (pattern, better) in SAID.items():
-        for size, way in re.findall(pattern, weighed):
-            found[name] = float(size) * (-1.0 if way == better else 1.0)
-    return found, len(re.findall(r"\d[\d.]*", weighed))
-
-
-def true_sentence(pick, told, compromise, same):
-    """Hold a sentence against the figures of its layout and of the best compromise: all that counts, and no more."""
-    found, figures = told_differences(pick["sentence"])
-    assert figures == len(found)
-    wanted = {name: told[name] - compromise[name] for name in SAID}
-    counting = {name: by for name, by in wanted.items() if by and abs(by) >= same.get(name, 1.0) * (1 - 1e-9)}
-    assert found.keys() == counting.keys()
-    for name, by in counting.items():
-        assert found[name] * by > 0
-        assert found[name] == pytest.approx(by, abs=0.0501 if abs(by) < 9.95 else 0.501)
-    better, _, worse = pick["sentence"].partition("Against the best compromise: ")[2].partition(", but ")
-    for name, (pattern, _) in SAID.items():
-        if counting.get(name, 0.0) < 0:
-            assert re.search(pattern, better)
-        elif name in counting:
-            assert re.search(pattern, worse or better)
-
-
 @given(ENTRIES)
 def test_every_sentence_tells_the_differences_that_count(entries):
-    found = recommended(front_of_entries(entries, NAMES, feasible=True), SAME).model_dump(mode="json")
+    found = advised(entries).model_dump(mode="json")
     told = {
         each.id: {**each.objectives, "joints": each.joints, "plates": each.plates, "to_settle": each.to_settle}
         for each in entries
@@ -293,107 +253,3 @@ def test_every_sentence_tells_the_differences_that_count(entries):
     compromise, *others = found["picks"]
     for pick in others:
         true_sentence(pick, told[pick["id"]], told[compromise["id"]], found["same_within"])
-
-
-# from files
-
-
-@pytest.fixture
-def run(tmp_path):
-    """A run folder of four layouts that differ in everything."""
-
-    def made(number, tuning, stretch, unevenness, joints, plates, settle):
-        figures = {"tuning": tuning, "worst_note": 2 * tuning, "stretch": stretch, "unevenness": unevenness}
-        covers = [{"cover": "plate", "pad": PAD}] * plates + [{}] * (3 - plates)
-        return layout(
-            f"t{number:05d}",
-            objectives=figures,
-            holes=[hole(f"g{at}", 240.0 - 20.0 * at, by=f"L{3 - at}", **cover) for at, cover in enumerate(covers)],
-            pieces=[piece(100.0 * at, 100.0 * (at + 1)) for at in range(joints + 1)],
-            to_settle=[f"the axle of k{at} crosses joint 1" for at in range(settle)],
-        )
-
-    return run_folder(
-        tmp_path / "run",
-        [
-            made(1, 1.234, 61.7, 50.3, 2, 2, 3), made(2, 4.96, 0.4, 41.2, 2, 1, 4), made(3, 3.3, 21.1, 20.9, 2, 3, 5),
-            made(14, 5.92, 88.8, 10.1, 1, 0, 2),
-        ],
-        NAMES,
-    )  # fmt: skip
-
-
-def test_what_is_written_re_reads_as_true(run):
-    assert finish(run, page=False) == []
-    found = json.loads((run / FILE).read_text())
-    files = {path.stem: json.loads(path.read_text()) for path in (run / "layouts").iterdir()}
-    told = {
-        name: {
-            **kept["objectives"],
-            "joints": len(kept["pieces"]) - 1,
-            "plates": sum(each["cover"] == "plate" for each in kept["holes"]),
-            "to_settle": len(kept["to_settle"]),
-        }
-        for name, kept in files.items()
-    }
-    assert found["of_layouts"] == len(files) == 4
-    assert [pick["id"] for pick in found["picks"]] == ["t00003", "t00001", "t00002", "t00014"]
-    compromise = told[found["picks"][0]["id"]]
-    for pick in found["picks"]:
-        mine = told[pick["id"]]
-        assert {**pick["objectives"], **{name: pick[name] for name in ("joints", "plates", "to_settle")}} == mine
-        assert pick["file"] == f"layouts/{pick['id']}.json"
-        if pick["id"] != "t00003":
-            assert pick["against_compromise"] == {name: mine[name] - compromise[name] for name in mine}
-            true_sentence(pick, mine, compromise, found["same_within"])
-    assert found["picks"][0]["against_compromise"] == {}
-
-
-@pytest.mark.parametrize("kept", ["run_0_1_0", "run_1_6"])
-def test_an_older_run_is_recommended_of_by_what_its_layouts_hold(kept, tmp_path):
-    # Neither front tells joints, plates or what is to settle: the layouts' files do.
-    folder = shutil.copytree(ROOT / "tests/reference" / kept, tmp_path / "run")
-    assert "joints" not in json.loads((folder / "pareto.json").read_text())["layouts"][0]
-    found = recommendation_of(read_record(folder / "pareto.json", FrontRecord), Folder(folder))
-    assert {role for pick in found.picks for role in pick.roles} == set(ROLES)
-    for pick in found.picks:
-        held = json.loads((folder / pick.file).read_text())
-        assert (pick.joints, pick.to_settle) == (max(0, len(held["pieces"]) - 1), len(held["to_settle"]))
-
-
-def test_an_older_front_with_a_layout_that_cannot_be_read_says_what_it_cannot_tell(run):
-    made = read_record(run / "pareto.json", FrontRecord)
-    older = [
-        each.model_copy(update=dict.fromkeys(("joints", "plates", "to_settle", "finger_pairs")))
-        for each in made.layouts
-    ]
-    (run / "layouts/t00002.json").write_text("{}")
-    found = recommendation_of(made.model_copy(update={"layouts": older}), Folder(run))
-    assert found.left_out == {
-        "simplest to build": "layouts/t00002.json cannot be read, which alone says what there is to build"
-    }
-    assert {pick.id: pick.joints for pick in found.picks} == {"t00003": 2, "t00001": 2, "t00002": None}
-
-
-def test_a_run_that_cannot_be_written_to_costs_a_sentence(run):
-    (run / "report.html").mkdir()
-    (said,) = finish(run, page=True)
-    assert said == (
-        f"report.html could not be written: Is a directory. The run is whole; `holewright report {run}` tries again."
-    )
-    assert read_record(run / FILE, RecommendationRecord).picks
-
-
-def test_a_run_folder_that_is_gone_is_not_made_anew(run):
-    shutil.rmtree(run)
-    (said,) = finish(run, page=True)
-    assert said.startswith("recommendation.json could not be written: No such file or directory.")
-    assert not run.exists()
-
-
-def test_a_run_that_goes_on_recommends_nothing_until_it_ends(run):
-    assert finish(run, page=False) == []
-    (run / REPORT).write_text("of then")
-    reopen_run(run, NAMES, saved_layouts(run), {})
-    assert not (run / FILE).exists()
-    assert not (run / REPORT).exists()
