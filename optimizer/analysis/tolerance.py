@@ -17,6 +17,8 @@ from optimizer.analysis.sensitivity import (
     normal_draws,
     sensitivity,
 )
+from optimizer.geometry.build import is_lined, off_mm
+from optimizer.geometry.deviations import within_mm
 from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty
 from optimizer.records.layout import LayoutRecord, Reference
 from optimizer.records.tolerance import DeviationRecord, NoteTolerance, ToleranceRecord
@@ -63,9 +65,12 @@ def tolerance(
         seed=seed,
         sd_error=1.0 / math.sqrt(2.0 * (samples - 1)),
         quantile_error=QUANTILE_ERROR / math.sqrt(samples),
-        deviations=deviation_records(
-            record.reference, record.printing.tolerance_mm if record.printing else None, layout.may.kinds
-        ),
+        deviations=[
+            *deviation_records(
+                record.reference, record.printing.tolerance_mm if record.printing else None, layout.may.kinds
+            ),
+            *_tube_records(record),
+        ],
         notes=_note_records(layout, drawn),
         left_out=layout.left_out,
         robustness_cents=robustness(list(layout.spread.making), list(~main)),
@@ -120,6 +125,20 @@ def deviation_records(
         )
         for kind, (word, varies) in DEVIATING.items()
         if kind in kinds
+    ]
+
+
+def _tube_records(record: LayoutRecord) -> list[DeviationRecord]:
+    known = sorted({off for hole in record.holes if is_lined(hole) and (off := off_mm(hole)) is not None})
+    return [
+        DeviationRecord(
+            kind=f"diameter of a tube drawn to {off:g} mm either way",
+            sd=within_mm(off),
+            unit="mm",
+            varies="vent by vent",
+            source="the stock's tolerance, anything within it as likely",
+        )
+        for off in known
     ]
 
 

@@ -33,11 +33,13 @@ WHOLE = (Stretch(BODY, "bore_diameter_mm", np.inf),)
 
 
 class Build(NamedTuple):
-    """Stretches of the bore from the reed, the last without end; ids of the holes, and which are lined tubes (H,)."""
+    """Stretches of the bore from the reed, the last without end; ids of the holes, which are lined tubes (H,), and how
+    far the tube may be off either way (H,) [mm], None or nothing at all where no stock says so."""
 
     stretches: tuple[Stretch, ...] = WHOLE
     holes: tuple[str, ...] = ()
     lined: tuple[bool, ...] = ()
+    off_mm: tuple[float | None, ...] = ()
 
     @property
     def ends(self) -> np.ndarray:
@@ -69,6 +71,11 @@ def is_lined(hole: HoleRecord) -> bool:
     return hole.role == "vent" and hole.by == "key"
 
 
+def off_mm(hole: HoleRecord) -> float | None:
+    """How far the tube that lines a hole may be off either way [mm], where the stock says so."""
+    return hole.tool.tolerance_mm if hole.tool is not None and hole.tool.kind == "tube" else None
+
+
 def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[HoleRecord]) -> Build:
     """How a layout is put together.
 
@@ -93,7 +100,7 @@ def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[Hol
         if end > (found[-1].end_mm if found else 0.0):
             found.append(Stretch(f"bore of {name}", kind, end))
     found[-1] = found[-1]._replace(end_mm=np.inf)
-    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(map(is_lined, holes)))
+    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(map(is_lined, holes)), tuple(map(off_mm, holes)))
 
 
 def parted(duct: Duct, build: Build) -> Duct:

@@ -3,6 +3,7 @@
 | what | kind of `Uncertainty` | how it moves the duct |
 |---|---|---|
 | diameter of a hole | hole_diameter_mm, of a lined one vent_diameter_mm | both ends of its chimney alike |
+| diameter of a tube of the stock | none: as sure as its tolerance, anything within which is as likely | the same |
 | chimney, position of a hole | chimney_mm, position_mm | that hole alone |
 | bore of a stretch | staple_bore_mm, crook_bore_mm, bore_diameter_mm of print | all of it alike, a step at its ends |
 | shrinkage | shrinkage_percent | lengths, diameters, walls of what is printed, by one factor; linings and pads stay |
@@ -10,6 +11,7 @@
 | reed volume | reed_volume_percent | the reed's |
 """
 
+import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -26,6 +28,9 @@ PER_HOLE = {
     "position": ("position_mm", {"position": 1.0}),
 }
 """Sizes of a hole: kind of each, and how its fields follow it."""
+
+STOCK_TUBE = "tube of the stock"
+"""Kind of what errs by the tolerance of a tube."""
 
 OF_HOLES = "holes"
 """Source of all sizes of holes."""
@@ -83,10 +88,24 @@ Row = tuple[str, str, str, Duct]
 def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     for size, (kind, moves) in PER_HOLE.items():
         for number, hole in enumerate(build.holes):
-            mine = "vent_diameter_mm" if kind == "hole_diameter_mm" and build.lined[number] else kind
-            by = MM * getattr(stated, mine) * (np.arange(len(build.holes)) == number)
+            mine, sd = _of_one(kind, number, stated, build)
+            by = MM * sd * (np.arange(len(build.holes)) == number)
             moved = {name: share * by for name, share in moves.items()}
             yield f"{size} of {hole}", mine, OF_HOLES, still._replace(holes=still.holes._replace(**moved))
+
+
+def _of_one(kind: str, number: int, stated: Uncertainty, build: Build) -> tuple[str, float]:
+    """By what kind a size of a hole errs, and one standard deviation of it [mm]."""
+    off = build.off_mm[number] if build.off_mm else None
+    if kind != "hole_diameter_mm" or not build.lined[number]:
+        return kind, getattr(stated, kind)
+    return ("vent_diameter_mm", stated.vent_diameter_mm) if off is None else (STOCK_TUBE, within_mm(off))
+
+
+def within_mm(off_mm: float) -> float:
+    """One standard deviation [mm] of a size that lies anywhere within so much either way with equal likelihood:
+    a / sqrt(3), JCGM 100:2008 (Guide to the expression of uncertainty in measurement), 4.3.7."""
+    return off_mm / math.sqrt(3.0)
 
 
 def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:

@@ -36,7 +36,7 @@ def deviations_table(deviations: Sequence[DeviationRecord]) -> Table:
     """What may deviate, by how much, and where the figure comes from."""
     columns: list[Column[DeviationRecord]] = [
         Column("what", lambda item: item.kind),
-        Column("+-", lambda item: f"{item.sd:g} {item.unit}", heading="deviation +-", right=True),
+        Column("+-", lambda item: f"{item.sd:.3g} {item.unit}", heading="deviation +-", right=True),
         Column("how, and where the figure comes from", lambda item: f"{item.varies}; {item.source}", wraps=True),
     ]
     return tabled("What may deviate", columns, deviations, "one standard deviation of each")

@@ -6,7 +6,7 @@ import json
 import numpy as np
 import pytest
 import scipy
-from made_records import with_crook
+from made_records import lined, with_crook
 from shelf import PIPE, pipe
 
 from acoustics.arrays import map_arrays
@@ -26,6 +26,7 @@ from optimizer.geometry.build import Build, Stretch, parted
 from optimizer.geometry.deviations import by_deviation, deviations, moved_ducts
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.stock import ToolRecord
 from optimizer.search.proposals import Questions
 from optimizer.solving.assemble import assemble
 from optimizer.solving.figures_of_merit import robustness
@@ -208,6 +209,17 @@ def test_deviations_are_told_of_what_a_layout_has(record):
     assert plain == set(told) - set(only)
     assert told["bore of the crook"].source == "the default: common practice for drawn tubes, no source"
     assert told["bore of a printed piece"].source == "the default: common practice for printed parts, no source"
+
+
+def test_a_tube_of_the_stock_is_told_by_its_tolerance(record):
+    tube = ToolRecord(kind="tube", size_mm=2.0, called="3 x 0.5", tolerance_mm=0.06)
+    made = lined(record, 3)
+    holes = [hole.model_copy(update={"tool": tube}) if hole.role == "vent" else hole for hole in made.holes]
+    told = {one.kind: one for one in tolerance(made.model_copy(update={"holes": holes}), 20, 1, 10.0, 0.5).deviations}
+    assert "diameter of a vent, a lined tube" not in told
+    found = told["diameter of a tube drawn to 0.06 mm either way"]
+    assert found.sd == pytest.approx(0.06 / 3**0.5)
+    assert found.source == "the stock's tolerance, anything within it as likely"
 
 
 def test_robustness_is_the_root_mean_square_over_main_notes():

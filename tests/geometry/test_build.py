@@ -9,7 +9,7 @@ from acoustics.network import stacked
 from acoustics.plain_duct import PlainDuct
 from acoustics.resonances import batch_errors, chart_errors, note_errors, spectrum
 from optimizer.geometry.build import WHOLE, Build, Stretch, build_of, is_lined, parted
-from optimizer.geometry.deviations import by_deviation, deviations
+from optimizer.geometry.deviations import STOCK_TUBE, by_deviation, deviations
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.stock import ToolRecord
 
@@ -168,6 +168,24 @@ def test_staple_and_crook_are_told_apart_where_they_are_stated(staple, crook, ex
 def test_a_vent_is_lined_as_its_tool_says_else_under_a_key(by, tool, lined):
     made = tool and ToolRecord(kind=tool, size_mm=2.0, called=f"{tool} 2")
     assert is_lined(hole("v1", 60.0, by=by, role="vent", tool=made)) == lined
+
+
+def test_a_tube_of_the_stock_is_as_sure_as_its_tolerance():
+    # Anything within a = 0.06 mm either way is as likely: a standard deviation of a / sqrt(3), JCGM 100:2008, 4.3.7.
+    tube = ToolRecord(kind="tube", size_mm=2.0, called="3 x 0.5", tolerance_mm=0.06)
+    drill = ToolRecord(kind="drill", size_mm=6.0, called="6", tolerance_mm=0.06)
+    holes = [hole("g1", 220.0, tool=drill), hole("v1", 60.0, role="vent", by="key", tool=tube),
+             hole("v2", 90.0, role="vent", by="key")]  # fmt: skip
+    build = build_of(layout().bore, [], holes)
+    assert build.off_mm == (None, 0.06, None)
+    duct = PlainDuct(
+        bore=[[0, 4.0], [400, 8.0]], outer=[[0, 8.0], [400, 12.0]],
+        holes=[{"x": at, "r": 1.0, "state": "open"} for at in (220, 60, 90)],
+    ).duct  # fmt: skip
+    may = deviations(duct, Uncertainty(hole_diameter_mm=0.1, vent_diameter_mm=0.03), build)
+    rows = [may.names.index(f"diameter of {name}") for name in ("g1", "v1", "v2")]
+    assert [may.kinds[row] for row in rows] == ["hole_diameter_mm", STOCK_TUBE, "vent_diameter_mm"]
+    assert 2e3 * np.max(may.direction.holes.radius[rows], axis=1) == pytest.approx([0.1, 0.06 / 3**0.5, 0.03])
 
 
 def test_two_points_at_a_step_are_parted_between_them():
