@@ -47,8 +47,13 @@ def candidate(path: Path) -> Candidate:
     return Candidate(read_record(file, LayoutRecord), str(file), run, front)
 
 
-def compared(candidates: Sequence[Candidate], density_g_per_cm3: float) -> ComparisonRecord:
+def compared(candidates: Sequence[Candidate], density_g_per_cm3: float | None = None) -> ComparisonRecord:
     """All candidates against the first.
+
+    Parameters
+    ----------
+    candidates : layouts
+    density_g_per_cm3 : of every print; by default each is weighed as its own project states
 
     Raises
     ------
@@ -67,7 +72,7 @@ def compared(candidates: Sequence[Candidate], density_g_per_cm3: float) -> Compa
     return ComparisonRecord(layouts=layouts, comparisons=comparisons, thresholds=limits, cautions=said)
 
 
-def _summary(mark: str, candidate: Candidate, density_g_per_cm3: float) -> ComparedLayout:
+def _summary(mark: str, candidate: Candidate, density_g_per_cm3: float | None) -> ComparedLayout:
     record = candidate.record
     return ComparedLayout(
         mark=mark,

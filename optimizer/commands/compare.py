@@ -17,19 +17,18 @@ def compare(
     json: Json = None,
     html: Annotated[Path | None, file("--html", "write the comparison there, as one page with figures")] = None,
     density: Annotated[
-        float | None, measure("--density", float, DENSITY, "of the print, g/cm3 (default: 1.24, PLA, from memory)")
+        float | None, measure("--density", float, DENSITY, "of every print, g/cm3 (default: what each project states)")
     ] = None,
 ) -> int:
     """Layouts or runs side by side, each against the first."""
     from optimizer.analysis.comparison import candidate, compared
     from optimizer.commands.console import console, write_if_asked
-    from optimizer.project.printer import DENSITY_G_PER_CM3
     from optimizer.records.files import write_record, write_text
     from optimizer.views.comparison_page import compare_page
     from optimizer.views.comparison_tables import show_comparison
 
     candidates = [candidate(path) for path in paths]
-    record = compared(candidates, density or DENSITY_G_PER_CM3)
+    record = compared(candidates, density)
     show_comparison(console(), record)
     write_if_asked(json, lambda place: write_record(place, record))
     write_if_asked(html, lambda place: write_text(place, compare_page(record, candidates)))

@@ -102,16 +102,18 @@ def _key_places(holes: Sequence["HoleRecord"], keys: Sequence[KeyRecord]) -> lis
     return [*moved.values(), *plates]
 
 
-def printed_body(record: "LayoutRecord", density_g_per_cm3: float = DENSITY_G_PER_CM3) -> PrintedBody:
-    """Volume and mass of the body's print, finished sizes."""
+def printed_body(record: "LayoutRecord", density_g_per_cm3: float | None = None) -> PrintedBody:
+    """Volume and mass of the body's print, finished sizes; by default of the density it was made with, which files from
+    before 2.1 lack: the default printer's."""
+    density = density_g_per_cm3 or (record.mass.density_g_per_cm3 if record.mass else DENSITY_G_PER_CM3)
     start, end = printed_span_mm(record.bore)
     volume = printed(record.bore, record.holes, record.pieces).amount
     return PrintedBody(
         from_mm=start,
         to_mm=end,
         volume_cm3=round(volume / 1000.0, 3),
-        density_g_per_cm3=density_g_per_cm3,
-        mass_g=round(volume / 1000.0 * density_g_per_cm3, 2),
+        density_g_per_cm3=density,
+        mass_g=round(volume / 1000.0 * density, 2),
     )
 
 

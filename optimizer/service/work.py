@@ -11,7 +11,6 @@ from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.recommendation import recommendation_of
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
-from optimizer.project.printer import DENSITY_G_PER_CM3
 from optimizer.records.files import Folder, RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
@@ -111,7 +110,7 @@ def comparison(named: Sequence[Named]) -> tuple[str, str]:
         run = None if each.run is None else each.run.name
         candidates.append(Candidate(layout_read(each.layout), each.name, run, front))
     try:
-        record = compared(candidates, DENSITY_G_PER_CM3)
+        record = compared(candidates)
     except ComparisonError as error:
         raise RefusedError(422, str(error)) from None
     return record.model_dump_json(), compare_page(record, candidates)

@@ -47,9 +47,15 @@ def file_lines(record: ComparisonRecord) -> list[str]:
 
 def mass_words(record: ComparisonRecord) -> str:
     """How the printed mass was counted."""
+    densities = [each.printed.density_g_per_cm3 for each in record.layouts]
+    told = (
+        f"{densities[0]:g}"
+        if len(set(densities)) == 1
+        else ", ".join(f"{density:g} ({each.mark})" for each, density in zip(record.layouts, densities, strict=True))
+    )
     return (
         f"mass: wall, tenons and sockets of the body beyond the crook, less holes, at infill 100 % and "
-        f"{record.layouts[0].printed.density_g_per_cm3:g} g/cm3; raised seats, posts, keys and crook left out"
+        f"{told} g/cm3; raised seats, posts, keys and crook left out"
     )
 
 

@@ -20,8 +20,8 @@ from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.files import read_record, write_record
 from optimizer.records.keys import KeyRecord, LeverRecord
 from optimizer.records.kinds import schema_text
-from optimizer.records.layout import BoreTable
-from optimizer.records.mass import printed_body
+from optimizer.records.layout import BoreTable, LayoutRecord
+from optimizer.records.mass import MassRecord, printed_body
 from optimizer.records.pieces import JointRecord, PieceRecord
 
 
@@ -320,6 +320,17 @@ def test_compare_weighs_with_the_density_given(runs, tmp_path, capsys):
     file = tmp_path / "c.json"
     told(capsys, "compare", *runs, "--density", "1", "--json", file)
     assert read_record(file, ComparisonRecord).layouts[0].printed.mass_g == 117.53
+
+
+def test_each_layout_is_weighed_as_its_project_states(runs, tmp_path, capsys):
+    # The same 117.527 cm3 at 1.24 g/cm3 (no mass in the file: an older release's) and at 2.
+    first = runs[0] / "layouts" / "t00004.json"
+    mass = MassRecord(mass_g=1.0, balance_mm=1.0, parts_g={}, density_g_per_cm3=2.0)
+    heavy, file = tmp_path / "heavy.json", tmp_path / "c.json"
+    write_record(heavy, read_record(first, LayoutRecord).model_copy(update={"mass": mass}))
+    _, out, _ = told(capsys, "compare", first, heavy, "--json", file)
+    assert [each.printed.mass_g for each in read_record(file, ComparisonRecord).layouts] == [145.73, 235.05]
+    assert "1.24 (A), 2 (B) g/cm3" in " ".join(out.split())
 
 
 def test_compare_says_what_to_mend(runs, tmp_path, capsys):
