@@ -7,7 +7,6 @@ import numpy as np
 
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import Places, ways_between
-from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.fingers import FingerPair, hand_pairs
 from optimizer.project.hand import Hand, seal_limit_mm
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
@@ -62,6 +61,8 @@ def reach_sentence(pair: ReachRecord) -> str | None:
 
 def saved_fit(record: LayoutRecord) -> HandFit:
     """The fit as the layout's own file has it, for the hand it was made for."""
+    from optimizer.limits.catalogue import of_the_hand  # all limits, which no prediction asks for
+
     broken = [pair.pair for pair in record.reach if reach_sentence(pair)]
     troubles = [line for pair in record.reach if (line := reach_sentence(pair))]
     for binding in record.binds:
