@@ -5,6 +5,7 @@ A cluster is sent this program's own code, so that its nodes need Ray and the li
 
 import logging
 import os
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -16,6 +17,9 @@ import optimizer
 from optimizer.search.head import LOST, NO_CLUSTER
 
 QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
+
+CORES_SECONDS = 5.0
+"""How long a cluster that has just begun may be without a core: its head answers before its nodes have joined."""
 
 LOCAL = "local"
 """The address by which Ray starts on this machine, whatever cluster may run on it."""
@@ -66,6 +70,9 @@ def _joined(address: str, wanted: int | None) -> Opened:
         here = int(ray.cluster_resources().get("CPU", 0))  # type: ignore[no-untyped-call]
         return min(wanted or here, here)
 
+    deadline = time.monotonic() + CORES_SECONDS
+    while cores() == 0 and time.monotonic() < deadline:
+        time.sleep(0.2)
     if cores() == 0:
         raise ConnectionError(f"the Ray cluster at {address} has no core to offer")
     return Opened(cores, lambda: None, ray.get_runtime_context().gcs_address)
