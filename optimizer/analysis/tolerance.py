@@ -19,7 +19,7 @@ from optimizer.analysis.sensitivity import (
 )
 from optimizer.geometry.build import is_lined, off_mm
 from optimizer.geometry.deviations import within_mm
-from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty
+from optimizer.project.uncertainty import PRINTED_SIZES, Uncertainty, unit_of
 from optimizer.records.layout import LayoutRecord, Reference
 from optimizer.records.tolerance import DeviationRecord, NoteTolerance, ToleranceRecord
 from optimizer.solving.figures_of_merit import robustness
@@ -36,6 +36,8 @@ DEVIATING = {
     "shrinkage_percent": ("shrinkage", "as a whole"),
     "temperature_degC": ("temperature", "as a whole"),
     "reed_volume_percent": ("reed volume", "as a whole"),
+    "reed_volume_cm3": ("reed volume and compliance", "as a whole"),
+    "all_holes_mm": ("diameter of all printed holes", "as a whole"),
 }
 """Kinds of deviations as they are told, and how each varies."""
 
@@ -119,7 +121,7 @@ def deviation_records(
         DeviationRecord(
             kind=word,
             sd=getattr(reference.uncertainty, kind),
-            unit="mm" if kind.endswith("_mm") else "%" if kind.endswith("_percent") else "degC",
+            unit=unit_of(kind),
             varies=varies,
             source=_source(kind, reference, tolerance_mm),
         )

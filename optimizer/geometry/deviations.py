@@ -3,12 +3,14 @@
 | what | kind of `Uncertainty` | how it moves the duct |
 |---|---|---|
 | diameter of a hole | hole_diameter_mm, of a lined one vent_diameter_mm | both ends of its chimney alike |
+| diameter of all printed holes | all_holes_mm, where more than 0 | both ends of all chimneys but lined tubes |
 | diameter of a tube of the stock | none: as sure as its tolerance, anything within which is as likely | the same |
 | chimney, position of a hole | chimney_mm, position_mm | that hole alone |
 | bore of a stretch | staple_bore_mm, crook_bore_mm, bore_diameter_mm of print | all of it alike, a step at its ends |
 | shrinkage | shrinkage_percent | lengths, diameters, walls of what is printed, by one factor; linings and pads stay |
 | temperature | temperature_degC | air at both ends alike |
 | reed volume | reed_volume_percent | the reed's |
+| air of the reed | reed_volume_cm3, where more than 0 | the reed's volume, by so much |
 """
 
 import math
@@ -20,6 +22,7 @@ import numpy as np
 from acoustics.arrays import Array, Floats, leaves, map_arrays
 from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
+from optimizer.geometry.duct import CM3
 from optimizer.project.uncertainty import Uncertainty
 
 PER_HOLE = {
@@ -35,7 +38,13 @@ STOCK_TUBE = "tube of the stock"
 OF_HOLES = "holes"
 """Source of all sizes of holes."""
 
-PLAYING = ("temperature_degC", "reed_volume_percent")
+ALL_HOLES = "all printed holes alike"
+"""Name and source of what all printed holes share."""
+
+REED_AIR = "air of the reed"
+"""Name of the reed's volume and compliance as one number, known to so much and not to a share of it."""
+
+PLAYING = ("temperature_degC", "reed_volume_percent", "reed_volume_cm3")
 """Kinds that come from playing; all others come from making."""
 
 
@@ -46,12 +55,14 @@ class Deviations(NamedTuple):
     ----------
     names, kinds : (K,)
     sources : (K,) what they are told under: all holes as one, each stretch of the bore by itself
+    sd : (K,) one standard deviation, in the unit that its kind ends in
     direction : a Duct whose fields have a leading (K,), SI
     """
 
     names: tuple[str, ...]
     kinds: tuple[str, ...]
     sources: tuple[str, ...]
+    sd: Floats
     direction: Duct
 
     @property
@@ -77,12 +88,12 @@ def deviations(duct: Duct, stated: Uncertainty, build: Build | None = None) -> D
         *_of_the_bore(still, duct, stated, made),
         *_of_the_whole(still, duct, stated, made),
     ]
-    names, kinds, sources, moves = zip(*rows, strict=True)
-    return Deviations(names, kinds, sources, map_arrays(lambda *parts: np.stack(parts), *moves))
+    names, kinds, sources, sd, moves = zip(*rows, strict=True)
+    return Deviations(names, kinds, sources, np.array(sd, float), map_arrays(lambda *parts: np.stack(parts), *moves))
 
 
-Row = tuple[str, str, str, Duct]
-"""Name, kind, source, and what one standard deviation adds to the duct."""
+Row = tuple[str, str, str, float, Duct]
+"""Name, kind, source, one standard deviation, and what that adds to the duct."""
 
 
 def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
@@ -91,7 +102,11 @@ def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
             mine, sd = _of_one(kind, number, stated, build)
             by = MM * sd * (np.arange(len(build.holes)) == number)
             moved = {name: share * by for name, share in moves.items()}
-            yield f"{size} of {hole}", mine, OF_HOLES, still._replace(holes=still.holes._replace(**moved))
+            yield f"{size} of {hole}", mine, OF_HOLES, sd, still._replace(holes=still.holes._replace(**moved))
+    if stated.all_holes_mm:
+        wider = 0.5 * MM * stated.all_holes_mm * ~np.array(build.lined, bool)
+        holes = still.holes._replace(radius=wider, top_radius=wider)
+        yield ALL_HOLES, "all_holes_mm", ALL_HOLES, stated.all_holes_mm, still._replace(holes=holes)
 
 
 def _of_one(kind: str, number: int, stated: Uncertainty, build: Build) -> tuple[str, float]:
@@ -111,17 +126,26 @@ def within_mm(off_mm: float) -> float:
 def _of_the_bore(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     belongs = build.of_points(duct)
     for number, (name, kind, _) in enumerate(build.stretches):
-        wider = 0.5 * MM * getattr(stated, kind) * (belongs == number)
-        yield name, kind, name, still._replace(bore=still.bore._replace(radius=wider))
+        sd = getattr(stated, kind)
+        wider = 0.5 * MM * sd * (belongs == number)
+        yield name, kind, name, sd, still._replace(bore=still.bore._replace(radius=wider))
 
 
 def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     warmer = still.climate._replace(reed_degC=stated.temperature_degC, bell_degC=stated.temperature_degC)
-    volume = 0.01 * stated.reed_volume_percent * np.asarray(duct.reed.volume)
-    grown = _grown(still, duct, 0.01 * stated.shrinkage_percent, build)
-    yield "shrinkage", "shrinkage_percent", "shrinkage", grown
-    yield "temperature", "temperature_degC", "air", still._replace(climate=map_arrays(np.asarray, warmer))
-    yield "reed volume", "reed_volume_percent", "reed", still._replace(reed=still.reed._replace(volume=volume))
+    percent, kelvin, share = stated.shrinkage_percent, stated.temperature_degC, stated.reed_volume_percent
+    volume = np.asarray(duct.reed.volume)
+    grown = _grown(still, duct, 0.01 * percent, build)
+    yield "shrinkage", "shrinkage_percent", "shrinkage", percent, grown
+    yield "temperature", "temperature_degC", "air", kelvin, still._replace(climate=map_arrays(np.asarray, warmer))
+    yield "reed volume", "reed_volume_percent", "reed", share, _of_the_reed(still, 0.01 * share * volume)
+    if stated.reed_volume_cm3:
+        more = np.full(volume.shape, CM3 * stated.reed_volume_cm3)
+        yield REED_AIR, "reed_volume_cm3", "reed", stated.reed_volume_cm3, _of_the_reed(still, more)
+
+
+def _of_the_reed(still: Duct, volume: Array) -> Duct:
+    return still._replace(reed=still.reed._replace(volume=volume))
 
 
 def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:

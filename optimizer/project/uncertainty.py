@@ -1,7 +1,7 @@
 """What is not known exactly of an instrument that is printed and played: as its project states it, or as its printer's
 tolerance has it."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -10,6 +10,14 @@ from optimizer.project.printer import Printer
 
 PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
 """Deviations that the printer decides."""
+
+Unit = Literal["mm", "%", "degC", "cm3"]
+_UNITS: dict[str, Unit] = {"percent": "%", "degC": "degC", "cm3": "cm3"}
+
+
+def unit_of(kind: str) -> Unit:
+    """What a kind of deviation is counted in: what its name ends in."""
+    return _UNITS.get(kind.rpartition("_")[2], "mm")
 
 
 class Uncertainty(Section):
@@ -26,6 +34,12 @@ class Uncertainty(Section):
     shrinkage_percent: Annotated[NotNegative, Field(le=5, description="of the body, what a coupon left unknown")] = 0.1
     temperature_degC: NotNegative = 1.5
     reed_volume_percent: NotNegative = 5.0
+    reed_volume_cm3: Annotated[
+        NotNegative, Field(description="of reed volume and compliance together, beside what is a share")
+    ] = 0.0
+    all_holes_mm: Annotated[
+        NotNegative, Field(description="of the diameters of all printed holes alike, what a coupon left unknown")
+    ] = 0.0
 
     def taken_from(self, printer: Printer) -> "Uncertainty":
         """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""

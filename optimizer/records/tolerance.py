@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from optimizer.project.uncertainty import Unit
 from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.shares import Share
 
@@ -13,7 +14,7 @@ class DeviationRecord(Record):
 
     kind: str
     sd: float
-    unit: Literal["mm", "%", "degC"]
+    unit: Unit
     varies: str
     source: str
 

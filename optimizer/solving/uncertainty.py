@@ -138,6 +138,25 @@ def model_errors(found: NoteErrors, duct: Duct, openness: Floats, quality: Float
     return np.column_stack([closed, opened, bell, outside, walls])
 
 
+def formula_names(holes: Sequence[str]) -> list[str]:
+    """What the columns of `model_errors` are the errors of.
+
+    Parameters
+    ----------
+    holes : ids (H,)
+    """
+    kinds = ("bare, saddle", "bare, flat", "under a pad, saddle", "under a pad, flat")
+    openings = [f"formula of openings {kind}" for kind in kinds]
+    closed = [f"formula of closed {hole}" for hole in holes]
+    return [
+        *closed,
+        *openings,
+        "formula of the bell's end",
+        "formula of what holes do outside",
+        "formula of wall losses",
+    ]
+
+
 def opening_errors(holes: Holes) -> Floats:
     """Error of each hole's outer length [m] when the formula of a kind is off by one standard deviation (H, 4).
 

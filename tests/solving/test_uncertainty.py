@@ -106,13 +106,14 @@ def test_the_spread_is_that_of_random_draws(problem, duct, spread):
 
 def test_each_uncertainty_brings_its_share_and_no_more(spread):
     # Independent numbers add their squares; without one of them its share is gone, and the model's stays.
-    whole, none = spread(STATED, PIECED), spread(NOTHING, PIECED)
+    everything = STATED.model_copy(update={"reed_volume_cm3": 0.01, "all_holes_mm": 0.04})
+    whole, none = spread(everything, PIECED), spread(NOTHING, PIECED)
     assert np.max(none.making) == np.max(none.playing) == 0.0
     assert none.total == pytest.approx(none.model, rel=1e-12)
     shares = []
-    for name, value in STATED:
+    for name, value in everything:
         alone = spread(NOTHING.model_copy(update={name: value}), PIECED)
-        without = spread(STATED.model_copy(update={name: 0.0}), PIECED)
+        without = spread(everything.model_copy(update={name: 0.0}), PIECED)
         share = alone.total**2 - none.total**2
         assert np.max(share) > 0.0
         assert whole.total**2 - without.total**2 == pytest.approx(share, rel=1e-9, abs=1e-12)
