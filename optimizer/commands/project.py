@@ -27,6 +27,7 @@ KINDS = (
     "prices",
     "prediction",
     "measurement",
+    "calibration",
 )
 
 

@@ -4,6 +4,7 @@ import json
 from typing import Literal
 
 from optimizer.project.model import Project
+from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
@@ -30,6 +31,7 @@ RECORDS: dict[str, type[Record]] = {
     "prices": PricesRecord,
     "prediction": PredictionRecord,
     "measurement": MeasurementRecord,
+    "calibration": CalibrationRecord,
 }
 
 

@@ -1,0 +1,95 @@
+"""What to measure next: the notes and holes that shrink the doubt of all notes most, one after the other.
+
+Each candidate is one more row of the linear model; what it would take off the notes' variances summed follows by a
+rank-one update, whatever the reading will be (I-optimality; Chaloner & Verdinelli, Statistical Science 10 (1995) 273,
+from memory).
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Floats
+from optimizer.prototype.played_model import Played
+
+PIN_MM = 0.05
+"""How well a pin gauge tells a hole's diameter: common practice, no source."""
+
+GAUGED = {"hole_diameter_mm": PIN_MM, "bore_diameter_mm": PIN_MM, "temperature_degC": 0.5}
+"""Numbers that may be measured by themselves, to within what: common practice, no source."""
+
+
+class Candidate(NamedTuple):
+    """Something that can be measured: `note` or `gauge`, its name, its row (P,) and one deviation."""
+
+    kind: str
+    name: str
+    row: Floats
+    sd: float
+
+
+class Step(NamedTuple):
+    """A measurement with the doubt of the main notes once it is done, root mean square [cents]."""
+
+    kind: str
+    name: str
+    doubt_cents: float
+
+
+def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[int] = frozenset()) -> list[Candidate]:
+    """Every main note, and every number that may be gauged.
+
+    Parameters
+    ----------
+    model : what may differ
+    slopes : (N, P) of the notes
+    note_sd : one deviation of a note that is played [cents]
+    played : places of notes that are measured already
+    """
+    found = [
+        Candidate("note", note.written, slopes[place], note_sd)
+        for place, note in enumerate(model.layout.notes)
+        if not note.alternate and place not in played
+    ]
+    for number, kind in enumerate(model.kinds):
+        if kind in GAUGED:
+            row = np.where(np.arange(len(model.names)) == number, model.sd[number], 0.0)
+            found.append(Candidate("gauge", model.names[number], row, GAUGED[kind]))
+    return found
+
+
+def next_best(model: Played, slopes: Floats, covariance: Floats, offered: list[Candidate], most: int) -> list[Step]:
+    """What to measure, in order.
+
+    Parameters
+    ----------
+    model : what may differ
+    slopes : (N, P) of the notes
+    covariance : (P, P) of the numbers so far
+    offered : what can be measured, each once
+    most : how many to name
+    """
+    main = slopes[model.layout.main] * ~model.of_measurement
+    known, left = covariance.copy(), list(offered)
+    steps: list[Step] = []
+    while left and len(steps) < most:
+        rows = np.array([each.row for each in left])
+        seen = rows @ known
+        variance = np.einsum("cp,cp->c", seen, rows) + np.array([each.sd for each in left]) ** 2
+        gain = np.sum((main @ seen.T) ** 2, axis=0) / variance
+        best = int(np.argmax(gain))
+        known = known - np.outer(seen[best], seen[best]) / variance[best]
+        chosen = left.pop(best)
+        steps.append(Step(chosen.kind, chosen.name, doubt_of(main, known)))
+    return steps
+
+
+def doubt_of(rows: Floats, covariance: Floats) -> float:
+    """Root mean square of the deviations of notes with these slopes (N, P) [cents].
+
+    Parameters
+    ----------
+    rows : (N, P)
+    covariance : (P, P)
+    """
+    return float(np.sqrt(np.mean(np.einsum("np,pq,nq->n", rows, covariance, rows))))
