@@ -1,2 +1,2 @@
 from .calibration import calibrated as calibrated
-from .next_best import next_best as next_best
+from .next_best import best_next as best_next

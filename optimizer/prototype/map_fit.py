@@ -93,7 +93,7 @@ def fitted(model: Played, observed: Observed) -> Found:
 
 
 def cost(at: Found) -> float:
-    """What the fit makes least: squares of `theta`, of readings, of notes up to their deviation, beyond it Student's."""
+    """What the fit makes least: squares of theta, readings and of notes up to their deviation, beyond it Student's."""
     square = (at.residual / at.sd) ** 2
     far = 1.0 + (FREEDOM + 1.0) * np.log((FREEDOM + np.maximum(square, 1.0)) / (FREEDOM + 1.0))
     return float(np.sum(np.where(at.weight < 1.0, far, square)) + np.sum(at.theta**2))

@@ -58,7 +58,7 @@ def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[
     return found
 
 
-def next_best(model: Played, slopes: Floats, covariance: Floats, offered: list[Candidate], most: int) -> list[Step]:
+def best_next(model: Played, slopes: Floats, covariance: Floats, offered: list[Candidate], most: int) -> list[Step]:
     """What to measure, in order.
 
     Parameters

@@ -24,8 +24,8 @@ def every_line(record):
 
 
 def test_the_fit_is_where_scipy_finds_the_least(record, model):
-    # SciPy 1.14 and later, trust region reflective, by its own differences, with the same loss: squares up to 1, Student's t beyond; one note
-    # is 40 cents off, so that the loss matters.
+    # SciPy 1.14 and later, trust region reflective, by its own differences, with the same loss: squares up to 1,
+    # Student's t beyond; one note is 40 cents off, so that the loss matters.
     measured = heard(record, drawn(model, 3), every_line(record), 3)
     notes = list(measured.notes)
     notes[1] = notes[1].model_copy(update={"cents": notes[1].cents + 40.0})
