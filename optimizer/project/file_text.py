@@ -11,25 +11,49 @@ TOLD_MOST = 6
 """Files named in place of one that is not there."""
 
 
-def text_of(path: Path, unusable: Callable[[str], Exception], *, missing: str, name: str, whole: str) -> str:
-    """The text of a TOML file.
+def text_of(
+    path: Path,
+    unusable: Callable[[str], Exception],
+    *,
+    missing: str,
+    name: str,
+    whole: str,
+    kind: str = "TOML text",
+    most: int | None = None,
+) -> str:
+    """The text of a file.
 
     Parameters
     ----------
     path : of the file
     unusable : makes the error that is raised, from its sentence, where the file cannot be read
     missing, name, whole : what the file is called where it is not there, where a folder is, and as a text
+    kind : what such a text is
+    most : bytes that it may have; no more of a larger one is read
     """
     try:
-        return path.read_text(encoding="utf-8-sig")
+        text = _bytes_of(path, unusable, most).decode("utf-8-sig")
+        return text.replace("\r\n", "\n").replace("\r", "\n")
     except FileNotFoundError:
-        raise unusable(f"there is no {missing} {path}{_those_there(path, missing.split()[0])}") from None
+        ending = ".toml" if kind == "TOML text" else path.suffix
+        raise unusable(f"there is no {missing} {path}{_those_there(path, missing.split()[0], ending)}") from None
     except IsADirectoryError:
         raise unusable(f"{path} is a folder; name a {name} in it") from None
     except UnicodeDecodeError:
-        raise unusable(f"{path} {_as_it_is(path.read_bytes())}; a {whole} is TOML text in UTF-8") from None
+        raise unusable(f"{path} {_as_it_is(_bytes_of(path, unusable, most))}; a {whole} is {kind} in UTF-8") from None
     except OSError as error:
         raise unusable(f"{path} cannot be read: {error.strerror}") from None
+
+
+def _bytes_of(path: Path, unusable: Callable[[str], Exception], most: int | None) -> bytes:
+    """What a file holds, where that is not too much."""
+    if most is None:
+        return path.read_bytes()
+    with path.open("rb") as stream:
+        data = stream.read(most + 1)
+    if len(data) > most:
+        raise unusable(f"{path} has more than {most / 1e6:g} MB, more than anybody writes; is it this file?")
+    return data
 
 
 def _as_it_is(data: bytes) -> str:
@@ -53,13 +77,14 @@ def nearest_first(name: str, names: Iterable[str]) -> list[str]:
     return sorted(names, key=lambda each: (-SequenceMatcher(None, stem, Path(each).stem.lower()).ratio(), each))
 
 
-def _those_there(path: Path, kind: str) -> str:
-    """The end of a sentence that names the TOML files beside a path and in the folder of their kind, the likeliest
+def _those_there(path: Path, kind: str, ending: str) -> str:
+    """The end of a sentence that names files of an ending beside a path and in the folder of their kind, the likeliest
     first; empty where there are none."""
     try:
-        near = [each.name for each in path.parent.glob("*.toml")]
+        pattern = f"*{ending}"
+        near = [each.name for each in path.parent.glob(pattern)]
         folder = FOLDERS.get(kind, f"{kind}s")
-        near += [f"{folder}/{each.name}" for each in (path.parent / folder).glob("*.toml")]
+        near += [f"{folder}/{each.name}" for each in (path.parent / folder).glob(pattern)]
     except OSError:
         return ""
     return f"; there are: {', '.join(nearest_first(path.name, near)[:TOLD_MOST])}" if near else ""

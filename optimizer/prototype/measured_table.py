@@ -1,0 +1,313 @@
+"""Tables of measurements as a bench writes them: the one reader, for holes, bores, gauge readings and impedances.
+
+A table is CSV text in UTF-8 with one line of headers, each with its unit (`from_reed_mm`), and a line for each thing
+measured. Commas, semicolons or tabs part the cells; after semicolons and tabs a number may have a decimal comma. Lines
+that begin with # are remarks, of which `# name = value` may be asked for.
+"""
+
+import csv
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+
+from optimizer.project.faults import Fault
+from optimizer.project.file_text import text_of
+from optimizer.project.sentences import nearest
+from optimizer.words import counted, cut, listed
+
+BYTES_MOST = 1_000_000
+ROWS_MOST = 600
+TOLD_MOST = 20
+"""Problems told of one table."""
+
+OTHER_UNITS = {
+    "in": ("inches", 25.4), "inch": ("inches", 25.4), "inches": ("inches", 25.4), "cm": ("centimetres", 10.0),
+    "m": ("metres", 1000.0), "khz": ("kilohertz", 1000.0),
+}  # fmt: skip
+"""Units that a table does not take, and what a number in them is times to be one in the table's."""
+
+Value = float | str
+
+
+class TableError(Fault):
+    """A table that cannot be used, with a sentence for each thing to mend."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What a column may hold.
+
+    Attributes
+    ----------
+    name, unit : its header is both, with a _ between; words have no unit
+    told : what it says, for a reader
+    needed : whether a table must have it, and each of its rows
+    low, high : between what a number must lie; a number that may equal low says so by `at_least`
+    at_least : whether low itself will do
+    words : those that it may hold, where it holds one of some
+    """
+
+    name: str
+    unit: str
+    told: str
+    needed: bool = False
+    low: float = -math.inf
+    high: float = math.inf
+    at_least: bool = True
+    words: tuple[str, ...] = ()
+
+    @property
+    def header(self) -> str:
+        """Its name with its unit."""
+        return f"{self.name}_{self.unit}" if self.unit else self.name
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a table: its number in the file, and its values by header; cells left empty are not there."""
+
+    line: int
+    values: Mapping[str, Value]
+
+    def number(self, header: str) -> float | None:
+        """A number, or None where the cell is empty."""
+        value = self.values.get(header)
+        return value if isinstance(value, float) else None
+
+    def word(self, header: str) -> str | None:
+        """A word, or None where the cell is empty."""
+        value = self.values.get(header)
+        return value if isinstance(value, str) else None
+
+
+@dataclass
+class Problems:
+    """What is wrong with a table, gathered as it is read."""
+
+    source: str
+    heading: str
+    found: list[str] = field(default_factory=list)
+
+    def say(self, sentence: str, line: int | None = None, column: str = "") -> None:
+        """Take note of one, with where it stands."""
+        place = f"{self.source}" + (f", line {line}" if line else "") + (f", column {column}" if column else "")
+        self.found.append(f"{place}: {sentence}")
+
+    def refuse(self) -> None:
+        """Raise what was found.
+
+        Raises
+        ------
+        TableError
+            where anything was
+        """
+        if self.found:
+            more = len(self.found) - TOLD_MOST
+            rest = [f"{counted(more, 'more problem')}; mend these first"] if more > 0 else []
+            raise TableError(*self.found[:TOLD_MOST], *rest, heading=self.heading)
+
+
+@dataclass(frozen=True)
+class MeasuredTable:
+    """A table as read: its rows, its headers, what its remarks say, and where to say what else is wrong with it."""
+
+    rows: list[Row]
+    headers: tuple[str, ...]
+    remarks: Mapping[str, str]
+    problems: Problems
+
+
+def read_table(
+    path: Path, called: str, quantities: Sequence[Quantity], bytes_most: int = BYTES_MOST, rows_most: int = ROWS_MOST
+) -> MeasuredTable:
+    """Read a table.
+
+    Parameters
+    ----------
+    path : of the file
+    called : what it is, such as "holes table"
+    quantities : the columns it may have
+    bytes_most, rows_most : how large it may be
+
+    Raises
+    ------
+    TableError
+        with everything that is wrong with it
+    """
+    heading = f"{called} to mend"
+    text = text_of(
+        path, partial(_unusable, heading), missing=called, name=called, whole=called, kind="CSV text", most=bytes_most
+    )
+    return parse_table(text, str(path), called, quantities, rows_most)
+
+
+def _unusable(heading: str, sentence: str) -> TableError:
+    return TableError(sentence, heading=heading)
+
+
+def parse_table(
+    text: str, source: str, called: str, quantities: Sequence[Quantity], rows_most: int = ROWS_MOST
+) -> MeasuredTable:
+    """Read the text of a table; source stands before each problem.
+
+    Raises
+    ------
+    TableError
+        with everything that is wrong with it
+    """
+    problems = Problems(source, f"{called} to mend")
+    lines = list(enumerate(text.splitlines(), start=1))
+    remarks = dict(_remark(line) for _, line in lines if line.lstrip().startswith("#") and "=" in line)
+    lines = [(number, line) for number, line in lines if line.strip() and not line.lstrip().startswith("#")]
+    if len(lines) - 1 > rows_most:
+        problems.say(f"has {len(lines) - 1} rows; a {called} has at most {rows_most}")
+    elif not lines:
+        wanted = ", ".join(each.header for each in quantities if each.needed)
+        problems.say(f"is empty; a {called} begins with its headers: {wanted}")
+    problems.refuse()
+    parted = _delimiter(lines[0][1])
+    cells = [(number, _cells(line, parted)) for number, line in lines]
+    return table_of(cells, quantities, problems, remarks, comma=parted != ",")
+
+
+def table_of(
+    cells: Sequence[tuple[int, list[str]]],
+    quantities: Sequence[Quantity],
+    problems: Problems,
+    remarks: Mapping[str, str],
+    comma: bool = False,
+) -> MeasuredTable:
+    """A table from the cells of its lines, the headers first.
+
+    Parameters
+    ----------
+    cells : of each line, with its number in the file
+    quantities : the columns it may have
+    problems : takes what is wrong
+    remarks : what it says besides
+    comma : whether numbers may have a decimal comma
+
+    Raises
+    ------
+    TableError
+        with everything that is wrong with it
+    """
+    columns = _columns(cells[0], quantities, problems)
+    if len(cells) == 1 and not problems.found:
+        problems.say("has headers and no row under them", cells[0][0])
+    problems.refuse()
+    rows = [_row(number, parts, columns, comma, problems) for number, parts in cells[1:]]
+    problems.refuse()
+    return MeasuredTable(rows, tuple(each.header for each in columns), remarks, problems)
+
+
+def _remark(line: str) -> tuple[str, str]:
+    name, _, value = line.lstrip(" \t#").partition("=")
+    return name.strip().lower(), value.strip()
+
+
+def _delimiter(header: str) -> str:
+    """What parts the cells: the one that the line of headers has most of."""
+    return max(",;\t", key=header.count)
+
+
+def _cells(line: str, parted: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=parted), [])]
+    except csv.Error:
+        return line.split(parted)
+
+
+def _columns(headers: tuple[int, list[str]], quantities: Sequence[Quantity], problems: Problems) -> list[Quantity]:
+    """The quantity of each column."""
+    line, names = headers
+    known = {each.header: each for each in quantities}
+    found = []
+    for place, name in enumerate(names, start=1):
+        plain = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
+        if plain in known:
+            found.append(known[plain])
+        else:
+            problems.say(_no_header(name, plain, quantities), line, str(place))
+    twice = sorted({each.header for each in found if found.count(each) > 1})
+    for header in twice:
+        problems.say(f"the header {header} stands more than once", line)
+    if not problems.found:
+        missing = [each.header for each in quantities if each.needed and each not in found]
+        if missing:
+            problems.say(
+                f"must have the header{'s' * (len(missing) > 1)} {listed(missing)}; it has {', '.join(names)}", line
+            )
+    return found
+
+
+def _no_header(name: str, plain: str, quantities: Sequence[Quantity]) -> str:
+    """Why a header is none of this table."""
+    if not plain or re.fullmatch(r"[\d_]+", plain):
+        return f"{cut(name)!r} is no header; the first line names the columns, such as {quantities[0].header}"
+    for each in quantities:
+        unit = plain.removeprefix(f"{each.name}_")
+        if each.unit and plain == each.name:
+            return f"the header {name!r} lacks its unit; write {each.header}"
+        if each.unit and unit != plain:
+            called, factor = OTHER_UNITS.get(unit, (unit, None))
+            times = f", each number times {factor:g}" if factor else ""
+            return f"{name!r} is in {called}; this table takes {each.header}{times}"
+    if plain.startswith("from_bell"):
+        return f"{name!r} counts from the bell; this table counts from the reed end, as from_reed_mm: length less that"
+    headers = [each.header for each in quantities]
+    return f"there is no column {cut(name)!r}{nearest(plain, headers) or '; there are: ' + ', '.join(headers)}"
+
+
+def _row(line: int, parts: list[str], columns: list[Quantity], comma: bool, problems: Problems) -> Row:
+    """A line of the table; what is wrong with it is noted."""
+    if len(parts) > len(columns) and any(parts[len(columns) :]):
+        hint = "; a decimal comma? write 12.5, or part the cells by semicolons" if not comma else ""
+        problems.say(f"has {len(parts)} cells under {counted(len(columns), 'header')}{hint}", line)
+        return Row(line, {})
+    values: dict[str, Value] = {}
+    for column, text in zip(columns, [*parts, *[""] * len(columns)], strict=False):
+        if text:
+            value, wrong = _value(text, column, comma)
+            values[column.header] = value
+        else:
+            wrong = "is empty" if column.needed else ""
+        if wrong:
+            problems.say(wrong, line, column.header)
+    return Row(line, values)
+
+
+def _value(text: str, column: Quantity, comma: bool) -> tuple[Value, str]:
+    """A cell's value, and what is wrong with it."""
+    if not column.unit:
+        if column.words and text not in column.words:
+            return text, f"must be one of {', '.join(column.words)}, but got {cut(text)!r}{nearest(text, column.words)}"
+        return text, ""
+    plain = text.replace(",", ".") if comma and text.count(",") == 1 and "." not in text else text
+    try:
+        number = float(plain)
+    except ValueError:
+        return 0.0, f"must be a number, but got {cut(text)!r}{_number_hint(text)}"
+    if not math.isfinite(number):
+        return 0.0, f"must be a number, but got {cut(text)!r}"
+    low, high = column.low, column.high
+    if number > high or number < low or (number == low and not column.at_least):
+        least = f"{'at least' if column.at_least else 'more than'} {low:g}" if math.isfinite(low) else ""
+        most = f"at most {high:g}" if math.isfinite(high) else ""
+        return number, f"must be {' and '.join(filter(None, (least, most)))}, but got {number:g}"
+    return number, ""
+
+
+def _number_hint(text: str) -> str:
+    if re.fullmatch(r"-?\d+,\d+", text):
+        return "; write a decimal point"
+    unit = re.fullmatch(r"-?[\d.,]+ ?([a-zA-Z\"”]+)", text)
+    return f"; the unit stands in the header, and is not {unit[1]} here" if unit else ""
+
+
+def table_text(headers: Iterable[str], rows: Iterable[Sequence[str]], remarks: Iterable[str] = ()) -> str:
+    """A table as text: remarks, headers, rows."""
+    return "\n".join([*(f"# {each}" for each in remarks), ",".join(headers), *map(",".join, rows)]) + "\n"
