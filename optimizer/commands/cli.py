@@ -16,6 +16,7 @@ from optimizer.commands.fits import hands, relieve
 from optimizer.commands.options import Wrong
 from optimizer.commands.prices import prices
 from optimizer.commands.project import check, duct, schema
+from optimizer.commands.prototype import bench, fit
 from optimizer.commands.reach import gauge, reach
 from optimizer.commands.report import report
 from optimizer.commands.search import locked_as_told, resume, search, survey
@@ -41,6 +42,8 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     predict: "cannot predict",
     resonances: "cannot show resonances",
     tolerance: "cannot tell what becomes of this",
+    bench: "cannot make the table",
+    fit: "cannot fit this",
     duct: "cannot read the cases",
     compare: "cannot compare these",
     report: "cannot report on this",

@@ -12,6 +12,7 @@ from optimizer.project.learned import Learned, Shared
 from optimizer.prototype.fairness import Judged, alone, before, tiers_until_fair
 from optimizer.prototype.fit_words import cannot_say, outside, says
 from optimizer.prototype.map_fit import Observed, Reading, fitted
+from optimizer.prototype.next_best import Candidate, best_next, candidates, doubt_of
 from optimizer.prototype.played_model import TIERS, Played, played, stated_for, unit_in_words
 from optimizer.prototype.suspects import suspicions
 from optimizer.records.calibration import CalibrationRecord, FittedNote, Number, Tier
@@ -88,7 +89,10 @@ class Fit:
 
 
 def calibrated(
-    record: LayoutRecord, measured: MeasurementRecord, readings: Sequence[tuple[str, float, float]] = ()
+    record: LayoutRecord,
+    measured: MeasurementRecord,
+    readings: Sequence[tuple[str, float, float]] = (),
+    next_steps: int = 0,
 ) -> CalibrationRecord:
     """Fit a layout to what was measured of the instrument built from it.
 
@@ -98,6 +102,7 @@ def calibrated(
     measured : its notes
     readings : numbers measured by themselves: name of the deviation, how far from the layout, one standard deviation,
         both in the deviation's unit
+    next_steps : how many measurements to name that would say most now
 
     Raises
     ------
@@ -108,15 +113,16 @@ def calibrated(
         fit = Fit(record, measured, readings)
     except ValueError as error:
         raise Fault(f"the layout cannot be fitted: {error}") from None
-    return calibration_of(fit)
+    return calibration_of(fit, next_steps)
 
 
-def calibration_of(fit: Fit) -> CalibrationRecord:
-    """The record of a fit."""
+def calibration_of(fit: Fit, next_steps: int = 0) -> CalibrationRecord:
+    """The record of a fit, with so many measurements that would say most now."""
     model, at, measured = fit.model, fit.at, fit.measured
     numbers = _numbers(model, at)
     square, chance = before(fit.found, fit.observed, model.layout.cents)
-    remarks = list(fit.remarks)
+    remarks = [*measured.remarks, *fit.remarks]
+    main = fit.found.slopes[model.layout.main] * ~model.of_measurement
     if measured.layout_mark != layout_mark(fit.record):
         remarks.append("what was measured names another layout, or another version of this one")
     count = [int(np.sum(model.tier <= tier + 1)) for tier in range(len(TIERS))]
@@ -143,7 +149,17 @@ def calibration_of(fit: Fit) -> CalibrationRecord:
         looks_like=suspicions(model, fit.observed, fit.found),
         outside=outside(numbers, chance, len(fit.observed.notes)),
         remarks=remarks,
+        doubt_cents=doubt_of(main, at.covariance),
+        next_best=best_next(model, fit.found.slopes, at.covariance, _offered(fit), next_steps),
     )  # fmt: skip
+
+
+def _offered(fit: Fit) -> list[Candidate]:
+    """What can still be measured: other notes as surely as those that were, numbers that no reading is of."""
+    sd = float(np.median(fit.observed.sd))
+    known = {fit.model.names[reading.number] for reading in fit.observed.readings}
+    found = candidates(fit.model, fit.found.slopes, sd, frozenset(fit.observed.notes.tolist()))
+    return [each for each in found if each.name not in known]
 
 
 def _numbers(model: Played, at: Judged) -> list[Number]:

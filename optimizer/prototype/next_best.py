@@ -5,12 +5,13 @@ rank-one update, whatever the reading will be (I-optimality; Chaloner & Verdinel
 from memory).
 """
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Floats
 from optimizer.prototype.played_model import Played
+from optimizer.records.calibration import NextStep
 
 PIN_MM = 0.05
 """How well a pin gauge tells a hole's diameter: common practice, no source."""
@@ -22,18 +23,10 @@ GAUGED = {"hole_diameter_mm": PIN_MM, "bore_diameter_mm": PIN_MM, "temperature_d
 class Candidate(NamedTuple):
     """Something that can be measured: `note` or `gauge`, its name, its row (P,) and one deviation."""
 
-    kind: str
+    kind: Literal["note", "gauge"]
     name: str
     row: Floats
     sd: float
-
-
-class Step(NamedTuple):
-    """A measurement with the doubt of the main notes once it is done, root mean square [cents]."""
-
-    kind: str
-    name: str
-    doubt_cents: float
 
 
 def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[int] = frozenset()) -> list[Candidate]:
@@ -58,7 +51,7 @@ def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[
     return found
 
 
-def best_next(model: Played, slopes: Floats, covariance: Floats, offered: list[Candidate], most: int) -> list[Step]:
+def best_next(model: Played, slopes: Floats, covariance: Floats, offered: list[Candidate], most: int) -> list[NextStep]:
     """What to measure, in order.
 
     Parameters
@@ -71,7 +64,7 @@ def best_next(model: Played, slopes: Floats, covariance: Floats, offered: list[C
     """
     main = slopes[model.layout.main] * ~model.of_measurement
     known, left = covariance.copy(), list(offered)
-    steps: list[Step] = []
+    steps: list[NextStep] = []
     while left and len(steps) < most:
         rows = np.array([each.row for each in left])
         seen = rows @ known
@@ -80,7 +73,7 @@ def best_next(model: Played, slopes: Floats, covariance: Floats, offered: list[C
         best = int(np.argmax(gain))
         known = known - np.outer(seen[best], seen[best]) / variance[best]
         chosen = left.pop(best)
-        steps.append(Step(chosen.kind, chosen.name, doubt_of(main, known)))
+        steps.append(NextStep(kind=chosen.kind, name=chosen.name, doubt_cents=doubt_of(main, known)))
     return steps
 
 

@@ -67,6 +67,15 @@ class Tier(Record):
     fair: bool
 
 
+class NextStep(Record):
+    """A measurement that would shrink the doubt most after those before it: a note to play or a number to gauge, and
+    the doubt of the main notes that is then left, root mean square [cents]."""
+
+    kind: Literal["note", "gauge"]
+    name: str
+    doubt_cents: float
+
+
 class CalibrationRecord(Record):
     """A measured instrument, fitted.
 
@@ -99,3 +108,5 @@ class CalibrationRecord(Record):
     looks_like: list[str]
     outside: list[str]
     remarks: list[str]
+    doubt_cents: Annotated[float, Field(description="of the main notes now, root mean square")]
+    next_best: list[NextStep] = Field(default_factory=list)

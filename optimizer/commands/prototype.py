@@ -1,0 +1,92 @@
+"""`bench` and `fit`: a table to take to the bench, and what the instrument says once it is filled in."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from optimizer.commands.options import Json, Layout, RunOrLayout, file, given, measure, text
+from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, SEED, Bounds
+from optimizer.project.faults import Fault
+
+if TYPE_CHECKING:
+    from optimizer.prototype.tuner_table import Tuner
+    from optimizer.records.layout import LayoutRecord
+    from optimizer.records.measurement import MeasurementRecord
+
+PASSES = Bounds(least=1, most=9)
+STEPS = Bounds(least=0, most=40)
+
+Measured = Annotated[Path, given("MEASURED", "tuner table (.csv, .toml), or a measurement (.json)")]
+
+
+def bench(
+    path: RunOrLayout,
+    layout: Layout = None,
+    passes: Annotated[int, measure("--passes", int, PASSES, "how often every note is played")] = 3,
+    seed: Annotated[int, measure("--seed", int, SEED, "seed of the order")] = 1,
+    csv: Annotated[Path | None, file("--csv", "write the table there (default: print it)")] = None,
+) -> int:
+    """A table of a layout's notes to fill in at the bench, the most telling ones first.
+
+    Raises
+    ------
+    Fault
+        for a layout that does not sound
+    """
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.prototype.bench_sheet import bench_csv, bench_order
+    from optimizer.prototype.first_notes import first_notes
+    from optimizer.records.files import write_text
+    from optimizer.records.named_layouts import chosen_layout
+    from optimizer.views.calibration_tables import next_table
+    from optimizer.views.terminal import show_table
+
+    record = chosen_layout(path, layout)
+    try:
+        steps = first_notes(record, passes)
+    except ValueError as error:
+        raise Fault(str(error)) from None
+    table = bench_csv(record, bench_order(record, seed, [step.name for step in steps]), passes)
+    if csv is None:
+        print(table, end="")
+        return 0
+    show_table(console(), next_table(steps))
+    write_if_asked(csv, lambda place: write_text(place, table))
+    return 0
+
+
+def fit(
+    path: RunOrLayout,
+    measured: Measured,
+    layout: Layout = None,
+    a4: Annotated[float | None, measure("--a4", float, A4_HZ, "pitch of A4 that the tuner stood at, Hz")] = None,
+    temperament: Annotated[str | None, text("--temperament", "NAME", "temperament of the tuner")] = None,
+    bell_degc: Annotated[float | None, measure("--bell-degc", float, AIR_DEGC, "air at the bell end, degC")] = None,
+    gauged: Annotated[Path | None, file("--gauged", "table of what was gauged: what, off by, +-")] = None,
+    next: Annotated[int, measure("--next", int, STEPS, "how many measurements to name that would say most now")] = 6,
+    json: Json = None,
+) -> int:
+    """What measured notes say of reed, air, bore and holes."""
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.prototype.calibration import calibrated
+    from optimizer.prototype.gauged_numbers import read_gauged
+    from optimizer.prototype.tuner_table import Tuner
+    from optimizer.records.files import write_record
+    from optimizer.records.named_layouts import chosen_layout
+    from optimizer.views.calibration_tables import show_calibration
+
+    record = chosen_layout(path, layout)
+    heard = _measurement(measured, record, Tuner(a4, temperament, bell_degc))
+    found = calibrated(record, heard, [] if gauged is None else read_gauged(gauged), next)
+    show_calibration(console(), found)
+    write_if_asked(json, lambda place: write_record(place, found))
+    return 0
+
+
+def _measurement(path: Path, record: "LayoutRecord", tuner: "Tuner") -> "MeasurementRecord":
+    from optimizer.prototype.tuner_table import read_tuner_table
+    from optimizer.records.files import read_record
+    from optimizer.records.measurement import MeasurementRecord
+
+    if path.suffix.lower() == ".json":
+        return read_record(path, MeasurementRecord)
+    return read_tuner_table(path, record, tuner)

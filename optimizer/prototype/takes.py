@@ -1,0 +1,43 @@
+"""Several takes of each of some notes: their means, and how sure these are."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Floats
+
+ROUNDED_CENTS = 1.0 / np.sqrt(12.0)
+"""One deviation of a reading to whole cents, anything within half a cent as likely: 0.29 (JCGM 100:2008, F.2.2.1)."""
+
+PLAYED_CENTS, PLAYED_FREEDOM = 4.0, 4.0
+"""How far apart takes of a note are, and how many differences that counts for: common practice, no source."""
+
+
+class Readings(NamedTuple):
+    """Mean of each note's takes (N,), one deviation of it (N,) [cents], and what is to be said."""
+
+    mean: Floats
+    sd: Floats
+    remarks: list[str]
+
+
+def readings_of(takes: Sequence[Sequence[float]]) -> Readings:
+    """Means of takes; the scatter of all notes is pooled, as each alone has too few to tell it.
+
+    Parameters
+    ----------
+    takes : of each note one at the least [cents]
+    """
+    count = np.array([len(each) for each in takes])
+    mean = np.array([np.mean(each) for each in takes])
+    squares = float(sum(np.sum((np.array(each) - middle) ** 2) for each, middle in zip(takes, mean, strict=True)))
+    freedom = float(np.sum(count - 1))
+    scatter = np.sqrt((squares + PLAYED_FREEDOM * PLAYED_CENTS**2) / (freedom + PLAYED_FREEDOM))
+    sd = np.sqrt((scatter**2 + ROUNDED_CENTS**2) / count)
+    if freedom == 0:
+        return Readings(
+            mean, sd, [f"one take of each note: {PLAYED_CENTS:g} cents between takes are taken for granted"]
+        )
+    alike = f"takes of a note lie {np.sqrt(squares / freedom):.1f} cents apart"
+    return Readings(mean, sd, [f"{alike}; {scatter:.1f} with what is usual before"])
