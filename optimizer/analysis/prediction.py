@@ -4,11 +4,35 @@ from optimizer.analysis.hand_fit import fit
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
+from optimizer.project.learned import Learned
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import HandRecord, PredictionRecord
 from optimizer.solving.real_resonances import predict_with_doubt
 
 BOUNDS = {"reed_degC": AIR_DEGC, "bell_degC": AIR_DEGC, "a4_hz": A4_HZ}
+
+
+def as_taught(record: LayoutRecord, learned: Learned) -> LayoutRecord:
+    """A layout with its notes as what a measured instrument taught makes them.
+
+    Parameters
+    ----------
+    record : the layout
+    learned : in place of what it was designed by
+
+    Raises
+    ------
+    Fault
+        where that leaves nothing that can be played
+    """
+    if wrong := learned.lacks_air(record.reed.volume_cm3):
+        raise Fault(wrong)
+    told = record.model_copy(update={"reference": record.reference.model_copy(update={"learned": learned})})
+    try:
+        notes, doubt = predict_with_doubt(told)
+    except ValueError as error:
+        raise Fault(f"by what was learned the layout holds no playable geometry: {error}") from None
+    return told.model_copy(update={"notes": notes, "doubt": doubt})
 
 
 def predicted(

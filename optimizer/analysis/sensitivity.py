@@ -68,7 +68,7 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
     Parameters
     ----------
     record : the layout
-    stated : in place of the record's own deviations
+    stated : in place of the record's own deviations, and of what it says was learned of them
 
     Raises
     ------
@@ -83,7 +83,8 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
     openness = np.array([note.openness for note in notes])
     frequency = np.array([note.frequency_hz for note in notes], float)
     quality = np.array([note.quality or np.inf for note in notes], float)
-    may = deviations(duct, stated or record.reference.uncertainty, build)
+    learned = record.reference.learned if stated is None else None
+    may = deviations(duct, stated or record.reference.uncertainty, build, learned)
     found = note_errors(duct, openness, frequency)
     return Sensitivity(
         duct,

@@ -96,6 +96,7 @@ RunOrLayout = Annotated[Path, given("PATH", "run folder, or layout file (.json)"
 
 Layout = Annotated[str | None, text("--layout", "ID", "one layout of the run, by its id (default: the best tuned)")]
 Hand = Annotated[Path | None, file("--hand", "hand file (.toml) of another player, in place of the project's")]
+Learned = Annotated[Path | None, file("--learned", "file (.toml) of what a measured instrument taught, by `fit`")]
 Results = Annotated[Path, file("--results", "where run folders and folders of results go")]
 RESULTS = Path("results")
 

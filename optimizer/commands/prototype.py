@@ -63,14 +63,18 @@ def fit(
     bell_degc: Annotated[float | None, measure("--bell-degc", float, AIR_DEGC, "air at the bell end, degC")] = None,
     gauged: Annotated[Path | None, file("--gauged", "table of what was gauged: what, off by, +-")] = None,
     next: Annotated[int, measure("--next", int, STEPS, "how many measurements to name that would say most now")] = 6,
+    learned: Annotated[
+        Path | None, file("--learned", "write what other instruments may take from it there, for `search` and others")
+    ] = None,
     json: Json = None,
 ) -> int:
     """What measured notes say of reed, air, bore and holes."""
     from optimizer.commands.console import console, write_if_asked
     from optimizer.prototype.calibration import calibrated
     from optimizer.prototype.gauged_numbers import read_gauged
+    from optimizer.prototype.learned_file import learned_toml
     from optimizer.prototype.tuner_table import Tuner
-    from optimizer.records.files import write_record
+    from optimizer.records.files import write_record, write_text
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.calibration_tables import show_calibration
 
@@ -78,6 +82,7 @@ def fit(
     heard = _measurement(measured, record, Tuner(a4, temperament, bell_degc))
     found = calibrated(record, heard, [] if gauged is None else read_gauged(gauged), next)
     show_calibration(console(), found)
+    write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned)))
     write_if_asked(json, lambda place: write_record(place, found))
     return 0
 

@@ -11,6 +11,7 @@ from optimizer.commands.options import (
     Anyway,
     Hand,
     IdleMinutes,
+    Learned,
     NoReport,
     ProjectFile,
     Results,
@@ -53,6 +54,7 @@ def search(
     storage: Storage = None,
     idle_minutes: IdleMinutes = None,
     hand: Hand = None,
+    learned: Learned = None,
     anyway: Anyway = False,
     results: Results = RESULTS,
     locked: Annotated[Path | None, file("--locked", "layout file (.json), some pieces of which are printed")] = None,
@@ -66,7 +68,7 @@ def search(
     from optimizer.project.loading import load_project
     from optimizer.search.search_limits import limits_of
 
-    loaded = load_project(project, hand)
+    loaded = load_project(project, hand, learned=learned)
     if locked is not None and pieces is not None:
         loaded = _with_locked(loaded, locked, [int(number) for number in pieces.split(",")])
     if not anyway:

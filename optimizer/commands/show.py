@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Hand, Json, Layout, RunOrLayout, flag, measure, text
+from optimizer.commands.options import Hand, Json, Layout, Learned, RunOrLayout, flag, measure, text
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 
@@ -44,19 +44,23 @@ def predict(
     bell_degc: Annotated[float | None, measure("--bell-degc", float, AIR_DEGC, "air at the bell end, degC")] = None,
     a4: Annotated[float | None, measure("--a4", float, A4_HZ, "reference pitch, Hz")] = None,
     hand: Hand = None,
+    learned: Learned = None,
     json: Json = None,
 ) -> int:
     """A layout's notes at another temperature or pitch."""
     from optimizer.analysis.hand_fit import HandFit
-    from optimizer.analysis.prediction import predicted
+    from optimizer.analysis.prediction import as_taught, predicted
     from optimizer.commands.console import console, write_if_asked
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
+    from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.layout_screen import show_fit, show_notes
 
     record = chosen_layout(path, layout, feasible=True)
+    if learned is not None:
+        record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
     player = None if hand is None else read_included(hand, Hand, "hand").model
     found = predicted(record, reed_degC=reed_degc, bell_degC=bell_degc, a4_hz=a4, hand=player)
     screen, designed = console(), record.reference

@@ -5,7 +5,7 @@ import time
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, Layout, RunOrLayout, file, measure
+from optimizer.commands.options import Json, Layout, Learned, RunOrLayout, file, measure
 from optimizer.project.allowed_ranges import SEED, Bounds
 from optimizer.project.faults import Fault
 from optimizer.words import clock
@@ -23,6 +23,7 @@ def tolerance(
     seed: Annotated[int, measure("--seed", int, SEED, "seed of the draws")] = 1,
     within: Annotated[float, measure("--within", float, WITHIN, "cents that all main notes should keep")] = 10.0,
     worth: Annotated[float, measure("--worth", float, WORTH, "cents for 0.1 mm that make a hole worth reaming")] = 0.5,
+    learned: Learned = None,
     json: Json = None,
     svg: Annotated[Path | None, file("--svg", "draw the notes' bands there")] = None,
 ) -> int:
@@ -33,14 +34,19 @@ def tolerance(
     Fault
         for a layout that does not sound, and for deviations that leave a hole without size
     """
+    from optimizer.analysis.prediction import as_taught
     from optimizer.analysis.tolerance import tolerance as told
     from optimizer.commands.console import console, write_if_asked
+    from optimizer.project.included import read_included
+    from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record, write_text
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.drawings.bands import tolerance_svg
     from optimizer.views.tolerance_tables import show_tolerance
 
     record = chosen_layout(path, layout, feasible=True)
+    if learned is not None:
+        record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
     try:
         found = told(record, samples, seed, within, worth, _Progress())
     except (ValueError, OverflowError) as error:

@@ -23,6 +23,7 @@ from acoustics.arrays import Array, Floats, leaves, map_arrays
 from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
 from optimizer.geometry.duct import CM3
+from optimizer.project.learned import Learned
 from optimizer.project.uncertainty import Uncertainty
 
 PER_HOLE = {
@@ -43,6 +44,9 @@ ALL_HOLES = "all printed holes alike"
 
 REED_AIR = "air of the reed"
 """Name of the reed's volume and compliance as one number, known to so much and not to a share of it."""
+
+LEARNED = "what the measured instrument left open"
+"""Source of what is known by an instrument that was measured."""
 
 PLAYING = ("temperature_degC", "reed_volume_percent", "reed_volume_cm3")
 """Kinds that come from playing; all others come from making."""
@@ -71,7 +75,9 @@ class Deviations(NamedTuple):
         return np.array([kind not in PLAYING for kind in self.kinds])
 
 
-def deviations(duct: Duct, stated: Uncertainty, build: Build | None = None) -> Deviations:
+def deviations(
+    duct: Duct, stated: Uncertainty, build: Build | None = None, learned: Learned | None = None
+) -> Deviations:
     """All deviations of a duct.
 
     Parameters
@@ -79,7 +85,13 @@ def deviations(duct: Duct, stated: Uncertainty, build: Build | None = None) -> D
     duct : one (SI), parted as its build asks
     stated : one standard deviation of each kind
     build : how it is put together; default: printed in one, holes named by their numbers
+    learned : what is known better than stated of some of them, and together
     """
+    if learned is not None and learned.numbers:
+        known = {kind: sd for kind, (_, sd) in learned.numbers.items()}
+        less = {"reed_volume_percent": 0.0} if "reed_volume_cm3" in known else {}
+        alone = deviations(duct, stated.model_copy(update=known | less), build)
+        return _together(alone, learned)
     still: Duct = map_arrays(lambda value: np.zeros(np.shape(value)), duct)
     count = np.size(duct.holes.radius)
     made = build or Build(holes=tuple(str(number + 1) for number in range(count)), lined=(False,) * count)
@@ -90,6 +102,29 @@ def deviations(duct: Duct, stated: Uncertainty, build: Build | None = None) -> D
     ]
     names, kinds, sources, sd, moves = zip(*rows, strict=True)
     return Deviations(names, kinds, sources, np.array(sd, float), map_arrays(lambda *parts: np.stack(parts), *moves))
+
+
+def _together(alone: Deviations, learned: Learned) -> Deviations:
+    """Deviations as independent directions where some are known together: the symmetric root of their correlation
+    leaves each as near to its own number as can be."""
+    rows = [alone.kinds.index(kind) for kind in learned.numbers if kind in alone.kinds]
+    names = [kind for kind in learned.numbers if kind in alone.kinds]
+    places = [list(learned.numbers).index(kind) for kind in names]
+    whole = np.eye(len(learned.numbers))
+    for place, row in enumerate(learned.correlation, start=1):
+        whole[place, :place] = whole[:place, place] = row
+    sizes, axes = np.linalg.eigh(whole[np.ix_(places, places)])
+    root = axes @ np.diag(np.sqrt(np.maximum(sizes, 0.0))) @ axes.T
+
+    def mixed(value: Array) -> Floats:
+        found = np.array(value, float)
+        found[rows] = np.tensordot(root, found[rows], axes=1)
+        return found
+
+    sources = tuple(
+        LEARNED if kind in names else source for kind, source in zip(alone.kinds, alone.sources, strict=True)
+    )
+    return alone._replace(sources=sources, direction=map_arrays(mixed, alone.direction))
 
 
 Row = tuple[str, str, str, float, Duct]

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from difflib import SequenceMatcher
 from pathlib import Path
 
-FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock"}
+FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock", "learned": "learned"}
 """Where files of a kind lie beside the projects that name them."""
 
 TOLD_MOST = 6

@@ -1,4 +1,5 @@
-"""Hand, printer and stock files: one table of a project in a file of its own, and how a project takes it in.
+"""Hand, printer and stock files, and those of what was learned: one table of a project in a file of its own, and how a
+project takes it in.
 
 A project names such a file (`hand = "hands/small-adult.toml"`, beside it), or a command does (`--hand FILE`). Either
 way the file's table is written into the project's text in place of what stood there, so that the text a run keeps needs
@@ -17,12 +18,13 @@ from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
 from optimizer.project.findings import Finding, first_findings, located, sentences_of, shortened
 from optimizer.project.hand import Hand
+from optimizer.project.learned import Learned
 from optimizer.project.printer import Printer
 from optimizer.project.sentences import finding_of
 from optimizer.project.stock import Stock
 from optimizer.project.toml_text import UnreadableError, tables_of
 
-INCLUDED: dict[str, type[BaseModel]] = {"hand": Hand, "printer": Printer, "stock": Stock}
+INCLUDED: dict[str, type[BaseModel]] = {"hand": Hand, "printer": Printer, "stock": Stock, "learned": Learned}
 """Tables that a project may keep in a file of its own."""
 
 Table = TypeVar("Table", bound=BaseModel)

@@ -17,6 +17,7 @@ from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.impossible import impossibilities
 from optimizer.project.included import INCLUDED, Included, IncludedError, read_included, taken_in
+from optimizer.project.learned import Learned
 from optimizer.project.model import Hole, Key, Project
 from optimizer.project.piece_checks import fitting_checks, piece_checks
 from optimizer.project.sentences import causes, finding_of, nearest_of, shown, unknown_key
@@ -60,8 +61,16 @@ class LoadedProject:
     """As its maker wrote it, where files were taken into the text since: whose lines are told."""
 
 
-def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) -> LoadedProject:
-    """Read and check a project file; hand: a hand file in place of the project's own hand; rule_out: `parse_project`.
+def load_project(
+    path: Path, hand: Path | None = None, rule_out: bool = True, learned: Path | None = None
+) -> LoadedProject:
+    """Read and check a project file.
+
+    Parameters
+    ----------
+    path : of the file
+    hand, learned : files in place of the project's own tables
+    rule_out : see `parse_project`
 
     Raises
     ------
@@ -69,7 +78,10 @@ def load_project(path: Path, hand: Path | None = None, rule_out: bool = True) ->
         with every problem found
     """
     text = text_of(path, partial(_unreadable, path), missing="file", name="project file", whole="project")
-    return parse_project(text_with_files(text, path, hand), str(path), rule_out, text)
+    whole = text_with_files(text, path, hand)
+    if learned is not None:
+        whole = taken_in(whole, read_included(learned, Learned, "learned"))
+    return parse_project(whole, str(path), rule_out, text)
 
 
 def _unreadable(path: Path, sentence: str) -> ProjectError:
@@ -134,7 +146,9 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
     if not findings:
         sections["uncertainty"] = sections["uncertainty"].taken_from(sections["printer"])
         project, findings = _validated(Project, sections, ())
-        if project is not None and rule_out:
+        if project is not None and project.learned and (wrong := project.learned.lacks_air(project.reed.volume_cm3[0])):
+            findings = [at("reed.volume_cm3", wrong)]
+        elif project is not None and rule_out:
             findings = impossibilities(project) + fitting_checks(project)
     if findings:
         findings = causes_first(findings, suspicions(data, sections, notes))

@@ -16,6 +16,7 @@ from optimizer.project.body import BodySections
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
+from optimizer.project.learned import Learned
 from optimizer.project.note_names import NamesOfNotes
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import Objectives
@@ -277,6 +278,9 @@ class Project(Section):
     keywork: Keywork = Keywork()
     venting: Venting = Venting()
     uncertainty: Uncertainty = Uncertainty()
+    learned: Annotated[
+        Learned | None, Field(description="what a measured instrument taught, or the path of a file of it")
+    ] = None
     search: SearchSection = SearchSection()
 
     @property

@@ -143,7 +143,7 @@ def calibration_of(fit: Fit, next_steps: int = 0) -> CalibrationRecord:
         ],
         before_chi_squared=square,
         before_chance=chance,
-        learned=learned_of(model, at, f"{fit.record.instrument}, {measured.source}"),
+        learned=learned_of(model, at, fit.record, measured.source),
         says=says(numbers),
         cannot_say=cannot_say(model, at),
         looks_like=suspicions(model, fit.observed, fit.found),
@@ -211,24 +211,26 @@ def _notes(fit: Fit) -> list[FittedNote]:
     return found
 
 
-def learned_of(model: Played, at: Judged, source: str) -> Learned:
+def learned_of(model: Played, at: Judged, record: LayoutRecord, source: str) -> Learned:
     """What instruments of the same reed, player and printer take from a fit; the single holes of a print are its own.
 
     Parameters
     ----------
     model : what may differ
     at : the tier that was fitted
+    record : the layout; what it was designed by counts on
     source : what was measured
     """
+    known = record.reference.learned or Learned()
     shared: dict[Shared, int] = {kind: model.kinds.index(kind) for kind in get_args(Shared) if kind in model.kinds}
     block = at.covariance[np.ix_(list(shared.values()), list(shared.values()))]
     left = np.sqrt(np.diag(block))
     related = block / np.outer(left, left)
     rounded = np.round(np.clip(related, -1.0, 1.0), DIGITS)
     return Learned(
-        source=source,
+        source=f"{record.instrument}, layout {record.id}, {source}",
         numbers={
-            kind: (_digits(at.theta[n] * model.sd[n]), _digits(left[k] * model.sd[n]))
+            kind: (_digits(known.mean(kind) + at.theta[n] * model.sd[n]), _digits(left[k] * model.sd[n]))
             for k, (kind, n) in enumerate(shared.items())
         },
         correlation=[[float(value) for value in rounded[k, :k]] for k in range(1, len(shared))],

@@ -19,6 +19,7 @@ from acoustics.arrays import Floats, map_arrays
 from acoustics.resonances import note_errors
 from optimizer.analysis.sensitivity import Sensitivity, sensitivity, shifts
 from optimizer.geometry.deviations import OF_HOLES, PLAYING, Deviations, by_deviation, moved_ducts
+from optimizer.project.learned import Learned
 from optimizer.project.model import AirState
 from optimizer.project.uncertainty import Uncertainty, unit_of
 from optimizer.records.layout import LayoutRecord
@@ -138,14 +139,16 @@ def stated_for(record: LayoutRecord, measured: MeasurementRecord | None) -> Unce
     share = 0.01 * stated.reed_volume_percent * record.reed.volume_cm3
     told = float(np.hypot(share, stated.reed_volume_cm3))
     sure = measured.common.temperature_K if measured and measured.temperature_degC is not None else None
-    return stated.model_copy(
+    known: dict[str, float] = {kind: sd for kind, (_, sd) in (record.reference.learned or Learned()).numbers.items()}
+    before = stated.model_copy(
         update={
             "reed_volume_percent": 0.0,
             "reed_volume_cm3": told if stated.reed_volume_cm3 else max(told, REED_CM3),
             "all_holes_mm": stated.all_holes_mm or stated.hole_diameter_mm,
-            "temperature_degC": stated.temperature_degC if sure is None else sure,
+            "temperature_degC": stated.temperature_degC,
         }
     )
+    return before.model_copy(update=known | ({} if sure is None else {"temperature_degC": sure}))
 
 
 def _of_what_deviates(layout: Sensitivity) -> Sensitivity:

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
+from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
@@ -41,6 +42,9 @@ class Reference(Record):
         Field(description="deviations that are half of the printer's tolerance, as the project states none"),
     ] = ()
     register_ratio_min: float
+    learned: Annotated[
+        Learned | None, Field(description="what a measured instrument taught, which its notes are worked out by")
+    ] = None
 
 
 class BoreTable(Record):

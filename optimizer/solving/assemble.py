@@ -85,7 +85,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     bore, holes = bore_table(problem, layout), hole_records(problem, layout, measures)
     reed = ReedRecord(**project.reed.model_dump(exclude={"volume_cm3"}), volume_cm3=float(layout.reed_volume_cm3))
     reference = _reference(project)
-    duct = saved_duct(bore, holes, reed, project.air)
+    duct = saved_duct(bore, holes, reed, project.air, project.learned)
     pieces = piece_records(project, layout, bore.points_mm, holes)
     heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
     keys = key_records(project, layout, holes, pieces)
@@ -138,6 +138,7 @@ def _reference(project: Project) -> Reference:
         uncertainty=project.uncertainty,
         uncertainty_from_tolerance=project.uncertainty.from_tolerance(project.printer),
         register_ratio_min=project.search.register_ratio_min,
+        learned=project.learned,
     )
 
 

@@ -137,7 +137,7 @@ def _as_if_in_tune(problem: Problem, x: np.ndarray) -> Doubted:
     build = build_of(bore_table(problem, layout), [], hole_records(problem, layout, problem.measure(layout)))
     duct = parted(problem.duct(layout), build)
     found = note_errors(duct, problem.openness, problem.f_target)
-    may = deviations(duct, problem.project.uncertainty, build)
+    may = deviations(duct, problem.project.uncertainty, build, problem.project.learned)
     quality = np.full(problem.f_target.shape, np.inf)
     notes = doubted(found, duct, problem.openness, quality, may, problem.weight, problem.main)
     return notes._replace(errors=np.zeros(problem.f_target.size))

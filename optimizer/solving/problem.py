@@ -11,7 +11,7 @@ from acoustics.duals import slopes_of, value_of
 from acoustics.network import Duct
 from acoustics.resonances import batch_errors, chart_errors, moved_errors
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
-from optimizer.geometry.duct import climate_of, fittings, make_duct
+from optimizer.geometry.duct import as_learned, climate_of, fittings, lined_holes, make_duct
 from optimizer.geometry.layout import Layout, parametrise
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import build_constraints
@@ -71,6 +71,7 @@ class Problem:
         self.loaded = loaded
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
+        self._lined = lined_holes(loaded.project)
         self.constraints = build_constraints(loaded.project)
         self._loose = self.constraints
         if loaded.project.stock is not None:
@@ -128,7 +129,8 @@ class Problem:
 
     def _sounding(self, at: Geometry) -> Duct:
         project = self.project
-        return make_duct(at.layout, fittings(at), project.bore, project.reed, climate_of(project.air))
+        drawn = make_duct(at.layout, fittings(at), project.bore, project.reed, climate_of(project.air))
+        return as_learned(drawn, project.learned, self._lined)
 
     def duct_at(self, x: np.ndarray) -> Duct:
         """The duct of x (n,)."""

@@ -11,9 +11,10 @@ from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import Spectrum, lowest_hz, spectrum
-from optimizer.geometry.build import Build, build_of
-from optimizer.geometry.duct import Fittings, climate_of, make_duct
+from optimizer.geometry.build import Build, build_of, is_lined
+from optimizer.geometry.duct import Fittings, as_learned, climate_of, make_duct
 from optimizer.geometry.layout import Layout
+from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, BoreSection
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
 from optimizer.records.shares import Share
@@ -51,8 +52,10 @@ class Fingerings(NamedTuple):
     vents: Floats
 
 
-def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState) -> Duct:
-    """The duct of saved geometry."""
+def saved_duct(
+    bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: AirState, learned: Learned | None = None
+) -> Duct:
+    """The duct of saved geometry, as it will come out by what a measured instrument taught."""
     column: dict[str, Array] = {
         name: np.array([getattr(hole, name) for hole in holes], float)
         for name in ("position_mm", "diameter_mm", "chimney_mm")
@@ -75,12 +78,13 @@ def saved_duct(bore: BoreTable, holes: list[HoleRecord], reed: ReedRecord, air: 
         np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    return make_duct(layout, fitting, section, reed, climate_of(air))
+    drawn = make_duct(layout, fitting, section, reed, climate_of(air))
+    return as_learned(drawn, learned, np.array([is_lined(hole) for hole in holes]))
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
     """The duct of a saved layout, in its own air or another."""
-    return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air)
+    return saved_duct(record.bore, record.holes, record.reed, air or record.reference.air, record.reference.learned)
 
 
 def record_build(record: LayoutRecord) -> Build:
@@ -110,7 +114,7 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference, build: Build) ->
     ]
     frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
     quality = np.array([sound.quality or np.inf for sound in heard])
-    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, build)
+    spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, build, judged.learned)
     sounds = [
         sound if sound.cents is None else sound._replace(sd_cents=float(sd), making_sd_cents=float(making))
         for sound, sd, making in zip(heard, spread.total, spread.making, strict=True)

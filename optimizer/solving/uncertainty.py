@@ -27,6 +27,7 @@ from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
 from acoustics.toneholes import Holes
 from optimizer.geometry.build import Build, parted
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations
+from optimizer.project.learned import Learned
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.shares import Share
 
@@ -60,7 +61,13 @@ class Spread(NamedTuple):
 
 
 def note_spread(
-    duct: Duct, openness: Floats, frequency: Floats, quality: Floats, stated: Uncertainty, build: Build | None = None
+    duct: Duct,
+    openness: Floats,
+    frequency: Floats,
+    quality: Floats,
+    stated: Uncertainty,
+    build: Build | None = None,
+    learned: Learned | None = None,
 ) -> Spread:
     """Uncertainty of each note (N,) [cents].
 
@@ -72,10 +79,11 @@ def note_spread(
     quality : (N,) of its resonance
     stated : one standard deviation of each kind
     build : how it is put together; default: printed in one
+    learned : what is known better than stated
     """
     whole = duct if build is None else parted(duct, build)
     found = note_errors(whole, openness, frequency)
-    return spread_of(found, whole, openness, quality, deviations(whole, stated, build))
+    return spread_of(found, whole, openness, quality, deviations(whole, stated, build, learned))
 
 
 def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, may: Deviations) -> Spread:

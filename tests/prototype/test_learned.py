@@ -1,0 +1,150 @@
+"""What a measured instrument teaches the next: shifts of the model, what is left open, and the ways it is handed on."""
+
+import numpy as np
+import pytest
+from pieced import trial
+from prototypes import drawn, heard
+from shelf import PIPE, changed, pipe
+
+from optimizer.analysis.prediction import as_taught
+from optimizer.analysis.sensitivity import sensitivity
+from optimizer.geometry.build import parted
+from optimizer.geometry.deviations import LEARNED, deviations, moved_ducts
+from optimizer.project.editing import with_tables
+from optimizer.project.faults import Fault
+from optimizer.project.included import parse_included
+from optimizer.project.learned import Learned
+from optimizer.project.loading import ProjectError, load_project
+from optimizer.project.uncertainty import Uncertainty
+from optimizer.prototype.calibration import calibrated
+from optimizer.prototype.learned_file import learned_toml
+from optimizer.prototype.played_model import played
+from optimizer.solving.problem import Problem
+from optimizer.solving.real_resonances import predict, record_build, record_duct
+
+TAUGHT = Learned(
+    source="a pipe that was heard",
+    numbers={"reed_volume_cm3": (0.05, 0.02), "temperature_degC": (-1.5, 1.0), "all_holes_mm": (-0.1, 0.08)},
+    correlation=[[0.6], [0.4, -0.3]],
+)
+NOTHING = Uncertainty(**dict.fromkeys(Uncertainty.model_fields, 0.0))
+
+
+def test_the_model_is_shifted_as_deviations_of_that_size_would(record):
+    # The same three numbers as draws of stated deviations: another way to the same duct.
+    taught = record.model_copy(update={"reference": record.reference.model_copy(update={"learned": TAUGHT})})
+    stated = NOTHING.model_copy(update={"reed_volume_cm3": 0.05, "temperature_degC": 1.5, "all_holes_mm": 0.1})
+    plain = parted(record_duct(record), record_build(record))
+    may = deviations(plain, stated, record_build(record))
+    signs = {"reed_volume_cm3": 1.0, "temperature_degC": -1.0, "all_holes_mm": -1.0}
+    moved = moved_ducts(plain, may, np.array([[signs.get(kind, 0.0) for kind in may.kinds]]))
+    found = record_duct(taught)
+    assert found.holes.radius == pytest.approx(moved.holes.radius[0], rel=1e-12)
+    assert found.reed.volume == pytest.approx(moved.reed.volume[0], rel=1e-12)
+    assert (found.climate.reed_degC, found.climate.bell_degC) == pytest.approx(
+        (moved.climate.reed_degC[0], moved.climate.bell_degC[0])
+    )
+
+
+def test_what_is_left_open_has_the_stated_covariance(record):
+    # The notes' covariance by three independent directions is J C J' of the three numbers.
+    build = record_build(record)
+    plain = parted(record_duct(record), build)
+    apart = sensitivity(record, NOTHING.model_copy(update={kind: sd for kind, (_, sd) in TAUGHT.numbers.items()}))
+    together = sensitivity(record.model_copy(update={"reference": record.reference.model_copy(
+        update={"uncertainty": NOTHING, "learned": TAUGHT.model_copy(update={
+            "numbers": {kind: (0.0, sd) for kind, (_, sd) in TAUGHT.numbers.items()}})})}))  # fmt: skip
+    rows = np.column_stack([apart.by[:, apart.may.kinds.index(kind)] for kind in TAUGHT.numbers])
+    wanted = rows @ np.array([[1.0, 0.6, 0.4], [0.6, 1.0, -0.3], [0.4, -0.3, 1.0]]) @ rows.T
+    assert together.by @ together.by.T == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+    assert LEARNED in deviations(plain, Uncertainty(), build, TAUGHT).sources
+
+
+def test_a_reed_known_to_so_much_is_no_more_known_to_a_share(record):
+    known = TAUGHT.model_copy(update={"numbers": {"reed_volume_cm3": (0.0, 0.01)}, "correlation": []})
+    plain = parted(record_duct(record), record_build(record))
+    found = deviations(plain, Uncertainty(reed_volume_percent=50.0), record_build(record), known)
+    assert np.max(found.direction.reed.volume) == pytest.approx(0.01e-6)
+
+
+def test_a_solve_is_in_tune_by_what_was_learned():
+    # What the solver follows and what the record is judged by are the same shifted model.
+    text = with_tables(PIPE, {"learned": TAUGHT.model_dump(mode="json")}, "Learned")
+    solved = trial(pipe(text), 0, (), 1.0, 0.0)
+    assert solved.reference.learned == TAUGHT
+    assert max(abs(note.cents) for note in solved.notes) < 8.0
+    assert [note.cents for note in predict(solved)] == pytest.approx([note.cents for note in solved.notes], abs=1e-6)
+    forgot = solved.model_copy(update={"reference": solved.reference.model_copy(update={"learned": None})})
+    assert max(abs(note.cents) for note in predict(forgot)) > 15.0
+    assert solved.provenance
+
+
+def test_slopes_of_a_shifted_model_are_its_own(start):
+    text = with_tables(PIPE, {"learned": TAUGHT.model_dump(mode="json")}, "Learned")
+    problem = Problem(pipe(text))
+    _, slopes = problem.evaluate(start)
+    for number in range(0, start.size, 3):
+        step = np.where(np.arange(start.size) == number, 1e-4, 0.0)
+        by_difference = (problem.evaluate(start + step)[0].errors - problem.evaluate(start - step)[0].errors) / 2e-4
+        assert slopes.errors[:, number] == pytest.approx(by_difference, rel=1e-4, abs=1e-4)
+
+
+def test_bands_of_another_instrument_shrink_and_hold(record):
+    # One pipe is heard; a print of another layout, with the same reed, player and printer, is then predicted. Its notes
+    # move together, so that 24 prints are 24 draws: of 90 %, two standard errors (0.12) less.
+    model = played(record)
+    shared = [model.kinds.index(kind) for kind in TAUGHT.numbers]
+    wider = [hole.model_copy(update={name: getattr(hole, name) + 0.4 for name in ("diameter_mm", "top_diameter_mm")})
+             for hole in record.holes]  # fmt: skip
+    other = record.model_copy(update={"holes": wider})
+    other = other.model_copy(update={"notes": predict(other)})
+    new = played(other)
+    before = new.slopes(np.zeros(len(new.names)), new.layout.cents) * ~new.of_measurement
+    inside, shrunk = [], []
+    for seed in range(24):
+        prototype = drawn(model, seed)
+        taught = as_taught(
+            other, calibrated(record, heard(record, prototype, range(len(record.notes)), seed, model)).learned
+        )
+        theta = np.where(new.of_measurement, 0.0, np.random.default_rng([5, seed]).standard_normal(len(new.names)))
+        theta[shared] = prototype.theta[shared]
+        sd = np.array([note.sd_cents for note in taught.notes])
+        inside += list(np.abs(np.array([note.cents for note in taught.notes]) - new.cents(theta)) < 1.645 * sd)
+        shrunk += list(sd / np.sqrt(np.sum(before**2, axis=1)))
+    assert np.mean(inside) > 0.78
+    assert np.max(shrunk) < 0.8
+
+
+def test_it_goes_from_file_to_project_and_back(tmp_path):
+    text = learned_toml(TAUGHT)
+    assert parse_included(text, "learned.toml", "learned.toml", Learned, "learned").model == TAUGHT
+    (tmp_path / "learned.toml").write_text(text)
+    (tmp_path / "pipe.toml").write_text('learned = "learned.toml"\n' + PIPE)
+    (tmp_path / "plain.toml").write_text(PIPE)
+    named = load_project(tmp_path / "pipe.toml")
+    given = load_project(tmp_path / "plain.toml", learned=tmp_path / "learned.toml")
+    assert named.project.learned == given.project.learned == TAUGHT
+    # A run keeps the text alone, and workers and `resume` know no more than it.
+    assert pipe(named.text).project.learned == pipe(given.text).project.learned == TAUGHT
+
+
+def test_a_reed_without_air_is_told(record, tmp_path):
+    less = TAUGHT.model_copy(update={"numbers": {"reed_volume_cm3": (-0.4, 0.02)}, "correlation": []})
+    with pytest.raises(Fault, match=r"it must be drawn with 0\.42 cm3 at the least"):
+        as_taught(record, less)
+    text = with_tables(changed("[0.1, 0.6]", "[0.1, 0.6]"), {"learned": less.model_dump(mode="json")}, "Learned")
+    with pytest.raises(ProjectError, match=r"a reed of 0\.1 cm3 would have -0\.30 cm3"):
+        pipe(text)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"correlation": [[0.5]]}, "a row for each number but the first"),
+        ({"correlation": [[0.5], [1.5, 0.0]]}, "between -1 and 1"),
+        ({"numbers": {"length_of_the_cat": (0.0, 1.0)}}, "reed_volume_cm3"),
+    ],
+)
+def test_what_is_no_such_table_is_refused(changes, said):
+    with pytest.raises(ValueError, match=said):
+        Learned.model_validate(TAUGHT.model_dump() | changes)
