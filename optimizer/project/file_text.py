@@ -52,7 +52,7 @@ def _bytes_of(path: Path, unusable: Callable[[str], Exception], most: int | None
     with path.open("rb") as stream:
         data = stream.read(most + 1)
     if len(data) > most:
-        raise unusable(f"{path} has more than {most / 1e6:g} MB, more than anybody writes; is it this file?")
+        raise unusable(f"{path} has more than {most / 1e6:g} MB, more than anybody writes")
     return data
 
 
@@ -78,7 +78,7 @@ def nearest_first(name: str, names: Iterable[str]) -> list[str]:
 
 
 def _those_there(path: Path, kind: str, ending: str) -> str:
-    """The end of a sentence that names files of an ending beside a path and in the folder of their kind, the likeliest
+    """The end of a sentence that names the files of an ending beside a path and in the folder of their kind, likeliest
     first; empty where there are none."""
     try:
         pattern = f"*{ending}"

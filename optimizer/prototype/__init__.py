@@ -1,6 +1,6 @@
-"""An instrument that is there: what its maker measured of it, what that says of reed, air, bore and holes.
+"""The instrument that is made: what is measured of it, taken in and held against what the model says.
 
-Reads what was measured, fits the model to it, and says what to measure next.
+Readers take what a maker writes or a rig gives, bounded and told line by line; use cases print nothing.
 """
 
 import lazy_loader
