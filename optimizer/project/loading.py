@@ -69,8 +69,9 @@ def load_project(
     Parameters
     ----------
     path : of the file
-    hand, learned : files in place of the project's own tables
+    hand : a hand file in place of the project's own hand
     rule_out : see `parse_project`
+    learned : a file of what was learned in place of the project's own
 
     Raises
     ------

@@ -36,8 +36,7 @@ def readings_of(takes: Sequence[Sequence[float]]) -> Readings:
     scatter = np.sqrt((squares + PLAYED_FREEDOM * PLAYED_CENTS**2) / (freedom + PLAYED_FREEDOM))
     sd = np.sqrt((scatter**2 + ROUNDED_CENTS**2) / count)
     if freedom == 0:
-        return Readings(
-            mean, sd, [f"one take of each note: {PLAYED_CENTS:g} cents between takes are taken for granted"]
-        )
-    alike = f"takes of a note lie {np.sqrt(squares / freedom):.1f} cents apart"
-    return Readings(mean, sd, [f"{alike}; {scatter:.1f} with what is usual before"])
+        granted = f"one take of each note: that others would scatter by {PLAYED_CENTS:g} cents is taken for granted"
+        return Readings(mean, sd, [granted])
+    own = np.sqrt(squares / freedom)
+    return Readings(mean, sd, [f"takes of a note scatter by {own:.1f} cents, {scatter:.1f} with what is usual"])
