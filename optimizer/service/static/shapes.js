@@ -283,7 +283,7 @@
  * @typedef {object} DeviationRecord
  * @property {string} kind
  * @property {number} sd
- * @property {"mm" | "%" | "degC"} unit
+ * @property {"mm" | "%" | "degC" | "cm3"} unit
  * @property {string} varies
  * @property {string} source
  */
