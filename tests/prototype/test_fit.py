@@ -7,7 +7,6 @@ from scipy.optimize import least_squares
 
 from optimizer.project.faults import Fault
 from optimizer.prototype.calibration import Fit, calibrated, calibration_of
-from optimizer.prototype.fairness import LEAK_SHARE
 from optimizer.prototype.map_fit import FREEDOM, cost
 from optimizer.prototype.played_model import PITCH, played
 from optimizer.prototype.suspects import LEAK, patterns
@@ -101,7 +100,6 @@ def test_a_leak_is_told_as_one(record, model):
     still = drawn(model, 1)._replace(cents=model.layout.cents + pattern * 60.0 / np.max(pattern), lift=0.0)
     fit = Fit(record, heard(record, still, every_line(record), 1))
     said = calibration_of(fit)
-    assert LEAK_SHARE > 0.0
     assert f"{hole} leaked" in " ".join(said.looks_like) or f"a leak at {hole}" in " ".join(said.looks_like)
     assert said.outside
 
