@@ -9,6 +9,7 @@ from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.measurement import MeasurementRecord
 from optimizer.records.prediction import PredictionRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.recommendation import RecommendationRecord
@@ -28,6 +29,7 @@ RECORDS: dict[str, type[Record]] = {
     "extension": ExtensionRecord,
     "prices": PricesRecord,
     "prediction": PredictionRecord,
+    "measurement": MeasurementRecord,
 }
 
 
