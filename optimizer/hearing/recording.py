@@ -167,7 +167,7 @@ def _no_sound(path: Path) -> str:
 
 def _blocks(file: soundfile.SoundFile, length: int) -> Iterator[Array]:
     """Blocks of a file, shape (frames, channels), no more than may be heard in all."""
-    left = MOST_MINUTES * 60 * file.samplerate + 1
+    left = int(MOST_MINUTES * 60 * file.samplerate) + 1
     while left > 0:
         block = file.read(min(length, left), dtype="float32", always_2d=True)
         if not len(block):
@@ -179,7 +179,7 @@ def _blocks(file: soundfile.SoundFile, length: int) -> Iterator[Array]:
 def _summed(file: soundfile.SoundFile, name: str) -> _Sums:
     """Energy of each channel, how the first two go together, and what stands at full scale."""
     sums = _Sums(np.zeros(file.channels), 0.0, 0, 0)
-    for block in _blocks(file, BLOCK_SECONDS * file.samplerate):
+    for block in _blocks(file, int(BLOCK_SECONDS * file.samplerate)):
         if not np.isfinite(block).all():
             raise RecordingError(f"{name} holds values that are no numbers; save it anew as 16- or 24-bit WAV")
         sums.energy += np.sum(block.astype(float) ** 2, axis=0)

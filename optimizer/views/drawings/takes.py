@@ -95,10 +95,8 @@ def _row(sheet: Canvas, take: Take, height: Scale, begin: float) -> None:
     across = Scale(begin, begin + ROW_SECONDS, MARGIN, WIDTH_MM - MARGIN)
     for midi in range(0, 128):
         cents = 1200.0 * np.log2(note_frequency(midi))
-        natural = "#" not in note_name(midi)
-        if height.low <= cents <= height.high and (
-            (natural and height.high - height.low < 2000) or midi % 12 in (0, 7)
-        ):
+        named = "#" not in note_name(midi) if height.high - height.low < MANY_CENTS else midi % 12 in (0, 7)
+        if named and height.low <= cents <= height.high:
             sheet.line("rule", (MARGIN, height(cents)), (WIDTH_MM - MARGIN, height(cents)))
             sheet.text("figure", (MARGIN - 2, height(cents) + 1), note_name(midi))
     for seconds in np.arange(begin, begin + ROW_SECONDS + 1.0, TICK_SECONDS):
