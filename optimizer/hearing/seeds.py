@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import fft
+from scipy.ndimage import median_filter
 from scipy.signal import resample_poly
 from scipy.signal.windows import hann
 
@@ -23,8 +24,11 @@ PERIODS = 5.0
 
 HOP = 2 * STEP
 BATCH = 128
+LONE = 5
+"""Of so many frames less than half may be in another octave by chance."""
+
 PADDING = 4
-OCTAVE_COST = 0.01
+OCTAVE_COST = 0.03
 FINER = 4
 DIFFERENCES = 5
 """Frames of the difference function, and samples within one of the recording's."""
@@ -55,7 +59,7 @@ def frame_length(low_hz: float) -> int:
 
 
 def pitch_track(samples: Array, low_hz: float, high_hz: float) -> Track:
-    """Pitch of every frame, whether there is a tone in it or not.
+    """Pitch of every frame, whether there is a tone in it or not; a lone one goes with those around it.
 
     Parameters
     ----------
@@ -70,7 +74,7 @@ def pitch_track(samples: Array, low_hz: float, high_hz: float) -> Track:
     ]
     hz = np.concatenate([np.zeros(0), *(each[0] for each in parts)])
     strength = np.concatenate([np.zeros(0), *(each[1] for each in parts)])
-    return Track((np.arange(count) * HOP + length / 2.0) / RATE, hz, strength)
+    return Track((np.arange(count) * HOP + length / 2.0) / RATE, median_filter(hz, LONE, mode="nearest"), strength)
 
 
 def _frames(samples: Array, first: int, last: int, length: int) -> Array:

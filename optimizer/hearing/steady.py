@@ -21,6 +21,9 @@ HIGHEST_HZ = (2000.0, 5000.0, 8000.0)
 
 PARTIALS = 24
 WINDOW = int(0.08 * RATE)
+FIRST = -(-(WINDOW - 1) // STEP)
+"""Steps until a window lies within the sound as a whole."""
+
 VIBRATO_HZ = np.arange(3.5, 8.01, 0.1)
 ROUNDS = 4
 HUBER = 1.345
@@ -69,12 +72,13 @@ def phase_track(samples: Array, seconds: Array, hz: Array) -> tuple[Array, Array
     times [s] and pitch [Hz], each (k,)
     """
     at = np.arange(len(samples)) / RATE
-    middles = (np.arange((len(samples) - WINDOW) // STEP) * STEP + WINDOW / 2.0 + STEP / 2.0) / RATE
+    count = (len(samples) - 1) // STEP - FIRST
+    middles = ((np.arange(count) + FIRST + 0.5) * STEP - (WINDOW - 1) / 2.0) / RATE
     track_at, track = seconds, hz
     for highest in HIGHEST_HZ:
         pitch = np.interp(at, track_at, track)
         partials = int(np.clip(highest / np.max(pitch), 1, PARTIALS))
-        rest = _residual(samples, pitch, partials, len(middles))
+        rest = _residual(samples, pitch, partials, count)
         track = np.interp(middles, at, pitch) + rest
         track_at = middles
     return middles, track
@@ -87,9 +91,7 @@ def _residual(samples: Array, pitch: Array, partials: int, count: int) -> Array:
     ahead, weight, wound = np.zeros(count), np.zeros(count), np.ones(len(samples), complex)
     for k in range(1, partials + 1):
         wound = wound * turn
-        heard = upfirdn(window, samples * wound, down=STEP)
-        skipped = -(-(WINDOW - 1) // STEP)
-        steady = heard[skipped : skipped + count + 1]
+        steady = upfirdn(window, samples * wound, down=STEP)[FIRST : FIRST + count + 1]
         advance = steady[1:] * np.conj(steady[:-1])
         ahead += k * np.abs(advance) * np.angle(advance)
         weight += k**2 * np.abs(advance)
