@@ -61,8 +61,8 @@ class Together:
 
 
 class _Fit(NamedTuple):
-    """A fit of all readings: sum of the squares left, degrees of freedom, height of the drift and its deviation, and
-    what of each reading (n,) is its take's and the drift's."""
+    """A fit of all readings: sum of the squares left, degrees of freedom, height of the drift and its deviation
+    [cents], and what of each reading (n,) is its take's and the drift's."""
 
     squares: float
     freedom: int
@@ -88,7 +88,9 @@ def together(readings: Sequence[Reading]) -> Together:
     fit, told = _fitted(readings, np.zeros(len(readings))), list[str]()
     anchors = _anchors(readings)
     if anchors >= LEAST_ANCHORS:
-        line = _fitted(readings, _along(readings))
+        along = _along(readings)
+        minutes = max(float(np.ptp(along)), 1e-9) / 60.0
+        line = _fitted(readings, along / (60.0 * minutes))
         warm, tau = min(
             ((_fitted(readings, _warming(readings, tau)), tau) for tau in TAUS), key=lambda each: each[0][0]
         )
@@ -101,7 +103,7 @@ def together(readings: Sequence[Reading]) -> Together:
         elif line.clear:
             fit = line
             told = [
-                f"the pitch drifts by {60.0 * line.height:+.1f} cents a minute ({counted(anchors, 'note')} came "
+                f"the pitch drifts by {line.height / minutes:+.1f} cents a minute ({counted(anchors, 'note')} came "
                 "again); cents are those of the middle of each take"
             ]
     between = BETWEEN_TAKES
