@@ -10,7 +10,7 @@ that a median errs; centre, slope and one sinusoid are fitted instead, by Huber'
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import upfirdn
+from numpy.lib.stride_tricks import sliding_window_view
 from scipy.signal.windows import hann
 
 from acoustics.arrays import Array
@@ -21,9 +21,6 @@ HIGHEST_HZ = (2000.0, 5000.0, 8000.0)
 
 PARTIALS = 24
 WINDOW = int(0.08 * RATE)
-FIRST = -(-(WINDOW - 1) // STEP)
-"""Steps until a window lies within the sound as a whole."""
-
 VIBRATO_HZ = np.arange(3.5, 8.01, 0.1)
 ROUNDS = 4
 HUBER = 1.345
@@ -72,8 +69,8 @@ def phase_track(samples: Array, seconds: Array, hz: Array) -> tuple[Array, Array
     times [s] and pitch [Hz], each (k,)
     """
     at = np.arange(len(samples)) / RATE
-    count = (len(samples) - 1) // STEP - FIRST
-    middles = ((np.arange(count) + FIRST + 0.5) * STEP - (WINDOW - 1) / 2.0) / RATE
+    count = (len(samples) - WINDOW) // STEP
+    middles = ((np.arange(count) + 0.5) * STEP + (WINDOW - 1) / 2.0) / RATE
     track_at, track = seconds, hz
     for highest in HIGHEST_HZ:
         pitch = np.interp(at, track_at, track)
@@ -91,7 +88,7 @@ def _residual(samples: Array, pitch: Array, partials: int, count: int) -> Array:
     ahead, weight, wound = np.zeros(count), np.zeros(count), np.ones(len(samples), complex)
     for k in range(1, partials + 1):
         wound = wound * turn
-        steady = upfirdn(window, samples * wound, down=STEP)[FIRST : FIRST + count + 1]
+        steady = sliding_window_view(samples * wound, WINDOW)[::STEP] @ window
         advance = steady[1:] * np.conj(steady[:-1])
         ahead += k * np.abs(advance) * np.angle(advance)
         weight += k**2 * np.abs(advance)
