@@ -112,16 +112,15 @@ def _path(away: Array) -> tuple[float, list[tuple[int, int]]]:
     move = np.zeros((tones + 1, notes + 1), int)
     cost[0] = SKIPPED * np.arange(notes + 1)
     move[0] = 1
+    skips = SKIPPED * np.arange(notes + 1)
     for tone in range(1, tones + 1):
-        for note in range(notes + 1):
-            ways = (
-                cost[tone - 1, note] + EXTRA,
-                cost[tone, note - 1] + SKIPPED if note else np.inf,
-                cost[tone - 1, note - 1] + fits[tone - 1, note - 1] if note else np.inf,
-                cost[tone - 1, note] + fits[tone - 1, note - 1] + AGAIN if note else np.inf,
-            )
-            move[tone, note] = int(np.argmin(ways))
-            cost[tone, note] = ways[move[tone, note]]
+        before, fit = cost[tone - 1], fits[tone - 1]
+        ways = np.full((4, notes + 1), np.inf)
+        ways[0] = before + EXTRA
+        ways[2, 1:], ways[3, 1:] = before[:-1] + fit, before[1:] + fit + AGAIN
+        least = np.min(ways, axis=0)
+        cost[tone] = np.minimum.accumulate(least - skips) + skips
+        move[tone] = np.where(cost[tone] < least - 1e-9, 1, np.argmin(ways, axis=0))
     chosen, tone, note = list[tuple[int, int]](), tones, notes
     while tone or note:
         step = move[tone, note]

@@ -99,7 +99,7 @@ def read_recording(path: Path) -> Recording:
             sums = _summed(file, name)
             loudest = int(np.argmax(sums.energy))
             file.seek(0)
-            samples, clipped = _resampled(file, loudest)
+            samples, clipped = _resampled(file, loudest, sums.count)
     except soundfile.SoundFileError as error:
         raise RecordingError(f"{name} {_no_sound(path)} ({cut(str(error))})") from None
     except OSError as error:
@@ -192,15 +192,16 @@ def _summed(file: soundfile.SoundFile, name: str) -> _Sums:
     return sums
 
 
-def _resampled(file: soundfile.SoundFile, channel: int) -> tuple[Array, Array]:
-    """One channel at `RATE`, (n,), and the share of it at full scale in each step; by blocks that overlap, so that no
-    seam is left."""
+def _resampled(file: soundfile.SoundFile, channel: int, frames: int) -> tuple[Array, Array]:
+    """One channel of so many frames at `RATE`, (n,), and the share of it at full scale in each step; by blocks that
+    overlap, so that no seam is left."""
     common = math.gcd(RATE, file.samplerate)
     up, down = RATE // common, file.samplerate // common
     edge = down * math.ceil(10.0 * max(up, down) / up / down + 1.0)
     length = down * max(1, round(BLOCK_SECONDS * file.samplerate / down))
     blocks = (np.ascontiguousarray(block[:, channel]) for block in _blocks(file, length))
-    parts, full, before = list[Array](), list[Array](), np.zeros(edge, np.float32)
+    steps = math.ceil(math.ceil(frames * up / down) / STEP)
+    parts, full, begun, before = list[Array](), np.zeros(steps), 0, np.zeros(edge, np.float32)
     block: Array | None = next(blocks)
     following = next(blocks, None)
     while block is not None:
@@ -208,14 +209,12 @@ def _resampled(file: soundfile.SoundFile, channel: int) -> tuple[Array, Array]:
         long = resample_poly(np.concatenate([before, block, after]), up, down)
         start = edge // down * up
         parts.append(long[start : start + math.ceil(len(block) * up / down)].astype(np.float32))
-        full.append(np.abs(block) >= FULL_SCALE)
+        at = begun + np.flatnonzero(np.abs(block) >= FULL_SCALE)
+        full += np.bincount(np.minimum(at * steps // frames, steps - 1), minlength=steps)
+        begun += len(block)
         before = np.concatenate([before, block])[-edge:]
         block, following = following, next(blocks, None)
-    samples = np.concatenate(parts)
-    steps = math.ceil(len(samples) / STEP)
-    at_full = np.concatenate(full)
-    at = np.minimum(np.flatnonzero(at_full) * steps // len(at_full), steps - 1)
-    return samples, np.bincount(at, minlength=steps) * (steps / len(at_full))
+    return np.concatenate(parts), full * (steps / frames)
 
 
 def _loud_enough(samples: Array, name: str) -> None:
@@ -226,7 +225,8 @@ def _loud_enough(samples: Array, name: str) -> None:
 def levels(samples: Array) -> Array:
     """Root mean square of every step, from samples (n,), shape (n // STEP,)."""
     steps = len(samples) // STEP
-    return np.sqrt(np.mean(samples[: steps * STEP].reshape(steps, STEP).astype(float) ** 2, axis=1))
+    rows = samples[: steps * STEP].reshape(steps, STEP)
+    return np.sqrt(np.einsum("ij,ij->i", rows, rows, dtype=float) / STEP)
 
 
 def _channels_told(sums: _Sums, loudest: int, name: str) -> list[str]:

@@ -88,7 +88,7 @@ def measured(
     if not any(take.heard.tones for take in takes):
         raise Fault(
             "no tone was heard: none holds its pitch for half a second or more",
-            *(f"{take.heard.recording.source}: at {each.at:.1f} s {each.why}"
+            *(f"{take.heard.source}: at {each.at:.1f} s {each.why}"
               for take in takes for each in take.heard.unheard[:3]),
         )  # fmt: skip
     readings, tones = _readings(takes)
@@ -101,9 +101,7 @@ def measured(
     ]  # fmt: skip
     measurement = MeasurementRecord(
         instrument=record.instrument,
-        source=cut(
-            f"recording{'' if len(takes) == 1 else 's'} {', '.join(take.heard.recording.source for take in takes)}"
-        ),
+        source=cut(f"recording{'' if len(takes) == 1 else 's'} {', '.join(take.heard.source for take in takes)}"),
         layout=record.id,
         layout_mark=layout_mark(record),
         a4_hz=a4,
@@ -208,7 +206,7 @@ def _flags(tone: Tone, doubtful: bool) -> set[Flag]:
 
 def _unassigned(take: Take, several: bool) -> list[Unassigned]:
     """What of a take is no note of the chart, in order of time."""
-    source = f" ({take.heard.recording.source})" if several else ""
+    source = f" ({take.heard.source})" if several else ""
     found = [Unassigned(at_s=each.at, hz=each.hz, why=each.why + source) for each in take.heard.unheard]
     for tone, match in zip(take.heard.tones, take.alignment.matches, strict=True):
         if match.line is None:
@@ -218,7 +216,7 @@ def _unassigned(take: Take, several: bool) -> list[Unassigned]:
 
 def _remarks(take: Take) -> list[str]:
     """What is odd about a take as a whole."""
-    told, name, aligned = list(take.heard.recording.remarks), take.heard.recording.source, take.alignment
+    told, name, aligned = list(take.heard.remarks), take.heard.source, take.alignment
     if aligned.octave:
         where = "above" if aligned.octave > 0 else "below"
         octaves = counted(abs(aligned.octave), "octave")

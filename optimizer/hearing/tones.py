@@ -86,14 +86,18 @@ class Heard:
 
     Attributes
     ----------
-    recording : what was heard
+    source : name of the file
+    seconds : how long it is [s]
+    remarks : what is odd about the file
     track : pitch of every frame
     sounding : (n,) which frames pass the gate and have a pitch
     tones : in order of time
     unheard : what sounds and is no tone
     """
 
-    recording: Recording
+    source: str
+    seconds: float
+    remarks: list[str]
     track: Track
     sounding: Array
     tones: list[Tone]
@@ -125,7 +129,7 @@ def heard(recording: Recording, low_hz: float, high_hz: float) -> Heard:
     for first, last in _regions(gated):
         if not any(part.start <= last and first < part.stop for part in used):
             unheard += _no_tone(track, sounding, first, last)
-    return Heard(recording, track, sounding, tones, unheard)
+    return Heard(recording.source, recording.seconds, recording.remarks, track, sounding, tones, unheard)
 
 
 def _loud(samples: Array) -> Array:

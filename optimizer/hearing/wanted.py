@@ -16,7 +16,7 @@ from optimizer.project.file_text import text_of
 from optimizer.records.layout import LayoutRecord
 from optimizer.words import cut, listed
 
-MOST_LETTERS = 100_000
+MOST_LETTERS, MOST_NOTES = 100_000, 2000
 MOST_WRONG = 20
 
 
@@ -108,6 +108,8 @@ def read_order(path: Path, lines: Sequence[Line]) -> list[Line]:
                 found.append(line)
     if not found and not wrong:
         wrong = ["names no note; write one a line, in the order they were played"]
+    if len(found) > MOST_NOTES:
+        wrong.append(f"has {len(found)} notes, more than anyone plays in a take")
     if wrong:
         raise Fault(*(f"{path.name}: {each}" for each in wrong[:MOST_WRONG]))
     return found

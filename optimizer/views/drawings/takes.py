@@ -43,7 +43,7 @@ def takes_svg(session: Session) -> str:
     """The drawing of all takes as SVG text."""
     record = session.measurement
     why = [_why(take) for take in session.takes]
-    rows = [max(1, int(np.ceil(take.heard.recording.seconds / ROW_SECONDS))) for take in session.takes]
+    rows = [max(1, int(np.ceil(take.heard.seconds / ROW_SECONDS))) for take in session.takes]
     heights = [9.0 + many * (ROW_MM + GAP_MM) + LINE_MM * len(said) for many, said in zip(rows, why, strict=True)]
     title = f"{record.instrument}, layout {record.layout}, as recorded"
     sheet = Canvas(WIDTH_MM, HEAD + sum(heights) + 4.0, title, unit="mm", looks=LOOKS)
@@ -66,7 +66,7 @@ def takes_svg(session: Session) -> str:
 
 def _headline(take: Take) -> str:
     found = sum(match.line is not None for match in take.alignment.matches)
-    return f"{take.heard.recording.source}: {counted(found, 'note')} found, {len(_left_out(take))} left out"
+    return f"{take.heard.source}: {counted(found, 'note')} found, {len(_left_out(take))} left out"
 
 
 def _left_out(take: Take) -> list[tuple[float, float | None, str]]:
