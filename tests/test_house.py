@@ -7,13 +7,12 @@ import importlib
 import json
 import os
 import re
-import shlex
 import subprocess
 import sys
 
 import numpy as np
 import pytest
-from command_line import command_names, parses
+from command_line import command_names, commands_in, parses, text_of
 from ducts import make_duct, make_holes
 from places import ROOT, tracked
 from shelf import PIPE, pipe, progress
@@ -194,18 +193,6 @@ def test_no_test_imports_another():
 
 
 # documents
-
-
-def text_of(document):
-    return (ROOT / document).read_text(encoding="utf-8")
-
-
-def commands_in(document):
-    """Words after the program's name, of every fenced line that calls it."""
-    for block in re.findall(r"(?ms)^```sh\n(.*?)^```", text_of(document)):
-        for line in block.replace("\\\n", " ").splitlines():
-            for call in re.findall(r"(?:^|&& )(?:\S*/)?holewright (.*?)(?= &&|[|<>;]|$)", line):
-                yield shlex.split(call, comments=True)
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)

@@ -28,10 +28,8 @@ LEAST_CENTS = 1.0
 BETTER = 0.8
 """A warm-up is one where it leaves less than this share of the squares that a line leaves."""
 
-BETWEEN_TAKES = 4.0
-"""Cents between takes of a trained player: common practice, no source."""
-
-LEAST_FREEDOM = 3
+USUAL_CENTS, USUAL_FREEDOM = 4.0, 4.0
+"""Cents between takes of a trained player, and how many differences that counts for: common practice, no source."""
 
 
 class Reading(NamedTuple):
@@ -84,7 +82,7 @@ def together(readings: Sequence[Reading]) -> Together:
     readings : of all tones that a line was found for
     """
     if not readings:
-        return Together(np.zeros(0), BETWEEN_TAKES, [])
+        return Together(np.zeros(0), USUAL_CENTS, [])
     fit, told = _fitted(readings, np.zeros(len(readings))), list[str]()
     anchors = _anchors(readings)
     if anchors >= LEAST_ANCHORS:
@@ -106,11 +104,12 @@ def together(readings: Sequence[Reading]) -> Together:
                 f"the pitch drifts by {line.height / minutes:+.1f} cents a minute ({counted(anchors, 'note')} came "
                 "again); cents are those of the middle of each take"
             ]
-    between = BETWEEN_TAKES
-    if fit.freedom >= LEAST_FREEDOM:
-        between = float(np.sqrt(fit.squares / fit.freedom))
+    between = float(np.sqrt((fit.squares + USUAL_FREEDOM * USUAL_CENTS**2) / (fit.freedom + USUAL_FREEDOM)))
+    if fit.freedom == 0:
+        told.append(f"no note came again: {USUAL_CENTS:g} cents between takes are taken for granted")
     else:
-        told.append(f"too few notes came again to tell how far takes differ; {BETWEEN_TAKES:g} cents were taken")
+        apart = np.sqrt(fit.squares / fit.freedom)
+        told.append(f"takes of a note lie {apart:.1f} cents apart; {between:.1f} with what is usual before")
     return Together(np.array([each.cents for each in readings]) - fit.beside, between, told)
 
 

@@ -1,12 +1,13 @@
 """Which notes may have been played: the lines of a layout's chart, lists of notes in the order played, names of files.
 
 A list names a note as the chart writes it, `D5`; where a note has several fingerings, `D5` is the main one, `D5'` the
-alternate one, and `D5 kP1` the one with that fingering. Items stand on lines of their own, or with commas between.
+alternate one, and `D5 kP1` the one with that fingering. Items stand on lines of their own, or with commas between; a
+table with the columns `note` and `fingering`, as one takes it to the bench, is such a list too.
 """
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -99,13 +100,12 @@ def read_order(path: Path, lines: Sequence[Line]) -> list[Line]:
     if len(text) > MOST_LETTERS:
         raise Fault(f"{path} has {len(text)} letters; a list of notes has one note a line")
     found, wrong = list[Line](), list[str]()
-    for number, row in enumerate(text.splitlines(), start=1):
-        for item in _items(re.sub(r"(^|\s)# .*|^#.*", "", row), lines):
-            line = line_named(item, lines)
-            if line is None:
-                wrong.append(f"line {number}: {_unknown(item, lines)}")
-            else:
-                found.append(line)
+    for number, item in _listed(text, lines):
+        line = line_named(item, lines)
+        if line is None:
+            wrong.append(f"line {number}: {_unknown(item, lines)}")
+        else:
+            found.append(line)
     if not found and not wrong:
         wrong = ["names no note; write one a line, in the order they were played"]
     if len(found) > MOST_NOTES:
@@ -113,6 +113,20 @@ def read_order(path: Path, lines: Sequence[Line]) -> list[Line]:
     if wrong:
         raise Fault(*(f"{path.name}: {each}" for each in wrong[:MOST_WRONG]))
     return found
+
+
+def _listed(text: str, lines: Sequence[Line]) -> Iterator[tuple[int, str]]:
+    """Items of a list or a table, each with the number of its row."""
+    rows = [(number, re.sub(r"(^|\s)# .*|^#.*", "", row)) for number, row in enumerate(text.splitlines(), start=1)]
+    rows = [(number, row) for number, row in rows if row.strip()]
+    heads = [cell.strip().lower() for cell in re.split(r"[,;\t]", rows[0][1])] if rows else []
+    if "note" not in heads:
+        yield from ((number, item) for number, row in rows for item in _items(row, lines))
+        return
+    named = [heads.index(head) for head in ("note", "fingering") if head in heads]
+    for number, row in rows[1:]:
+        cells = re.split(r"[,;\t]", row)
+        yield number, " ".join(cells[at].strip() for at in named if at < len(cells))
 
 
 def _items(row: str, lines: Sequence[Line]) -> list[str]:

@@ -6,6 +6,7 @@ import xml.etree.ElementTree as ElementTree
 import jsonschema
 import numpy as np
 import pytest
+from command_line import commands_in
 from commanded import told
 from takes import Prototype, chart, kept
 
@@ -82,3 +83,21 @@ def test_a_list_with_other_notes_is_told_before_anything_is_heard(place, capsys)
     assert code == 2
     assert "wrong.txt: line 1: the chart has no note 'H9'" in err
     assert "gone.wav" not in err
+
+
+def test_what_the_documents_show_can_be_done(place, capsys, monkeypatch):
+    folder, prototype = place
+    rng = np.random.default_rng(2)
+    lines = {line.label: line for line in prototype.lines}
+    for name, note in {"B3.wav": "B3", "C#4-1.flac": "C#4", "C#4-2.flac": "C#4"}.items():
+        kept(folder / name, prototype.played([lines[note]], rng))
+    for name in ("take-1.wav", "take-2.wav"):
+        kept(folder / name, prototype.played(prototype.lines[:6], rng, seconds=0.8))
+    monkeypatch.chdir(folder)
+    shown = [words for words in commands_in("results/README.md") if words[0] == "hear"]
+    assert len(shown) == 2
+    for words in shown:
+        code, out, err = told(capsys, *("layout.json" if word == "results/RUN" else word for word in words))
+        assert (code, err) == (0, "")
+        assert "lines of the chart from recordings" in out
+    assert (folder / "takes.svg").exists()

@@ -115,6 +115,8 @@ def test_notes_are_named_as_the_chart_writes_them(tmp_path):
     (tmp_path / "a.txt").write_text("# three\nC4\nA#3, Bb3; D4'\nD4 k62a\nG3 A3 D4\n")
     found = read_order(tmp_path / "a.txt", LINES)
     assert [line.label for line in found] == ["C4", "A#3", "A#3", "D4'", "D4'", "G3", "A3", "D4"]
+    (tmp_path / "sheet.csv").write_text("# a4_hz = 440\nnote,register,fingering,pass_1_cents\nC4,1,k60,\nD4,1,k62a,3\n")
+    assert [line.label for line in read_order(tmp_path / "sheet.csv", LINES)] == ["C4", "D4'"]
     (tmp_path / "b.txt").write_text("C4\nC9, D4 xoxo\n")
     with pytest.raises(Fault) as fault:
         read_order(tmp_path / "b.txt", LINES)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from optimizer.hearing.drift import BETWEEN_TAKES, Reading, together
+from optimizer.hearing.drift import USUAL_CENTS, Reading, together
 
 RNG = np.random.default_rng(1)
 NOTES = RNG.normal(0.0, 10.0, 24)
@@ -63,14 +63,17 @@ def test_no_drift_is_none():
     readings = session(lambda take, seconds: 0.0)
     found = together(readings)
     assert found.cents == pytest.approx([each.cents for each in readings])
-    assert found.told == []
+    assert [each.partition(" lie ")[0] for each in found.told] == ["takes of a note"]
 
 
 def test_a_take_that_is_higher_as_a_whole_counts_as_that():
     readings = session(lambda take, seconds: (-6.0, 0.0, 6.0)[take], takes=3)
     found = together(readings)
     assert np.sqrt(np.mean(off(readings, found) ** 2)) < 2.0
-    assert found.between == pytest.approx(1.5, rel=0.25)
+    apart = float(re.search(r"lie ([\d.]+) cents apart", found.told[0])[1])
+    assert apart == pytest.approx(1.5, rel=0.25)
+    freedom = len(readings) - len(NOTES) - 2
+    assert found.between == pytest.approx(np.sqrt((freedom * apart**2 + 4.0 * 4.0**2) / (freedom + 4.0)), abs=0.05)
 
 
 def test_files_of_one_note_give_the_pooled_variance_of_groups():
@@ -80,12 +83,14 @@ def test_files_of_one_note_give_the_pooled_variance_of_groups():
     ]
     groups = np.array([each.cents for each in readings]).reshape(8, 3)
     found = together(readings)
-    assert found.between == pytest.approx(np.sqrt(np.mean(np.var(groups, axis=1, ddof=1))))
+    squares = np.sum(np.var(groups, axis=1, ddof=1)) * 2
+    assert f"lie {np.sqrt(squares / 16):.1f} cents apart" in found.told[0]
+    assert found.between == pytest.approx(np.sqrt((squares + 4.0 * 4.0**2) / (16 + 4.0)))
     assert found.cents == pytest.approx(groups.ravel())
 
 
 def test_without_repeats_a_players_usual_scatter_is_taken_and_told():
     found = together([Reading(note, 0, 3.0 * note, 1.0) for note in range(6)])
-    assert found.between == BETWEEN_TAKES
-    assert "too few notes came again" in found.told[0]
+    assert found.between == USUAL_CENTS
+    assert "no note came again: 4 cents" in found.told[0]
     assert together([]).told == []
