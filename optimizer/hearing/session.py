@@ -25,6 +25,7 @@ from optimizer.words import counted, cut
 
 MOST_FILES = 200
 MOST_MINUTES = 90
+MOST_TOLD = 12
 RANGE = 2.1
 """By this ratio beyond the chart's pitches others are looked for."""
 
@@ -80,25 +81,10 @@ def measured(
     Fault
         with every recording that cannot be heard, and where none holds a tone
     """
-    if len(files) > MOST_FILES:
-        raise Fault(f"{len(files)} recordings are more than the {MOST_FILES} that are heard at once")
     a4 = a4_hz or record.reference.a4_hz
     lines = lines_of(record, a4)
     takes = _takes(files, lines, order)
-    if not any(take.heard.tones for take in takes):
-        raise Fault(
-            "no tone was heard: none holds its pitch for half a second or more",
-            *(f"{take.heard.source}: at {each.at:.1f} s {each.why}"
-              for take in takes for each in take.heard.unheard[:3]),
-        )  # fmt: skip
-    readings, tones = _readings(takes)
-    joined = together(readings)
-    notes = [
-        _note(line, [(tone, cents, doubtful) for reading, cents, (tone, doubtful) in zip(
-            readings, joined.cents, tones, strict=True) if reading.line == line.number], joined.between)
-        for line in lines
-        if any(reading.line == line.number for reading in readings)
-    ]  # fmt: skip
+    notes, told = _notes(lines, takes)
     measurement = MeasurementRecord(
         instrument=record.instrument,
         source=cut(f"recording{'' if len(takes) == 1 else 's'} {', '.join(take.heard.source for take in takes)}"),
@@ -110,7 +96,7 @@ def measured(
         common=CommonDeviations(temperature_K=None if bell_degC is None else bell_sd_K),
         notes=notes,
         unassigned=[each for take in takes for each in _unassigned(take, len(takes) > 1)],
-        remarks=[each for take in takes for each in _remarks(take)] + joined.told,
+        remarks=[each for take in takes for each in _remarks(take)] + told,
     )
     return Session(takes, measurement)
 
@@ -121,8 +107,10 @@ def _takes(files: Sequence[Path], lines: Sequence[Line], order: Sequence[Line]) 
     Raises
     ------
     Fault
-        with all that cannot be heard
+        with all that cannot be heard, and where none holds a tone
     """
+    if len(files) > MOST_FILES:
+        raise Fault(f"{len(files)} recordings are more than the {MOST_FILES} that are heard at once")
     expected = [line.expected_hz for line in lines]
     low, high = max(min(expected) / RANGE, RANGE_HZ[0]), min(max(expected) * RANGE, RANGE_HZ[1])
     takes, faults, seconds = list[Take](), list[str](), 0.0
@@ -141,6 +129,9 @@ def _takes(files: Sequence[Path], lines: Sequence[Line], order: Sequence[Line]) 
             takes.append(Take(found, _aligned(found.tones, lines, order, alone), alone))
     if faults:
         raise Fault(*faults)
+    if not any(take.heard.tones for take in takes):
+        why = [f"{take.heard.source}: at {each.at:.1f} s {each.why}" for take in takes for each in take.heard.unheard]
+        raise Fault("no tone was heard: none holds its pitch for half a second or more", *why[:MOST_TOLD])
     return takes
 
 
@@ -174,6 +165,17 @@ def _readings(takes: Sequence[Take]) -> tuple[list[Reading], list[tuple[Tone, bo
             readings.append(Reading(match.line.number, number, tone.begin, float(cents), alone))
             tones.append((tone, match.doubtful))
     return readings, tones
+
+
+def _notes(lines: Sequence[Line], takes: Sequence[Take]) -> tuple[list[MeasuredNote], list[str]]:
+    """Every line of the chart that was heard, and what is to be said of the takes together."""
+    readings, tones = _readings(takes)
+    joined = together(readings)
+    heard_of: dict[int, list[tuple[Tone, float, bool]]] = {}
+    for reading, cents, (tone, doubtful) in zip(readings, joined.cents, tones, strict=True):
+        heard_of.setdefault(reading.line, []).append((tone, float(cents), doubtful))
+    found = [_note(line, heard_of[line.number], joined.between) for line in lines if line.number in heard_of]
+    return found, joined.told
 
 
 def _note(line: Line, tones: Sequence[tuple[Tone, float, bool]], between: float) -> MeasuredNote:

@@ -115,7 +115,8 @@ def test_every_wrong_value_is_told_at_once(capsys):
         (["serve", "--port", "0"], "--port must be between 1 and 65535, but got 0"),
         (["serve", "--projects", "nowhere"], "--projects: there is no folder nowhere"),
         (["schema", "hole"], "KIND must be one of project, layout, front, recommendation, run, progress, hands, "
-                             "reliefs, comparison, tolerance, extension, prices, prediction, but got 'hole'"),
+                             "reliefs, comparison, tolerance, extension, prices, prediction, measurement, "
+                             "but got 'hole'"),
         (["compare", "a", "b", "--density", "nan"], "--density must lie between 0.1 and 25 g/cm3, but got nan"),
         (["extend", "a", "b", "--redrill", "101"], "--redrill must be between 0 and 100, but got 101"),
     ],
@@ -266,8 +267,8 @@ def test_show_takes_a_layout_of_a_run(run, layout, record, capsys):
 MEANINGS = {
     "--results": {"search", "survey", "hands", "relieve", "extend", "serve"},
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
-    "--json": {"prices", "predict", "tolerance", "compare"},
-    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance"},
+    "--json": {"prices", "predict", "tolerance", "compare", "hear"},
+    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "hear"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
     "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
