@@ -14,7 +14,7 @@ from optimizer.project.faults import Fault
 @pytest.fixture(scope="module")
 def prototype():
     """Off by 12 cents a note, and 6 as a whole."""
-    return Prototype(chart("G3", 16, 8, alternates=("C4",)), np.random.default_rng(1), 12.0, 6.0)
+    return Prototype(chart("G3", 10, 6, alternates=("C4",)), np.random.default_rng(1), 12.0, 6.0)
 
 
 def named(prototype, *labels):
@@ -29,10 +29,10 @@ def off(prototype, measurement):
 @pytest.mark.parametrize(("wet", "rms", "largest"), [(False, 0.3, 1.0), (True, 1.0, 3.0)], ids=["dry", "room"])
 def test_a_chart_in_any_order_is_heard_to_a_fraction_of_a_cent(tmp_path, prototype, wet, rms, largest):
     rng = np.random.default_rng(2)
-    order = [prototype.lines[n] for n in rng.permutation(16)]
+    order = [prototype.lines[n] for n in rng.permutation(10)]
     take = kept(tmp_path / "take.wav", prototype.played(order, rng, wet))
     found = measured(prototype.record, [take], order).measurement
-    assert [note.line for note in found.notes] == list(range(16))
+    assert [note.line for note in found.notes] == list(range(10))
     errors = off(prototype, found)
     assert np.sqrt(np.mean(errors**2)) < rms
     assert np.max(np.abs(errors)) < largest
@@ -68,7 +68,7 @@ def test_files_named_after_their_notes_need_no_list(tmp_path, prototype):
 
 def test_several_takes_give_the_scatter_between_them(tmp_path, prototype):
     rng = np.random.default_rng(4)
-    order = named(prototype, "G3", "C4", "E4", "A3", "F4", "B3")
+    order = named(prototype, "G3", "C4", "E4", "A3", "D4", "B3")
     files = []
     for take in range(3):
         played = Prototype(prototype.record, rng)

@@ -22,7 +22,7 @@ FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 PRESETS = {"oboe": (68, 58), "english horn": (69, 52), "bassoon": (70, 40), "clarinet": (71, 50)}
 """Number of the preset (General MIDI, from 0), and the lowest key that is played."""
 
-KEYS = 8
+KEYS = 6
 """So many, semitone by semitone."""
 
 TICKS = 480
