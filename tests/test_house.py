@@ -7,28 +7,29 @@ import importlib
 import json
 import os
 import re
-import shlex
 import subprocess
 import sys
 
 import numpy as np
 import pytest
-from command_line import command_names, parses
+from command_line import command_names, commands_in, parses, text_of
 from ducts import make_duct, make_holes
 from places import ROOT, tracked
 from shelf import PIPE, pipe, progress
+from takes import kept
 
 from acoustics.arrays import map_arrays
 from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
+from optimizer.hearing.synthesis import Played, tone
 from optimizer.limits.catalogue import LIMITS
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 HEAVY = (
-    "fastapi", "jinja2", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "sqlalchemy", "tomlkit",
-    "uvicorn",
+    "fastapi", "jinja2", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "soundfile",
+    "sqlalchemy", "tomlkit", "uvicorn",
 )  # fmt: skip
 TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
@@ -47,6 +48,7 @@ COMMANDS = {
     "predict layout.json": "rich",
     "resonances layout.json --note A4": "rich",
     "tolerance layout.json --samples 20": "rich",
+    "hear layout.json A4.wav": "rich scipy soundfile",
     "compare layout.json layout.json": "rich",
     "compare layout.json layout.json --html page.html": "jinja2 rich",
     "report run": "jinja2 rich",
@@ -108,6 +110,7 @@ def place(tmp_path_factory, record):
     folder = tmp_path_factory.mktemp("place")
     (folder / "pipe.toml").write_text(PIPE)
     write_record(folder / "layout.json", record)
+    kept(folder / "A4.wav", tone(Played(440.0), np.random.default_rng(1)))
     run = create_run(folder, pipe(PIPE), seed=7, minutes=1.0, trials=1, workers=1)
     run.keep(record, record.model_dump_json(indent=1))
     run.close(progress("trials", 1))
@@ -190,18 +193,6 @@ def test_no_test_imports_another():
 
 
 # documents
-
-
-def text_of(document):
-    return (ROOT / document).read_text(encoding="utf-8")
-
-
-def commands_in(document):
-    """Words after the program's name, of every fenced line that calls it."""
-    for block in re.findall(r"(?ms)^```sh\n(.*?)^```", text_of(document)):
-        for line in block.replace("\\\n", " ").splitlines():
-            for call in re.findall(r"(?:^|&& )(?:\S*/)?holewright (.*?)(?= &&|[|<>;]|$)", line):
-                yield shlex.split(call, comments=True)
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)

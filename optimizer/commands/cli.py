@@ -13,6 +13,7 @@ from typer.core import TyperCommand
 from optimizer.commands.compare import compare
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
+from optimizer.commands.hear import hear
 from optimizer.commands.options import Wrong
 from optimizer.commands.prices import prices
 from optimizer.commands.project import check, duct, schema
@@ -41,6 +42,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     gauge: "cannot make the sheet",
     predict: "cannot predict",
     resonances: "cannot show resonances",
+    hear: "cannot hear this",
     tolerance: "cannot tell what becomes of this",
     bench: "cannot make the table",
     fit: "cannot fit this",

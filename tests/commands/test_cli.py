@@ -267,8 +267,8 @@ def test_show_takes_a_layout_of_a_run(run, layout, record, capsys):
 MEANINGS = {
     "--results": {"search", "survey", "hands", "relieve", "extend", "serve"},
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
-    "--json": {"prices", "predict", "tolerance", "compare", "fit"},
-    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit"},
+    "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear"},
+    "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
     "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
