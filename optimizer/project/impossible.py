@@ -8,7 +8,7 @@ import itertools
 from collections import Counter
 
 from optimizer.project.findings import Finding, at
-from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs
+from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs, row_places
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.model import Hole, Project
 
@@ -71,6 +71,9 @@ def _thumb_findings(project: Project) -> list[Finding]:
 def _pair_findings(project: Project) -> list[Finding]:
     findings = []
     for pair in finger_pairs(project):
+        if max(pair.upper, pair.lower) >= len(project.holes):
+            findings += _row_pair_findings(pair, project)
+            continue
         upper, lower = project.holes[pair.upper], project.holes[pair.lower]
         (u0, u1), (l0, l1) = touch_span(upper, project), touch_span(lower, project)
         if upper.azimuth_deg == lower.azimuth_deg and pair.neighbours and l1 - u0 < project.hand.spacing_min_mm:
@@ -85,6 +88,23 @@ def _pair_findings(project: Project) -> list[Finding]:
         if l0 - u1 > pair.working_mm:
             findings.append(_out_of_reach(pair, upper, lower, l0 - u1))
     return findings
+
+
+def _row_pair_findings(pair: FingerPair, project: Project) -> list[Finding]:
+    """Two fingers in the row of their hand that lie too near each other or too far apart."""
+    places = {place.finger: place for place in row_places(project)}
+    upper, lower = places.get(pair.upper_finger), places.get(pair.lower_finger)
+    if upper is None or lower is None:
+        return []
+    apart, least = lower.along_mm - upper.along_mm, project.hand.spacing_min_mm
+    where = f"rows.{SIDES[pair.upper_finger[0]]}.spacing_mm"
+    if pair.neighbours and upper.across_mm == lower.across_mm and apart < least:
+        said = f"{pair.label} need {least:g} mm between centres, but the row leaves {apart:g}; widen it, or lower "
+        return [at(where, f"{said}hand.spacing_min_mm")]
+    if apart > pair.working_mm:
+        said = f"{pair.label} reach {pair.working_mm:.4g} mm, but lie {apart:g} apart in the row; draw it together"
+        return [at(where, said)]
+    return []
 
 
 def _out_of_reach(pair: FingerPair, upper: Hole, lower: Hole, least: float) -> Finding:

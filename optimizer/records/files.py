@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from optimizer.project.faults import Fault
 from optimizer.words import cut
 
-SCHEMA_VERSION = "2.1.0"
+SCHEMA_VERSION = "2.2.0"
 OLDER = "1"
 """The major version whose files are brought up to this one as they are read."""
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
