@@ -34,9 +34,10 @@ from optimizer.geometry.space import (
     turned,
 )
 from optimizer.geometry.surface import NEVER_MM, smooth_least
-from optimizer.geometry.touches import KeyPlan, key_plans
+from optimizer.geometry.touches import key_plans
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
+from optimizer.project.touches import KeyPlan
 
 SHIFT_MM = 4.0
 """Places for a post are looked at in steps of about this much."""

@@ -11,11 +11,12 @@ from optimizer.geometry.pads import pad_sizes
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import distance, joined, picked, points, ways_between
 from optimizer.geometry.surface import Crowding, near_pairs, split
-from optimizer.geometry.touches import key_plans, lands_across_mm
+from optimizer.geometry.touches import key_plans
 from optimizer.limits.family import Constraint, Family, in_force
 from optimizer.project.fingers import finger_places, row_places, row_span
 from optimizer.project.hand import pair_limits, touch_reach_mm
 from optimizer.project.model import Project
+from optimizer.project.touches import lands_across_mm
 
 
 def cups(project: Project) -> Family:

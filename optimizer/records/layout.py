@@ -54,6 +54,11 @@ class BoreTable(Record):
     crook_end_mm: float
     staple_end_mm: float = 0.0
 
+    def body_diameter_mm(self, position_mm: float) -> float:
+        """How thick the body is at a place along it [mm]."""
+        places, widths = np.array(self.points_mm).T
+        return float(np.interp(position_mm, places, widths)) + 2.0 * self.wall_mm
+
 
 class Seat(Record):
     """Flat around a hole, which a pad closes on; top_mm: how far it is raised above the body's crown, below 0 sunk into

@@ -8,7 +8,8 @@ from layouts import LITTLE, keyed, turned
 from shelf import KEYED, pipe
 
 from optimizer.geometry.measured_layout import measured
-from optimizer.geometry.touches import drawn_in_mm, key_plans, side_by_side
+from optimizer.geometry.touches import key_plans
+from optimizer.project.touches import drawn_in_mm, side_by_side
 
 
 @pytest.mark.parametrize(
