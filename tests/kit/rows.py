@@ -56,3 +56,66 @@ C#4  1  side
 [venting]
 wanted = false
 """
+
+TUBE = """\
+# A tube of 40 mm outside, both hands in rows, for what is worked out on paper.
+[instrument]
+name = "Lantern Hall Tube"
+transposition_semitones = 0
+
+[air]
+reed_degC = 25.0
+bell_degC = 21.0
+
+[reed]
+volume_cm3 = 0.3
+
+[bore]
+points_mm = [[0, 30.0], [1000, 30.0]]
+wall_mm = 5.0
+
+[holes]
+p1 = { by = "key", position_mm = 952, diameter_mm = 14, chimney_mm = 6 }
+s1 = { by = "key", rest = "closed", position_mm = 800, diameter_mm = 10, chimney_mm = 6, azimuth_deg = 90 }
+s2 = { by = "key", rest = "closed", position_mm = 760, diameter_mm = 10, chimney_mm = 6, azimuth_deg = 90 }
+p2 = { by = "key", position_mm = 656, diameter_mm = 14, chimney_mm = 6, azimuth_deg = 114.59155902616465 }
+p3 = { by = "key", position_mm = 540, diameter_mm = 14, chimney_mm = 6 }
+p4 = { by = "key", position_mm = 300, diameter_mm = 14, chimney_mm = 6 }
+p5 = { by = "key", position_mm = 250, diameter_mm = 14, chimney_mm = 6 }
+v1 = { by = "key", rest = "closed", role = "vent", position_mm = 120, diameter_mm = 2, chimney_mm = 6, azimuth_deg = 90 }
+v2 = { by = "key", rest = "closed", role = "vent", position_mm = 80, diameter_mm = 2, chimney_mm = 6, azimuth_deg = 90 }
+
+[keys]
+k1 = { touch = "R3", closes = ["p1"] }
+k2 = { touch = "R2", closes = ["p2"] }
+k3 = { touch = "R1", closes = ["p3"] }
+link = { touch = "R1", moved_by = ["R1", "R2"], closes = ["p4"] }
+k5 = { touch = "L3", closes = ["p5"] }
+low = { touch = "R4", opens = ["s1"] }
+side = { touch = "R1", opens = ["s2"] }
+up = { touch = "LT", opens = ["v1"] }
+top = { touch = "LT", opens = ["v2"] }
+
+[rows]
+left = { position_mm = 400, spacing_mm = 24 }
+right = { position_mm = 600, spacing_mm = 26 }
+
+[chart]
+lines = \"\"\"
+C4   1  L3 R123
+D4   1  L3 R12
+E4   1  L3 R1
+F4   1  L3 k2
+G4   1  L3
+A4   1  none
+A#4  1  L3 R4
+B4   1  side
+C5   1  up
+\"\"\"
+
+[search]
+objectives = { unevenness = false }
+
+[venting]
+wanted = false
+"""
