@@ -165,8 +165,8 @@ def _little_findings(project: Project) -> list[Finding]:
                     f"keys.{plan.key.id}",
                     f"{finger} cannot reach its touch round the body: {abs(along):.4g} mm along and {abs(across):.4g} "
                     f"mm round it from {finger[0]}3, of which it lands {abs(lands):.4g} by itself, are {far:.3g} mm, "
-                    f"and spread as far as it goes the hand has {most:.4g}; bring it nearer (touch_across_mm, touch_along_mm), "
-                    "give that finger fewer keys, or the key another finger",
+                    f"and spread as far as it goes the hand has {most:.4g}; bring it nearer (touch_across_mm, "
+                    "touch_along_mm), give that finger fewer keys, or the key another finger",
                 )
             )
     return findings

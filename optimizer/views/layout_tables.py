@@ -214,8 +214,11 @@ TOUCHES: Sequence[Column[ReachedTouch]] = [
 
 def touches_table(touches: Sequence[ReachedTouch]) -> Table:
     """How far fingers reach for touches that they do not rest on."""
-    said = "from: where the finger rests itself, or for a little finger another finger, less what it lands by itself"
-    return tabled("Touches reached for", TOUCHES, touches, "mm and share of the limit", [said])
+    said = (
+        "share: of the limit; from: where the finger rests itself, or for a little finger another finger, less what it "
+        "lands by itself"
+    )
+    return tabled("Touches reached for", TOUCHES, touches, "mm", [said])
 
 
 def clearances_table(margins_mm: Mapping[str, float]) -> Table:

@@ -82,8 +82,8 @@ p2 = { by = "key", position_mm = 656, diameter_mm = 14, chimney_mm = 6, azimuth_
 p3 = { by = "key", position_mm = 540, diameter_mm = 14, chimney_mm = 6 }
 p4 = { by = "key", position_mm = 300, diameter_mm = 14, chimney_mm = 6 }
 p5 = { by = "key", position_mm = 250, diameter_mm = 14, chimney_mm = 6 }
-v1 = { by = "key", rest = "closed", role = "vent", position_mm = 120, diameter_mm = 2, chimney_mm = 6, azimuth_deg = 90 }
-v2 = { by = "key", rest = "closed", role = "vent", position_mm = 80, diameter_mm = 2, chimney_mm = 6, azimuth_deg = 90 }
+v1 = { by = "key", rest = "closed", role = "vent", position_mm = 120, diameter_mm = 2, chimney_mm = 6 }
+v2 = { by = "key", rest = "closed", role = "vent", position_mm = 80, diameter_mm = 2, chimney_mm = 6 }
 
 [keys]
 k1 = { touch = "R3", closes = ["p1"] }

@@ -75,7 +75,7 @@ def far():
 
 
 def test_a_hole_far_beyond_the_hand_says_what_to_write_and_that_is_enough():
-    # From R2, 900 at the most, to R3, 960 less a plate's 15: 45, where middle to ring has 29; index to ring is no better.
+    # From R2, 900 at the most, to R3, 960 less a plate's 15: 45, where middle to ring has 29.
     (sentence,) = told(far())
     assert sentence == (
         "holes.p1.by: R2-R3 reach 29 mm, but the ranges leave at least 45, more than a plate makes good; a key has to "
@@ -93,8 +93,8 @@ def test_a_touch_that_no_little_finger_reaches_round_the_body_is_refused():
     # 40 mm further round than it lands by itself, drawn in to the 17 mm that fingers need: the root of 1600 + 289.
     (sentence,) = told(changed('low = { touch = "R4"', 'low = { touch = "R4", touch_across_mm = 40', TUBE))
     assert sentence == (
-        "keys.low: R4 cannot reach its touch round the body: 17 mm along and 55 mm round it from R3, of which it lands 15 "
-        "by itself, are 43.5 mm, and spread as far as it goes the hand has 37.5; bring it nearer (touch_across_mm, "
+        "keys.low: R4 cannot reach its touch round the body: 17 mm along and 55 mm round it from R3, of which it lands "
+        "15 by itself, are 43.5 mm, and spread as far as it goes the hand has 37.5; bring it nearer (touch_across_mm, "
         "touch_along_mm), give that finger fewer keys, or the key another finger"
     )
 

@@ -158,10 +158,14 @@ def _hand(sheet: Canvas, frame: _Frame, record: LayoutRecord, side: str, hand: H
 
 
 def _little_rest(record: LayoutRecord, tips: dict[str, Tip], side: str, hand: Hand) -> dict[str, tuple[float, float]]:
-    """Where a little finger without a hole rests, when it works keys: beyond the ring finger, toward the palm."""
+    """Where a little finger without a hole rests, when it works keys: on its only touch, else beyond the ring
+    finger, toward the palm."""
     name, ring = f"{side}4", tips.get(f"{side}3")
     if name in tips or ring is None or not any(key.touch == name for key in record.keys):
         return {}
+    own = [key for key in record.keys if key.touch == name and key.reach and key.touch_position_mm is not None]
+    if len(own) == 1:
+        return {name: (own[0].touch_position_mm or 0.0, _turned(own[0].touch_azimuth_deg or 0.0, name))}
     turn = math.degrees(hand.little_palm_offset_mm / (ring.body_diameter_mm / 2.0))
     return {name: (ring.position_mm + hand.little_offset_mm, _turned(ring.azimuth_deg, name) + PALM[side] * turn)}
 
