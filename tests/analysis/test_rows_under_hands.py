@@ -59,6 +59,12 @@ def test_a_hands_row_is_a_way_out():
     assert ways["spacing.right"].project.rows.right.spacing_mm == pytest.approx(17.5)  # 70 % of 25
 
 
+def test_a_start_beside_a_layout_without_rows_has_them_in_the_middle(record):
+    starts = Fitting(LOADED).starts
+    x = starts.beside({**saved_numbers(record, LOADED.project), "row_mm": []}, 0.0, 0)
+    assert starts.problem.layout(x).row_mm == pytest.approx([530.0, 800.0])  # of 420 to 640, and of 700 to 900
+
+
 def test_a_row_without_numbers_is_solved_too():
     loaded = pipe(changed("left = { position_mm = [420, 640], azimuth_deg = -70, spacing_mm = 24 }", "left = {}", CONE))
     assert "row_mm.left" in Fitting(loaded).problem.parametrisation.names
