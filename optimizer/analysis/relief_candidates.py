@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from optimizer.limits.catalogue import of_the_hand
-from optimizer.project.fingers import finger_holes, finger_pairs, row_spacing_mm, row_span
+from optimizer.project.fingers import finger_holes, finger_pairs, finger_places, row_spacing_mm, row_span
 from optimizer.project.hand import PAIRS, SIDES, knuckle_spacing_mm, pair_limits
 from optimizer.project.model import Hole, Project
 from optimizer.project.rows import Row
@@ -84,9 +84,9 @@ def _plates(holes: Sequence[int], project: Project) -> Iterator[Relief]:
 def _rows(name: str, project: Project) -> Iterator[Relief]:
     """The row of a hand that a limit speaks of: freed further along, and its fingers drawn together."""
     kind, _, label = name.partition(".")
+    in_rows = finger_places(project).keys() - finger_holes(project).keys()
     for side, row in project.rows.by_side.items():
-        fingers = [part for part in label.split("-") if part[0] == side and part not in finger_holes(project)]
-        if not fingers:
+        if not any(part in in_rows and part[0] == side for part in label.split("-")):
             continue
         hand, (low, high) = SIDES[side], row_span(project, side)
         low, high = max(project.bore.crook_end_mm, low - WIDER_MM), min(high + WIDER_MM, project.bore.end_span_mm[0])

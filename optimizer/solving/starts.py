@@ -162,9 +162,9 @@ class Starts:
         seed : of that shaking
         """
         kept = {name: np.asarray(value) for name, value in numbers.items() if name != "joint_mm"}
-        rows = middle_layout(self.bounds).row_mm
-        if np.shape(kept.get("row_mm")) != np.shape(rows):
-            kept["row_mm"] = np.asarray(rows)
+        rows = np.asarray(middle_layout(self.bounds).row_mm)
+        if len(numbers.get("row_mm", ())) != len(rows):
+            kept["row_mm"] = rows
         return self._shaken(with_numbers(self.problem.parametrisation.lowest, kept), scatter, seed)
 
     def _shaken(self, layout: Layout, scatter: float, seed: int) -> np.ndarray:
