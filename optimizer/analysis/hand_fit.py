@@ -1,25 +1,73 @@
 """A finished layout under a player's hands: what each pair must reach, and what is wrong, in sentences."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from operator import attrgetter
+from typing import NamedTuple
 
 import numpy as np
 
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import Places, ways_between
 from optimizer.project.fingers import FingerPair, hand_pairs
-from optimizer.project.hand import Hand, seal_limit_mm
+from optimizer.project.hand import Hand, pair_limits, seal_limit_mm, touch_reach_mm
+from optimizer.project.touches import lands_across_mm
+from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
 
 SLACK_MM = 0.005
 """Figures in a record are rounded to 0.01 mm."""
 
 
+class ReachedTouch(NamedTuple):
+    """A key's touch that a finger reaches for: from where, how far, and the most it may be [mm]."""
+
+    key: str
+    finger: str
+    origin: str
+    distance_mm: float
+    limit_mm: float
+
+    @property
+    def percent(self) -> float:
+        """Share of the limit."""
+        return 100.0 * self.distance_mm / self.limit_mm
+
+    @property
+    def trouble(self) -> str | None:
+        """What is wrong, where it is out of reach."""
+        over = self.distance_mm - self.limit_mm
+        if over <= SLACK_MM:
+            return None
+        start = "where it rests" if self.origin == self.finger else self.origin
+        return (
+            f"{self.finger} must reach {self.distance_mm:.1f} mm from {start} for the touch of {self.key}, "
+            f"{over:.1f} mm beyond its limit of {self.limit_mm:.1f}"
+        )
+
+
+class Tip(NamedTuple):
+    """Where a finger lies: on a hole or in a row; how thick the body is there [mm]."""
+
+    finger: str
+    position_mm: float
+    azimuth_deg: float
+    body_diameter_mm: float
+
+    @property
+    def place(self) -> Places:
+        """On the body's surface."""
+        numbers = self.position_mm, math.radians(self.azimuth_deg), 0.5 * self.body_diameter_mm
+        return Places(*map(np.array, numbers))
+
+
 @dataclass(frozen=True)
 class HandFit:
     """How a layout lies under a hand.
 
-    troubles: a sentence for each limit that is broken; remarks: advice that breaks none
+    troubles: a sentence for each limit that is broken; remarks: advice that breaks none; touches: of keys that fingers
+    reach for
     """
 
     name: str
@@ -27,6 +75,7 @@ class HandFit:
     reach: list[ReachRecord]
     troubles: list[str]
     remarks: list[str]
+    touches: list[ReachedTouch] = field(default_factory=list)
 
     @property
     def strain_percent(self) -> float:
@@ -69,20 +118,25 @@ def saved_fit(record: LayoutRecord) -> HandFit:
         kind, _, place = binding.name.partition(".")
         if binding.margin_mm < 0 and of_the_hand([binding.name]) and not (kind == "reach" and place in broken):
             troubles.append(f"{binding.name}: broken by {-binding.margin_mm:.2f} mm; must hold: {binding.sentence}")
-    return HandFit("the hand it was made for", "", record.reach, troubles, [])
+    touches = reached_touches(record)
+    troubles += [line for touch in touches if (line := touch.trouble)]
+    return HandFit("the hand it was made for", "", record.reach, troubles, [], touches)
 
 
 def fit(record: LayoutRecord, hand: Hand) -> HandFit:
     """How a layout lies under a hand; its geometry is taken from the record alone."""
-    under: dict[str, int] = {hole.by: index for index, hole in enumerate(record.holes) if hole.by != "key"}
-    pairs = hand_pairs(under, hand)
-    reach = [_reach(pair, record.holes, hand) for pair in pairs]
+    tips, idle = finger_tips(record), idle_fingers(record)
+    names = list(tips)
+    pairs = hand_pairs({name: number for number, name in enumerate(names) if name not in idle}, hand)
+    reach = [_reach(pair, tips, hand) for pair in pairs]
     troubles = [line for pair in reach if (line := reach_sentence(pair))]
     for pair in pairs:
         if pair.neighbours:
-            troubles += _neighbour_sentences(pair, record.holes, hand)
-    troubles += [*_gap_sentences(record, hand), *_thumb_sentences(record, under, hand), *_seal_sentences(record, hand)]
-    return HandFit(hand.name, hand.source, reach, troubles, _remarks(record, hand, reach))
+            troubles += _neighbour_sentences(pair, tips, hand)
+    touches = reached_touches(record, hand)
+    troubles += [line for touch in touches if (line := touch.trouble)]
+    troubles += [*_gap_sentences(tips, hand), *_thumb_sentences(tips, hand), *_seal_sentences(record, hand)]
+    return HandFit(hand.name, hand.source, reach, troubles, _remarks(tips, hand, reach), touches)
 
 
 def touch_mm(hole: HoleRecord) -> float:
@@ -90,19 +144,60 @@ def touch_mm(hole: HoleRecord) -> float:
     return hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm
 
 
-def _distance(pair: FingerPair, holes: list[HoleRecord], natural_mm: float) -> float:
-    upper, lower = (
-        Places(np.array(touch_mm(hole)), np.radians(hole.azimuth_deg), np.array(0.5 * hole.body_diameter_mm))
-        for hole in (holes[pair.upper], holes[pair.lower])
-    )
-    return float(reach_distance(ways_between(upper, lower), np.array(natural_mm)))
+def finger_tips(record: LayoutRecord) -> dict[str, Tip]:
+    """Where each finger lies that has a hole or a place in a row, holes first."""
+    tips = [
+        Tip(hole.by, touch_mm(hole), hole.azimuth_deg, hole.body_diameter_mm)
+        for hole in record.holes
+        if hole.by != "key"
+    ]
+    tips += [
+        Tip(each.finger, each.position_mm, each.azimuth_deg, each.body_diameter_mm)
+        for row in record.rows
+        for each in row.fingers
+    ]
+    return {tip.finger: tip for tip in tips}
 
 
-def _reach(pair: FingerPair, holes: list[HoleRecord], hand: Hand) -> ReachRecord:
+def idle_fingers(record: LayoutRecord) -> set[str]:
+    """Fingers in rows that rest on no key."""
+    return {each.finger for row in record.rows for each in row.fingers if each.key is None}
+
+
+def reached_touches(record: LayoutRecord, hand: Hand | None = None) -> list[ReachedTouch]:
+    """Touches of keys that fingers reach for, as the file has them, or under another hand: a little finger's by that
+    hand's limits, any other's by what was gauged of it, else by the limit that the file has."""
+    tips, found = finger_tips(record), []
+    for key in record.keys:
+        for reach in key.reach:
+            distance, limit, origin = reach.distance_mm, reach.limit_mm, tips.get(reach.origin)
+            if hand is not None and key.touch == reach.origin:
+                limit = touch_reach_mm(hand, key.touch, limit)
+            elif hand is not None and origin is not None:
+                pair = "ring_little" if reach.origin[1] == "3" else "index_little"
+                limit = round(pair_limits(hand, key.touch[0])[pair].working_mm, 2)
+                distance = round(
+                    _distance(origin, _touch(key, record), lands_across_mm(hand, key.touch, origin.finger)), 2
+                )
+            found.append(ReachedTouch(key.id, key.touch, reach.origin, distance, limit))
+    return found
+
+
+def _touch(key: KeyRecord, record: LayoutRecord) -> Tip:
+    """The touch of a key whose finger has a place."""
+    position, azimuth = key.touch_position_mm or 0.0, key.touch_azimuth_deg or 0.0
+    return Tip(key.touch, position, azimuth, record.bore.body_diameter_mm(position))
+
+
+def _distance(upper: Tip, lower: Tip, natural_mm: float) -> float:
+    return float(reach_distance(ways_between(upper.place, lower.place), np.array(natural_mm)))
+
+
+def _reach(pair: FingerPair, tips: Mapping[str, Tip], hand: Hand) -> ReachRecord:
     limits = pair.limits
     return ReachRecord(
         pair=pair.label,
-        spacing_mm=round(_distance(pair, holes, pair.natural_mm), 2),
+        spacing_mm=round(_distance(tips[pair.upper_finger], tips[pair.lower_finger], pair.natural_mm), 2),
         comfortable_mm=round(limits.comfortable_mm, 2),
         working_mm=round(limits.working_mm, 2),
         maximum_mm=round(limits.maximum_mm, 2),
@@ -111,37 +206,39 @@ def _reach(pair: FingerPair, holes: list[HoleRecord], hand: Hand) -> ReachRecord
     )
 
 
-def _neighbour_sentences(pair: FingerPair, holes: list[HoleRecord], hand: Hand) -> list[str]:
+def _neighbour_sentences(pair: FingerPair, tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     """Fingers that cross, or have no room beside each other."""
-    if touch_mm(holes[pair.upper]) > touch_mm(holes[pair.lower]):
+    upper, lower = tips[pair.upper_finger], tips[pair.lower_finger]
+    if upper.position_mm > lower.position_mm:
         return [f"{pair.label} would cross: {pair.upper_finger} must lie nearer the reed"]
-    spacing = _distance(pair, holes, 0.0)
+    spacing = _distance(upper, lower, 0.0)
     short = hand.spacing_min_mm - spacing
     if short <= SLACK_MM:
         return []
     return [f"{pair.label} lie {spacing:.1f} mm apart, {short:.1f} mm less than two fingers need"]
 
 
-def _gap_sentences(record: LayoutRecord, hand: Hand) -> list[str]:
-    sides = [[hole for hole in record.holes if hole.by != "key" and hole.by[0] == side] for side in "LR"]
+def _gap_sentences(tips: Mapping[str, Tip], hand: Hand) -> list[str]:
+    sides = [[tip for tip in tips.values() if tip.finger[0] == side] for side in "LR"]
     if not all(sides):
         return []
-    above, below = sorted(sides, key=lambda holes: min(map(touch_mm, holes)))
-    upper, lower = max(above, key=touch_mm), min(below, key=touch_mm)
-    gap = touch_mm(lower) - touch_mm(upper)
+    along = attrgetter("position_mm")
+    above, below = sorted(sides, key=lambda side: min(map(along, side)))
+    upper, lower = max(above, key=along), min(below, key=along)
+    gap = lower.position_mm - upper.position_mm
     if hand.hand_gap_min_mm - gap <= SLACK_MM:
         return []
     return [
-        f"the hands have {gap:.1f} mm between {upper.by} and {lower.by}, {hand.hand_gap_min_mm - gap:.1f} mm less "
-        "than they need"
+        f"the hands have {gap:.1f} mm between {upper.finger} and {lower.finger}, {hand.hand_gap_min_mm - gap:.1f} mm "
+        "less than they need"
     ]
 
 
-def _thumb_sentences(record: LayoutRecord, under: dict[str, int], hand: Hand) -> list[str]:
+def _thumb_sentences(tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     sentences = []
     for side in "LR":
-        if side + "T" in under and side + "1" in under:
-            away = abs(touch_mm(record.holes[under[side + "T"]]) - touch_mm(record.holes[under[side + "1"]]))
+        if side + "T" in tips and side + "1" in tips:
+            away = abs(tips[side + "T"].position_mm - tips[side + "1"].position_mm)
             over = away - hand.thumb_offset_max_mm
             if over > SLACK_MM:
                 sentences.append(f"{side}T lies {away:.1f} mm from {side}1 along the body, {over:.1f} mm too far")
@@ -161,13 +258,12 @@ def _seal_sentences(record: LayoutRecord, hand: Hand) -> list[str]:
     return sentences
 
 
-def _remarks(record: LayoutRecord, hand: Hand, reach: list[ReachRecord]) -> list[str]:
+def _remarks(tips: Mapping[str, Tip], hand: Hand, reach: list[ReachRecord]) -> list[str]:
     remarks = []
-    fingers = [hole for hole in record.holes if hole.by != "key"]
-    thickest = max(fingers, key=lambda hole: hole.body_diameter_mm, default=None)
+    thickest = max(tips.values(), key=attrgetter("body_diameter_mm"), default=None)
     if thickest is not None and thickest.body_diameter_mm > hand.grip_diameter_advised_mm:
         remarks.append(
-            f"the body is {thickest.body_diameter_mm:.0f} mm thick under {thickest.by}, more than the "
+            f"the body is {thickest.body_diameter_mm:.0f} mm thick under {thickest.finger}, more than the "
             f"{hand.grip_diameter_advised_mm:g} mm advised: fingers lie flatter there"
         )
     near = [pair.pair for pair in reach if pair.sd_mm and 0 <= pair.working_mm - pair.spacing_mm < pair.sd_mm]

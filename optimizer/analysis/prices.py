@@ -45,6 +45,7 @@ ENDS = {
     "end_mm": ("bell end {1} further out at least", "bell end {1} nearer at most"),
     "reed_volume_cm3": ("reed at least {1} larger", "reed at most {1} smaller"),
     "bore_scale": ("bore at least {1} wider", "bore at most {1} narrower"),
+    "row_mm": ("row of the {0} hand kept {1} further from the reed", "row of the {0} hand kept {1} nearer the reed"),
     "joint_mm": ("joint {0} kept {1} further from the reed", "joint {0} kept {1} nearer the reed"),
 }
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from optimizer.limits.catalogue import of_the_hand
-from optimizer.project.fingers import finger_holes, finger_pairs
-from optimizer.project.hand import PAIRS, SIDES, pair_limits
+from optimizer.project.fingers import finger_holes, finger_pairs, finger_places, row_spacing_mm, row_span
+from optimizer.project.hand import PAIRS, SIDES, knuckle_spacing_mm, pair_limits
 from optimizer.project.model import Hole, Project
+from optimizer.project.rows import Row
 
 KEY_ARM_MM = 60.0
 """How far a key on a rod may carry a touch from its hole: common practice, no source."""
@@ -58,9 +59,10 @@ def _of_one(name: str, project: Project) -> list[Relief]:
     """Ways out for one limit, the likeliest first."""
     holes = holes_of([name], project)
     plates, keys = list(_plates(holes, project)), list(_keys(holes, project))
+    rows = list(_rows(name, project))
     turned = [way for index in holes for way in _turned(index, project)]
     wider = [way for index in holes for way in _wider(index, project)]
-    return [*plates, *wider, *turned, *keys, *_hands([name], project)]
+    return [*plates, *rows, *wider, *turned, *keys, *_hands([name], project)]
 
 
 def _with_hole(project: Project, index: int, changes: Mapping[str, Any]) -> Project:
@@ -77,6 +79,29 @@ def _plates(holes: Sequence[int], project: Project) -> Iterator[Relief]:
         if hole.by != "key" and hole.cover == "finger" and not hole.locked:
             text = f"a plate over {hole.id}, its touch up to {play:g} mm from it"
             yield Relief(f"plate.{hole.id}", text, _with_hole(project, index, {"cover": "plate"}))
+
+
+def _rows(name: str, project: Project) -> Iterator[Relief]:
+    """The row of a hand that a limit speaks of: freed further along, and its fingers drawn together."""
+    kind, _, label = name.partition(".")
+    in_rows = finger_places(project).keys() - finger_holes(project).keys()
+    for side, row in project.rows.by_side.items():
+        if not any(part in in_rows and part[0] == side for part in label.split("-")):
+            continue
+        hand, (low, high) = SIDES[side], row_span(project, side)
+        low, high = max(project.bore.crook_end_mm, low - WIDER_MM), min(high + WIDER_MM, project.bore.end_span_mm[0])
+        text = f"the row of the {hand} hand anywhere from {low:g} to {high:g} mm"
+        yield Relief(f"row.{hand}", text, _with_row(project, hand, row.model_copy(update={"position_mm": (low, high)})))
+        least = knuckle_spacing_mm(project.hand, side)
+        if kind == "reach" and row_spacing_mm(project, side) > least:
+            text = f"the fingers of the {hand} hand {least:g} mm apart in their row, as its knuckles are"
+            yield Relief(
+                f"spacing.{hand}", text, _with_row(project, hand, row.model_copy(update={"spacing_mm": least}))
+            )
+
+
+def _with_row(project: Project, hand: str, row: Row) -> Project:
+    return project.model_copy(update={"rows": project.rows.model_copy(update={hand: row})})
 
 
 def _keys(holes: Sequence[int], project: Project) -> Iterator[Relief]:

@@ -25,6 +25,7 @@ from optimizer.geometry.space import (
     Points,
     around,
     distance,
+    joined,
     picked,
     points,
     smooth_size,
@@ -33,9 +34,10 @@ from optimizer.geometry.space import (
     turned,
 )
 from optimizer.geometry.surface import NEVER_MM, smooth_least
-from optimizer.geometry.touches import KeyPlan, key_plans
+from optimizer.geometry.touches import key_plans
 from optimizer.project.mechanics import pad_gives_mm
 from optimizer.project.model import Hole, Project
+from optimizer.project.touches import KeyPlan
 
 SHIFT_MM = 4.0
 """Places for a post are looked at in steps of about this much."""
@@ -69,7 +71,7 @@ class Axles(NamedTuple):
 
 class Posts(NamedTuple):
     """Posts at the ends of axles (2 K,), those at the reed ends first: where they stand, and the room they have to the
-    edge of what covers each hole (2 K, H) and to each joint (2 K, J) [mm]."""
+    edge of what covers each hole, then of each finger in a row (2 K, H + R), and to each joint (2 K, J) [mm]."""
 
     feet: Places
     to_holes: Array
@@ -78,7 +80,7 @@ class Posts(NamedTuple):
 
 class Settled(NamedTuple):
     """Where posts have most room: they themselves, how far each is shifted outward (2 K,) [mm], the room it has by a
-    smooth minimum (2 K,) [mm], and the share of each hole and joint in that (2 K, H + J)."""
+    smooth minimum (2 K,) [mm], and the share of each hole, finger and joint in that (2 K, H + R + J)."""
 
     posts: Posts
     shift: Floats
@@ -229,7 +231,7 @@ class AxleTable:
         ends, azimuth = map(value_of, at.once(self._ends_of_posts))
         position = ends[:, None] + self._outward
         feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
-        holes, joints = map_arrays(value_of, at.hole_points), value_of(at.layout.joint_mm)
+        holes, joints = map_arrays(value_of, at.once(self._covered)), value_of(at.layout.joint_mm)
         half, half_joint = map(value_of, at.once(self._half_widths))
         to_holes = _room_to_holes(Points(*(values[..., None] for values in points(feet))), holes, half)
         to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
@@ -241,21 +243,28 @@ class AxleTable:
     def _near_room(self, at: Geometry) -> Array:
         """Room of each post (2 S,) [mm] as the mean over what stands near it, by shares as in a smooth minimum's slope;
         what has no share is left out."""
-        settled, count = at.once(self._settled), self._azimuth.size
+        settled, count = at.once(self._settled), self._azimuth.size + at.row_fingers.position.size
         (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
         feet = at.once(self.feet)
         half, half_joint = at.once(self._half_widths)
-        to_holes = _room_to_holes(picked(points(feet), post), picked(at.hole_points, hole), half[hole])
+        to_holes = _room_to_holes(picked(points(feet), post), picked(at.once(self._covered), hole), half[hole])
         to_joints = _room_to_joints(feet.position[other], at.layout.joint_mm[joint], half_joint[joint])
         of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
         share = np.zeros((of.size, len(settled.share)))
         share[np.arange(of.size), of] = settled.share[of, near]
         return np.concatenate([to_holes, to_joints]) @ share
 
+    def _covered(self, at: Geometry) -> Points:
+        """Where holes and the fingers in rows lie in space (H + R,) [mm]."""
+        return at.hole_points if at.fixed.rows is None else points(joined(at.holes, at.row_fingers))
+
     def _half_widths(self, at: Geometry) -> tuple[Array, Array]:
-        """How near the middle of a post may come to that of a hole (H,) and of a joint (J,) [mm]."""
-        post = self._keywork.post_diameter_mm
-        return 0.5 * (at.cover_mm + post), 0.5 * (at.joint_length + post)
+        """How near the middle of a post may come to that of a hole or finger (H + R,) and of a joint (J,) [mm]."""
+        post, cover = self._keywork.post_diameter_mm, at.cover_mm
+        if at.fixed.rows is not None:
+            breadth = np.full(at.row_fingers.position.size, at.project.hand.finger_breadth_mm)
+            cover = np.concatenate([cover, breadth])
+        return 0.5 * (cover + post), 0.5 * (at.joint_length + post)
 
 
 def _room_to_holes(feet: Points, holes: Points, half: Array) -> Array:

@@ -4,6 +4,7 @@
 |---|---|---|
 | Layout fields per hole | (H,), project order | mm |
 | Layout.joint_mm | (J,), from the reed; J as many as the project allows at most | mm |
+| Layout.row_mm | (S,), of the hands that have a row, the left first | mm |
 | x | (n,), free numbers only | units of `STEP`, so that 1 is a bold move |
 """
 
@@ -16,6 +17,8 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.duals import Dual
+from optimizer.project.fingers import row_span
+from optimizer.project.hand import SIDES
 from optimizer.project.model import Hole, Project
 
 STEP = {
@@ -27,6 +30,7 @@ STEP = {
     "reed_volume_cm3": 0.2,
     "bore_scale": 0.02,
     "joint_mm": 5.0,
+    "row_mm": 5.0,
 }
 PER_HOLE = ("position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm")
 
@@ -62,6 +66,7 @@ class Layout(NamedTuple):
     reed_volume_cm3 : () [cm3]
     bore_scale : () what the diameters of the project's bore are multiplied by [1]
     joint_mm : (J,) the middles of the joints [mm]
+    row_mm : (S,) where the rows of touches lie: the touch of the index finger along the body [mm]
     choice : what no slope leads to
     """
 
@@ -73,6 +78,7 @@ class Layout(NamedTuple):
     reed_volume_cm3: Array
     bore_scale: Array | float = 1.0
     joint_mm: Array = np.zeros(0)
+    row_mm: Array = np.zeros(0)
     choice: Choice = NO_CHOICE
 
 
@@ -93,6 +99,7 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
     reach = np.array([project.keywork.plate_offset_max_mm * (hole.cover in ("plate", "either")) for hole in holes])
     choice = fixed_choice(project)
     made = project.sections.locked_joints if project.sections else {}
+    spans = [row_span(project, side) for side in project.rows.by_side]
 
     def side(which: int) -> Layout:
         loose = zones[0][0] if which == 0 else zones[-1][1]
@@ -105,6 +112,7 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
             reed_volume_cm3=np.array(project.reed.volume_cm3[which]),
             bore_scale=np.array(project.bore.diameter_scale[which]),
             joint_mm=np.array([made[n].at_mm if n in made else loose for n in range(choice.joint_used.size)], float),
+            row_mm=np.array([span[which] for span in spans], float),
             choice=choice,
         )
 
@@ -163,8 +171,18 @@ def top_diameter_mm(layout: Layout, project: Project) -> Array:
     return layout.diameter_mm * top_ratios(project)
 
 
-def place_name(name: str, entry: int, ids: Sequence[str]) -> str:
-    """Name of one number of a layout, such as `position_mm.h07`, `joint_mm.2` or `end_mm`."""
+def place_name(name: str, entry: int, ids: Sequence[str], sides: Sequence[str] = ()) -> str:
+    """Name of one number of a layout, such as `position_mm.h07`, `joint_mm.2`, `row_mm.left` or `end_mm`.
+
+    Parameters
+    ----------
+    name : of the layout's field
+    entry : of which of its numbers
+    ids : of the holes
+    sides : `L` and `R` of the hands that have a row
+    """
+    if name == "row_mm":
+        return f"{name}.{SIDES[sides[entry]]}"
     return f"{name}.{ids[entry]}" if name in PER_HOLE else f"{name}.{entry + 1}" if name == "joint_mm" else name
 
 
@@ -176,6 +194,7 @@ def key_of(place: str) -> str:
         "end_mm": "bore.end_mm",
         "reed_volume_cm3": "reed.volume_cm3",
         "bore_scale": "bore.diameter_scale",
+        "row_mm": f"rows.{hole}.position_mm",
     }.get(name, f"holes.{hole}.{name}")
 
 
@@ -256,7 +275,7 @@ def parametrise(project: Project) -> Parametrisation:
             slots.append((name, entries, np.arange(len(names), len(names) + entries.size)))
             low.append(bottom[entries] / STEP[name])
             high.append(top[entries] / STEP[name])
-            names += [place_name(name, int(entry), ids) for entry in entries]
+            names += [place_name(name, int(entry), ids, list(project.rows.by_side)) for entry in entries]
     empty = np.empty(0)
     return Parametrisation(
         lowest,

@@ -8,6 +8,7 @@
 | cover_mm | (H,) width of what lies over it: a cup, or a bare finger | mm |
 | beside_pad_mm | (H,) how far from its middle an axle must lie at least, for its posts' sake | mm |
 | touch_mm | (H,) where along the body it is touched | mm |
+| fingers | places (T,) where fingers lie: on each hole (H,), then in rows (R,) | mm, rad |
 | holes | places (H,) on the body's surface | mm, rad |
 | touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
 | hole_points, touch_points | where these lie in space | mm |
@@ -31,8 +32,8 @@ from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, pad_sizes
 from optimizer.geometry.per_project import once
-from optimizer.geometry.reach import PairTable, touch_position
-from optimizer.geometry.space import Places, Points, Ways, points
+from optimizer.geometry.reach import PairTable, RowTable, touch_position
+from optimizer.geometry.space import Places, Points, Ways, joined, points
 from optimizer.geometry.touches import KeyTable, key_plans
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.model import Project
@@ -48,8 +49,9 @@ class Fixed:
         self.bore = BoreLines(project.bore.points_mm)
         self.azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
         self.sunk = in_sunk_flats(project)
-        self.pairs = PairTable(finger_pairs(project), self.azimuth)
-        self.keys = KeyTable(key_plans(project), self.azimuth)
+        self.rows = RowTable(project) if project.rows.by_side else None
+        self.pairs = PairTable(finger_pairs(project))
+        self.keys = KeyTable(key_plans(project))
         section = project.sections
         self.joints = None if section is None else JointRules(section, self.bore, project.bore.wall_mm)
 
@@ -138,8 +140,22 @@ class Geometry:
         return Places(self.layout.position_mm, self.fixed.azimuth, self.body_radius)
 
     @cached_property
+    def fingers(self) -> Places:
+        """Where fingers lie (T,): on each hole, or on its plate, then in rows."""
+        on_holes = self.holes._replace(position=self.touch_mm)
+        return on_holes if self.fixed.rows is None else joined(on_holes, self.row_fingers)
+
+    @cached_property
+    def row_fingers(self) -> Places:
+        """Where fingers lie in rows (R,)."""
+        rows = self.fixed.rows
+        if rows is None:
+            return Places(np.zeros(0), np.zeros(0), np.zeros(0))
+        return rows.places(self.layout.row_mm, self.body_radius_at)
+
+    @cached_property
     def _keys(self) -> tuple[Places, Places]:
-        return self.fixed.keys.places(self.touch_mm, self.body_radius_at)
+        return self.fixed.keys.places(self.fingers, self.body_radius_at)
 
     @property
     def touches(self) -> Places:
@@ -164,7 +180,7 @@ class Geometry:
     @cached_property
     def pair_ways(self) -> Ways:
         """Between the touches of finger pairs (P,) [mm]."""
-        return self.fixed.pairs.ways(self.touch_mm, self.body_radius)
+        return self.fixed.pairs.ways(self.fingers)
 
     @cached_property
     def pair_distances(self) -> Array:

@@ -5,17 +5,19 @@ between the pads and not the way along the surface. A touch is a point on the bo
 azimuth, and the body's radius there. The straight line has three parts: along the body, across it (the chord of the
 azimuths), and outward (where the body widens). Ring and little finger are shorter and land toward the palm by
 themselves; a pair's distance counts the way across from there. Touches of bare holes are the holes; a plate's touch
-lies `touch_offset_mm` toward the bell. How high a touch stands above the body is left out.
+lies `touch_offset_mm` toward the bell; in a row it lies where the row is. How high a touch stands above the body is
+left out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.layout import Layout
 from optimizer.geometry.space import Places, Ways, picked, straight_line, ways_between
-from optimizer.project.fingers import FingerPair
+from optimizer.project.fingers import FingerPair, row_places
+from optimizer.project.model import Project
 
 
 def touch_position(layout: Layout) -> Array:
@@ -38,27 +40,42 @@ def reach_distance(ways: Ways, natural: Array) -> Array:
     return straight_line(ways.along, ways.outward, ways.across - natural)
 
 
+class RowTable:
+    """Places of rows as arrays (R,): what no layout changes of where their fingers lie."""
+
+    def __init__(self, project: Project) -> None:
+        rows, places = project.rows.by_side, row_places(project)
+        self._row = np.array([list(rows).index(place.finger[0]) for place in places], int)
+        self._along = np.array([place.along_mm for place in places])
+        self._across = np.array([place.across_mm for place in places])
+        self._azimuth = np.radians([rows[place.finger[0]].azimuth_deg for place in places])
+
+    def places(self, row_mm: Array, body_radius_at: Callable[[Array], Array]) -> Places:
+        """Where the fingers lie (R,).
+
+        Parameters
+        ----------
+        row_mm : where each row lies [mm]
+        body_radius_at : the body's outer radius [mm] at places of any shape [mm]
+        """
+        position = row_mm[self._row] + self._along
+        radius = body_radius_at(position)
+        return Places(position, self._across / radius + self._azimuth, radius)
+
+
 class PairTable:
     """Finger pairs as arrays (P,): what no layout changes of their reach."""
 
-    def __init__(self, pairs: Sequence[FingerPair], azimuth_rad: np.ndarray) -> None:
+    def __init__(self, pairs: Sequence[FingerPair]) -> None:
         self.upper = np.array([pair.upper for pair in pairs], int)
         self.lower = np.array([pair.lower for pair in pairs], int)
         self.natural_mm = np.array([pair.natural_mm for pair in pairs])
         self.comfortable_mm = np.array([pair.comfortable_mm for pair in pairs])
         self.working_mm = np.array([pair.working_mm for pair in pairs])
-        self._azimuth = azimuth_rad
 
-    def ways(self, touch_mm: Array, body_radius_mm: Array) -> Ways:
-        """Ways from each pair's upper touch to its lower one (P,) [mm].
-
-        Parameters
-        ----------
-        touch_mm : (H,) where along the body each hole is touched [mm]
-        body_radius_mm : (H,) the body's outer radius at each hole [mm]
-        """
-        touches = Places(touch_mm, self._azimuth, body_radius_mm)
-        return ways_between(picked(touches, self.upper), picked(touches, self.lower))
+    def ways(self, fingers: Places) -> Ways:
+        """Ways from each pair's upper touch to its lower one (P,) [mm]; fingers: places (T,) where fingers lie."""
+        return ways_between(picked(fingers, self.upper), picked(fingers, self.lower))
 
     def distances(self, ways: Ways) -> Array:
         """What each finger pair must reach (P,) [mm]."""

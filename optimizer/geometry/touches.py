@@ -1,138 +1,38 @@
-"""Where the touches of keys lie: the finger that works a key, where it rests, and the touch's place beside that.
+"""Where the touches of keys lie on the body of a layout, by what the project plans of them."""
 
-A finger rests on its hole; the little finger below the ring finger and toward the palm, as far as it lands by itself;
-a thumb without a hole opposite the index finger. Touches of one finger lie side by side: round the body under a little
-finger, the outer ones drawn so near the ring finger that they stay within the hand's limit; along it under a thumb,
-two in a row toward the palm beside any other finger. A link starts from where its
-finger rests. Like the touches of holes, those of keys are points on the body's surface.
-"""
-
-import math
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.per_project import once
 from optimizer.geometry.space import Places, picked
-from optimizer.project.fingers import finger_anchor, finger_holes
-from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
-from optimizer.project.linkage import keys_under
-from optimizer.project.model import Key, Project
+from optimizer.project.touches import KeyPlan, touch_plans
 
-OPPOSITE_DEG = 180.0
-REACH_SHARE = 0.97
-"""Of the reach from ring to little finger that a row of touches is laid out for: bodies are round, cones widen."""
-
-
-class Rest(NamedTuple):
-    """Where a finger rests: hole whose touch it is counted from, way toward the bell and clockwise round the body [mm],
-    and turn [degrees]."""
-
-    anchor: int
-    along_mm: float
-    across_mm: float
-    turn_deg: float
-
-
-class KeyPlan(NamedTuple):
-    """A key whose finger has a place: its rest, and where its touch lies from there [mm]."""
-
-    key: Key
-    rest: Rest
-    along_mm: float
-    across_mm: float
-
-
-def finger_rest(finger: str, project: Project) -> Rest | None:
-    """Where a finger rests; None when no hole tells."""
-    anchor = finger_anchor(finger, project)
-    if anchor is None:
-        return None
-    if finger in finger_holes(project) or finger[1] not in "4T":
-        return Rest(*anchor, 0.0, 0.0)
-    if finger[1] == "T":
-        return Rest(*anchor, 0.0, OPPOSITE_DEG)
-    further = palm_offset_mm(project.hand, finger) - palm_offset_mm(project.hand, finger[0] + "3")
-    return Rest(*anchor, PALM[finger[0]] * further, 0.0)
-
-
-def side_by_side(number: int, count: int, finger: str, on_hole: bool, spacing: float) -> tuple[float, float]:
-    """Place of one of a finger's touches from where it rests: toward the bell, and clockwise round the body [mm].
-
-    Parameters
-    ----------
-    number, count : which of how many touches, from 0
-    finger : such as R4
-    on_hole : whether the finger rests on a hole
-    spacing : between touches side by side [mm]
-    """
-    from_middle = (number - (count - 1) / 2.0) * spacing
-    if finger[1] == "T":
-        return (-(number + 1) * spacing if on_hole else from_middle), 0.0
-    if not on_hole:
-        return 0.0, from_middle
-    return -(number // 2) * spacing, PALM[finger[0]] * (1 + number % 2) * spacing
-
-
-def drawn_in_mm(project: Project, finger: str, across_mm: float) -> float:
-    """How much nearer to the ring finger than where the little finger rests a touch must lie to be within reach [mm];
-    never nearer than fingers may come, where the limit may complain.
-
-    Parameters
-    ----------
-    project : whose hand it is
-    finger : the little finger, such as R4
-    across_mm : how far to the side the touch lies [mm]
-    """
-    limit = REACH_SHARE * pair_limits(project.hand, finger[0])["ring_little"].working_mm
-    reached = math.sqrt(max(limit**2 - across_mm**2, 0.0))
-    return max(0.0, project.hand.little_offset_mm - max(reached, project.hand.spacing_min_mm))
-
-
-@once
-def key_plans(project: Project) -> tuple[KeyPlan, ...]:
-    """Every key whose finger has a place, in the project's order."""
-    plans: list[KeyPlan] = []
-    under = finger_holes(project)
-    for key in project.keys:
-        rest = finger_rest(key.touch, project)
-        if rest is None:
-            continue
-        along, across = 0.0, 0.0
-        if key.pressed:
-            row = keys_under(key.touch, project.keys)
-            spacing = project.keywork.touch_spacing_mm
-            along, across = side_by_side(row.index(key), len(row), key.touch, key.touch in under, spacing)
-        across = across if key.touch_across_mm is None else key.touch_across_mm
-        if key.pressed and key.touch[1] == "4" and key.touch not in under:
-            along -= drawn_in_mm(project, key.touch, across)
-        along = along if key.touch_along_mm is None else key.touch_along_mm
-        plans.append(KeyPlan(key, rest, along, across))
-    return tuple(plans)
+key_plans = once(touch_plans)
 
 
 class KeyTable:
     """Plans of keys as arrays (K,): what no layout changes of where their touches lie."""
 
-    def __init__(self, plans: Sequence[KeyPlan], azimuth_rad: np.ndarray) -> None:
+    def __init__(self, plans: Sequence[KeyPlan]) -> None:
         rests = [plan.rest for plan in plans]
         self.count = len(plans)
         self._anchor = np.tile(np.array([rest.anchor for rest in rests], int), 2)
-        self._turn = azimuth_rad[self._anchor] + np.radians([rest.turn_deg for rest in rests] * 2)
+        self._turn = np.radians([rest.turn_deg for rest in rests] * 2)
         self._along = np.array([*(p.rest.along_mm + p.along_mm for p in plans), *(rest.along_mm for rest in rests)])
         self._across = np.array([*(p.rest.across_mm + p.across_mm for p in plans), *(rest.across_mm for rest in rests)])
 
-    def places(self, touch_mm: Array, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
+    def places(self, fingers: Places, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
         """Where the touch of each plan lies (K,), and where its finger rests (K,).
 
         Parameters
         ----------
-        touch_mm : (H,) positions of the holes' touches [mm]
+        fingers : places (T,) where fingers lie, as `project.fingers` numbers them
         body_radius_at : the body's outer radius [mm] at places of any shape [mm]
         """
-        position = touch_mm[self._anchor] + self._along
+        position = fingers.position[self._anchor] + self._along
         radius = body_radius_at(position)
-        both = Places(position, self._across / radius + self._turn, radius)
+        turn = fingers.azimuth[self._anchor] + self._turn
+        both = Places(position, self._across / radius + turn, radius)
         return picked(both, slice(None, self.count)), picked(both, slice(self.count, None))

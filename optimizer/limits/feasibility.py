@@ -29,10 +29,19 @@ HARD_COST = 1e3
 NEARNESS = 1e-6
 MOST_STEPS = 60
 RADIUS_FIRST, RADIUS_LEAST = 4.0, 1e-5
-WIDE = {"position_mm": 150.0, "touch_offset_mm": 150.0, "end_mm": 300.0, "joint_mm": 300.0, "bore_scale": 1.0}
+WIDE = {
+    "position_mm": 150.0,
+    "touch_offset_mm": 150.0,
+    "end_mm": 300.0,
+    "joint_mm": 300.0,
+    "row_mm": 300.0,
+    "bore_scale": 1.0,
+}
 """How far a range that counts for nothing is opened at both ends; others 15 of their unit."""
 
 LEAST_SIZE_MM = 0.5
+FLOORS = {"touch_offset_mm": -np.inf, "position_mm": 0.0, "joint_mm": 0.0, "row_mm": 0.0}
+"""How low numbers may be where their ranges count for nothing [mm]; sizes `LEAST_SIZE_MM`."""
 
 
 class Rest(NamedTuple):
@@ -124,7 +133,7 @@ class Room:
         for number in np.flatnonzero(ranges):
             kind = self.coding.names[number].split(".")[0]
             wide = WIDE.get(kind, 15.0) / self.step[number]
-            floor = {"touch_offset_mm": -np.inf, "position_mm": 0.0, "joint_mm": 0.0}.get(kind, LEAST_SIZE_MM)
+            floor = FLOORS.get(kind, LEAST_SIZE_MM)
             low[number] = max(low[number] - wide, min(floor / self.step[number], low[number]))
             high[number] += wide
         return low, high

@@ -1,11 +1,13 @@
 """Limits of the hands: reach, room and order of fingers, the gap between hands, thumbs."""
 
+from functools import partial
+
 import numpy as np
 
 from optimizer.geometry.space import smooth_size, straight_line
 from optimizer.geometry.surface import split
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
-from optimizer.project.fingers import finger_holes, finger_pairs
+from optimizer.project.fingers import finger_holes, finger_pairs, finger_places, row_places, row_span
 from optimizer.project.model import FINGERS, Project
 
 
@@ -35,7 +37,7 @@ def finger_order(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda at: at.touch_mm[upper] - at.touch_mm[lower]
+    return items, lambda at: at.fingers.position[upper] - at.fingers.position[lower]
 
 
 def finger_room(project: Project) -> Family:
@@ -55,30 +57,36 @@ def finger_room(project: Project) -> Family:
 
 def hand_gap(project: Project) -> Family:
     """Room between the hands along the body."""
-    under = finger_holes(project)
-    left, right = ([under[name] for name in FINGERS if name in under and name[0] == side] for side in "LR")
+    under = finger_places(project)
+    left, right = ([name for name in FINGERS if name in under and name[0] == side] for side in "LR")
     if not left or not right:
         return NO_FAMILY
-
-    def middle(index: int) -> float:
-        return sum(project.holes[index].position_mm)
-
+    middle = partial(_twice_middle_mm, project)
     above, below = (left, right) if middle(left[0]) <= middle(right[0]) else (right, left)
-    upper, lower = max(above, key=middle), min(below, key=middle)
-    gap, names = project.hand.hand_gap_min_mm, [project.holes[index].by for index in (upper, lower)]
+    names = max(above, key=middle), min(below, key=middle)
+    gap, (upper, lower) = project.hand.hand_gap_min_mm, (under[name] for name in names)
     sentence = f"the hands have {gap:g} mm between {names[0]} and {names[1]}, so they do not collide"
     items = [Constraint(f"hand_gap.{names[0]}-{names[1]}", sentence)]
-    return items, lambda at: np.atleast_1d(gap - (at.touch_mm[lower] - at.touch_mm[upper]))
+    return items, lambda at: np.atleast_1d(gap - (at.fingers.position[lower] - at.fingers.position[upper]))
+
+
+def _twice_middle_mm(project: Project, finger: str) -> float:
+    """Twice the middle of where a finger that has a place may lie [mm]."""
+    under = finger_holes(project)
+    if finger in under:
+        return sum(project.holes[under[finger]].position_mm)
+    (along,) = (place.along_mm for place in row_places(project) if place.finger == finger)
+    return sum(row_span(project, finger[0])) + 2.0 * along
 
 
 def thumbs(project: Project) -> Family:
     """Thumbs near their index fingers along the body."""
-    under = finger_holes(project)
+    under = finger_places(project)
     pairs = [(under[side + "T"], under[side + "1"]) for side in "LR" if {side + "T", side + "1"} <= set(under)]
     limit = project.hand.thumb_offset_max_mm
     thumb, index = split(pairs)
-    names = [(project.holes[i].by, project.holes[j].by) for i, j in pairs]
+    names = [(side + "T", side + "1") for side in "LR" if {side + "T", side + "1"} <= set(under)]
     items = [
         Constraint(f"thumb.{a}-{b}", f"the thumb {a} stays within {limit:g} mm of {b} along the body") for a, b in names
     ]
-    return items, lambda at: smooth_size(at.touch_mm[thumb] - at.touch_mm[index]) - limit
+    return items, lambda at: smooth_size(at.fingers.position[thumb] - at.fingers.position[index]) - limit

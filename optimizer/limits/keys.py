@@ -1,23 +1,26 @@
 """Limits of the keywork: clearance of cups and fingers, touches within reach and apart."""
 
+import itertools
 from typing import NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry
+from optimizer.geometry.pads import pad_sizes
 from optimizer.geometry.reach import reach_distance
-from optimizer.geometry.space import distance, joined, picked, ways_between
+from optimizer.geometry.space import distance, joined, picked, points, ways_between
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.family import Constraint, Family, in_force
-from optimizer.project.fingers import finger_holes
-from optimizer.project.hand import PALM, pair_limits, palm_offset_mm
+from optimizer.project.fingers import finger_places, row_places, row_span
+from optimizer.project.hand import pair_limits, touch_reach_mm
 from optimizer.project.model import Project
+from optimizer.project.touches import lands_across_mm
 
 
 def cups(project: Project) -> Family:
-    """Clearance between the cups of neighbouring pads, and between a cup and a bare finger."""
+    """Clearance between the cups of neighbouring pads, and between a cup and a finger, bare or in a row."""
     holes, keywork = project.holes, project.keywork
     pairs = [(i, j) for i, j in near_pairs(project) if holes[i].padded or holes[j].padded]
     clear = keywork.cup_clearance_mm
@@ -34,36 +37,72 @@ def cups(project: Project) -> Family:
         lacking = crowding.lacking(at.layout.position_mm, at.cover_mm, at.body_radius)
         return in_force(lacking, at.shut[first] | at.shut[second])
 
+    beside, lacking_beside = _fingers_beside_cups(project)
+    if not beside:
+        return items, values
+    return items + beside, lambda at: np.concatenate([values(at), lacking_beside(at)])
+
+
+def _fingers_beside_cups(project: Project) -> Family:
+    """Clearance between each finger that rests on a key in a row and the cups of pads that it may come near."""
+    holes, keywork, breadth = project.holes, project.keywork, project.hand.finger_breadth_mm
+    widest = pad_sizes(np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes]), keywork, stock=project.stock)
+    rows = []
+    for number, place in enumerate(row_places(project)):
+        low, high = (end + place.along_mm for end in row_span(project, place.finger[0]))
+        for index, hole in enumerate(holes):
+            gap = max(low - hole.position_mm[1], hole.position_mm[0] - high)
+            room = keywork.cup_clearance_mm + 0.5 * (float(widest.cup_diameter_mm[index]) + breadth)
+            if place.key is not None and hole.padded and gap < room:
+                rows.append((number, index))
+    fingers, pads = split(rows)
+    names = [place.finger for place in row_places(project)]
+    items = [
+        Constraint(
+            f"cups.{names[i]}-{holes[j].id}",
+            f"{names[i]} in its row clears the cup over {holes[j].id} by {keywork.cup_clearance_mm:g} mm",
+        )
+        for i, j in rows
+    ]
+
+    def values(at: Geometry) -> Array:
+        apart = distance(picked(points(at.row_fingers), fingers), picked(at.hole_points, pads))
+        lacking = 0.5 * (at.pads.cup_diameter_mm[pads] + breadth) + keywork.cup_clearance_mm - apart
+        return in_force(lacking, at.shut[pads])
+
     return items, values
 
 
 class TouchReach(NamedTuple):
-    """One thing that holds a key's touch within reach: plan index, finger it is counted from with its hole (None where
-    the working finger itself rests), how far the working finger lands toward the palm by itself, and the limit [mm]."""
+    """One thing that holds a key's touch within reach: plan index, finger it is counted from with the number of its
+    place (None where the working finger itself rests), how far the working finger lands toward the palm by itself, and
+    the limit [mm]."""
 
     plan: int
     origin: str
-    hole: int | None
+    place: int | None
     natural_mm: float
     limit_mm: float
 
 
 def touch_reaches(project: Project) -> list[TouchReach]:
-    """Little fingers: the hand's limits from ring and index finger. Others: so far from where the finger rests."""
-    found, under = [], finger_holes(project)
+    """Little fingers: the hand's limits from ring and index finger. Others: so far from where the finger rests, unless
+    it rests on the touch."""
+    found, under = [], finger_places(project)
+    rested_on = {place.key for place in row_places(project)}
     for number, plan in enumerate(key_plans(project)):
         finger = plan.key.touch
-        if not plan.key.pressed:
+        if not plan.key.pressed or plan.key.id in rested_on:
             continue
         if finger[1] != "4":
-            found.append(TouchReach(number, finger, None, 0.0, project.keywork.touch_reach_mm))
+            limit = touch_reach_mm(project.hand, finger, project.keywork.touch_reach_mm)
+            found.append(TouchReach(number, finger, None, 0.0, limit))
             continue
         limits = pair_limits(project.hand, finger[0])
         for name, other in (("ring_little", finger[0] + "3"), ("index_little", finger[0] + "1")):
             if other in under:
-                further = palm_offset_mm(project.hand, finger) - palm_offset_mm(project.hand, other)
-                working = limits[name].working_mm
-                found.append(TouchReach(number, other, under[other], PALM[finger[0]] * further, working))
+                working, lands = limits[name].working_mm, lands_across_mm(project.hand, finger, other)
+                found.append(TouchReach(number, other, under[other], lands, working))
     return found
 
 
@@ -72,12 +111,12 @@ class ReachTable:
 
     def __init__(self, table: list[TouchReach], plans: int) -> None:
         self._plan = np.array([row.plan for row in table], int)
-        self._origin = np.array([row.plan if row.hole is None else plans + row.hole for row in table], int)
+        self._origin = np.array([row.plan if row.place is None else plans + row.place for row in table], int)
         self._natural = np.array([row.natural_mm for row in table])
 
     def distances(self, at: Geometry) -> Array:
         """How far the finger must reach for each (R,) [mm]."""
-        origins = joined(at.rests, at.holes._replace(position=at.touch_mm))
+        origins = joined(at.rests, at.fingers)
         start, touch = picked(origins, self._origin), picked(at.touches, self._plan)
         return reach_distance(ways_between(start, touch), self._natural)
 
@@ -88,7 +127,7 @@ def touch_reach(project: Project) -> Family:
     items = []
     for row in table:
         key = plans[row.plan].key
-        origin = f"where {row.origin} rests" if row.hole is None else row.origin
+        origin = f"where {row.origin} rests" if row.place is None else row.origin
         sentence = f"{key.touch} reaches the touch of {key.id}, at most {row.limit_mm:.4g} mm from {origin}"
         items.append(Constraint(f"touch_reach.{key.id}-{row.origin}", sentence))
     limits, reach = np.array([row.limit_mm for row in table]), ReachTable(table, len(plans))
@@ -96,13 +135,15 @@ def touch_reach(project: Project) -> Family:
 
 
 def touch_room(project: Project) -> Family:
-    """Room between the touches that lie under one finger."""
+    """Room between the touches that lie under one finger, and between all of a hand that has a row, its thumb aside."""
     plans, least = key_plans(project), project.keywork.touch_spacing_min_mm
+    in_rows = [side + number for side in project.rows.by_side for number in "1234"]
     pairs = [
         (i, j)
-        for i, first in enumerate(plans)
-        for j, second in enumerate(plans)
-        if i < j and first.key.touch == second.key.touch and first.key.pressed and second.key.pressed
+        for (i, first), (j, second) in itertools.combinations(enumerate(plan.key for plan in plans), 2)
+        if first.pressed and second.pressed
+        if first.touch == second.touch
+        or (first.touch in in_rows and second.touch in in_rows and first.touch[0] == second.touch[0])
     ]
     upper, lower = split(pairs)
     items = [

@@ -116,7 +116,9 @@ def _asked(project: Project, holes: Sequence[int], made: bool) -> bool:
 
 
 def _main_notes(project: Project) -> list[ChartNote]:
-    return [note for note in read_chart(project.chart, project.holes, project.keys)[0] if not note.alternate]
+    return [
+        note for note in read_chart(project.chart, project.holes, project.keys, project.rows)[0] if not note.alternate
+    ]
 
 
 def _lattices(project: Project) -> dict[str, tuple[int, int]]:

@@ -8,6 +8,8 @@ A line reads `NOTE REGISTER FINGERING`, for example
     A#4  1  L12 kSide  option    one of several ways; the search chooses which one is played, and drops the others
     C#5  1  none                 nothing pressed
 
+A finger in a row of touches (`rows`) and the key that it rests on are one: either name presses both.
+
 A key that closes a hole wins over nothing but the hole's own rest; one that closes and one that opens the same hole at
 once contradict each other, and are named.
 """
@@ -15,6 +17,7 @@ once contradict each other, and are named.
 import difflib
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,6 +27,7 @@ from optimizer.project.likely_values import finger_meant
 from optimizer.project.linkage import finger_conflict, moving
 from optimizer.project.model import FINGERS, ChartSection, Hole, Key
 from optimizer.project.note_names import number_of
+from optimizer.project.rows import Rows, idle_finger, resting_keys
 from optimizer.words import cut
 
 
@@ -62,7 +66,9 @@ class ChartNote:
         return f"{self.written}'" if self.alternate else self.written
 
 
-def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple[list[ChartNote], list[Finding]]:
+def read_chart(
+    chart: ChartSection, holes: list[Hole], keys: list[Key], rows: Rows | None = None
+) -> tuple[list[ChartNote], list[Finding]]:
     """All readable lines, and a finding for each that is not (and for contradictions between lines)."""
     notes: list[ChartNote] = []
     problems: list[Finding] = []
@@ -71,7 +77,7 @@ def read_chart(chart: ChartSection, holes: list[Hole], keys: list[Key]) -> tuple
         if not line:
             continue
         try:
-            notes.append(replace(_read_line(line, chart, holes, keys), row=number))
+            notes.append(replace(_read_line(line, chart, holes, keys, rows or Rows()), row=number))
         except (ChartError, ValueError) as error:
             problems.append(at("chart.lines", str(error), f" ({cut(line)!r})", row=number))
     if not notes and not problems:
@@ -121,7 +127,7 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
     return problems
 
 
-def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key]) -> ChartNote:
+def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key], rows: Rows) -> ChartNote:
     tokens = line.split()
     if len(tokens) < 3:
         raise ChartError("a line needs a note, a register and a fingering, such as `A4 1 L12`")
@@ -139,8 +145,9 @@ def _read_line(line: str, chart: ChartSection, holes: list[Hole], keys: list[Key
     if chart.order and re.fullmatch(r"[xoh]+", pattern):
         openness = _from_pattern(pattern, chart, holes)
     else:
-        pressed = pressed_touches(rest, keys)
-        conflict = finger_conflict(pressed, holes, keys)
+        resting = resting_keys(rows, holes, keys)
+        pressed = pressed_touches(rest, keys, resting)
+        conflict = idle_finger(pressed, rows, holes, keys, resting) or finger_conflict(pressed, holes, keys)
         if conflict:
             raise ChartError(conflict)
         openness = openness_of_touches(pressed, holes, keys)
@@ -155,8 +162,14 @@ def _from_pattern(pattern: str, chart: ChartSection, holes: list[Hole]) -> tuple
     return tuple(named.get(hole.id, 1.0 if hole.rest == "open" else 0.0) for hole in holes)
 
 
-def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
+def pressed_touches(tokens: list[str], keys: list[Key], resting: Mapping[str, str] | None = None) -> set[str]:
     """Touches named by a line's tokens: `L123` is L1 L2 L3, `LT` a thumb, anything else a key id.
+
+    Parameters
+    ----------
+    tokens : of the line
+    keys : that there are
+    resting : key that a finger rests on, by the finger: either presses both
 
     Raises
     ------
@@ -178,6 +191,9 @@ def pressed_touches(tokens: list[str], keys: list[Key]) -> set[str]:
             known = ", ".join(sorted(ids)) or "none are defined"
             hint = _touch_asked(token, ids)
             raise ChartError(f"{token!r} is neither a finger (such as L123 or RT) nor a key ({known}){hint}")
+    for finger, key in (resting or {}).items():
+        if finger in pressed or key in pressed:
+            pressed |= {finger, key}
     return pressed
 
 
@@ -211,12 +227,12 @@ def openness_of_touches(pressed: set[str], holes: list[Hole], keys: list[Key]) -
     return tuple(state)
 
 
-def idle_keys(notes: list[ChartNote], keys: list[Key]) -> list[str]:
+def idle_keys(notes: list[ChartNote], keys: list[Key], resting: Mapping[str, str] | None = None) -> list[str]:
     """Keys and links that no line of the chart ever moves."""
     moved: set[str] = set()
     for note in notes:
         if not re.fullmatch(r"[xoh ]+", note.touches):
-            moved |= {key.id for key in moving(pressed_touches(note.touches.split(), keys), keys)}
+            moved |= {key.id for key in moving(pressed_touches(note.touches.split(), keys, resting), keys)}
     return [key.id for key in keys if key.id not in moved]
 
 

@@ -6,11 +6,13 @@ from typing import Any
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, at
 from optimizer.project.fittings import Fitting
+from optimizer.project.hand import SIDES
 from optimizer.project.linkage import circles
 from optimizer.project.model import FINGERS, BoreSection, Hole, Key
 from optimizer.project.note_names import number_of
 from optimizer.project.objectives import Objectives
 from optimizer.project.open_holes import open_neighbours
+from optimizer.project.rows import Rows, resting_keys
 from optimizer.project.sentences import nearest
 
 
@@ -36,17 +38,32 @@ def cross_checks(sections: Mapping[str, Any]) -> list[Finding]:
         twice = [name for name in dict.fromkeys(order) if order.count(name) > 1]
         problems += [at("chart.order", f"names {name} more than once; each hole stands once") for name in twice]
     if "holes" in sections and "search" in sections:
-        problems += _objective_checks(holes, sections["search"].objectives)
+        resting = resting_keys(sections.get("rows", Rows()), holes, keys)
+        problems += _objective_checks([*(hole.by for hole in holes), *resting], sections["search"].objectives)
+    if "rows" in sections and "bore" in sections:
+        problems += _row_checks(sections["rows"], sections["bore"])
     return problems
 
 
-def _objective_checks(holes: list[Hole], objectives: Objectives) -> list[Finding]:
-    """Objectives that would be the same for every layout."""
-    fingers = [hole.by for hole in holes if hole.by != "key" and hole.by[1] != "T"]
+def _objective_checks(worked_by: list[str], objectives: Objectives) -> list[Finding]:
+    """Objectives that would be the same for every layout; worked_by: what holes and rows are worked by."""
+    fingers = [name for name in worked_by if name != "key" and name[1] != "T"]
     pairs = any(sum(name[0] == side for name in fingers) > 1 for side in "LR")
     problems = []
     if objectives.stretch and not pairs:
-        problems.append(at("search.objectives.stretch", "no two fingers of one hand lie on holes; turn it off"))
+        said = "no two fingers of one hand lie on holes, or rest on keys in a row ([rows]); turn it off"
+        problems.append(at("search.objectives.stretch", said))
+    return problems
+
+
+def _row_checks(rows: Rows, bore: BoreSection) -> list[Finding]:
+    """A row lies on the body, somewhere in its range."""
+    problems = []
+    for side, row in rows.by_side.items():
+        low, high = bore.crook_end_mm, bore.end_span_mm[1]
+        if row.position_mm is not None and not (low <= row.position_mm[1] and row.position_mm[0] < high):
+            said = f"must lie between {low:g} and {high:g}, on the body beyond the crook"
+            problems.append(at(f"rows.{SIDES[side]}.position_mm", said))
     return problems
 
 

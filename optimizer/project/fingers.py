@@ -1,15 +1,20 @@
-"""Which fingers lie on which holes, and the pairs of them whose reach counts."""
+"""Where fingers lie, on holes and in rows of touches, and the pairs of them whose reach counts.
+
+Places where fingers lie are numbered: the project's holes first, in their order, then the places of the rows.
+"""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from optimizer.project.hand import PAIRS, PALM, Hand, PairLimits, pair_limits, palm_offset_mm
-from optimizer.project.model import Project
+from optimizer.project.hand import PAIRS, PALM, Hand, PairLimits, knuckle_spacing_mm, pair_limits, palm_offset_mm
+from optimizer.project.model import Key, Project
+from optimizer.project.rows import resting_keys
 
 
 @dataclass(frozen=True)
 class FingerPair:
-    """Two fingers of one hand on holes: their hole indices, limits, and by how much further toward the palm (clockwise
-    seen from the reed end where positive) the lower finger lands by itself [mm]."""
+    """Two fingers of one hand that press something: the numbers of their places, limits, and by how much further toward
+    the palm (clockwise seen from the reed end where positive) the lower finger lands by itself [mm]."""
 
     upper_finger: str
     lower_finger: str
@@ -35,18 +40,87 @@ class FingerPair:
         return self.limits.working_mm
 
 
+class RowPlace(NamedTuple):
+    """Where a finger lies in the row of its hand: how far from the row's own place toward the bell, and clockwise round
+    the body from its azimuth [mm]; the key that the finger rests on, if any."""
+
+    finger: str
+    along_mm: float
+    across_mm: float
+    key: str | None
+
+
 def finger_holes(project: Project) -> dict[str, int]:
     """Hole index under each finger that has one."""
     return {hole.by: index for index, hole in enumerate(project.holes) if hole.by != "key"}
 
 
+def row_places(project: Project) -> list[RowPlace]:
+    """Index, middle and ring finger of the hands that have a row, those on holes aside; each lands as far toward the
+    palm as it does by itself, or where the touch is that it rests on."""
+    under, resting = finger_holes(project), resting_keys(project.rows, project.holes, project.keys)
+    keys: dict[str, Key] = {key.id: key for key in project.keys}
+    found = []
+    for side in project.rows.by_side:
+        for number in range(3):
+            finger = f"{side}{number + 1}"
+            if finger in under:
+                continue
+            key = keys.get(resting.get(finger, ""))
+            along, across = (0.0, None) if key is None else (key.touch_along_mm or 0.0, key.touch_across_mm)
+            across = PALM[side] * palm_offset_mm(project.hand, finger) if across is None else across
+            along += number * row_spacing_mm(project, side)
+            found.append(RowPlace(finger, along, across, resting.get(finger)))
+    return found
+
+
+def row_spacing_mm(project: Project, side: str) -> float:
+    """From finger to finger of the row under the hand on side `L` or `R` [mm]."""
+    stated = project.rows.by_side[side].spacing_mm
+    return knuckle_spacing_mm(project.hand, side) if stated is None else stated
+
+
+def row_span(project: Project, side: str) -> tuple[float, float]:
+    """Where the row of the hand on side `L` or `R` may lie [mm]: as stated, else anywhere on the body where all its
+    fingers, and the other hand's row, have room; the left hand's nearer the reed."""
+    stated = project.rows.by_side[side].position_mm
+    if stated is not None:
+        return stated
+    half = 0.5 * project.hand.finger_breadth_mm
+    low, high = project.bore.crook_end_mm + half, project.bore.end_span_mm[0] - half - _row_length(project, side)
+    if "L" in project.rows.by_side and side == "R":
+        low += _row_length(project, "L") + project.hand.hand_gap_min_mm
+    if "R" in project.rows.by_side and side == "L":
+        high -= _row_length(project, "R") + project.hand.hand_gap_min_mm
+    return low, max(low, high)
+
+
+def _row_length(project: Project, side: str) -> float:
+    """From the first to the last finger of a row [mm], the little one as well where it works keys."""
+    little = any(key.touch == f"{side}4" for key in project.keys)
+    return 2.0 * row_spacing_mm(project, side) + little * project.hand.little_offset_mm
+
+
+def finger_places(project: Project) -> dict[str, int]:
+    """The number of the place where each finger lies that has one."""
+    rows = {place.finger: len(project.holes) + number for number, place in enumerate(row_places(project))}
+    return finger_holes(project) | rows
+
+
 def finger_pairs(project: Project) -> list[FingerPair]:
     """Pairs of fingers of one hand that must be reached at once."""
-    return hand_pairs(finger_holes(project), project.hand)
+    return hand_pairs(pressing_places(project), project.hand)
+
+
+def pressing_places(project: Project) -> dict[str, int]:
+    """The number of the place of each finger that lies on a hole, or rests on a key in a row."""
+    idle = {place.finger for place in row_places(project) if place.key is None}
+    return {finger: place for finger, place in finger_places(project).items() if finger not in idle}
 
 
 def hand_pairs(under: dict[str, int], hand: Hand) -> list[FingerPair]:
-    """Pairs of fingers of one hand that must be reached at once; under: hole index of each finger that has one."""
+    """Pairs of fingers of one hand that must be reached at once; under: number of the place of each finger that presses
+    something."""
     pairs = []
     for side in "LR":
         for name, limits in pair_limits(hand, side).items():
@@ -59,13 +133,18 @@ def hand_pairs(under: dict[str, int], hand: Hand) -> list[FingerPair]:
 
 
 def finger_anchor(finger: str, project: Project) -> tuple[int, float] | None:
-    """Hole index whose touch a finger rests near, and the finger's offset toward the bell from it [mm].
+    """Number of the place that a finger rests near, and the finger's offset toward the bell from it [mm].
 
-    The little finger rests below the ring finger, the thumb behind the index. None when that finger has no hole.
+    The little finger rests below the ring finger, the thumb behind the index. None when that finger has no place.
     """
-    under = finger_holes(project)
+    under, row = finger_places(project), project.rows.by_side.get(finger[0])
     if finger in under:
         return under[finger], 0.0
-    neighbour, offset = {"4": ("3", project.hand.little_offset_mm), "T": ("1", 0.0)}.get(finger[1], (finger[1], 0.0))
+    little = None if row is None else row.little_along_mm
+    offsets = {
+        "4": ("3", project.hand.little_offset_mm if little is None else little),
+        "T": ("1", 0.0 if row is None else row.thumb_along_mm),
+    }
+    neighbour, offset = offsets.get(finger[1], (finger[1], 0.0))
     anchor = under.get(finger[0] + neighbour)
     return None if anchor is None else (anchor, offset)

@@ -35,6 +35,9 @@ PAIRS = {
 """Pairs of fingers that have a limit, by their numbers; those that are no neighbours are caps on sums."""
 
 SIDES = {"L": "left", "R": "right"}
+SPARE_MM = 0.05
+"""What a row of touches has to spare over the room that fingers need: limits are solved with less."""
+
 PALM = {"L": -1.0, "R": 1.0}
 """Which way round the body the palm lies, clockwise seen from the reed end."""
 
@@ -54,6 +57,8 @@ def _gauged(value: Any) -> Any:
 def _day(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
+
+_NO_SPREAD = ("hand_breadth_mm", "thumb_reach_mm", "side_reach_mm")
 
 Gauge = Annotated[tuple[float, ...], BeforeValidator(_gauged)]
 Percent = Annotated[float, Field(strict=True, ge=0.0, le=100.0)]
@@ -83,10 +88,20 @@ class Reach(Section):
         value: tuple[float, ...] | None = getattr(self, f"{pair}_mm")
         return value
 
+    hand_breadth_mm: Annotated[
+        float | None, Field(strict=True, ge=40, le=130, description="across the four knuckles; spaces a row of touches")
+    ] = None
+    thumb_reach_mm: Annotated[
+        Gauge | None, Field(description="thumb from where it rests to a key's touch; default: keywork.touch_reach_mm")
+    ] = None
+    side_reach_mm: Annotated[
+        Gauge | None, Field(description="another finger from where it rests to a touch beside it; default likewise")
+    ] = None
+
     @property
     def given(self) -> bool:
-        """Whether anything was measured."""
-        return any(value is not None for _, value in self)
+        """Whether anything was measured of how far its fingers spread."""
+        return any(value is not None for name, value in self if name not in _NO_SPREAD)
 
 
 class HandModel(Section):
@@ -109,6 +124,13 @@ class HandModel(Section):
     thumb_little_per_hand_length: Annotated[
         Share, Field(description="mean of a public table of 27 adults; students and pianists 0.97 to 1.17")
     ] = 0.98
+    knuckle_per_hand_breadth: Annotated[Share, Field(description="from knuckle to knuckle; estimate, no source")] = (
+        0.245
+    )
+    knuckle_per_comfortable: Annotated[
+        Share,
+        Field(description="of the comfortable index-middle where no breadth is given; geometric model, no source"),
+    ] = 0.70
     gauge_sd_mm: Annotated[NotNegative, Field(description="of a gauged figure; common practice, no source")] = 1.5
     estimate_sd_percent: Annotated[Percent, Field(description="of pair figures not gauged; as by hand length")] = 16.0
     pair_sd_percent: Annotated[Percent, Field(description="of a pair's share of the span; estimate, no source")] = 8.0
@@ -240,6 +262,27 @@ def _limits(pair: str, measured: Reach, hand: Hand, span: _Span | None, extra: f
     maximum = gauge[2] if len(gauge) == 3 else working / model.working_share
     sd = math.hypot(working * math.hypot(percent, extra) / 100.0, model.gauge_sd_mm if basis == "gauged" else 0.0)
     return PairLimits(comfortable, working, max(maximum, working), sd, basis + said)
+
+
+def knuckle_spacing_mm(hand: Hand, side: str) -> float:
+    """From knuckle to knuckle of the hand on side `L` or `R` [mm]: by its breadth, else the other's, else by how far
+    index and middle finger lie apart in comfort; with room for two fingers."""
+    own, other = (hand.left, hand.right) if side == "L" else (hand.right, hand.left)
+    breadth = own.hand_breadth_mm or other.hand_breadth_mm
+    if breadth is not None:
+        spacing = hand.model.knuckle_per_hand_breadth * breadth
+    else:
+        spacing = hand.model.knuckle_per_comfortable * pair_limits(hand, side)["index_middle"].comfortable_mm
+    return max(spacing, hand.spacing_min_mm + SPARE_MM)
+
+
+def touch_reach_mm(hand: Hand, finger: str, otherwise: float) -> float:
+    """How far a finger such as `RT` or `L1` reaches from where it rests to a key's touch [mm]: as gauged, else
+    `otherwise`."""
+    own, other = (hand.left, hand.right) if finger[0] == "L" else (hand.right, hand.left)
+    name = "thumb_reach_mm" if finger[1] == "T" else "side_reach_mm"
+    gauge: tuple[float, ...] | None = getattr(own, name) or getattr(other, name)
+    return otherwise if gauge is None else gauge[1]
 
 
 def palm_offset_mm(hand: Hand, finger: str) -> float:

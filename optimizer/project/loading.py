@@ -180,8 +180,8 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
     sections, of_stock = from_stock(sections)
     findings += of_stock + cross_checks(sections) + piece_checks(sections)
     notes: list[ChartNote] = []
-    if all(name in sections for name in ("chart", "holes", "keys")):
-        notes, chart_findings = read_chart(sections["chart"], sections["holes"], sections["keys"])
+    if all(name in sections for name in ("chart", "holes", "keys", "rows")):
+        notes, chart_findings = read_chart(*(sections[name] for name in ("chart", "holes", "keys", "rows")))
         findings += chart_findings
         if not chart_findings:
             findings += scale_checks(sections, notes) + step_checks(sections, notes)

@@ -21,6 +21,7 @@ from optimizer.project.note_names import NamesOfNotes
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import Objectives
 from optimizer.project.printer import Printer
+from optimizer.project.rows import Rows
 from optimizer.project.stock import Stock
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.project.venting import Venting
@@ -271,6 +272,7 @@ class Project(Section):
     stock: Annotated[Stock | None, Field(description="or the path of a stock file, from this file's folder")] = None
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
+    rows: Rows = Rows()
     fittings: Annotated[list[Fitting], Field(max_length=12)] = []
     chart: ChartSection
     scale: ScaleSection = ScaleSection()

@@ -11,6 +11,7 @@ from typing import Any
 
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, Suspicion, at
+from optimizer.project.hand import PAIRS
 from optimizer.project.suspicious_chart import chart_suspicions
 from optimizer.project.suspicious_lengths import length_suspicions
 
@@ -55,7 +56,7 @@ def _hand_suspicions(sections: Mapping[str, Any]) -> list[Suspicion]:
     found = []
     for side in ("left", "right") if "hand" in sections else ():
         for name, value in getattr(sections["hand"], side):
-            if isinstance(value, tuple) and max(value) <= 12.0:
+            if isinstance(value, tuple) and max(value) <= 12.0 and name.removesuffix("_mm") in PAIRS:
                 ten = ", ".join(f"{10 * each:g}" for each in value)
                 said = f"fingers do not lie {max(value):g} mm apart; did you mean [{ten}], in millimetres?"
                 found.append(Suspicion(at(f"hand.{side}.{name}", said), ("hand",)))

@@ -40,8 +40,8 @@ class AxleRecord(Record):
     """The axle of a key, parallel to the body, from the middle of one end post to that of the other.
 
     height_mm : of its middle above the body, raised over the cups of passes_over
-    passes_fingers : holes whose finger lies where it runs; crosses_joints : joints it runs across, from the reed, 0 the
-    crook's end
+    passes_fingers : holes whose finger lies where it runs, and fingers in rows
+    crosses_joints : joints it runs across, from the reed, 0 the crook's end
     """
 
     azimuth_deg: float
@@ -58,9 +58,19 @@ class AxleRecord(Record):
     crosses_joints: list[int] = Field(default_factory=list)
 
 
+class TouchReachRecord(Record):
+    """How far a finger reaches for a key's touch: from where it rests itself, or for a little finger from another
+    finger, less what it lands toward the palm by itself, and the most it may be."""
+
+    origin: Finger
+    distance_mm: float
+    limit_mm: float
+
+
 class KeyRecord(Record):
     """A key or link: what moves it, what it does, where its touch lies, its levers and its axle; a link has no axle of
-    its own, it rides on that of what moves it. A finger without a place gives its keys none."""
+    its own, it rides on that of what moves it. A finger without a place gives its keys none. reach: what holds its
+    touch within reach; none of a touch that its finger rests on, and none in files before 2.2."""
 
     id: str
     touch: Finger
@@ -69,6 +79,7 @@ class KeyRecord(Record):
     closes: list[str]
     touch_position_mm: float | None
     touch_azimuth_deg: float | None = None
+    reach: list[TouchReachRecord] = Field(default_factory=list)
     levers: list[LeverRecord] = Field(default_factory=list)
     axle: AxleRecord | None = None
 

@@ -19,6 +19,7 @@ from optimizer.records.keys import HoleCover, KeyRecord
 from optimizer.records.mass import MassRecord
 from optimizer.records.older import figures_now
 from optimizer.records.pieces import PieceRecord, PrintingRecord
+from optimizer.records.rows import RowRecord
 from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 from optimizer.records.stock import ToolRecord
@@ -56,6 +57,11 @@ class BoreTable(Record):
     wall_mm: float
     crook_end_mm: float
     staple_end_mm: float = 0.0
+
+    def body_diameter_mm(self, position_mm: float) -> float:
+        """How thick the body is at a place along it [mm]."""
+        places, widths = np.array(self.points_mm).T
+        return float(np.interp(position_mm, places, widths)) + 2.0 * self.wall_mm
 
 
 class Seat(Record):
@@ -223,6 +229,7 @@ class LayoutRecord(Record):
     bore: BoreTable
     holes: list[HoleRecord]
     keys: list[KeyRecord]
+    rows: list[RowRecord] = Field(default_factory=list)
     fittings: list[FittingRecord] = Field(default_factory=list)
     pieces: list[PieceRecord] = Field(default_factory=list)
     printing: PrintingRecord | None = None
@@ -290,5 +297,6 @@ def saved_numbers(record: LayoutRecord, project: Project) -> dict[str, list[floa
         "end_mm": record.bore.points_mm[-1][0],
         "reed_volume_cm3": record.reed.volume_cm3,
         "bore_scale": float(np.round(record.bore.points_mm[0][1] / project.bore.points_mm[0][1], 6)),
+        "row_mm": [row.position_mm for row in record.rows],
         "joint_mm": [piece.to_mm for piece in record.pieces[:-1]],
     }

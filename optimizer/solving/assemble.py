@@ -45,6 +45,7 @@ from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
 from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
+from optimizer.solving.rows import row_records
 from optimizer.solving.stock_records import stock_sentences, tools_at
 from optimizer.solving.zones import fitting_records
 
@@ -88,7 +89,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     duct = saved_duct(bore, holes, reed, project.air, project.learned)
     pieces = piece_records(project, layout, bore.points_mm, holes)
     heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
-    keys = key_records(project, layout, holes, pieces)
+    rows = row_records(project, layout)
+    keys = key_records(project, layout, holes, pieces, [finger for row in rows for finger in row.fingers])
     mass = instrument_mass(project, bore, holes, keys, pieces)
     notes = _note_records(problem, heard)
     margins = {
@@ -104,6 +106,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         bore=bore,
         holes=holes,
         keys=keys,
+        rows=rows,
         fittings=fitting_records(project, layout, pieces),
         pieces=pieces,
         printing=printing_record(project),
@@ -242,7 +245,7 @@ def _bindings(problem: Problem, layout: Layout, margins: dict[str, float]) -> li
         value, low, high = (np.atleast_1d(getattr(item, name)) for item in (layout, lowest, highest))
         for entry in np.flatnonzero((high > low) & (np.minimum(value - low, high - value) <= 1e-9)):
             end, limit = ("least", low[entry]) if value[entry] <= low[entry] else ("greatest", high[entry])
-            place = place_name(name, int(entry), ids)
+            place = place_name(name, int(entry), ids, list(problem.project.rows.by_side))
             sentence = f"{key_of(place)} is at its {end}, {limit:g}; a wider range may help"
             found.append(Binding(name=f"range.{place}", margin_mm=0.0, sentence=sentence))
     return found

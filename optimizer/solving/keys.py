@@ -1,23 +1,35 @@
 """Keys of a finished layout as records."""
 
+from collections import defaultdict
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from optimizer.geometry.axles import AxlePlan, Levers, Posts, axle_plans, axle_table, lever_rows, with_posts
 from optimizer.geometry.layout import Layout
-from optimizer.geometry.measured_layout import measured
+from optimizer.geometry.measured_layout import Geometry, measured
 from optimizer.geometry.space import Places
+from optimizer.geometry.touches import key_plans
+from optimizer.limits.keys import ReachTable, touch_reaches
+from optimizer.project.fingers import row_places
 from optimizer.project.model import Key, Project
-from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord, PostRecord
+from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord, PostRecord, TouchReachRecord
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import PieceRecord
+from optimizer.records.rows import RowFingerRecord
 from optimizer.solving.rods import Rod, passage, piece_at
+
+Finished: TypeAlias = tuple[Sequence[HoleRecord], Sequence[PieceRecord], Sequence[RowFingerRecord]]
+"""What stands where axles run: holes, pieces, fingers in rows."""
 
 
 def key_records(
-    project: Project, layout: Layout, holes: Sequence[HoleRecord] = (), pieces: Sequence[PieceRecord] = ()
+    project: Project,
+    layout: Layout,
+    holes: Sequence[HoleRecord] = (),
+    pieces: Sequence[PieceRecord] = (),
+    fingers: Sequence[RowFingerRecord] = (),
 ) -> list[KeyRecord]:
     """Every key, with touch, levers and axle where its finger has a place.
 
@@ -25,16 +37,18 @@ def key_records(
     ----------
     project : whose keys they are
     layout : fields (H,) [mm]
-    holes, pieces : finished, that axles pass and stand on; none: nothing is in their way
+    holes, pieces, fingers : finished, that axles pass and stand on, fingers in rows; none: nothing is in their way
     """
     plans = axle_plans(project)
     placed: dict[str, dict[str, Any]] = {}
     if plans:
         at, table = measured(layout, project), axle_table(project)
-        axles, levers = _axle_records(project, plans, table.posts(at), holes, pieces), table.levers(at)
+        axles, levers = _axle_records(project, plans, table.posts(at), (holes, pieces, fingers)), table.levers(at)
+        reaches = _reach_records(at)
         for number, key in enumerate(axle.plan.key for axle in plans):
             placed[key.id] = {
                 **_touch_fields(at.touches, number),
+                "reach": reaches.get(number, []),
                 "levers": _lever_records(project, plans, levers, number),
                 "axle": axles.get(key.id),
             }
@@ -45,6 +59,15 @@ def key_records(
         )
         for key in project.keys
     ]
+
+
+def _reach_records(at: Geometry) -> dict[int, list[TouchReachRecord]]:
+    """What holds the touch of each plan of a key within reach, by the plan's number."""
+    rows, found = touch_reaches(at.project), defaultdict(list)
+    for row, distance in zip(rows, ReachTable(rows, len(key_plans(at.project))).distances(at), strict=True):
+        said = {"origin": row.origin, "distance_mm": round(float(distance), 2), "limit_mm": round(row.limit_mm, 2)}
+        found[row.plan].append(TouchReachRecord.model_validate(said))
+    return found
 
 
 def degrees(azimuth_rad: float) -> float:
@@ -84,16 +107,15 @@ def _axle_records(
     project: Project,
     plans: Sequence[AxlePlan],
     feet: Posts,
-    holes: Sequence[HoleRecord],
-    pieces: Sequence[PieceRecord],
+    finished: Finished,
 ) -> dict[str, AxleRecord]:
     """By key, the axles that stand on posts of their own."""
     standing = [axle.plan.key for axle in with_posts(plans)]
     found = {}
     for number, key in enumerate(standing):
         turn = round(degrees(feet.feet.azimuth[number]), 2)
-        ends = [_post_record(project, feet, row, pieces) for row in (number, number + len(standing))]
-        found[key.id] = _axle_record(project, key, turn, ends, holes, pieces)
+        ends = [_post_record(project, feet, row, finished[1]) for row in (number, number + len(standing))]
+        found[key.id] = _axle_record(project, key, turn, ends, finished)
     return found
 
 
@@ -102,10 +124,10 @@ def _axle_record(
     key: Key,
     azimuth_deg: float,
     ends: Sequence[PostRecord],
-    holes: Sequence[HoleRecord],
-    pieces: Sequence[PieceRecord],
+    finished: Finished,
 ) -> AxleRecord:
     """From post to post, with as many posts between as their pitch asks for, evenly spread."""
+    holes, pieces, fingers = finished
     keywork, stock = project.keywork, project.keywork.axle_stock
     low, high = (post.position_mm for post in ends)
     rod = Rod(low, high, azimuth_deg, keywork.axle_height_mm, stock.outer_mm)
@@ -127,13 +149,21 @@ def _axle_record(
             ),
             ends[1],
         ],
-        **passage(project, rod, (*key.opens, *key.closes), holes, pieces)._asdict(),
+        **passage(
+            project,
+            rod,
+            (*key.opens, *key.closes),
+            holes,
+            pieces,
+            [finger for finger in fingers if finger.key not in (None, key.id)],
+        )._asdict(),
     )
 
 
 def _post_record(project: Project, feet: Posts, row: int, pieces: Sequence[PieceRecord]) -> PostRecord:
     room = np.concatenate([np.asarray(feet.to_holes[row]), np.asarray(feet.to_joints[row])])
-    names = [hole.id for hole in project.holes] + [f"joint {n + 1}" for n in range(feet.to_joints.shape[-1])]
+    names = [hole.id for hole in project.holes] + [place.finger for place in row_places(project)]
+    names += [f"joint {n + 1}" for n in range(feet.to_joints.shape[-1])]
     nearest, place = int(np.argmin(room)), round(float(feet.feet.position[row]), 2)
     return PostRecord(
         position_mm=place,

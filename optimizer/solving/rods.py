@@ -13,10 +13,11 @@ from itertools import combinations, count
 from typing import NamedTuple
 
 from optimizer.geometry.space import Places, distance, from_axis, points
-from optimizer.project.model import Project
+from optimizer.project.model import FINGERS, Project
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import PieceRecord
+from optimizer.records.rows import RowFingerRecord
 
 TOUCHING_MM = 0.01
 RAISED_BY_MM = 0.1
@@ -43,7 +44,12 @@ class Passage(NamedTuple):
 
 
 def passage(
-    project: Project, rod: Rod, own: Collection[str], holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord]
+    project: Project,
+    rod: Rod,
+    own: Collection[str],
+    holes: Sequence[HoleRecord],
+    pieces: Sequence[PieceRecord],
+    fingers: Sequence[RowFingerRecord] = (),
 ) -> Passage:
     """The height that a rod needs, and what it passes.
 
@@ -52,20 +58,23 @@ def passage(
     project : clearances and sizes [mm]
     rod : as low as it would lie by itself
     own : holes whose pads it works, and need not clear
-    holes, pieces : of the finished layout
+    holes, pieces, fingers : of the finished layout; fingers in rows that rest on other keys
     """
     others = [hole for hole in holes if hole.pad is not None and hole.id not in own]
     heights = {hole.id: cleared_mm(project, rod, hole) for hole in others}
     return Passage(
         height_mm=max([rod.height_mm, *heights.values()]),
         passes_over=[name for name, height in heights.items() if height > rod.height_mm],
-        passes_fingers=[hole.id for hole in holes if hole.by != "key" and over_finger(project, rod, hole)],
+        passes_fingers=[
+            *(hole.id for hole in holes if hole.by != "key" and over_finger(project, rod, hole)),
+            *(finger.finger for finger in fingers if over_finger(project, rod, finger)),
+        ],
         crosses_joints=[number for number, piece in enumerate(pieces) if rod.from_mm < piece.from_mm < rod.to_mm],
     )
 
 
-def _beside(rod: Rod, hole: HoleRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
-    """Of a rod's middle, so high above the body, from the axis of a hole: way beside a place on it, way up [mm]."""
+def _beside(rod: Rod, hole: HoleRecord | RowFingerRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
+    """Of a rod's middle, so high above the body, from the axis of a hole or finger: way beside it, way up [mm]."""
     radius = 0.5 * hole.body_diameter_mm
     nearest = Places(min(max(at_mm, rod.from_mm), rod.to_mm), math.radians(rod.azimuth_deg), radius + height_mm)
     beside, up = from_axis(Places(at_mm, math.radians(hole.azimuth_deg), radius), points(nearest))
@@ -98,10 +107,10 @@ def cleared_mm(project: Project, rod: Rod, hole: HoleRecord) -> float:
     raise AssertionError("count never ends")
 
 
-def over_finger(project: Project, rod: Rod, hole: HoleRecord) -> bool:
-    """Whether a rod passes over the tip of the finger on a hole or on the plate over it."""
-    at = hole.position_mm if hole.touch_position_mm is None else hole.touch_position_mm
-    beside, up = _beside(rod, hole, at, rod.height_mm)
+def over_finger(project: Project, rod: Rod, finger: HoleRecord | RowFingerRecord) -> bool:
+    """Whether a rod passes over the tip of the finger in a row, on a hole or on the plate over it."""
+    touch = finger.touch_position_mm if isinstance(finger, HoleRecord) else None
+    beside, up = _beside(rod, finger, finger.position_mm if touch is None else touch, rod.height_mm)
     return up > 0.0 and not _clear(project, rod, beside - 0.5 * project.hand.finger_breadth_mm)
 
 
@@ -117,7 +126,7 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
         if key.axle is None:
             continue
         said += [
-            f"the axle of {key.id} runs where the finger on {name} lies: lead it along another side (axle_deg)"
+            f"the axle of {key.id} runs where {_finger_words(name)} lies: lead it along another side (axle_deg)"
             for name in key.axle.passes_fingers
         ]
         if key.axle.crosses_joints:
@@ -126,6 +135,11 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
             )
             said.append(f"the axle of {key.id} crosses {joints}: part it by a bridge, or it holds the pieces together")
     return said + _shared_posts(keys, holes)
+
+
+def _finger_words(name: str) -> str:
+    """A finger in a row by its name, any other by the hole that it lies on."""
+    return name if name in FINGERS else f"the finger on {name}"
 
 
 def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:

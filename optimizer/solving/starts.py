@@ -156,11 +156,15 @@ class Starts:
 
         Parameters
         ----------
-        numbers : see `saved.saved_numbers`; joints come with the choices and are left out
+        numbers : see `saved.saved_numbers`; joints come with the choices and are left out, and rows where that layout
+            has other ones: these start in the middle of their ranges
         scatter : how far, in units of `layout.STEP`, every free number is shaken
         seed : of that shaking
         """
         kept = {name: np.asarray(value) for name, value in numbers.items() if name != "joint_mm"}
+        rows = np.asarray(middle_layout(self.bounds).row_mm)
+        if len(numbers.get("row_mm", ())) != len(rows):
+            kept["row_mm"] = rows
         return self._shaken(with_numbers(self.problem.parametrisation.lowest, kept), scatter, seed)
 
     def _shaken(self, layout: Layout, scatter: float, seed: int) -> np.ndarray:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from optimizer import cautions
-from optimizer.analysis.hand_fit import HandFit
+from optimizer.analysis.hand_fit import HandFit, reached_touches
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.shares import Share
 from optimizer.views import objectives
@@ -19,6 +19,7 @@ from optimizer.views.layout_tables import (
     notes_table,
     reach_table,
     resonances_table,
+    touches_table,
 )
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.terminal import show_lines, show_table
@@ -52,6 +53,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     _show_body(console, record)
     if record.reach:
         show_table(console, reach_table(record.reach))
+    if touches := reached_touches(record):
+        show_table(console, touches_table(touches))
     show_table(console, clearances_table(record.margins_mm))
     heading = "What binds" if record.binds else "Nothing binds: every constraint has room"
     show_lines(console, binding_lines(record), heading=heading)
@@ -86,7 +89,9 @@ def show_fit(console: Console, found: HandFit) -> None:
     if found.reach:
         show_table(console, reach_table(found.reach))
     else:
-        console.print("no two fingers of one hand lie on holes")
+        console.print("no two fingers of one hand lie on holes, or rest on keys in a row")
+    if found.touches:
+        show_table(console, touches_table(found.touches))
     show_lines(console, found.troubles, heading="This hand does not fit:" if found.troubles else "")
     show_lines(console, found.remarks, "yellow")
     show_lines(console, cautions.HANDS, "dim")

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer import cautions
+from optimizer.analysis.hand_fit import reached_touches
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
@@ -19,6 +20,7 @@ from optimizer.views.layout_tables import (
     keys_table,
     notes_table,
     reach_table,
+    touches_table,
 )
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.table import Cell, Table
@@ -75,6 +77,7 @@ def section(record: LayoutRecord, why: str = "") -> Section:
         tables=[
             holes_table(record.holes),
             *([keys_table(record.keys)] if record.keys else []),
+            *([touches_table(touches)] if (touches := reached_touches(record)) else []),
         ],
     )
 

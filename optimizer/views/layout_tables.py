@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from acoustics.pitch import cents_between
-from optimizer.analysis.hand_fit import verdict
+from optimizer.analysis.hand_fit import ReachedTouch, verdict
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.shares import Share
@@ -200,6 +200,25 @@ def reach_table(reach: Sequence[ReachRecord]) -> Table:
     """Spacing of each pair of fingers against the hand's limits."""
     said = "limit +-: one standard deviation of the working limit, over hands that what was measured may belong to"
     return tabled("Reach", REACH, reach, "mm between touch centres", [said])
+
+
+TOUCHES: Sequence[Column[ReachedTouch]] = [
+    Column("key", lambda touch: touch.key),
+    Column("finger", lambda touch: touch.finger),
+    Column("from", lambda touch: "its rest" if touch.origin == touch.finger else touch.origin),
+    Column("distance", lambda touch: touch.distance_mm, ".1f"),
+    Column("limit", lambda touch: touch.limit_mm, ".1f"),
+    Column("share", lambda touch: Cell(f"{touch.percent:.0f} %", "bad" if touch.trouble else "good"), right=True),
+]
+
+
+def touches_table(touches: Sequence[ReachedTouch]) -> Table:
+    """How far fingers reach for touches that they do not rest on."""
+    said = (
+        "share: of the limit; from: where the finger rests itself, or for a little finger another finger, less what it "
+        "lands by itself"
+    )
+    return tabled("Touches reached for", TOUCHES, touches, "mm", [said])
 
 
 def clearances_table(margins_mm: Mapping[str, float]) -> Table:

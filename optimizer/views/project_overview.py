@@ -13,6 +13,7 @@ from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.numbers import Section
+from optimizer.project.rows import resting_keys
 from optimizer.project.scale import targets
 from optimizer.project.stock_checks import stock_notes
 from optimizer.project.water import wet_holes
@@ -53,13 +54,14 @@ def overview(loaded: LoadedProject) -> str:
     unreached = [key.id for key in project.keys if finger_anchor(key.touch, project) is None]
     if unreached:
         lines.append(
-            f"  note       no lever limit for {', '.join(unreached)}: no finger hole tells where it is touched"
+            f"  note       no lever limit for {', '.join(unreached)}: neither a finger's hole nor a row tells where it "
+            "is touched; [rows] places touches under a hand"
         )
     unsealed = [hole.id for hole in project.holes if hole.padded and hole.seat == "saddle"]
     if unsealed:
         lines.append(f"  note       {', '.join(unsealed)}: {UNSEALED}")
     lines += [f"  note       {sentence}" for sentence in wet_holes(project)]
-    idle = idle_keys(loaded.notes, project.keys)
+    idle = idle_keys(loaded.notes, project.keys, resting_keys(project.rows, project.holes, project.keys))
     if idle:
         lines.append(f"  note       no line of the chart moves {', '.join(idle)}")
     return "\n".join(lines)

@@ -83,8 +83,8 @@ def layout_at(project, positions, offsets=None):
 def distances(project, layout, radius, pairs=None):
     """What the finger pairs of a layout must reach on a body of these radii at its holes."""
     azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
-    table = PairTable(finger_pairs(project) if pairs is None else pairs, azimuth)
-    return table.distances(table.ways(touch_position(layout), radius))
+    table = PairTable(finger_pairs(project) if pairs is None else pairs)
+    return table.distances(table.ways(Places(touch_position(layout), azimuth, radius)))
 
 
 def test_a_plates_touch_lies_toward_the_bell_of_its_hole():
@@ -129,13 +129,13 @@ PAIR = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 31.0, 38.0, 4.0, "estimate"
     [(10.0, 0.0), (25.0, 0.0), (28.0, 0.5), (31.0, 1.0), (34.0, 1.5)],  # linear over the 6 mm from 25 to 31
 )
 def test_strain_runs_from_comfortable_to_the_working_limit(spacing, strain):
-    assert PairTable([PAIR], np.zeros(2)).strains(np.array([spacing]))[0] == pytest.approx(strain, abs=1e-12)
+    assert PairTable([PAIR]).strains(np.array([spacing]))[0] == pytest.approx(strain, abs=1e-12)
 
 
 def test_a_hand_without_leeway_still_has_a_finite_strain():
     # Comfortable and limit alike: the strain counts tenths of a millimetre.
     rigid = FingerPair("L1", "L2", 0, 1, PairLimits(25.0, 25.0, 30.0, 4.0, "estimate"), True)
-    assert PairTable([rigid], np.zeros(2)).strains(np.array([25.05]))[0] == pytest.approx(0.5, abs=1e-9)
+    assert PairTable([rigid]).strains(np.array([25.05]))[0] == pytest.approx(0.5, abs=1e-9)
 
 
 @pytest.mark.parametrize(

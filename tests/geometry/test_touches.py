@@ -8,7 +8,8 @@ from layouts import LITTLE, keyed, turned
 from shelf import KEYED, pipe
 
 from optimizer.geometry.measured_layout import measured
-from optimizer.geometry.touches import drawn_in_mm, key_plans, side_by_side
+from optimizer.geometry.touches import key_plans
+from optimizer.project.touches import drawn_in_mm, side_by_side
 
 
 @pytest.mark.parametrize(
@@ -62,9 +63,9 @@ def test_touches_under_a_little_finger_are_drawn_toward_the_ring_finger_as_far_a
     project = pipe(KEYED + "[hand.left]\nring_little_mm = [20, 24]\n").project
     hand = project.hand.model_copy(update={"little_offset_mm": 22.0, "spacing_min_mm": 15.0})
     project = project.model_copy(update={"hand": hand})
-    assert drawn_in_mm(project, "L4", -14.0) == pytest.approx(3.4000, abs=1e-4)
+    assert drawn_in_mm(project, "L4", -14.0, 22.0) == pytest.approx(3.4000, abs=1e-4)
     # Straight below: 22 is within 23.28.
-    assert drawn_in_mm(project, "L4", 0.0) == 0.0
+    assert drawn_in_mm(project, "L4", 0.0, 22.0) == 0.0
     # Never nearer than fingers may come, 22 - 15 = 7; sqrt(541.958 - 400) = 11.9.
-    assert drawn_in_mm(project, "L4", 20.0) == 7.0
-    assert drawn_in_mm(project, "L4", 30.0) == 7.0
+    assert drawn_in_mm(project, "L4", 20.0, 22.0) == 7.0
+    assert drawn_in_mm(project, "L4", 30.0, 22.0) == 7.0

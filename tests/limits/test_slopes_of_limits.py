@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from formulas import as_in_0_1_0, former_bare_length
 from places import CONFIGS, REFERENCE
+from rows import CONE
 from shelf import KEYED, PIPE, changed, pipe
 from tier_list import use
 
@@ -134,6 +135,7 @@ PROJECTS = {
     "no rings": lambda: in_pieces("false"),
     "a joint already made": lambda: in_pieces("true", MADE),
     "bare pipe": lambda: pipe(PIPE),
+    "rows": lambda: pipe(CONE),
     "fittings": lambda: pipe(KEYED + FITTINGS),
     "a crook among the holes": lambda: pipe(changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 120", PIPE)),
 }

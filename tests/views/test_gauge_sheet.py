@@ -132,7 +132,8 @@ def test_the_little_fingers_targets_follow_the_hand():
 def test_the_sheet_tells_how_to_measure_and_when_to_stop(sheet):
     words = " ".join(part.text for part in sheet.iter(f"{SVG}text"))
     for said in ("100 %", "Comfortable", "Working limit", "30 seconds", "Left hand", "right hand", "Stop at any strain",
-                 "teacher or hand therapist", "not medical advice", "index_middle_mm", "gauged_on"):  # fmt: skip
+                 "teacher or hand therapist", "not medical advice", "index_middle_mm", "gauged_on",
+                 "thumb_reach_mm", "side_reach_mm", "hand_breadth_mm"):  # fmt: skip
         assert said in words
 
 

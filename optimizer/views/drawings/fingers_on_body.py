@@ -2,7 +2,8 @@
 
 The reed end lies left, the front in the middle, the player's right below: azimuth grows downward, as millimetres along
 the surface. Distances are written as they count, in a straight line through space, so a slanted one is a little
-shorter than it is drawn.
+shorter than it is drawn. Fingers lie on holes or in rows; at touches that a little finger, thumb or other finger
+reaches for stands the share of the limit.
 """
 
 import math
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer import cautions
-from optimizer.analysis.hand_fit import HandFit, touch_mm, verdict
+from optimizer.analysis.hand_fit import HandFit, ReachedTouch, Tip, finger_tips, touch_mm, verdict
 from optimizer.project.hand import PALM, Hand
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
 from optimizer.views.drawings.axes import RULER_LOOKS, ruler
@@ -50,6 +51,8 @@ LOOKS: Looks = {
 }
 
 MARGIN, HEAD, ROW = 12.0, 26.0, 8.5
+TOUCH_MM = 9.0
+"""Touches are drawn so wide."""
 KNUCKLE_DEG = 105.0
 
 
@@ -90,6 +93,8 @@ def hands_svg(record: LayoutRecord, found: HandFit, hand: Hand | None = None) ->
     for hole in record.holes:
         if hole.by != "key":
             _touched(sheet, frame, hole)
+    _row_touches(sheet, frame, record)
+    _reached(sheet, frame, record, found.touches)
     _distances(sheet, frame, record, found.reach)
     _foot(sheet, foot, found)
     return sheet.to_svg()
@@ -97,7 +102,8 @@ def hands_svg(record: LayoutRecord, found: HandFit, hand: Hand | None = None) ->
 
 def _frame(record: LayoutRecord) -> _Frame:
     points = np.array(record.bore.points_mm)
-    touches = [touch_mm(hole) for hole in record.holes if hole.by != "key"] or [0.0, float(points[-1, 0])]
+    touches = [tip.position_mm for tip in finger_tips(record).values()] or [0.0, float(points[-1, 0])]
+    touches += [key.touch_position_mm for key in record.keys if key.reach and key.touch_position_mm is not None]
     start, end = max(0.0, min(touches) - 45.0), min(float(points[-1, 0]), max(touches) + 65.0)
     radii = points[:, 1] / 2.0 + record.bore.wall_mm
     shown = np.interp([start, end], points[:, 0], radii).max()
@@ -109,8 +115,12 @@ def _frame(record: LayoutRecord) -> _Frame:
 
 def _turn(hole: HoleRecord) -> float:
     """Azimuth between -180 and 180 degrees; behind the body on the side of the hand that reaches there."""
-    turn = (hole.azimuth_deg + 180.0) % 360.0 - 180.0
-    return -turn if abs(turn) == 180.0 and hole.by[0] == "R" else turn
+    return _turned(hole.azimuth_deg, hole.by)
+
+
+def _turned(azimuth_deg: float, finger: str) -> float:
+    turn = (azimuth_deg + 180.0) % 360.0 - 180.0
+    return -turn if abs(turn) == 180.0 and finger[0] == "R" else turn
 
 
 def _head(sheet: Canvas, record: LayoutRecord, found: HandFit) -> None:
@@ -131,11 +141,11 @@ def _body(sheet: Canvas, frame: _Frame) -> None:
 
 def _hand(sheet: Canvas, frame: _Frame, record: LayoutRecord, side: str, hand: Hand) -> None:
     """Fingers from their knuckles at the palm's side of the body to their touches."""
-    tips: dict[str, HoleRecord] = {hole.by: hole for hole in record.holes if hole.by != "key" and hole.by[0] == side}
+    tips = {name: tip for name, tip in finger_tips(record).items() if name[0] == side}
     if not tips:
         return
     rests = _little_rest(record, tips, side, hand)
-    places = {name: (touch_mm(hole), _turn(hole)) for name, hole in tips.items()} | rests
+    places = {name: (tip.position_mm, _turned(tip.azimuth_deg, name)) for name, tip in tips.items()} | rests
     middle = sum(position for position, _ in places.values()) / len(places)
     for name, (position, turn) in places.items():
         breadth = hand.finger_breadth_mm * (0.85 if name[1] == "4" else 1.0)
@@ -147,15 +157,17 @@ def _hand(sheet: Canvas, frame: _Frame, record: LayoutRecord, side: str, hand: H
         sheet.text("finger", label, name)
 
 
-def _little_rest(
-    record: LayoutRecord, tips: dict[str, HoleRecord], side: str, hand: Hand
-) -> dict[str, tuple[float, float]]:
-    """Where a little finger without a hole rests, when it works keys: beyond the ring finger, toward the palm."""
+def _little_rest(record: LayoutRecord, tips: dict[str, Tip], side: str, hand: Hand) -> dict[str, tuple[float, float]]:
+    """Where a little finger without a hole rests, when it works keys: on its only touch, else beyond the ring
+    finger, toward the palm."""
     name, ring = f"{side}4", tips.get(f"{side}3")
     if name in tips or ring is None or not any(key.touch == name for key in record.keys):
         return {}
+    own = [key for key in record.keys if key.touch == name and key.reach and key.touch_position_mm is not None]
+    if len(own) == 1:
+        return {name: (own[0].touch_position_mm or 0.0, _turned(own[0].touch_azimuth_deg or 0.0, name))}
     turn = math.degrees(hand.little_palm_offset_mm / (ring.body_diameter_mm / 2.0))
-    return {name: (touch_mm(ring) + hand.little_offset_mm, _turn(ring) + PALM[side] * turn)}
+    return {name: (ring.position_mm + hand.little_offset_mm, _turned(ring.azimuth_deg, name) + PALM[side] * turn)}
 
 
 def _touched(sheet: Canvas, frame: _Frame, hole: HoleRecord) -> None:
@@ -164,9 +176,37 @@ def _touched(sheet: Canvas, frame: _Frame, hole: HoleRecord) -> None:
     if hole.pad is not None:
         sheet.circle("plate", centre, hole.pad.cup_diameter_mm)
     sheet.circle("hole", centre, hole.top_diameter_mm)
+    _cross(sheet, (x, y))
+    _named(sheet, frame, hole, "hole name")
+
+
+def _cross(sheet: Canvas, at: Point) -> None:
+    """Where a finger lands."""
+    x, y = at
     sheet.line("touch", (x - 1.6, y), (x + 1.6, y))
     sheet.line("touch", (x, y - 1.6), (x, y + 1.6))
-    _named(sheet, frame, hole, "hole name")
+
+
+def _row_touches(sheet: Canvas, frame: _Frame, record: LayoutRecord) -> None:
+    """Touches in rows, each with the key that its finger rests on."""
+    for finger in (each for row in record.rows for each in row.fingers if each.key):
+        x, y = frame.place(finger.position_mm, _turned(finger.azimuth_deg, finger.finger))
+        sheet.circle("plate", (x, y), TOUCH_MM)
+        _cross(sheet, (x, y))
+        sheet.text("hole name", (x + 0.8, y - 1.0), finger.key or "")
+
+
+def _reached(sheet: Canvas, frame: _Frame, record: LayoutRecord, touches: list[ReachedTouch]) -> None:
+    """Touches that fingers reach for, each with the greatest share that it takes of a limit."""
+    keys = {key.id: key for key in record.keys}
+    most = {touch.key: touch for touch in sorted(touches, key=lambda touch: touch.percent)}
+    for name, touch in most.items():
+        turn = _turned(keys[name].touch_azimuth_deg or 0.0, touch.finger)
+        x, y = frame.place(keys[name].touch_position_mm or 0.0, turn)
+        kind = "over" if touch.trouble else "easy"
+        sheet.circle("keyed", (x, y), TOUCH_MM)
+        _cross(sheet, (x, y))
+        sheet.text(f"{kind} figure", (x, y + 6.0), f"{name} {touch.percent:.0f} %")
 
 
 def _named(sheet: Canvas, frame: _Frame, hole: HoleRecord, kind: str) -> None:
@@ -176,15 +216,17 @@ def _named(sheet: Canvas, frame: _Frame, hole: HoleRecord, kind: str) -> None:
 
 def _distances(sheet: Canvas, frame: _Frame, record: LayoutRecord, reach: list[ReachRecord]) -> None:
     """A line for each pair on the side of the body away from its palm: neighbours first, sums further out."""
-    under: dict[str, HoleRecord] = {hole.by: hole for hole in record.holes if hole.by != "key"}
+    under = finger_tips(record)
     widest = {
-        side: max((frame.radius(touch_mm(under[f])) for f in under if f[0] == side), default=0.0) for side in "LR"
+        side: max((frame.radius(tip.position_mm) for tip in under.values() if tip.finger[0] == side), default=0.0)
+        for side in "LR"
     }
     for pair in reach:
         upper, lower = pair.pair.split("-")
         away = -PALM[upper[0]]
         level = frame.middle + away * (math.pi * widest[upper[0]] + ROW * (int(lower[1]) - int(upper[1]) - 0.35))
-        places = [frame.place(touch_mm(under[finger]), _turn(under[finger])) for finger in (upper, lower)]
+        tips = [under[finger] for finger in (upper, lower)]
+        places = [frame.place(tip.position_mm, _turned(tip.azimuth_deg, tip.finger)) for tip in tips]
         for x, y in places:
             sheet.line("lead", (x, y + 2.5 * away), (x, level + away))
         said = verdict(pair)

@@ -52,12 +52,16 @@ STEPS = (
     "this sheet.",
 )
 
+AGAIN = "The hand held still: how far the thumb, then the index finger alone, get from the start by themselves."
+
 FORM = (
     ("index to middle", "index_middle_mm"),
     ("middle to ring", "middle_ring_mm"),
     ("index to ring", "index_ring_mm"),
     ("ring to little", "ring_little_mm"),
     ("index to little", "index_little_mm"),
+    ("thumb from its rest", "thumb_reach_mm"),
+    ("index finger to its side", "side_reach_mm"),
 )
 
 
@@ -71,12 +75,14 @@ def gauge_svg(hand: Hand | None = None) -> str:
     for step in STEPS:
         y = sheet.paragraph("step", (MARGIN, y), step, WIDTH_MM - 2 * MARGIN) + 0.6
     _rulers(sheet, 66)
-    _row(sheet, 91, "A  index to middle, then middle to ring: first finger on the start", range(16, 47, 2), 0.0)
+    sheet.text("form", (MARGIN, 79), AGAIN)
+    title = "A  index to middle, then middle to ring: first finger on the start"
+    _row(sheet, 91, title, range(16, 47, 2), 0.0, above=16.0)
     _row(sheet, 113, "B  ring to little: ring finger on the start", range(14, 47, 2), little - ring)
     _row(sheet, 154, "C  index to ring: index finger on the start", range(32, 85, 3), ring)
     _long_row(sheet, 177, "D  index to little, left hand: index finger on the start", -1.0, little)
     _long_row(sheet, 212, "E  index to little, right hand: index finger on the start", 1.0, little)
-    _form(sheet, 246)
+    _form(sheet, 244)
     sheet.paragraph("caution", (MARGIN, 289.5), cautions.REACH, WIDTH_MM - 2 * MARGIN)
     return sheet.to_svg()
 
@@ -91,9 +97,12 @@ def _rulers(sheet: Canvas, y: float) -> None:
     sheet.text("length end", (194, y + 1), "50 mm")
 
 
-def _row(sheet: Canvas, y: float, title: str, distances: Iterable[int], palm_mm: float) -> None:
-    """A start in the middle, targets for the left hand to its left, for the right hand to its right."""
-    sheet.text("row", (MARGIN, y - (12 if palm_mm < 6 else 6)), title)
+def _row(
+    sheet: Canvas, y: float, title: str, distances: Iterable[int], palm_mm: float, above: float | None = None
+) -> None:
+    """A start in the middle, targets for the left hand to its left, for the right hand to its right; above: how far its
+    title stands above it."""
+    sheet.text("row", (MARGIN, y - (above or (12.0 if palm_mm < 6 else 6.0))), title)
     start = (WIDTH_MM / 2, y)
     numbers = list(distances)
     for direction in (-1.0, 1.0):
@@ -133,21 +142,23 @@ def _form(sheet: Canvas, y: float) -> None:
     for x, head in zip(columns, heads, strict=True):
         sheet.text("hand", (x, y), head)
     for number, (words, key) in enumerate(FORM, start=1):
-        place = y + 5.6 * number
+        place = y + 4.6 * number
         sheet.text("form", (MARGIN, place), f"{words}  ({key})")
         for x in columns[1:]:
             sheet.line("blank", (x, place + 0.8), (x + 24, place + 0.8))
-    place = y + 33.6
+    place = y + 37.0
     x = MARGIN
     for words, blank in (
         ("hand length, wrist crease to middle tip", 58),
         ("span index to little", 29),
         ("thumb to little", 22),
+        ("across knuckles", 24),
     ):
         sheet.text("form", (x, place), words)
-        sheet.line("blank", (x + blank, place + 0.8), (x + blank + 18, place + 0.8))
-        x += blank + 22
+        sheet.line("blank", (x + blank, place + 0.8), (x + blank + 12, place + 0.8))
+        x += blank + 14
     words = (
-        "Hand file: gauged_on = the day; [left] index_middle_mm = [comfortable, limit], and so on; [right] likewise."
+        "Hand file: gauged_on = the day; [left] index_middle_mm = [comfortable, limit], hand_breadth_mm = knuckles; "
+        "[right] too."
     )
-    sheet.text("file", (MARGIN, place + 5.6), words)
+    sheet.text("file", (MARGIN, place + 4.6), words)
