@@ -10,7 +10,13 @@ from optimizer.solving.fitting import Fitting
 
 @pytest.mark.parametrize(
     ("name", "cents"),
-    [("lantern-tenor", 2.5), ("lantern-tenor-low-a", 2.5), ("attic-reed", 2.0), ("meadow-pipe", None)],
+    [
+        ("lantern-tenor", 2.5),
+        ("lantern-tenor-low-a", 2.5),
+        ("attic-reed", 2.0),
+        ("cellar-bass", 2.5),
+        ("meadow-pipe", None),
+    ],
 )
 def test_a_demos_open_holes_are_wide_and_even_enough(name, cents):
     # The Meadow Pipe's best-tuned layout has a weak top note, with venting or without; its search finds others.
