@@ -34,7 +34,7 @@ def left_over():
     told = []
     while STARTED:
         process = STARTED.pop()
-        if process.returncode is not None:
+        if process.stderr.closed:
             continue
         code = process.poll()
         how = "was still running" if code is None else f"had ended with code {code}"
