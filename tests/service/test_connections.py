@@ -81,9 +81,20 @@ HEAD = b"GET /api/v1/ HTTP/1.1\r\nHost: 127.0.0.1\r\n"
 UPLOAD = b"POST /api/v1/session HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 9\r\n\r\n{"
 
 
+def answered(connection):
+    """Read a connection's first answer, an object of JSON, or to its end."""
+    came = b""
+    with suppress(ConnectionResetError):
+        while not came.endswith(b"}") and (part := connection.recv(65_536)):
+            came += part
+
+
 @pytest.mark.parametrize("says", [b"", HEAD, UPLOAD, HEAD + b"\r\n", HEAD + b"\r\n" + HEAD])
 def test_those_who_say_nothing_shut_nobody_out(small, says):
-    with connected(small, 3 * MOST, says):
+    with connected(small, 3 * MOST, says) as found:
+        if says.startswith(HEAD + b"\r\n"):  # one whose answer is on its way does say something
+            for each in found:
+                answered(each)
         assert [small.get("/").status for _ in range(3)] == [200, 200, 200]
 
 
