@@ -5,6 +5,7 @@ import os
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
+from processes import left_over
 from tier_list import TIERS, use
 
 from optimizer.solving.processes import ONE_THREAD
@@ -34,6 +35,15 @@ def pytest_collection_modifyitems(items):
     """Let the longest modules begin."""
     places = {name: place for place, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path.stem, len(LONGEST)))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    """Leave no process to a later test; the report of one that failed shows what those it started said last."""
+    report = yield
+    if report.failed or call.when == "teardown":
+        report.sections += left_over()
+    return report
 
 
 def pytest_sessionfinish(session):

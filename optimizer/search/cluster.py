@@ -24,7 +24,7 @@ CORES_SECONDS = 5.0
 LOCAL = "local"
 """The address by which Ray starts on this machine, whatever cluster may run on it."""
 
-NOT_SENT = ["/commands/", "/service/", "/views/"]
+NOT_SENT = ["/commands/", "/service/", "/views/", "__pycache__"]
 """Rooms of this program that no worker enters, as patterns below a package."""
 
 

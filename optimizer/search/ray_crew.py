@@ -17,8 +17,8 @@ from optimizer.search.orphans import guarded
 from optimizer.search.own_process import end_all_below, how_it_ended, started
 from optimizer.search.proposals import Proposal
 
-JOIN_SECONDS = 60.0
-"""So long a cluster whose head is there may take to let this search join."""
+JOIN_SECONDS = 180.0
+"""So long a cluster whose head is there may take to let this search join, which solves its trials itself meanwhile."""
 
 ANSWER_SECONDS = 20.0
 """So long Ray may take for anything it is asked once it is there."""

@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 COMMAND = Path(sys.executable).parent / "holewright"
@@ -13,13 +14,42 @@ PATIENCE = 300
 """Seconds to wait for what takes a few, however busy the machine is."""
 
 
+STARTED = []
+"""What `started` started and nobody has put away."""
+
+
 def started(*arguments, under=(), **changes):
     """`holewright` as its own process group, as a terminal starts it; under another command, with changes to its
-    environment."""
-    return subprocess.Popen(
+    environment. What a test leaves of it is ended after the test (tests/conftest.py)."""
+    process = subprocess.Popen(
         [*under, COMMAND, *arguments], env=os.environ | changes,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
     )  # fmt: skip
+    STARTED.append(process)
+    return process
+
+
+def left_over():
+    """End what was started and not waited for; of each its command, how it ended, what it said and how far it was."""
+    told = []
+    while STARTED:
+        process = STARTED.pop()
+        if process.stderr.closed:
+            continue
+        code = process.poll()
+        how = "was still running" if code is None else f"had ended with code {code}"
+        for pid in (process.pid, *descendants(process.pid)) if code is None else ():
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        out, err = process.communicate()
+        told.append((f"`{' '.join(map(str, process.args))}` {how}", "\n".join([out, err, *_progress(process.args)])))
+    return told
+
+
+def _progress(arguments):
+    """What the progress files below the folders among a command's arguments say."""
+    folders = [one for one in arguments if isinstance(one, Path) and one.is_dir()]
+    return [f"{path}: {path.read_text()}" for folder in folders for path in folder.rglob("progress.json")]
 
 
 def ended(process, seconds=300):

@@ -10,7 +10,7 @@ import venv
 from pathlib import Path
 
 from postgres import free_port
-from processes import alive, descendants
+from processes import alive, descendants, wait_for
 
 QUIET = {"RAY_AUTH_MODE": "disabled", "RAY_USAGE_STATS_ENABLED": "0"}
 
@@ -36,11 +36,20 @@ class Node:
         if not address:
             role += ["--node-ip-address=127.0.0.1", "--include-dashboard=false", f"--temp-dir={folder}"]
         plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | SOON
-        self.process = subprocess.Popen(
-            [python, "-m", "ray.scripts.scripts", "start", *role, f"--num-cpus={cores}", "--block",
-             "--object-store-memory=100000000"],
-            env=plain, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
-        )  # fmt: skip
+        self._said = Path(folder) / f"{time.monotonic_ns()}.said"
+        with self._said.open("w") as said:
+            self.process = subprocess.Popen(
+                [python, "-u", "-m", "ray.scripts.scripts", "start", *role, f"--num-cpus={cores}", "--block",
+                 "--object-store-memory=100000000"],
+                env=plain, cwd=folder, stdout=said, stderr=said, start_new_session=True,
+            )  # fmt: skip
+
+    def begun(self):
+        """Whether it is there; False when it gave up, as Ray does where a busy machine takes half a minute for it."""
+        assert wait_for(lambda: self.process.poll() is not None or "Ray runtime started" in self._said.read_text()), (
+            f"a node of the cluster does not start: {self._said.read_text()}"
+        )
+        return self.process.poll() is None
 
     def solving(self):
         """How many workers on it solve a trial now."""

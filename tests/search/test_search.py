@@ -5,9 +5,11 @@ import os
 import re
 import signal
 import time
+import zipfile
 
 import jsonschema
 import pytest
+from places import ROOT, tracked
 from processes import PATIENCE, alive, descendants, ended, started, wait_for
 from runs import ON_RAY, WAYS, finished, only_run, workers_of
 from shelf import PIPE, pipe
@@ -19,7 +21,7 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.records.sameness import widths
-from optimizer.search.cluster import LOCAL, opened
+from optimizer.search.cluster import LOCAL, NOT_SENT, opened
 from optimizer.search.pareto import dominates
 from optimizer.solving.doubt import sameness
 from optimizer.solving.real_resonances import predict
@@ -275,3 +277,20 @@ def test_ray_starts_on_this_machine_when_asked_to_whatever_cluster_runs_on_it(mo
     with pytest.raises(ConnectionError, match="stop here"):
         opened(LOCAL, 1)
     assert asked == ["local"]
+
+
+def test_a_cluster_is_sent_the_rooms_that_workers_enter_and_nothing_that_other_processes_write(tmp_path):
+    # As Ray itself packs it. What Python keeps of modules is written anew by whoever runs next, in the middle of it.
+    from ray._private.runtime_env.packaging import create_package
+
+    place = tmp_path / "optimizer.zip"
+    create_package(str(ROOT / "optimizer"), place, True, include_parent_dir=True, excludes=NOT_SENT)
+    with zipfile.ZipFile(place) as packed:
+        sent = set(packed.namelist())
+    rooms = ("project", "records", "geometry", "limits", "solving", "search", "analysis")
+    code = {str(name) for room in rooms for name in tracked() if name.match(f"optimizer/{room}/*.py")}
+    assert code
+    assert code <= sent
+    assert not [
+        name for name in sent if "__pycache__" in name or name.split("/")[1] in ("commands", "service", "views")
+    ]

@@ -17,7 +17,8 @@ from optimizer.service.refusals import HEADERS
 from optimizer.service.tokens import digest_of
 
 TOKEN = "a token of the Lantern Hall shelf"
-SOON_SECONDS = 2.0
+SO_MANY_PLAIN = 50
+"""So many plain requests' processor time is soon: some 0.1 s, where a field read in vain again and again takes many."""
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +47,18 @@ def request(path="/", **fields):
     return f"GET {path} HTTP/1.1\r\n{lines}\r\n".encode("latin-1")
 
 
+def soon(client, raw, plain):
+    """Whether a request costs no more than `SO_MANY_PLAIN` plain ones, by the shortest of three each, one after the
+    other: processor time of the service's thread, too, whatever else the tests' process does meanwhile."""
+    spent = []
+    for _ in range(3):
+        for one in (raw, plain):
+            begun = time.process_time()
+            answer(client, one)
+            spent.append(time.process_time() - begun)
+    return min(spent[::2]) < SO_MANY_PLAIN * min(spent[1::2])
+
+
 TOO_LARGE = {
     "a field": (431, request(cookie="a" * 9000)),
     "fields together": (431, request(**{f"x{number}": "a" * 900 for number in range(30)})),
@@ -65,7 +78,6 @@ TOO_LARGE = {
 @pytest.mark.parametrize("what", TOO_LARGE)
 def test_what_is_no_request_or_too_large_is_told_as_any_refusal(client, what):
     status, raw = TOO_LARGE[what]
-    begun = time.process_time()
     came, fields, body = answer(client, raw)
     problem = json.loads(body)
     assert came == problem["status"] == status
@@ -74,7 +86,7 @@ def test_what_is_no_request_or_too_large_is_told_as_any_refusal(client, what):
     assert fields["content-type"] == "application/problem+json"
     assert fields["connection"] == "close"
     assert {name: fields[name] for name in HEADERS} == HEADERS
-    assert time.process_time() - begun < SOON_SECONDS  # of the service's thread, too
+    assert soon(client, raw, request())
 
 
 def test_what_a_browser_and_a_proxy_send_passes(client):
@@ -94,9 +106,9 @@ def test_what_a_browser_and_a_proxy_send_passes(client):
      ("x_forwarded_for", "[" * 8000), ("if_modified_since", "0 " * 4000), ("origin", ":" * 8000)],
 )  # fmt: skip
 def test_no_header_field_takes_long_to_read(client, path, name, value):
-    begun = time.process_time()
-    assert answer(client, request(path, **{name: value}))[0] in (200, 401, 403, 405, 421)
-    assert time.process_time() - begun < 0.25
+    raw = request(path, **{name: value})
+    assert answer(client, raw)[0] in (200, 401, 403, 405, 421)
+    assert soon(client, raw, request(path))
 
 
 def test_a_session_is_found_among_other_cookies(client):
