@@ -28,7 +28,7 @@ PRESENT_SHARE = 0.25
 """Share of the time for a present instrument that is given as a project and solved first."""
 
 
-PRESENT_LEAST, PRESENT_MOST = 6, 30
+PRESENT_MOST = 30
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ def _cents(way: Way) -> float:
 def _present(path: Path, pool: Processes, deadline: float) -> LayoutRecord:
     """The present instrument: the best tuned of a run, a layout file, or a project solved."""
     if path.suffix == ".toml":
-        task = PlainTask(load_project(path), None, PRESENT_LEAST, PRESENT_MOST, deadline, {}, spare=False)
+        task = PlainTask(load_project(path), None, PRESENT_MOST, deadline, {}, spare=False)
         ((_, record),) = pool.each(solved, [task])
         assert record is not None
         return record.model_copy(update={"id": "present"})

@@ -29,11 +29,13 @@ def reach(
     from optimizer.analysis.easiest import easiest, hand_for
     from optimizer.analysis.hand_fit import just_within
     from optimizer.commands.console import console
+    from optimizer.commands.progress import Working
     from optimizer.records.files import write_text
     from optimizer.views.drawings.fingers_on_body import hands_svg
 
     player = hand_for(path, hand)
-    found = easiest(path, layout, player)
+    with Working("laying layouts under the hand"):
+        found = easiest(path, layout, player)
     drawing = svg or _drawing(path, found.record.id, hand)
     with writing(drawing):
         write_text(drawing, hands_svg(found.record, found.fit, player))
@@ -51,7 +53,7 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
     from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
     from optimizer.analysis.reliefs import looked_for
     from optimizer.commands.console import console
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.records.layout import saved_numbers
     from optimizer.records.named_layouts import project_of_run, run_of
     from optimizer.views.fit_tables import show_ways_out
@@ -64,7 +66,8 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
     ways = kept_reliefs(kept, loaded.project, seconds)
     if ways is None and found.fit.troubles and look:
         numbers = saved_numbers(found.record, loaded.project)
-        ways = looked_for(loaded, numbers, seconds, workers, FitProgress("solves", seconds))
+        with Working("looking for ways out", seconds, "projects solved") as told:
+            ways = looked_for(loaded, numbers, seconds, workers, told)
         _keep(kept, ways)
     if ways is not None:
         show_ways_out(console(), ways)
