@@ -7,7 +7,6 @@ from optimizer.geometry.choices import lines_played, open_covers, optional_notes
 from optimizer.geometry.layout import parametrise
 from optimizer.geometry.pads import UNSEALED, wide_pads
 from optimizer.limits.catalogue import LIMITS, build_constraints
-from optimizer.project.chart import idle_keys
 from optimizer.project.fingers import finger_anchor
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
@@ -59,9 +58,6 @@ def overview(loaded: LoadedProject) -> str:
     if unsealed:
         lines.append(f"  note       {', '.join(unsealed)}: {UNSEALED}")
     lines += [f"  note       {sentence}" for sentence in wet_holes(project)]
-    idle = idle_keys(loaded.notes, project.keys)
-    if idle:
-        lines.append(f"  note       no line of the chart moves {', '.join(idle)}")
     return "\n".join(lines)
 
 
