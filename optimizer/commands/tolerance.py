@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, Layout, Learned, RunOrLayout, file, measure
+from optimizer.commands.options import RESULTS, AnyLayout, Json, Layout, Learned, Runs, file, measure
 from optimizer.project.allowed_ranges import SEED, Bounds
 from optimizer.project.faults import Fault
 
@@ -13,7 +13,7 @@ WORTH = Bounds(above=0, most=100, unit="cents")
 
 
 def tolerance(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Layout = None,
     samples: Annotated[int, measure("--samples", int, SAMPLES, "how many instruments are drawn at random")] = 400,
     seed: Annotated[int, measure("--seed", int, SEED, "seed of the draws")] = 1,
@@ -22,6 +22,7 @@ def tolerance(
     learned: Learned = None,
     json: Json = None,
     svg: Annotated[Path | None, file("--svg", "draw the notes' bands there")] = None,
+    results: Runs = RESULTS,
 ) -> int:
     """What making and playing do to the notes, and how to ream.
 
@@ -32,16 +33,16 @@ def tolerance(
     """
     from optimizer.analysis.prediction import as_taught
     from optimizer.analysis.tolerance import tolerance as told
+    from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked
     from optimizer.commands.progress import Working
     from optimizer.project.included import read_included
     from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record, write_text
-    from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.drawings.bands import tolerance_svg
     from optimizer.views.tolerance_tables import show_tolerance
 
-    record = chosen_layout(path, layout, feasible=True)
+    record = layout_meant(path, results, layout, feasible=True)
     if learned is not None:
         record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
     try:
