@@ -189,5 +189,7 @@ def verdict(pair: ReachRecord) -> str:
     if over > SLACK_MM:
         return f"OUT OF REACH by {over:.1f}"
     if pair.spacing_mm > pair.comfortable_mm:
+        if f"{pair.spacing_mm:.1f}" == f"{pair.comfortable_mm:.1f}":
+            return "just comfortable"
         return "at the limit" if just_within(pair) else "strained"
     return "comfortable"

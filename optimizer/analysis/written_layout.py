@@ -10,8 +10,6 @@ from optimizer.project.loading import LoadedProject, load_project
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.named_layouts import chosen_layout, is_project, runs_of
-from optimizer.solving.assemble import assemble
-from optimizer.solving.problem import Problem
 from optimizer.words import counted, listed
 
 WRITTEN = "as-written"
@@ -39,6 +37,9 @@ def layout_meant(path: Path, results: Path, wanted: str | None = None, feasible:
     loaded = load_project(path, rule_out=False)
     left = left_open(loaded)
     if not left:
+        from optimizer.solving.assemble import assemble
+        from optimizer.solving.problem import Problem
+
         return assemble(Problem(loaded), np.empty(0), WRITTEN, {})
     raise RecordError(*no_layout_yet(path, left, runs_of(results, loaded)))
 

@@ -197,11 +197,11 @@ class Key(Section):
         Number | None, Field(description="the same round the body, clockwise seen from the reed end")
     ] = None
     axle_deg: Annotated[
-        Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
+        Number | None, Field(description="azimuth of its rod; default: beside its pad, where its posts have most room")
     ] = None
     axle_side: Annotated[
         Literal["clockwise", "counterclockwise"] | None,
-        Field(description="side of its pad that the axle lies on, seen from the reed end; default: as for axle_deg"),
+        Field(description="side of its pad that the rod lies on, seen from the reed end; default: as for axle_deg"),
     ] = None
     lever_max_mm: Positive | None = None
 

@@ -99,6 +99,13 @@ def same_words(sameness: Sameness | None) -> str:
     )
 
 
+def same_line(widths: Mapping[str, float], sameness: Sameness | None) -> str:
+    """Which differences count as none, and why in tuning, in one line."""
+    why = same_words(sameness)
+    said = f"differences below these count as none, and a front holds one layout for each: {steps(widths)}"
+    return f"{said}; {why}" if why else said
+
+
 def meanings(names: Sequence[str]) -> list[str]:
     """What each objective's figure means."""
     return [f"{name}: {MEANING[name]}" for name in names]
@@ -113,6 +120,6 @@ def columns(names: Iterable[str], values: Callable[[Item], Mapping[str, float]])
     """A column for each objective; values: an item's objectives."""
 
     def column(name: str) -> Column[Item]:
-        return Column(name, lambda item: values(item).get(name), pattern(name), unit(name))
+        return Column(name, lambda item: values(item).get(name), pattern(name), "" if name in WHOLE else unit(name))
 
     return [column(name) for name in names]
