@@ -20,14 +20,13 @@ from optimizer.analysis.printed_pieces import Extended, with_locked
 from optimizer.analysis.redrilling import Found, Redrilling, started
 from optimizer.geometry.choices import Choices
 from optimizer.project.loading import LoadedProject
+from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.extension import NoteChange, Redrilled, WayEntry
 from optimizer.records.fits import summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.fitting import Fitting, Solved, solved_until
 
 FREE_MOST = 40
-SILENT_CENTS = 150.0
-"""A note that does not sound counts as this far out of tune."""
 
 
 @dataclass(frozen=True)

@@ -82,7 +82,7 @@ def fit(record: LayoutRecord, hand: Hand) -> HandFit:
         if pair.neighbours:
             troubles += _neighbour_sentences(pair, record.holes, hand)
     troubles += [*_gap_sentences(record, hand), *_thumb_sentences(record, under, hand), *_seal_sentences(record, hand)]
-    return HandFit(hand.name, hand.source, reach, troubles, _remarks(record, hand, reach))
+    return HandFit(hand.name, hand.about, reach, troubles, _remarks(record, hand, reach))
 
 
 def touch_mm(hole: HoleRecord) -> float:

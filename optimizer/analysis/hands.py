@@ -135,6 +135,7 @@ def _proved(loaded: LoadedProject) -> list[str]:
 def _ruled_out(loaded: LoadedProject, path: Path, problems: list[str]) -> HandEntry:
     return HandEntry(
         hand=loaded.project.hand.name,
+        gauged_on=loaded.project.hand.gauged_on,
         file=path.name,
         proved_impossible=True,
         problems=problems,
@@ -167,6 +168,7 @@ def fitted(task: Task) -> Fitted:
     left = TimeLeft(task.deadline - JUDGING_SECONDS)
     entry = HandEntry(
         hand=task.loaded.project.hand.name,
+        gauged_on=task.loaded.project.hand.gauged_on,
         file=task.file,
         proved_impossible=False,
         problems=conflict_lines(task.loaded, LOOK_SHARE * (task.deadline - time.monotonic())),

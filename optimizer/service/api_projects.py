@@ -66,7 +66,7 @@ def list_hands(here: Here) -> list[OfferedHand]:
             hand = read_included(folder / name, Hand, "hand").model
         except IncludedError:
             continue
-        found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.source}", title=hand.name))
+        found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.about}", title=hand.name))
     return found
 
 

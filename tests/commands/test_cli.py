@@ -138,8 +138,9 @@ def test_check_tells_what_the_project_says(tmp_path, capsys):
     # Written E4 to E5, a fifth lower A3 to A4; six notes and one more in register 2.
     for said in (
         "Lantern Hall Keyed Pipe", "written E4 to E5, sounding A3 to A4", "A4 = 440 Hz", "7 notes in 2 registers",
-        "20 to 20 mm diameter, 550 to 600 mm long", "wall 5 mm", "7 tone holes and 1 vent: 4 under bare fingers, "
-        "1 under plates, 3 under keys, 1 locked", "17 numbers", "54 constraints",
+        "20 mm wide at the reed, 20 at the bell, 550 to 600 mm long", "wall 5 mm",
+        "7 tone holes and 1 vent: 4 under bare fingers, 1 under plates, 3 under keys, 1 locked",
+        "17 numbers", "54 constraints",
     ):  # fmt: skip
         assert said in out
 
