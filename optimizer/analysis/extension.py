@@ -17,6 +17,7 @@ from optimizer.project.loading import LoadedProject, load_project
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.named_layouts import chosen_layout
+from optimizer.solving.fitting import JUDGING_SECONDS
 from optimizer.solving.processes import Processes, processes
 
 Told = Callable[[int, int], None]
@@ -87,7 +88,7 @@ def extended(
         kept = _kept_pieces(present, keep)
         sides = settled_sides(with_locked(loaded, present, kept, Extended()).project)
         told(int(project_given), of)
-        task = Task(with_sides(loaded, sides), present, (), redrill, begun + seconds)
+        task = Task(with_sides(loaded, sides), present, (), redrill, begun + seconds - JUDGING_SECONDS)
         ways: list[Way] = []
         for _, found in pool.each(extended_by, [replace(task, kept=kept), task]):
             ways += found

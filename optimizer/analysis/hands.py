@@ -21,7 +21,7 @@ from optimizer.project.loading import LoadedProject, ProjectError, parse_project
 from optimizer.project.model import Project
 from optimizer.records.fits import HandEntry, HandsRecord, summary_of
 from optimizer.records.layout import LayoutRecord
-from optimizer.solving.fitting import Fitting, Solved
+from optimizer.solving.fitting import JUDGING_SECONDS, Fitting, Solved
 from optimizer.solving.processes import processes
 from optimizer.solving.time_left import TimeLeft
 
@@ -29,9 +29,6 @@ Told = Callable[[int, int], None]
 
 STARTS = 4
 """So many starts for a way of choosing, where none before the last keeps all limits."""
-
-JUDGING_SECONDS = 4.0
-"""Kept back for judging the best solves by their real resonances."""
 
 LOOK_SHARE = 0.25
 """Share of a hand's time that a look for limits that conflict may take."""

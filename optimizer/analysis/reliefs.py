@@ -18,7 +18,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
-from optimizer.solving.fitting import Fitting, solved_until
+from optimizer.solving.fitting import JUDGING_SECONDS, Fitting, solved_until
 from optimizer.solving.processes import Processes, processes
 
 FIRST_MOST = 8
@@ -113,7 +113,7 @@ def relieved(
     ways = [way for way in reliefs_of(named, loaded.project) if not kinds or way.name.split(".")[0] in kinds]
     told(1, 1 + len(ways))
     start = saved_numbers(base, loaded.project)
-    deadline = begun + seconds
+    deadline = begun + seconds - JUDGING_SECONDS
     tasks = [_task(loaded, way, start, deadline) for way in ways]
     found: dict[int, LayoutRecord | None] = {}
     for number, record in pool.each(solved, tasks):

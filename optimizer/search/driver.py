@@ -28,9 +28,9 @@ from optimizer.solving.time_left import grace
 if TYPE_CHECKING:
     import optuna
 
-LAST_SHARE, FIRST_SECONDS = 0.5, 600.0
+LAST_SHARE, FIRST_SECONDS = 0.3, 600.0
 """How long past its limit a search waits for running trials, as a share of what it may overrun: the rest is for closing
-its folder; and for its first layout [s] when it has none yet."""
+its folder and the report; and for its first layout [s] when it has none yet."""
 
 SILENT_SECONDS = 600.0
 """So long a search without a limit of time waits for any of its trials to come back."""

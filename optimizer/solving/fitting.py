@@ -23,6 +23,9 @@ from optimizer.solving.time_left import TimeLeft
 TUNING = Emphasis(tuning=1.0, stretch=1e-3, unevenness=1e-3)
 STEPS = 60
 SCATTER = 0.5
+JUDGING_SECONDS = 4.0
+"""Kept back of the time for judging the best solves by their real resonances."""
+
 JUDGED = 3
 """So many of the best solves are judged by their real resonances before the last one is taken."""
 
