@@ -44,7 +44,7 @@
  * @typedef {object} SoundProject
  * @property {string} instrument
  * @property {string[]} summary
- * @property {Finding[]} questions likely mistakes
+ * @property {Finding[]} questions
  */
 
 /**
