@@ -50,7 +50,7 @@ def side_problems(project: Project, azimuths: Mapping[str, float]) -> list[str]:
                 problems.append(f"keys.{key.id}.axle_deg: is printed at {made:g}, not {key.axle_deg:g}")
         elif min(abs(turn_deg(made, pad.azimuth_deg + straight)) for straight in (0.0, 180.0)) <= SAME_DEG:
             problems.append(
-                f"keys.{key.id}: its axle is printed at {made:g}, in line with or opposite {pad.id}, so on which side "
+                f"keys.{key.id}: its rod is printed at {made:g}, in line with or opposite {pad.id}, so on which side "
                 f"of it cannot be told; give axle_deg = {made:g}"
             )
         elif key.axle_side not in (None, sides[key.id]):

@@ -17,6 +17,7 @@ from optimizer.project.loading import LoadedProject, load_project
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.named_layouts import chosen_layout
+from optimizer.solving.fitting import JUDGING_SECONDS
 from optimizer.solving.processes import Processes, processes
 
 Told = Callable[[int, int], None]
@@ -28,7 +29,7 @@ PRESENT_SHARE = 0.25
 """Share of the time for a present instrument that is given as a project and solved first."""
 
 
-PRESENT_LEAST, PRESENT_MOST = 6, 30
+PRESENT_MOST = 30
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ def extended(
         kept = _kept_pieces(present, keep)
         sides = settled_sides(with_locked(loaded, present, kept, Extended()).project)
         told(int(project_given), of)
-        task = Task(with_sides(loaded, sides), present, (), redrill, begun + seconds)
+        task = Task(with_sides(loaded, sides), present, (), redrill, begun + seconds - JUDGING_SECONDS)
         ways: list[Way] = []
         for _, found in pool.each(extended_by, [replace(task, kept=kept), task]):
             ways += found
@@ -117,7 +118,7 @@ def _cents(way: Way) -> float:
 def _present(path: Path, pool: Processes, deadline: float) -> LayoutRecord:
     """The present instrument: the best tuned of a run, a layout file, or a project solved."""
     if path.suffix == ".toml":
-        task = PlainTask(load_project(path), None, PRESENT_LEAST, PRESENT_MOST, deadline, {}, spare=False)
+        task = PlainTask(load_project(path), None, PRESENT_MOST, deadline, {}, spare=False)
         ((_, record),) = pool.each(solved, [task])
         assert record is not None
         return record.model_copy(update={"id": "present"})

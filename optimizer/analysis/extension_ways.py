@@ -20,14 +20,13 @@ from optimizer.analysis.printed_pieces import Extended, with_locked
 from optimizer.analysis.redrilling import Found, Redrilling, started
 from optimizer.geometry.choices import Choices
 from optimizer.project.loading import LoadedProject
+from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.extension import NoteChange, Redrilled, WayEntry
 from optimizer.records.fits import summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
-from optimizer.solving.fitting import Fitting, Solved
+from optimizer.solving.fitting import Fitting, Solved, solved_until
 
-FREE_LEAST, FREE_MOST = 4, 40
-SILENT_CENTS = 150.0
-"""A note that does not sound counts as this far out of tune."""
+FREE_MOST = 40
 
 
 @dataclass(frozen=True)
@@ -70,9 +69,10 @@ def _free(task: Task) -> Way:
     if task.beside is not None:
         solves = [fitting.beside(saved_numbers(task.beside, task.loaded.project), _joined(fitting, task.beside))]
     else:
-        solves = [_from_present(fitting, task.present)]
-        while len(solves) < FREE_LEAST or (len(solves) < FREE_MOST and time.monotonic() < task.deadline):
-            solves.append(fitting.settled(*started(fitting, len(solves) - 1)))
+        first = [_from_present(fitting, task.present)]
+        solves = solved_until(
+            lambda number: fitting.settled(*started(fitting, number)), task.deadline, FREE_MOST, first
+        )
     record = fitting.judged(solves, "free")
     return Way(_entry("free", "everything new", task, record, len(solves)), record)
 
@@ -110,7 +110,7 @@ def _kept(task: Task) -> list[Way]:
     candidates = growing_holes(task.loaded, task.present, task.kept) if task.holes else []
     growing = with_locked(task.loaded, task.present, task.kept, Extended(tuple(candidates)))
     fitting = Fitting(growing)
-    found = Redrilling(fitting, candidates).found(task.holes, begun, task.deadline)
+    found = Redrilling(fitting, candidates, task.deadline).found(task.holes, begun)
     kept = "pieces " + ", ".join(map(str, task.kept)) + " as printed"
     ways = [_judged(task, fitting, found, found.kept, (), "kept", f"{kept}, the rest new")]
     if found.redrilled:

@@ -136,7 +136,7 @@ def fit(record: LayoutRecord, hand: Hand) -> HandFit:
     touches = reached_touches(record, hand)
     troubles += [line for touch in touches if (line := touch.trouble)]
     troubles += [*_gap_sentences(tips, hand), *_thumb_sentences(tips, hand), *_seal_sentences(record, hand)]
-    return HandFit(hand.name, hand.source, reach, troubles, _remarks(tips, hand, reach), touches)
+    return HandFit(hand.name, hand.about, reach, troubles, _remarks(tips, hand, reach), touches)
 
 
 def touch_mm(hole: HoleRecord) -> float:
@@ -285,5 +285,7 @@ def verdict(pair: ReachRecord) -> str:
     if over > SLACK_MM:
         return f"OUT OF REACH by {over:.1f}"
     if pair.spacing_mm > pair.comfortable_mm:
+        if f"{pair.spacing_mm:.1f}" == f"{pair.comfortable_mm:.1f}":
+            return "just comfortable"
         return "at the limit" if just_within(pair) else "strained"
     return "comfortable"

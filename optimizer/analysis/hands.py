@@ -21,27 +21,28 @@ from optimizer.project.loading import LoadedProject, ProjectError, parse_project
 from optimizer.project.model import Project
 from optimizer.records.fits import HandEntry, HandsRecord, summary_of
 from optimizer.records.layout import LayoutRecord
-from optimizer.solving.fitting import Fitting, Solved
+from optimizer.solving.fitting import JUDGING_SECONDS, Fitting, Solved
 from optimizer.solving.processes import processes
+from optimizer.solving.time_left import TimeLeft
 
 Told = Callable[[int, int], None]
 
 STARTS = 4
 """So many starts for a way of choosing, where none before the last keeps all limits."""
 
-JUDGING_SECONDS = 4.0
-"""Kept back for judging the best solves by their real resonances."""
+LOOK_SHARE = 0.25
+"""Share of a hand's time that a look for limits that conflict may take."""
 
 MOST_SOLVES = 60
 
 
 @dataclass(frozen=True)
 class Task:
-    """One hand: the project that has taken it in, the file it came from, and how long it may take [s]."""
+    """One hand: the project that has taken it in, the file it came from, and when to be done (time.monotonic) [s]."""
 
     loaded: LoadedProject
     file: str
-    seconds: float
+    deadline: float
 
 
 @dataclass(frozen=True)
@@ -83,10 +84,13 @@ def each_hand(
     files: dict[str, LayoutRecord] = {}
     left = [path for path in loaded if path not in entries]
     workers = min(workers or os.cpu_count() or 1, max(len(left), 1))
-    share = seconds * workers / max(len(left), 1)
     told(len(entries), len(loaded))
     with processes(workers, len(left)) as pool:
-        tasks = [Task(loaded[path] if as_written else _opened(loaded[path]), path.name, share) for path in left]
+        ends = deadlines(begun, seconds, len(left), workers)
+        tasks = [
+            Task(loaded[path] if as_written else _opened(loaded[path]), path.name, end)
+            for path, end in zip(left, ends, strict=True)
+        ]
         for number, found in pool.each(fitted, tasks):
             named = dict(zip(("best", "fewest_plates"), found.records, strict=True))
             names = {fit: _file_of(left[number], fit) for fit in named}
@@ -107,6 +111,15 @@ def each_hand(
     return FoundHands(record, files)
 
 
+def deadlines(begun: float, seconds: float, tasks: int, workers: int) -> list[float]:
+    """When each of some tasks is to be done [s], as many at once as there are workers.
+
+    They take turns of equal length, of which the last ends with the time that there is.
+    """
+    turns = -(-tasks // workers)
+    return [begun + seconds * (number // workers + 1) / turns for number in range(tasks)]
+
+
 def _proved(loaded: LoadedProject) -> list[str]:
     """Why a project is proved to have no layout; nothing where it is not."""
     try:
@@ -119,6 +132,7 @@ def _proved(loaded: LoadedProject) -> list[str]:
 def _ruled_out(loaded: LoadedProject, path: Path, problems: list[str]) -> HandEntry:
     return HandEntry(
         hand=loaded.project.hand.name,
+        gauged_on=loaded.project.hand.gauged_on,
         file=path.name,
         proved_impossible=True,
         problems=problems,
@@ -148,18 +162,19 @@ def covers_opened(project: Project) -> Project:
 
 def fitted(task: Task) -> Fitted:
     """Fit one hand."""
-    deadline = time.monotonic() + task.seconds
+    left = TimeLeft(task.deadline - JUDGING_SECONDS)
     entry = HandEntry(
         hand=task.loaded.project.hand.name,
+        gauged_on=task.loaded.project.hand.gauged_on,
         file=task.file,
         proved_impossible=False,
-        problems=conflict_lines(task.loaded),
+        problems=conflict_lines(task.loaded, LOOK_SHARE * (task.deadline - time.monotonic())),
         best=None,
         fewest_plates=None,
         solves=0,
     )
     fitting = Fitting(task.loaded)
-    solves = list(_solves(fitting, task.loaded.project, deadline - JUDGING_SECONDS))
+    solves = list(_solves(fitting, task.loaded.project, left))
     best = fitting.judged([solved for solved, _ in solves], "best")
     fewest = _fewest(fitting, solves)
     found: dict[str, Any] = {"best": summary_of(best), "fewest_plates": summary_of(fewest), "solves": len(solves)}
@@ -182,32 +197,36 @@ def _fewest(fitting: Fitting, solves: Sequence[tuple[Solved, int]]) -> LayoutRec
     return record
 
 
-def _solves(fitting: Fitting, project: Project, deadline: float) -> Iterator[tuple[Solved, int]]:
-    """Solves, each with its number of plates: all plates, none, fewer and fewer, then more starts of both ends."""
+def _solves(fitting: Fitting, project: Project, left: TimeLeft) -> Iterator[tuple[Solved, int]]:
+    """Solves, each with its number of plates, while there is time: all plates, none, fewer and fewer, then more starts
+    of both ends."""
     covers, numbers = tuple(open_covers(project)), itertools.count()
 
     def tried(way: Choices) -> Iterator[tuple[Solved, int]]:
         """From new starts until one keeps all limits."""
         for _ in range(STARTS):
             solved = fitting.solve(next(numbers), way)
+            left.done()
             yield solved, len(way.plates)
-            if solved.outcome.violation_mm <= 0.0 or time.monotonic() > deadline:
+            if solved.outcome.violation_mm <= 0.0 or not left.for_more():
                 return
 
     every, fewest = _with(fitting, covers), _with(fitting, covers)
     yield from tried(every)
     for gone in [covers, *((hole,) for hole in covers)] if covers else []:
         way = _with(fitting, tuple(plate for plate in fewest.plates if plate not in gone))
-        if way == fewest or (gone != covers and time.monotonic() > deadline):
+        if way == fewest or not left.for_more():
             continue
         for solved, count in tried(way):
             yield solved, count
             fewest = way if solved.outcome.violation_mm <= 0.0 else fewest
     for number in numbers:
-        if number >= MOST_SOLVES or time.monotonic() > deadline:
+        if number >= MOST_SOLVES or not left.for_more():
             return
         way = (every, fewest)[number % 2]
-        yield fitting.solve(number, way), len(way.plates)
+        solved = fitting.solve(number, way)
+        left.done()
+        yield solved, len(way.plates)
 
 
 def _with(fitting: Fitting, plates: tuple[str, ...]) -> Choices:

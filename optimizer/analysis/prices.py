@@ -33,6 +33,7 @@ from optimizer.solving.linearised import Posed
 from optimizer.solving.problem import Problem
 from optimizer.solving.refine import refine
 from optimizer.solving.stock import in_sizes, whole
+from optimizer.solving.time_left import TimeLeft
 
 DIFFERENT = 0.2
 """A multiplier and a re-solve that differ by a greater share are told."""
@@ -82,6 +83,7 @@ def prices_of(
     told : called with how many limits are priced, and of how many
     """
     begun = time.monotonic()
+    left = TimeLeft(begun + seconds)
     told(0, 1)
     fitting, choices, numbers = Fitting(loaded), choices_of(loaded, record), saved_numbers(record, loaded.project)
     start = fitting.starts.beside(numbers, 0.0, 0)
@@ -93,9 +95,11 @@ def prices_of(
     for price in priced(posed, rest, names):
         prices.append(price)
         told(len(prices), len(rest.prices))
-        if time.monotonic() - begun > seconds:
+        left.done()
+        if not left.for_more():
             break
     prices += [Price(limit, rest.prices[limit]) for limit in list(rest.prices)[len(prices) :]]
+    bare = list(_plates_off(problem, whole(posed, rest.x), rest.cents, choices, record, left))
     return PricesRecord(
         instrument=record.instrument,
         layout=record.id,
@@ -106,7 +110,8 @@ def prices_of(
         least_cents=LEAST_CENTS,
         prices=[recorded(price, rest, problem) for price in prices],
         free=_free(problem, posed, rest),
-        plates_off=list(_plates_off(problem, whole(posed, rest.x), rest.cents, choices, record)),
+        plates_off=bare,
+        plates_untried=list(choices.plates[len(bare) :]),
         seconds=round(time.monotonic() - begun, 1),
     )
 
@@ -162,16 +167,19 @@ def _free(problem: Problem, posed: Posed, rest: Rest) -> list[str]:
 
 
 def _plates_off(
-    problem: Problem, at: np.ndarray, cents: float, choices: Choices, record: LayoutRecord
+    problem: Problem, at: np.ndarray, cents: float, choices: Choices, record: LayoutRecord, left: TimeLeft
 ) -> Iterator[PlateOff]:
-    """The layout solved again with one plate less, for each hole that may go bare."""
+    """The layout solved again with one plate less, for each hole that may go bare, while there is time."""
     for hole in choices.plates:
+        if not left.for_more():
+            return
         fewer = choices._replace(plates=tuple(name for name in choices.plates if name != hole))
         other, x = in_sizes(*problem.chosen(fewer, at, record_joints(record)))
         outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
         errors = np.asarray(other.evaluate(outcome.x)[0].errors)
         without = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
         dearer = without - cents if outcome.violation_mm <= BROKEN_MM else None
+        left.done()
         yield PlateOff(hole=hole, dearer_cents=dearer)
 
 

@@ -5,22 +5,25 @@ One problem has every candidate's diameter free from what it is; held numbers ar
 Holes are chosen by free solves; what comes of the choice, and of no choice, keeps to the stock.
 """
 
-import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.geometry.choices import Choices
 from optimizer.geometry.layout import STEP
-from optimizer.solving.fitting import STEPS, TUNING, Fitting, Solved
+from optimizer.solving.fitting import STEPS, TUNING, Fitting, Solved, solved_until
 from optimizer.solving.problem import Problem
 from optimizer.solving.stock import refined, solve
+from optimizer.solving.time_left import TimeLeft
 
 GREW_MM = 0.05
 """A hole that grew by less stays as it is."""
 
-STARTS_LEAST, STARTS_MOST = 6, 24
+STARTS_MOST = 24
+KEPT_TIME = 0.4
+"""Share of the time for solves with nothing redrilled."""
+
 CARRIED_ON = 3
 """So many of the best solves with nothing redrilled are carried on from."""
 
@@ -47,41 +50,46 @@ class Found:
 
 
 class Redrilling:
-    """Solves of one project some of whose printed holes may grow."""
+    """Solves of one project some of whose printed holes may grow, until a deadline (time.monotonic) [s]."""
 
-    def __init__(self, fitting: Fitting, candidates: Sequence[str]) -> None:
-        self.fitting, self.count = fitting, 0
+    def __init__(self, fitting: Fitting, candidates: Sequence[str], deadline: float) -> None:
+        self.fitting, self.count, self.left = fitting, 0, TimeLeft(deadline)
         names = fitting.problem.parametrisation.names
         places = {f"diameter_mm.{hole}": hole for hole in candidates}
         self.holes = {number: places[name] for number, name in enumerate(names) if name in places}
 
-    def found(self, most: int, begun: float, deadline: float) -> Found:
-        """Solve with nothing redrilled, then choose at most so many holes; times are those of time.monotonic."""
-        kept = sorted(self._starts(begun + 0.4 * (deadline - begun)), key=_rank)
-        if most == 0 or not self.holes:
+    def found(self, most: int, begun: float) -> Found:
+        """Solve with nothing redrilled, then choose at most so many holes.
+
+        Parameters
+        ----------
+        most : holes to drill
+        begun : when the work began (time.monotonic) [s]
+        """
+        kept = sorted(self._starts(begun + KEPT_TIME * (self.left.deadline - begun)), key=_rank)
+        if most == 0 or not self.holes or not self.left.for_more():
             return Found(kept, [], [], self.count)
         all_grown = min((self._solve(one.problem, one.outcome.x, set(), False) for one in kept[:CARRIED_ON]), key=_rank)
         made = self._made()
         grew = {n for n in self.holes if (all_grown.outcome.x - made)[n] * STEP["diameter_mm"] > GREW_MM}
         chosen, worth = self._chosen(all_grown, grew, most)
         still = set(self.holes) - chosen
-        last = [self._solve(one.problem, one.outcome.x, still) for one in (all_grown, *kept[:CARRIED_ON])]
-        for number in range(STARTS_MOST):
-            if time.monotonic() > deadline:
+        last = [self._solve(all_grown.problem, all_grown.outcome.x, still)]
+        starts = [(one.problem, one.outcome.x) for one in kept[:CARRIED_ON]]
+        for number in range(len(starts) + STARTS_MOST):
+            if not self.left.for_more():
                 break
-            last.append(self._solve(*self._start(number), still))
+            start = starts[number] if number < len(starts) else self._start(number - len(starts))
+            last.append(self._solve(*start, still))
         return Found(kept, sorted(last, key=_rank), worth, self.count)
 
     def _made(self) -> np.ndarray:
         """The least of every free number (n,): for holes on printed pieces their diameter as made."""
         return self.fitting.problem.parametrisation.low
 
-    def _starts(self, deadline: float) -> Iterator[Solved]:
+    def _starts(self, deadline: float) -> list[Solved]:
         """Solves with nothing redrilled, from one start after another."""
-        for number in range(STARTS_MOST):
-            if number >= STARTS_LEAST and time.monotonic() > deadline:
-                return
-            yield self._solve(*self._start(number), set(self.holes))
+        return solved_until(lambda number: self._solve(*self._start(number), set(self.holes)), deadline, STARTS_MOST)
 
     def _start(self, number: int) -> tuple[Problem, np.ndarray]:
         return started(self.fitting, number)
@@ -95,12 +103,17 @@ class Redrilling:
         outcome = solve(problem, x, TUNING, STEPS, free) if in_stock else refined(problem.loose, x, TUNING, STEPS, free)
         errors = np.asarray(problem.evaluate(outcome.x)[0].errors)
         share = problem.weight / np.sum(problem.weight)
+        self.left.done()
         return Solved(problem, outcome, float(np.sqrt(share @ errors**2)))
 
     def _chosen(self, best: Solved, grew: set[int], most: int) -> tuple[set[int], list[Grown]]:
-        """The holes that matter most: each stays as made in turn, half of the surplus goes at once, the rest singly."""
+        """The holes that matter most: each stays as made in turn, half of the surplus goes at once, the rest singly;
+        once time is up those that grew most."""
         chosen, worth = set(grew), list[Grown]()
         while True:
+            if not self.left.for_more(len(chosen)):
+                grown = best.outcome.x - self._made()
+                return set(sorted(chosen, key=lambda n: -grown[n])[:most]), worth
             still = set(self.holes) - chosen
             without = {n: self._solve(best.problem, best.outcome.x, still | {n}, False) for n in sorted(chosen)}
             ranking = sorted(without, key=lambda n: _rank(without[n]))

@@ -18,12 +18,12 @@ from optimizer.project.loading import LoadedProject
 from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
-from optimizer.solving.fitting import Fitting, solved_until
+from optimizer.solving.fitting import JUDGING_SECONDS, Fitting, solved_until
 from optimizer.solving.processes import Processes, processes
 
-FIRST_LEAST, FIRST_MOST = 4, 8
+FIRST_MOST = 8
 STARTS = 3
-"""Textbook starts of a relief, besides the layout found without it."""
+"""Textbook starts of a relief, besides the layout found without it, where there is time for them."""
 
 FIRST_SHARE = 0.25
 """Share of the time for the project as it is."""
@@ -37,7 +37,6 @@ class Task:
 
     loaded: LoadedProject
     numbers: Mapping[str, Any] | None
-    least: int
     most: int
     deadline: float
     offset_mm: Mapping[str, float]
@@ -50,8 +49,7 @@ def solved(task: Task) -> LayoutRecord | None:
         return None
     fitting = Fitting(task.loaded, task.offset_mm)
     solves = [fitting.beside(task.numbers)] if task.numbers else []
-    solves += solved_until(fitting, task.deadline, task.least, task.most)
-    return fitting.judged(solves, "fit")
+    return fitting.judged(solved_until(fitting.solve, task.deadline, task.most, solves), "fit")
 
 
 def looked_for(
@@ -108,14 +106,14 @@ def relieved(
         when a process dies with its work
     """
     begun = time.monotonic()
-    first = Task(loaded, numbers, FIRST_LEAST, FIRST_MOST, begun + FIRST_SHARE * seconds, {}, spare=False)
+    first = Task(loaded, numbers, FIRST_MOST, begun + FIRST_SHARE * seconds, {}, spare=False)
     ((_, base),) = pool.each(solved, [first])
     assert base is not None
     named = of_the_hand([found.name for found in base.binds])
     ways = [way for way in reliefs_of(named, loaded.project) if not kinds or way.name.split(".")[0] in kinds]
     told(1, 1 + len(ways))
     start = saved_numbers(base, loaded.project)
-    deadline = begun + seconds
+    deadline = begun + seconds - JUDGING_SECONDS
     tasks = [_task(loaded, way, start, deadline) for way in ways]
     found: dict[int, LayoutRecord | None] = {}
     for number, record in pool.each(solved, tasks):
@@ -140,7 +138,7 @@ def _task(loaded: LoadedProject, way: Relief, numbers: Mapping[str, Any], deadli
     changed = replace(loaded, project=way.project)
     scale = numbers["bore_scale"]
     low, high = way.project.bore.diameter_scale
-    return Task(changed, {**numbers, "bore_scale": min(max(scale, low), high)}, STARTS, STARTS, deadline, way.offset_mm)
+    return Task(changed, {**numbers, "bore_scale": min(max(scale, low), high)}, STARTS, deadline, way.offset_mm)
 
 
 def _entry(way: Relief, record: LayoutRecord | None, base: LayoutRecord, named: list[str]) -> ReliefEntry:

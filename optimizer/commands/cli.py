@@ -4,6 +4,7 @@ command loads what it needs once it is done."""
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from functools import wraps
 from typing import Annotated, Any, NamedTuple
 
@@ -16,6 +17,7 @@ from optimizer.commands.fits import hands, relieve
 from optimizer.commands.hear import hear
 from optimizer.commands.options import Wrong
 from optimizer.commands.prices import prices
+from optimizer.commands.progress import Working
 from optimizer.commands.project import check, duct, schema
 from optimizer.commands.prototype import bench, fit
 from optimizer.commands.reach import gauge, reach
@@ -52,6 +54,16 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     schema: "cannot print this",
 }
 """Every command, and what is said above a fault that it meets."""
+
+DOING: Mapping[Callable[..., int], str] = {
+    show: "reading what is to be shown",
+    predict: "working the notes out",
+    resonances: "working the resonances out",
+    compare: "comparing",
+    report: "writing the page",
+    duct: "working the ducts out",
+}
+"""What commands do that tell nothing of it themselves, said where it takes long."""
 
 NAME = "holewright"
 HELP = ["--help", "-h"]
@@ -93,7 +105,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         asked = asked_for(arguments)
         if isinstance(asked, int):
             return asked
-        with headed(COMMANDS[asked.do]):
+        telling = Working(DOING[asked.do]) if asked.do in DOING else nullcontext()
+        with headed(COMMANDS[asked.do]), telling:
             return asked.do(**asked.values)
     except Fault as fault:
         print(fault.heading, *(f"  {line}" for line in fault.told), sep="\n", file=sys.stderr)

@@ -30,7 +30,7 @@ def extend(
     """
     from optimizer.analysis.extension import extended as solved
     from optimizer.commands.console import console
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.project.loading import load_project
     from optimizer.records.files import make_private, write_record, write_text
     from optimizer.views.extension_page import extension_page, extension_picture
@@ -41,10 +41,8 @@ def extend(
     with writing(place):
         make_private(place, exist_ok=True)
     seconds = 60.0 * minutes
-    found = solved(
-        present, loaded, keep=keep, redrill=redrill, seconds=seconds, workers=workers,
-        told=FitProgress("steps", seconds),
-    )  # fmt: skip
+    with Working("solving the ways down", seconds) as told:
+        found = solved(present, loaded, keep=keep, redrill=redrill, seconds=seconds, workers=workers, told=told)
     record, ways = found.record, found.ways
     show_extension(console(), record)
     with writing(place):

@@ -42,7 +42,7 @@ def hands(
     """
     from optimizer.analysis.hands import each_hand
     from optimizer.commands.console import console
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
     from optimizer.project.loading import load_project
@@ -60,9 +60,8 @@ def hands(
     place, seconds = out or results / f"{project.stem}-hands", 60.0 * minutes
     with writing(place):
         make_private(place, exist_ok=True)
-    found = each_hand(
-        loaded, as_written=as_written, seconds=seconds, workers=workers, told=FitProgress("hands", seconds)
-    )
+    with Working("fitting hands", seconds, "hands") as told:
+        found = each_hand(loaded, as_written=as_written, seconds=seconds, workers=workers, told=told)
     show_hands(console(), found.record)
     with writing(place):
         for name, record in {**found.files, "hands.json": found.record}.items():
@@ -91,14 +90,15 @@ def relieve(
     from optimizer.analysis.relief_files import reliefs_file
     from optimizer.analysis.reliefs import looked_for
     from optimizer.commands.console import console
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.records.files import write_record
     from optimizer.records.named_layouts import project_or_run
     from optimizer.views.fit_tables import show_reliefs
 
     loaded, numbers = project_or_run(path, hand)
     seconds = 60.0 * minutes
-    record = looked_for(loaded, numbers, seconds, workers, FitProgress("solves", seconds), only or ())
+    with Working("looking for ways out", seconds, "projects solved") as told:
+        record = looked_for(loaded, numbers, seconds, workers, told, only or ())
     show_reliefs(console(), record)
     place = out or reliefs_file(path, hand, results)
     with writing(place, "cannot write the ways out"):

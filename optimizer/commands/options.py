@@ -93,11 +93,15 @@ def given(metavar: str, help: str, reader: Reader = Path) -> Any:
 ProjectFile = Annotated[Path, given("PROJECT", "project file (.toml)")]
 RunFolder = Annotated[Path, given("RUN", "run folder")]
 RunOrLayout = Annotated[Path, given("PATH", "run folder, or layout file (.json)")]
+AnyLayout = Annotated[
+    Path, given("PATH", "run folder, layout file (.json), or project file (.toml) without anything left open")
+]
 
 Layout = Annotated[str | None, text("--layout", "ID", "one layout of the run, by its id (default: the best tuned)")]
 Hand = Annotated[Path | None, file("--hand", "hand file (.toml) of another player, in place of the project's")]
 Learned = Annotated[Path | None, file("--learned", "file (.toml) of what a measured instrument taught, by `fit`")]
 Results = Annotated[Path, file("--results", "where run folders and folders of results go")]
+Runs = Annotated[Path, file("--results", "where runs of a project file are looked for")]
 RESULTS = Path("results")
 
 Out = Annotated[Path | None, file("--out", "folder for all of it (default: one in --results, named after the project)")]

@@ -14,7 +14,7 @@ def prices(path: RunOrLayout, layout: Layout = None, minutes: Minutes = 3.0, jso
     """
     from optimizer.analysis.prices import prices_of
     from optimizer.commands.console import console, write_if_asked
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.records.files import write_record
     from optimizer.records.named_layouts import chosen_layout, project_of_run, run_of
     from optimizer.views.price_tables import show_prices
@@ -24,7 +24,8 @@ def prices(path: RunOrLayout, layout: Layout = None, minutes: Minutes = 3.0, jso
     if not record.feasible:
         raise Fault(f"layout {record.id} does not keep its limits, so they have no price yet")
     seconds = 60.0 * minutes
-    found = prices_of(loaded, record, seconds, FitProgress("limits", seconds))
+    with Working("pricing limits, each solved again", seconds, "limits") as told:
+        found = prices_of(loaded, record, seconds, told)
     show_prices(console(), found)
     write_if_asked(json, lambda place: write_record(place, found))
     return 0

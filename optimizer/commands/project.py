@@ -69,11 +69,18 @@ def refuse_conflicts(loaded: "LoadedProject", *advice: str) -> None:
     Fault
         with those found, and advice after them
     """
-    from optimizer.limits.conflicts import conflict_lines
-
-    found = conflict_lines(loaded)
+    found = conflicts_of(loaded)
     if found:
         raise Fault(*found, *advice, heading=f"{loaded.source}: limits that conflict")
+
+
+def conflicts_of(loaded: "LoadedProject") -> list[str]:
+    """What a look for limits that conflict found, in sentences."""
+    from optimizer.commands.progress import Working
+    from optimizer.limits.conflicts import SECONDS, conflict_lines
+
+    with Working("looking for limits that conflict", SECONDS):
+        return conflict_lines(loaded)
 
 
 def schema(kind: Annotated[str, given("KIND", f"one of {', '.join(KINDS)}", word("KIND", KINDS))]) -> int:

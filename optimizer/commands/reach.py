@@ -4,7 +4,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Hand, Minutes, RunOrLayout, Workers, file, flag, text
+from optimizer.commands.options import RESULTS, AnyLayout, Hand, Minutes, Runs, Workers, file, flag, text
 from optimizer.project.faults import headed, writing
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ SHEET = Path("gauge.svg")
 
 
 def reach(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Annotated[
         str | None, text("--layout", "ID", "one layout of the run, by its id (default: the one that asks least)")
     ] = None,
@@ -24,16 +24,19 @@ def reach(
     hand: Hand = None,
     minutes: Minutes = 1.5,
     workers: Workers = None,
+    results: Runs = RESULTS,
 ) -> int:
     """How a layout lies under the hands: each pair, and a drawing."""
     from optimizer.analysis.easiest import easiest, hand_for
     from optimizer.analysis.hand_fit import just_within
     from optimizer.commands.console import console
+    from optimizer.commands.progress import Working
     from optimizer.records.files import write_text
     from optimizer.views.drawings.fingers_on_body import hands_svg
 
     player = hand_for(path, hand)
-    found = easiest(path, layout, player)
+    with Working("laying layouts under the hand"):
+        found = easiest(path, results, layout, player)
     drawing = svg or _drawing(path, found.record.id, hand)
     with writing(drawing):
         write_text(drawing, hands_svg(found.record, found.fit, player))
@@ -51,20 +54,22 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
     from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
     from optimizer.analysis.reliefs import looked_for
     from optimizer.commands.console import console
-    from optimizer.commands.progress import FitProgress
+    from optimizer.commands.progress import Working
     from optimizer.records.layout import saved_numbers
-    from optimizer.records.named_layouts import project_of_run, run_of
+    from optimizer.records.named_layouts import is_project, project_of_run, run_of
     from optimizer.views.fit_tables import show_ways_out
 
     folder, named = run_of(path), f" --hand {hand}" if hand else ""
-    if not (folder / "run.json").exists():
-        console().print(f"ways out, with their cost in cents:  holewright relieve PROJECT{named}", soft_wrap=True)
+    project = path if is_project(path) else "PROJECT"
+    if is_project(path) or not (folder / "run.json").exists():
+        console().print(f"ways out, with their cost in cents:  holewright relieve {project}{named}", soft_wrap=True)
         return
     loaded, kept = project_of_run(folder, hand), reliefs_file(folder, hand)
     ways = kept_reliefs(kept, loaded.project, seconds)
     if ways is None and found.fit.troubles and look:
         numbers = saved_numbers(found.record, loaded.project)
-        ways = looked_for(loaded, numbers, seconds, workers, FitProgress("solves", seconds))
+        with Working("looking for ways out", seconds, "projects solved") as told:
+            ways = looked_for(loaded, numbers, seconds, workers, told)
         _keep(kept, ways)
     if ways is not None:
         show_ways_out(console(), ways)
@@ -98,9 +103,13 @@ def _tell(found: "Easiest", hand: Path | None) -> None:
 
 
 def _drawing(path: Path, layout_id: str, hand: Path | None) -> Path:
-    """Where the drawing goes: into the run folder, or beside the layout."""
+    """Where the drawing goes: into the run folder, or beside the layout or the project."""
+    from optimizer.records.named_layouts import is_project
+
     folder = path if path.is_dir() else path.parent
-    return folder / ("-".join(["reach", layout_id, *([hand.stem] if hand else [])]) + ".svg")
+    return folder / (
+        "-".join(["reach", path.stem if is_project(path) else layout_id, *([hand.stem] if hand else [])]) + ".svg"
+    )
 
 
 def gauge(out: Annotated[Path, file("--out", "the sheet")] = SHEET, hand: Hand = None) -> int:

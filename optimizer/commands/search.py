@@ -2,6 +2,7 @@
 
 import os
 import sys
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -26,7 +27,8 @@ from optimizer.commands.options import (
     option,
     pieces_reader,
 )
-from optimizer.commands.project import refuse_conflicts, tell_likely_mistakes
+from optimizer.commands.progress import Working
+from optimizer.commands.project import conflicts_of, refuse_conflicts, tell_likely_mistakes
 from optimizer.commands.report import finish
 from optimizer.commands.show import run_records, show_run
 from optimizer.project.faults import Fault, headed
@@ -64,6 +66,7 @@ def search(
     no_report: NoReport = False,
 ) -> int:
     """Search a project for layouts, keep the Pareto set, and recommend four of it."""
+    begun = time.monotonic()
     _on_one_core()
     from optimizer.project.loading import load_project
     from optimizer.search.search_limits import limits_of
@@ -77,7 +80,7 @@ def search(
     limits = limits_of(
         loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed
     )
-    return _shown(_searched(loaded, limits, results, storage), not no_report)
+    return _shown(_searched(loaded, limits, results, storage, begun), not no_report)
 
 
 def resume(
@@ -91,6 +94,7 @@ def resume(
     no_report: NoReport = False,
 ) -> int:
     """Go on with a run that ended or was killed, or extend it."""
+    begun = time.monotonic()
     _on_one_core()
     from optimizer.project.loading import parse_project
     from optimizer.records.files import read_record
@@ -99,15 +103,16 @@ def resume(
     from optimizer.search.search_limits import limits_of
     from optimizer.views.progress import ProgressLine
 
-    begun = read_record(run / "run.json", RunRecord)
-    section = parse_project(begun.project_text, str(run / "run.json")).project.search
+    record = read_record(run / "run.json", RunRecord)
+    loaded = parse_project(record.project_text, str(run / "run.json"))
+    tell_likely_mistakes(loaded, sys.stderr)
     limits = limits_of(
-        section, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers,
-        seed=begun.seed if seed is None else seed,
+        loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers,
+        seed=record.seed if seed is None else seed,
     )  # fmt: skip
     progress = ProgressLine()
     try:
-        resumed(run, limits, progress, progress.say, storage)
+        resumed(run, limits, progress, progress.say, storage, begun)
     finally:
         progress.close()
     return _shown(run, not no_report)
@@ -133,7 +138,6 @@ def survey(
         after the others, for projects that were not searched as their limits conflict
     """
     _on_one_core()
-    from optimizer.limits.conflicts import conflict_lines
     from optimizer.project.loading import load_project
     from optimizer.records.files import read_record
     from optimizer.records.layout import LayoutRecord
@@ -143,8 +147,11 @@ def survey(
 
     rows, feasible, conflicts = [], True, list[str]()
     for loaded in [load_project(path, hand) for path in projects]:
+        begun = time.monotonic()
         print(loaded.project.instrument.name, file=sys.stderr)
-        found = [] if anyway else conflict_lines(loaded)
+        if not anyway:
+            tell_likely_mistakes(loaded, sys.stderr)
+        found = [] if anyway else conflicts_of(loaded)
         if found:
             conflicts += [f"{loaded.source}: {line}" for line in found]
             rows.append(conflict_row(loaded))
@@ -152,7 +159,7 @@ def survey(
         limits = limits_of(
             loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers, seed=seed
         )
-        folder = _searched(loaded, limits, results, storage)
+        folder = _searched(loaded, limits, results, storage, begun)
         for line in (*finish(folder, page=False), f"everything: {folder}"):
             print(line, file=sys.stderr)
         front, run = run_records(folder)
@@ -169,7 +176,9 @@ def survey(
 
 def _shown(run: Path, page: bool) -> int:
     """Finish a run that ended, and show what it recommends."""
-    return show_run(run, said=finish(run, page))
+    with Working("writing the report"):
+        said = finish(run, page)
+    return show_run(run, said=said)
 
 
 def _on_one_core() -> None:
@@ -188,14 +197,14 @@ def _with_locked(loaded: "LoadedProject", layout: Path, numbers: list[int]) -> "
         return with_locked(loaded, read_record(layout, LayoutRecord), numbers)
 
 
-def _searched(loaded: "LoadedProject", limits: "Limits", results: Path, storage: str | None) -> Path:
-    """Search with a line of progress; the run's folder."""
+def _searched(loaded: "LoadedProject", limits: "Limits", results: Path, storage: str | None, begun: float) -> Path:
+    """Search with a line of progress, minutes counted from `begun` (time.monotonic); the run's folder."""
     from optimizer.search.database_faults import VARIABLE
     from optimizer.search.runs import search as searched
     from optimizer.views.progress import ProgressLine
 
     progress = ProgressLine()
     try:
-        return searched(loaded, limits, results, progress, storage or os.environ.get(VARIABLE)).path
+        return searched(loaded, limits, results, progress, storage or os.environ.get(VARIABLE), begun).path
     finally:
         progress.close()

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Hand, Json, Layout, Learned, RunOrLayout, flag, measure, text
+from optimizer.commands.options import RESULTS, AnyLayout, Hand, Json, Layout, Learned, Runs, flag, measure, text
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 
@@ -13,22 +13,23 @@ if TYPE_CHECKING:
 
 
 def show(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Annotated[str | None, text("--layout", "ID", "show one layout of the run, by its id")] = None,
     hand: Hand = None,
     all: Annotated[bool, flag("--all", "show every layout of a run's front, not the recommended ones alone")] = False,
+    results: Runs = RESULTS,
 ) -> int:
     """Show what a run recommends, or one layout in full."""
     from optimizer.analysis.hand_fit import fit
+    from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
-    from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.layout_screen import show_fit, show_layout
 
     if path.is_dir() and layout is None:
         return show_run(path, all)
-    record = chosen_layout(path, layout)
+    record = layout_meant(path, results, layout)
     other = None if hand is None else fit(record, read_included(hand, Hand, "hand").model)
     screen = console()
     show_layout(screen, record)
@@ -38,7 +39,7 @@ def show(
 
 
 def predict(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Layout = None,
     reed_degc: Annotated[float | None, measure("--reed-degc", float, AIR_DEGC, "air at the reed end, degC")] = None,
     bell_degc: Annotated[float | None, measure("--bell-degc", float, AIR_DEGC, "air at the bell end, degC")] = None,
@@ -46,19 +47,20 @@ def predict(
     hand: Hand = None,
     learned: Learned = None,
     json: Json = None,
+    results: Runs = RESULTS,
 ) -> int:
     """A layout's notes at another temperature or pitch."""
     from optimizer.analysis.hand_fit import HandFit
     from optimizer.analysis.prediction import as_taught, predicted
+    from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
     from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record
-    from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.layout_screen import show_fit, show_notes
 
-    record = chosen_layout(path, layout, feasible=True)
+    record = layout_meant(path, results, layout, feasible=True)
     if learned is not None:
         record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
     player = None if hand is None else read_included(hand, Hand, "hand").model
@@ -81,9 +83,10 @@ def predict(
 
 
 def resonances(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Layout = None,
     note: Annotated[str | None, text("--note", "NOTE", "one written note (default: all)")] = None,
+    results: Runs = RESULTS,
 ) -> int:
     """Every resonance of a layout's fingerings up to 4 kHz.
 
@@ -92,12 +95,12 @@ def resonances(
     Fault
         when the layout has no such note
     """
+    from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
-    from optimizer.records.named_layouts import chosen_layout
     from optimizer.solving.real_resonances import all_resonances
     from optimizer.views.layout_screen import show_resonances
 
-    record = chosen_layout(path, layout, feasible=True)
+    record = layout_meant(path, results, layout, feasible=True)
     notes = [each for each in record.notes if note in (None, each.written)]
     if not notes:
         written = ", ".join(dict.fromkeys(each.written for each in record.notes))

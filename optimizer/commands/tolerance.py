@@ -1,23 +1,19 @@
 """`tolerance`: what making and playing do to a layout's notes."""
 
-import sys
-import time
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, Layout, Learned, RunOrLayout, file, measure
+from optimizer.commands.options import RESULTS, AnyLayout, Json, Layout, Learned, Runs, file, measure
 from optimizer.project.allowed_ranges import SEED, Bounds
 from optimizer.project.faults import Fault
-from optimizer.words import clock
 
 SAMPLES = Bounds(least=20, most=100_000)
 WITHIN = Bounds(above=0, most=1200, unit="cents")
 WORTH = Bounds(above=0, most=100, unit="cents")
-EVERY_SECONDS = 10.0
 
 
 def tolerance(
-    path: RunOrLayout,
+    path: AnyLayout,
     layout: Layout = None,
     samples: Annotated[int, measure("--samples", int, SAMPLES, "how many instruments are drawn at random")] = 400,
     seed: Annotated[int, measure("--seed", int, SEED, "seed of the draws")] = 1,
@@ -26,6 +22,7 @@ def tolerance(
     learned: Learned = None,
     json: Json = None,
     svg: Annotated[Path | None, file("--svg", "draw the notes' bands there")] = None,
+    results: Runs = RESULTS,
 ) -> int:
     """What making and playing do to the notes, and how to ream.
 
@@ -36,37 +33,24 @@ def tolerance(
     """
     from optimizer.analysis.prediction import as_taught
     from optimizer.analysis.tolerance import tolerance as told
+    from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked
+    from optimizer.commands.progress import Working
     from optimizer.project.included import read_included
     from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record, write_text
-    from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.drawings.bands import tolerance_svg
     from optimizer.views.tolerance_tables import show_tolerance
 
-    record = chosen_layout(path, layout, feasible=True)
+    record = layout_meant(path, results, layout, feasible=True)
     if learned is not None:
         record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
     try:
-        found = told(record, samples, seed, within, worth, _Progress())
+        with Working("drawing instruments at random", things="instruments", quiet=True) as progress:
+            found = told(record, samples, seed, within, worth, progress)
     except (ValueError, OverflowError) as error:
         raise Fault(str(error)) from None
     show_tolerance(console(), found)
     write_if_asked(json, lambda place: write_record(place, found))
     write_if_asked(svg, lambda place: write_text(place, tolerance_svg(found)))
     return 0
-
-
-class _Progress:
-    """A line on standard error now and then, of draws that take long."""
-
-    def __init__(self) -> None:
-        self.begun = self.said = time.monotonic()
-
-    def __call__(self, done: int, of: int) -> None:
-        now = time.monotonic()
-        if now - self.said < EVERY_SECONDS or done >= of:
-            return
-        self.said, elapsed = now, now - self.begun
-        left = elapsed / done * (of - done)
-        print(f"{clock(elapsed)} elapsed, about {clock(left)} to go | {done} of {of} computed", file=sys.stderr)

@@ -87,7 +87,7 @@ class FittingTable:
             *(plans[number].key.touch for number in self._resting),
             *(f"the touch of {plans[number].key.id}" for number in self._pressed),
             *(f"a post of {axle.plan.key.id}" for axle in (*self._axles.standing, *self._axles.standing)),
-            *(f"the axle of {axle.plan.key.id}" for axle in self._axles.standing),
+            *(f"the rod of {axle.plan.key.id}" for axle in self._axles.standing),
             *(f"joint {number + 1}" for number in range(project.sections.joints[1] if project.sections else 0)),
             "the crook",
             "the bell end",

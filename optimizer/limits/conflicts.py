@@ -244,7 +244,13 @@ def _relief(member: Member) -> str:
     return "to let this go alone is not enough"
 
 
-def conflict_lines(loaded: LoadedProject) -> list[str]:
-    """What stands in the way of every layout of a project, in plain sentences; nothing where one keeps all limits."""
-    verdict = verdict_on(loaded)
+def conflict_lines(loaded: LoadedProject, seconds: float = SECONDS) -> list[str]:
+    """What stands in the way of every layout of a project, in plain sentences; nothing where one keeps all limits.
+
+    Parameters
+    ----------
+    loaded : the project
+    seconds : how long the look for conflicts may take [s], `SECONDS` at most
+    """
+    verdict = verdict_on(loaded, min(seconds, SECONDS))
     return [] if verdict.room else sentences_of(verdict)

@@ -13,7 +13,7 @@ def fittings(project: Project) -> Family:
         Constraint(
             f"fitting.{each.id}",
             f"{each.id} has a zone of {each.length_mm:g} x {each.width_mm:g} mm {_where(*each.position_mm)}, "
-            f"{each.clear_mm:g} mm clear of every seat, cup, finger, post, axle and joint",
+            f"{each.clear_mm:g} mm clear of every seat, cup, finger, post, rod and joint",
         )
         for each in project.fittings
     ]

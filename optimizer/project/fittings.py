@@ -21,7 +21,7 @@ class Fitting(Section):
     azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)]
     clear_mm: Annotated[
         NotNegative,
-        Field(le=50, description="to any seat, cup, finger, post, axle and joint: common practice"),
+        Field(le=50, description="to any seat, cup, finger, post, rod and joint: common practice"),
     ] = 2.0
 
     @model_validator(mode="after")

@@ -193,6 +193,11 @@ class Hand(Section):
     ] = 42.0
     model: HandModel = HandModel()
 
+    @property
+    def about(self) -> str:
+        """Where its figures come from, and whether and when it was gauged."""
+        return self.source + (f"; gauged on {self.gauged_on}" if self.gauged_on else "")
+
 
 class PairLimits(NamedTuple):
     """Limits of a pair [mm], one standard deviation of the working limit [mm], and what they rest on."""

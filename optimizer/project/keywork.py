@@ -36,7 +36,7 @@ class Keywork(Section):
     touch_reach_mm: Annotated[
         Positive, Field(description="from where a finger rests to a key's touch; little fingers: by the hand's pairs")
     ] = 35.0
-    stock: Annotated[Literal["rod", "tube"], Field(description="what axles are made of")] = "tube"
+    stock: Annotated[Literal["rod", "tube"], Field(description="what keys turn on: a rod, or a hinge tube")] = "tube"
     stock_outer_mm: Annotated[Positive, Field(description="tubes of 4 to 5, rods of 2 to 3 are usual")] = 5.0
     stock_inner_mm: Annotated[NotNegative | None, Field(description="of a tube, 3 by default; a rod has none")] = None
     stock_modulus_gpa: Annotated[
@@ -49,28 +49,28 @@ class Keywork(Section):
     arm_width_mm: Positive = 5.0
     arm_height_mm: Annotated[Positive, Field(description="along the finger's force")] = 4.0
     arm_modulus_gpa: Annotated[Positive, Field(description="of the arms, brass by default")] = 100.0
-    touch_arm_min_mm: Annotated[Positive, Field(description="least lever arm from axle to touch")] = 15.0
+    touch_arm_min_mm: Annotated[Positive, Field(description="least lever arm from rod to touch")] = 15.0
     finger_force_n: Annotated[Positive, Field(description="fingers press keys with 0.5 to 1.5")] = 1.0
-    pivot_play_mm: Annotated[NotNegative, Field(description="play at the pad for each of an axle's two pivots")] = 0.05
+    pivot_play_mm: Annotated[NotNegative, Field(description="play at the pad for each of a rod's two pivots")] = 0.05
     link_play_mm: Annotated[NotNegative, Field(description="more for a link: each adds 0.1 to 0.3")] = 0.2
     lost_motion_max_share: Annotated[
         Positive, Field(le=1.0, description="of a pad's opening that twist, bending and play may take")
     ] = 0.15
-    axle_height_mm: Annotated[NotNegative, Field(description="axle above the body: 6 to 10")] = 8.0
+    axle_height_mm: Annotated[NotNegative, Field(description="rod above the body: 6 to 10")] = 8.0
     axle_length_min_mm: Annotated[Positive, Field(description="between posts, so that keys do not rock")] = 20.0
     post_diameter_mm: Annotated[Positive, Field(description="posts of about 4 in metal, 8 printed")] = 5.0
     post_overhang_mm: Annotated[NotNegative, Field(description="from the last arm to the middle of the post")] = 6.0
     post_shift_max_mm: Annotated[NotNegative, Field(description="how much further out it may stand for room")] = 24.0
     post_clearance_mm: Annotated[NotNegative, Field(description="of a post to cup, bare finger and joint")] = 1.0
     post_pitch_max_mm: Annotated[
-        Positive | None, Field(description="longest stretch of an axle between posts; default: by axle_sag_max_mm")
+        Positive | None, Field(description="longest stretch of a rod between posts; default: by axle_sag_max_mm")
     ] = None
     axle_sag_max_mm: Annotated[
-        Positive, Field(description="of an axle between two posts under one finger's force: 105 mm of a 3 mm steel rod")
+        Positive, Field(description="of a rod between two posts under one finger's force: 105 mm of a 3 mm steel rod")
     ] = 0.03
 
     key_mass_g: Annotated[
-        NotNegative, Field(description="a key's axle, arms, cup and posts for each pad; plates too: 5 to 15")
+        NotNegative, Field(description="a key's rod, arms, cup and posts for each pad; plates too: 5 to 15")
     ] = 10.0
 
     @model_validator(mode="after")
@@ -100,7 +100,7 @@ class Keywork(Section):
 
     @property
     def post_pitch_mm(self) -> float:
-        """Longest stretch of an axle between posts [mm]."""
+        """Longest stretch of a rod between posts [mm]."""
         if self.post_pitch_max_mm is not None:
             return self.post_pitch_max_mm
         return span_of_sag_mm(self.finger_force_n, self.axle_sag_max_mm, self.axle_stock)

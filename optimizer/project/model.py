@@ -88,7 +88,10 @@ class BoreSection(Section):
         float, Field(strict=True, ge=-360, le=360, description="azimuth that is lowest as it is held, where water runs")
     ] = 180.0
     water_line_width_deg: Annotated[NotNegative, Field(le=360, description="how wide round the bore that is")] = 40.0
-    end_mm: Annotated[Span | None, Field(description="where the bell may end; default: the last point")] = None
+    end_mm: Annotated[
+        Span | None,
+        Field(description="where the bell may end, the last line carried on at its own taper; default: the last point"),
+    ] = None
     diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
         1.0,
         1.0,
@@ -198,11 +201,11 @@ class Key(Section):
         Number | None, Field(description="the same round the body, clockwise seen from the reed end")
     ] = None
     axle_deg: Annotated[
-        Number | None, Field(description="azimuth of its axle; default: beside its pad, where its posts have most room")
+        Number | None, Field(description="azimuth of its rod; default: beside its pad, where its posts have most room")
     ] = None
     axle_side: Annotated[
         Literal["clockwise", "counterclockwise"] | None,
-        Field(description="side of its pad that the axle lies on, seen from the reed end; default: as for axle_deg"),
+        Field(description="side of its pad that the rod lies on, seen from the reed end; default: as for axle_deg"),
     ] = None
     lever_max_mm: Positive | None = None
 

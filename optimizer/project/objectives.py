@@ -8,6 +8,9 @@ from pydantic import Field, model_validator
 from optimizer.project.numbers import Section
 from optimizer.words import amount
 
+SILENT_CENTS = 150.0
+"""A note without a resonance this near its pitch is silent, and counts as this far out of tune."""
+
 
 class Objective(NamedTuple):
     """One objective; all are figures of 0 or more, the less the better.

@@ -14,6 +14,7 @@ from optimizer.project.findings import Finding, Suspicion, at
 from optimizer.project.hand import PAIRS
 from optimizer.project.suspicious_chart import chart_suspicions
 from optimizer.project.suspicious_lengths import length_suspicions
+from optimizer.project.unused import unused_suspicions
 
 
 def causes_first(findings: Sequence[Finding], suspicions: Sequence[Suspicion]) -> list[Finding]:
@@ -46,7 +47,7 @@ def suspicions(data: Mapping[str, Any], sections: Mapping[str, Any], notes: Sequ
     """
     found = length_suspicions(data, sections)
     if not found:
-        found = chart_suspicions(sections, notes)
+        found = [*chart_suspicions(sections, notes), *unused_suspicions(sections, notes)]
     return [*found, *_hand_suspicions(sections), *_share_suspicions(sections), *_angle_suspicions(sections),
             *_order_suspicions(sections)]  # fmt: skip
 

@@ -12,8 +12,12 @@ import numpy as np
 from optimizer.project.findings import Suspicion, at
 from optimizer.project.model import Hole
 from optimizer.project.numbers import MM_IN
+from optimizer.project.venting import Venting
 
 Span = tuple[float, float]
+UNDER_KEY, UNDER_FINGER = (
+    Venting.model_fields[name].default for name in ("least_under_key_share", "least_under_finger_share")
+)
 UNITS = {"cm": "centimetres", "in": "inches", "m": "metres"}
 
 
@@ -28,7 +32,7 @@ def length_suspicions(data: Mapping[str, Any], sections: Mapping[str, Any]) -> l
     found = _bore_length(holes, points) or _all_positions(tone, end) or _bore_width(holes, points)
     if found:
         return found
-    found = _turned_round(tone, end)
+    found = _turned_round(tone, end) or _all_radii(tone, points)
     return found or [*_one_position(tone, end), *_one_size(tone, "diameter_mm"), *_one_size(tone, "chimney_mm")]
 
 
@@ -91,6 +95,27 @@ def _bore_width(holes: Sequence[Hole], points: Sequence[Span]) -> list[Suspicion
             )
             return [Suspicion(at("bore.points_mm", said), ("bore.*", "holes.*_mm", "hand"))]
     return []
+
+
+RADIUS_SHARE = 0.85
+"""Of the least width that a tone hole wants (`[venting]`): where the middles of half of the ranges are less, all are
+likely radii."""
+
+
+def _all_radii(tone: Sequence[Hole], points: Sequence[Span]) -> list[Suspicion]:
+    """All tone holes so narrow for their bore that a maker's are twice as wide, and would still be no wider than it."""
+    places, widths = np.array(points).T
+    wide, widest = (np.array([np.interp(hole.position_mm[end], places, widths) for hole in tone]) for end in (0, 1))
+    least = np.array([UNDER_KEY if hole.padded else UNDER_FINGER for hole in tone]) * wide
+    low, high = np.array([hole.diameter_mm for hole in tone], float).reshape(-1, 2).T
+    if len(tone) < 3 or np.median(0.5 * (low + high) / least) >= RADIUS_SHARE or np.any(2.0 * high > widest):
+        return []
+    first = tone[0]
+    said = (
+        f"all tone holes are narrow for their bore, {first.id} {shown(first.diameter_mm)} in {wide[0]:.3g}; did you "
+        f"mean {shown(_times(first.diameter_mm, 2.0))}, and so on? They look like radii"
+    )
+    return [Suspicion(at(f"holes.{first.id}.diameter_mm", said), ("holes.*.diameter_mm", "hand"))]
 
 
 def _all_positions(tone: Sequence[Hole], end: float) -> list[Suspicion]:

@@ -25,6 +25,7 @@ class FitSummary(Record):
 class HandEntry(Record):
     """A project under one hand.
 
+    gauged_on : the day its pairs were gauged; empty where they are estimates
     best : the fit nearest in tune; fewest_plates : the best of those with the fewest plates; null when lengths alone
     rule the hand out, so that nothing was solved. Where no layout was found to keep all limits, `problems` says which
     conflict, and best is the one that comes nearest
@@ -32,6 +33,7 @@ class HandEntry(Record):
     """
 
     hand: str
+    gauged_on: str = ""
     file: str
     proved_impossible: bool
     problems: list[str]

@@ -13,6 +13,24 @@ from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontRecord, RunRecord
 
 
+def is_project(path: Path) -> bool:
+    """Whether a path is that of a project file."""
+    return path.suffix == ".toml" and not path.is_dir()
+
+
+def runs_of(results: Path, loaded: LoadedProject) -> list[tuple[Path, bool]]:
+    """Run folders of a project, those of its text as it is first, the latest first of them; with whether they are."""
+    found = []
+    for file in sorted(results.glob("*/run.json"), key=lambda file: file.parent.name, reverse=True):
+        try:
+            run = read_record(file, RunRecord)
+        except RecordError:
+            continue
+        if run.project_text == loaded.text or Path(run.project_file).name == Path(loaded.source).name:
+            found.append((file.parent, run.project_text == loaded.text))
+    return sorted(found, key=lambda one: not one[1])
+
+
 def run_of(path: Path) -> Path:
     """The run folder that is named, or that the named layout would lie in."""
     return path if path.is_dir() else path.resolve().parent.parent
@@ -40,6 +58,8 @@ def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
     RecordError
         when there are none such
     """
+    if is_project(path):
+        raise RecordError(f"{path} is a project, not a layout; `holewright search {path}` makes a run of it")
     if not path.is_dir():
         if wanted is not None:
             raise RecordError(f"{path} is one layout; --layout picks one of a run folder")

@@ -60,7 +60,8 @@ class PricesRecord(Record):
     """A layout, where it rests when solved for tuning alone, and what each of its limits costs, dearest first.
 
     saved_cents, cents : RMS as saved, and where it rests; kept: whether all limits are kept there
-    free : limits that bind and cost nothing; plates_off: every hole that may go bare
+    free : limits that bind and cost nothing
+    plates_off : holes gone bare, one at a time; plates_untried: those that there was no time for
     """
 
     schema_name: Literal["holewright-prices"] = "holewright-prices"
@@ -75,4 +76,5 @@ class PricesRecord(Record):
     prices: list[LimitPrice]
     free: list[str]
     plates_off: list[PlateOff]
+    plates_untried: list[str] = Field(default_factory=list)
     seconds: float

@@ -23,12 +23,14 @@ from optimizer.search.run_folder import RunFolder, now
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import tell_failure, tell_result
 from optimizer.search.trial import Result
+from optimizer.solving.time_left import grace
 
 if TYPE_CHECKING:
     import optuna
 
-LAST_SECONDS, FIRST_SECONDS = 10.0, 600.0
-"""How long past its limit a search waits for running trials, and for its first when none is done yet."""
+LAST_SHARE, FIRST_SECONDS = 0.3, 600.0
+"""How long past its limit a search waits for running trials, as a share of what it may overrun: the rest is for closing
+its folder and the report; and for its first layout [s] when it has none yet."""
 
 SILENT_SECONDS = 600.0
 """So long a search without a limit of time waits for any of its trials to come back."""
@@ -99,6 +101,9 @@ class Driver:
         self.asked = self.done = self.failed = 0
         self.first_after: float | None = None
         self.open: dict[int, optuna.Trial] = {}
+        self.longest = 0.0
+        """Seconds that the longest trial took."""
+        self._given_at: dict[int, float] = {}
         self.heard_at = time.monotonic()
         self.gained_at: float | None = None
         self.gained_to = 0.0
@@ -115,20 +120,37 @@ class Driver:
             ended = stopped() or self._limit_reached()
         if ended not in ("interrupt", "termination"):
             begun = time.monotonic()
-            while (self.pool.busy() or not self.asked) and stopped() is None:
-                if not self.asked and self.pool.free():
+            while (self.pool.busy() or not self.has_layout) and stopped() is None:
+                if not self.has_layout and self.pool.free() and self._wanted():
                     self.pool.submit(self._propose(self.study.ask()))
                 self._collect(0.5)
-                if time.monotonic() - begun > (LAST_SECONDS if self.done else FIRST_SECONDS):
+                if time.monotonic() - begun > (self._patience() if self.has_layout else FIRST_SECONDS):
                     break
         return ended
 
+    @property
+    def has_layout(self) -> bool:
+        """Whether the search has a layout yet, be it one that breaks limits."""
+        return self.done > 0 or self.folder.earlier[0] > 0
+
+    def _patience(self) -> float:
+        """How long trials under way are waited for at the end [s]."""
+        return LAST_SHARE * grace(60.0 * (self.limits.minutes or 0.0))
+
     def _wanted(self) -> bool:
-        return self.limits.trials is None or self.asked < self.limits.trials
+        return (self.limits.trials is None or self.asked < self.limits.trials) and self._in_time()
+
+    def _in_time(self) -> bool:
+        """Whether a trial that begins now is likely to end before it is no longer waited for."""
+        if self.limits.minutes is None or not self.has_layout:
+            return True
+        return time.monotonic() + self.longest <= self.begun + 60.0 * self.limits.minutes + self._patience()
 
     def _limit_reached(self) -> str | None:
         limits, now = self.limits, time.monotonic()
         if limits.minutes is not None and now - self.begun >= 60.0 * limits.minutes:
+            return "time"
+        if not self._in_time() and not self.pool.busy():
             return "time"
         if limits.idle_minutes is not None and now - (self.gained_at or now) >= 60.0 * limits.idle_minutes:
             return "no gain"
@@ -138,12 +160,13 @@ class Driver:
 
     def _propose(self, trial: "optuna.Trial") -> Proposal:
         self.asked += 1
-        self.open[trial.number] = trial
+        self.open[trial.number], self._given_at[trial.number] = trial, time.monotonic()
         return self.asking.proposal(trial)
 
     def _collect(self, patience: float) -> None:
         for number, result in self.pool.finished(patience):
             self.heard_at = time.monotonic()
+            self.longest = max(self.longest, self.heard_at - self._given_at.pop(number))
             if isinstance(result, Result):
                 self._tell(result)
             else:

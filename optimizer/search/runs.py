@@ -53,7 +53,12 @@ __all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"
 
 
 def search(
-    loaded: LoadedProject, limits: Limits, results: Path, report: Report, storage: str | None = None
+    loaded: LoadedProject,
+    limits: Limits,
+    results: Path,
+    report: Report,
+    storage: str | None = None,
+    begun: float | None = None,
 ) -> RunFolder:
     """Run a search to its limits, or until interrupted; returns the closed run folder.
 
@@ -64,6 +69,7 @@ def search(
     results : folder of all runs
     report : is given the progress
     storage : URL of the database to keep the study in; default a journal in the run folder
+    begun : since when its minutes count (time.monotonic) [s]; default now
 
     Raises
     ------
@@ -72,7 +78,7 @@ def search(
     StorageError
         when the database does not serve
     """
-    begun = time.monotonic()
+    begun = time.monotonic() if begun is None else begun
     kept = _database(storage) if storage else None
     try:
         results.mkdir(parents=True, exist_ok=True)
@@ -91,7 +97,12 @@ def search(
 
 
 def resume(
-    path: Path, limits: Limits, report: Report, told: Callable[[str], None], storage: str | None = None
+    path: Path,
+    limits: Limits,
+    report: Report,
+    told: Callable[[str], None],
+    storage: str | None = None,
+    begun: float | None = None,
 ) -> RunFolder:
     """Go on with a run that ended or was killed, with limits of its own; its project is the one in its folder.
 
@@ -102,6 +113,7 @@ def resume(
     report : is given the progress
     told : is given one line on what was found
     storage : URL of the run's database, given again
+    begun : since when its minutes count (time.monotonic) [s]; default now
 
     Raises
     ------
@@ -112,7 +124,7 @@ def resume(
     SearchError, StorageError
         as for `search`
     """
-    begun = time.monotonic()
+    begun = time.monotonic() if begun is None else begun
     run = read_record(path / "run.json", RunRecord)
     loaded = parse_project(run.project_text, run.project_file)
     names, asking = loaded.project.objective_names, Asking(loaded, limits.seed)

@@ -12,7 +12,7 @@ from optimizer.project.included import IncludedError, read_included
 from optimizer.project.toml_text import CHARACTERS_MOST
 from optimizer.service.offered import OfferedFile, OfferedHand, offered_names, offered_text
 from optimizer.service.parts import Here, operations
-from optimizer.service.refusals import RefusedError
+from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.work import Submitted, told
 
 router = operations("projects")
@@ -33,10 +33,11 @@ class ProjectToCheck(BaseModel):
 
 
 class SoundProject(BaseModel):
-    """A project with no problems: its instrument, a summary in lines, cautions."""
+    """A project with no problems: its instrument, a summary in lines, what it likely does not mean, cautions."""
 
     instrument: str
     summary: list[str]
+    questions: list[Finding]
     cautions: list[str]
 
 
@@ -65,7 +66,7 @@ def list_hands(here: Here) -> list[OfferedHand]:
             hand = read_included(folder / name, Hand, "hand").model
         except IncludedError:
             continue
-        found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.source}", title=hand.name))
+        found.append(OfferedHand(name=name, about=f"{hand.name}; {hand.about}", title=hand.name))
     return found
 
 
@@ -74,8 +75,10 @@ async def check_project(asked: ProjectToCheck, here: Here) -> SoundProject:
     """Read a project: what it says, or everything in it that is to be mended, each with its key path and line."""
     bench = here.slow if asked.room else here.quick
     submitted = Submitted(asked.project, asked.hand, asked.hand_text)
-    instrument, summary = await bench.do(told, here.settings.projects, submitted, asked.room)
-    return SoundProject(instrument=instrument, summary=summary.splitlines(), cautions=list(cautions.ALL))
+    instrument, summary, questions = await bench.do(told, here.settings.projects, submitted, asked.room)
+    return SoundProject(
+        instrument=instrument, summary=summary.splitlines(), questions=questions, cautions=list(cautions.ALL)
+    )
 
 
 def _first_comment(text: str) -> str:

@@ -10,7 +10,7 @@ from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.recommendation import recommendation_of
 from optimizer.project.faults import Fault
-from optimizer.project.loading import LoadedProject
+from optimizer.project.loading import LoadedProject, likely_mistakes
 from optimizer.records.files import Folder, RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
@@ -18,6 +18,7 @@ from optimizer.records.run import FrontRecord, RunRecord
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.opening import bytes_of, record_of
 from optimizer.service.refusals import Finding, RefusedError
+from optimizer.service.refusals import told as as_told
 from optimizer.views.comparison_page import compare_page
 from optimizer.views.drawings.front import Dot, front_panels
 from optimizer.views.layout_section import layout_section
@@ -52,12 +53,12 @@ def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
     return loaded
 
 
-def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str]:
-    """Instrument and summary of a submitted project, as `checked`."""
+def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str, list[Finding]]:
+    """Instrument and summary of a submitted project, as `checked`, and its likely mistakes."""
     from optimizer.views.project_overview import overview
 
     loaded = checked(projects, submitted, room)
-    return loaded.project.instrument.name, overview(loaded)
+    return loaded.project.instrument.name, overview(loaded), as_told(likely_mistakes(loaded))
 
 
 class Asked(NamedTuple):

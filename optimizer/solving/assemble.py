@@ -24,6 +24,7 @@ from optimizer.limits.catalogue import TOUCHING_MM
 from optimizer.limits.venting import not_so
 from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
+from optimizer.project.objectives import SILENT_CENTS
 from optimizer.project.water import wet_holes
 from optimizer.records.layout import (
     Binding,
@@ -43,7 +44,7 @@ from optimizer.solving.holes import hole_records, unsealed
 from optimizer.solving.keys import key_records
 from optimizer.solving.pieces import piece_records, printing_record
 from optimizer.solving.problem import Measures, Problem
-from optimizer.solving.real_resonances import SILENT_CENTS, Fingerings, Sounding, doubt_shares, saved_duct, soundings
+from optimizer.solving.real_resonances import Fingerings, Sounding, doubt_shares, saved_duct, soundings
 from optimizer.solving.rods import rod_sentences
 from optimizer.solving.rows import row_records
 from optimizer.solving.stock_records import stock_sentences, tools_at

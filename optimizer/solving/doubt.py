@@ -17,12 +17,12 @@ from acoustics.resonances import NoteErrors, note_errors
 from optimizer.geometry.build import build_of, parted
 from optimizer.geometry.deviations import OF_HOLES, PER_HOLE, Deviations, by_deviation, deviations
 from optimizer.project.loading import LoadedProject
+from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.sameness import Sameness
 from optimizer.solving.assemble import bore_table
 from optimizer.solving.figures_of_merit import root_mean_square
 from optimizer.solving.holes import hole_records
 from optimizer.solving.problem import Problem
-from optimizer.solving.real_resonances import SILENT_CENTS
 from optimizer.solving.starts import Starts
 from optimizer.solving.uncertainty import model_errors
 

@@ -3,8 +3,7 @@
 Unlike a search it spans no set of trade-offs: stretch and unevenness count only so far as they break ties.
 """
 
-import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -19,10 +18,14 @@ from optimizer.solving.problem import Problem
 from optimizer.solving.refine import Outcome
 from optimizer.solving.starts import Starts
 from optimizer.solving.stock import of_stock, solve
+from optimizer.solving.time_left import TimeLeft
 
 TUNING = Emphasis(tuning=1.0, stretch=1e-3, unevenness=1e-3)
 STEPS = 60
 SCATTER = 0.5
+JUDGING_SECONDS = 4.0
+"""Kept back of the time for judging the best solves by their real resonances."""
+
 JUDGED = 3
 """So many of the best solves are judged by their real resonances before the last one is taken."""
 
@@ -106,9 +109,22 @@ class Fitting:
         return best
 
 
-def solved_until(fitting: Fitting, deadline: float, least: int, most: int) -> list[Solved]:
-    """At least `least` solves, and more from other starts until a deadline (time.monotonic), `most` at most."""
-    solves: list[Solved] = []
-    while len(solves) < least or (len(solves) < most and time.monotonic() < deadline):
-        solves.append(fitting.solve(len(solves)))
+def solved_until(
+    solve: Callable[[int], Solved], deadline: float, most: int, first: Sequence[Solved] = ()
+) -> list[Solved]:
+    """Solves from one start after another, as long as the next one is likely to end in time; one at the least.
+
+    Parameters
+    ----------
+    solve : from a start by its number
+    deadline : when to be done (time.monotonic) [s]
+    most : so many from numbered starts at most
+    first : what is solved already
+    """
+    left, solves = TimeLeft(deadline), list(first)
+    for number in range(most):
+        if solves and not left.for_more():
+            break
+        solves.append(solve(number))
+        left.done()
     return solves

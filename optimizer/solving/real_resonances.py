@@ -16,12 +16,10 @@ from optimizer.geometry.duct import Fittings, as_learned, climate_of, make_duct
 from optimizer.geometry.layout import Layout
 from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, BoreSection
+from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
 from optimizer.records.shares import Share
 from optimizer.solving.uncertainty import Spread, note_spread, variance_shares
-
-SILENT_CENTS = 150.0
-"""A target with no resonance this near is silent."""
 
 SCAN_STEP_CENTS = 30.0
 SCAN_TOP_HZ = 2000.0

@@ -126,14 +126,14 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
         if key.axle is None:
             continue
         said += [
-            f"the axle of {key.id} runs where {_finger_words(name)} lies: lead it along another side (axle_deg)"
+            f"the rod of {key.id} runs where {_finger_words(name)} lies: lead it along another side (axle_deg)"
             for name in key.axle.passes_fingers
         ]
         if key.axle.crosses_joints:
             joints = " and ".join(
                 f"joint {number}" if number else "the crook's end" for number in key.axle.crosses_joints
             )
-            said.append(f"the axle of {key.id} crosses {joints}: part it by a bridge, or it holds the pieces together")
+            said.append(f"the rod of {key.id} crosses {joints}: part it by a bridge, or it holds the pieces together")
     return said + _shared_posts(keys, holes)
 
 
@@ -157,7 +157,7 @@ def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
             for place, azimuth in ((first, turn), (second, against))
         )
         if one != other and distance(here, there) < width - TOUCHING_MM:
-            said.append(f"posts of {one} and {other} meet at {first:.0f} mm: let one post carry both axles")
+            said.append(f"posts of {one} and {other} meet at {first:.0f} mm: let one post carry both rods")
     return said
 
 

@@ -9,6 +9,7 @@ from optimizer.records.extension import TITLES, ExtensionRecord, Redrilled, WayE
 from optimizer.records.fits import FitSummary
 from optimizer.views.drawings.notes_of_ways import Series, series_of_both
 from optimizer.views.front_tables import binding_words
+from optimizer.views.objectives import figure
 from optimizer.views.table import Cell, Column, Table, Value, tabled
 from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
@@ -35,9 +36,9 @@ WAYS: Sequence[Column[WayEntry]] = [
     Column("way", lambda way: TITLES[way.way]),
     Column("feasible", lambda way: Cell("yes") if way.feasible else Cell("no", "bad"), right=True, wraps=True),
     Column("RMS", lambda way: way.fit.objectives["tuning"], ".2f", "cents", wraps=True),
-    Column("worst", lambda way: way.fit.objectives["worst_note"], ".2f", wraps=True),
+    Column("worst", lambda way: figure("worst_note", way.fit.objectives["worst_note"]), ".2f", wraps=True),
     Column("theirs RMS", lambda way: way.common_rms_cents, ".2f", wraps=True),
-    Column("theirs worst", lambda way: way.common_worst_cents, ".2f", wraps=True),
+    Column("theirs worst", lambda way: figure("worst_note", way.common_worst_cents), ".2f", wraps=True),
     Column("cost", lambda way: way.cost_cents, "+.2f"),
     Column("print", lambda way: f"{len(way.print_pieces)} of {counted(way.pieces, 'piece')}", right=True, wraps=True),
     Column("drill", lambda way: counted(len(way.redrill), "hole") if way.redrill else "none", right=True, wraps=True),

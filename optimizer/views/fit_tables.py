@@ -6,6 +6,7 @@ from rich.console import Console
 
 from optimizer.limits.catalogue import of_the_hand
 from optimizer.records.fits import FitSummary, HandEntry, HandsRecord, ReliefEntry, ReliefsRecord
+from optimizer.views.objectives import figure
 from optimizer.views.table import Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted
@@ -79,12 +80,16 @@ def _binds(entry: HandEntry) -> str:
     return "see below" if entry.best is None else binding_cell(entry.best)
 
 
+def _named(entry: HandEntry) -> str:
+    return entry.hand + (f", gauged on {entry.gauged_on}" if entry.gauged_on else "")
+
+
 HANDS: Sequence[Column[HandEntry]] = [
-    Column("hand", lambda entry: entry.hand, wraps=True),
+    Column("hand", _named, wraps=True),
     Column("feasible", _hand_state, right=True, wraps=True),
     Column("RMS", lambda entry: _best(entry, "tuning"), ".2f", "cents", wraps=True),
     Column("dearer by", lambda entry: entry.dearer_cents, "+.2f", wraps=True),
-    Column("worst note", lambda entry: _best(entry, "worst_note"), ".2f", wraps=True),
+    Column("worst note", lambda entry: figure("worst_note", _best(entry, "worst_note")), ".2f", wraps=True),
     Column("plates", _plates, right=True, wraps=True),
     Column("at fewest", _fewest_plates, "d", wraps=True),
     Column("RMS there", _fewest_tuning, ".2f", heading="RMS cents there", wraps=True),

@@ -35,10 +35,9 @@ def show_front(
     lines = objectives.meanings(names)
     if whole or not front.feasible:
         show_table(console, front_table(front.layouts, names, front_words(front)))
-        thinned = {name: front.thinned_to[name] for name in front.objectives}
-        lines = [f"thinned to one layout for each step of {objectives.steps(thinned)}", *rule_lines(found), *lines]
-    same = objectives.same_words(run.sameness)
-    show_lines(console, [*filter(None, [same]), *lines], "dim")
+        lines = [*rule_lines(found), *lines]
+    thinned = {name: front.thinned_to[name] for name in front.objectives}
+    show_lines(console, [objectives.same_line(thinned, run.sameness), *lines], "dim")
 
 
 def run_words(run: RunRecord) -> str:

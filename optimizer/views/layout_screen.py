@@ -13,6 +13,7 @@ from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
 from optimizer.views.layout_tables import (
     binding_lines,
+    bore_table,
     clearances_table,
     holes_table,
     keys_table,
@@ -22,6 +23,7 @@ from optimizer.views.layout_tables import (
     touches_table,
 )
 from optimizer.views.piece_tables import body_tables
+from optimizer.views.settling import settling_lines
 from optimizer.views.terminal import show_lines, show_table
 
 if TYPE_CHECKING:
@@ -39,18 +41,16 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     console.print(objectives.figures(objectives.of_one(record.objectives), "  "))
     if words := objectives.step_words(record):
         console.print(words)
-    points, reed = record.bore.points_mm, record.reed
-    console.print(
-        f"bore {points[0][1]:g} to {points[-1][1]:.2f} mm diameter over {points[-1][0]:.2f} mm; "
-        f"reed volume {reed.volume_cm3:.4f} cm3"
-    )
+    console.print(f"reed volume {record.reed.volume_cm3:.4f} cm3")
     if words := mass_words(record):
         console.print(words)
     show_table(console, notes_table(record.notes, record.warnings, record.holes, record.doubt))
-    show_table(console, holes_table(record.holes))
+    show_table(console, bore_table(record.bore))
+    show_table(console, holes_table(record.holes, record.pieces))
     if record.keys:
         show_table(console, keys_table(record.keys))
-    _show_body(console, record)
+    for table in body_tables(record):
+        show_table(console, table)
     if record.reach:
         show_table(console, reach_table(record.reach))
     if touches := reached_touches(record):
@@ -60,17 +60,9 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     show_lines(console, binding_lines(record), heading=heading)
     for warning in record.warnings:
         console.print(f"outside a formula's range: {warning}", style="yellow")
-    for matter in record.to_settle:
+    for matter in settling_lines(record.to_settle):
         console.print(f"to settle in CAD: {matter}", style="yellow")
     show_lines(console, record.cautions, heading="Cautions")
-
-
-def _show_body(console: Console, record: LayoutRecord) -> None:
-    """Pieces and joints, and what printing and sanding them asks for."""
-    for table in body_tables(record):
-        show_table(console, table)
-    if record.pieces:
-        show_lines(console, (cautions.PRINTING, cautions.WORKING))
 
 
 def show_notes(console: Console, notes: Sequence[NoteRecord], doubt: Sequence[Share]) -> None:

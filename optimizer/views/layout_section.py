@@ -15,6 +15,7 @@ from optimizer.views.drawings.reach_bars import reach_drawing
 from optimizer.views.html import rendered
 from optimizer.views.layout_tables import (
     binding_lines,
+    bore_table,
     clearances_table,
     holes_table,
     keys_table,
@@ -23,6 +24,7 @@ from optimizer.views.layout_tables import (
     touches_table,
 )
 from optimizer.views.piece_tables import body_tables
+from optimizer.views.settling import settling_lines
 from optimizer.views.table import Cell, Table
 from optimizer.words import counted
 
@@ -68,14 +70,15 @@ def section(record: LayoutRecord, why: str = "") -> Section:
         tables_of_body=body_tables(record),
         reach=reach_table(record.reach) if record.reach else None,
         tuning=tuning_chart(_lines(record), f"cents of each note of layout {record.id}"),
-        to_settle=record.to_settle,
+        to_settle=settling_lines(record.to_settle),
         notes=notes_table(record.notes, record.warnings, record.holes, record.doubt),
         reaching=reach_drawing(record.reach) if record.reach else None,
         clearances=clearances_table(record.margins_mm),
         binds=binding_lines(record),
         warnings=record.warnings,
         tables=[
-            holes_table(record.holes),
+            bore_table(record.bore),
+            holes_table(record.holes, record.pieces),
             *([keys_table(record.keys)] if record.keys else []),
             *([touches_table(touches)] if (touches := reached_touches(record)) else []),
         ],
@@ -91,19 +94,18 @@ def _state(record: LayoutRecord) -> Cell:
 
 
 def _sizes(record: LayoutRecord) -> str:
-    points, weighs = record.bore.points_mm, mass_words(record)
+    weighs = mass_words(record)
     figures = objectives.in_words(objectives.figures(objectives.of_one(record.objectives), ", "))
     step = objectives.step_words(record)
     where = f" {step[0].upper()}{step[1:]}." if step else ""
-    return (
-        f"{figures}.{where} Bore {points[0][1]:g} to {points[-1][1]:.2f} mm wide over {points[-1][0]:.2f} mm; "
-        f"reed volume {record.reed.volume_cm3:.4f} cm3." + (f" {weighs[0].upper()}{weighs[1:]}." if weighs else "")
+    return f"{figures}.{where} Reed volume {record.reed.volume_cm3:.4f} cm3." + (
+        f" {weighs[0].upper()}{weighs[1:]}." if weighs else ""
     )
 
 
 def _said_of_body(record: LayoutRecord) -> str:
     said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
-    said += ", and touches with the keys they press; thin lines along the body: axles" if record.keys else ""
+    said += ", and touches with the keys they press; thin lines along the body: rods" if record.keys else ""
     said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
     return said + ". Dashed: behind. The crook is drawn straight."
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from acoustics.pitch import cents_between
 from optimizer.analysis.hand_fit import ReachedTouch, verdict
 from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
-from optimizer.records.layout import HoleRecord, LayoutRecord, NoteRecord, ReachRecord
+from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReachRecord
+from optimizer.records.pieces import PieceRecord
 from optimizer.records.shares import Share
 from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
@@ -15,7 +16,8 @@ from optimizer.views.table import Cell, Column, Table, tabled
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum
 
-LOOKS = {"comfortable": "good", "strained": "warn"}
+Point = tuple[float, float]
+LOOKS = {"comfortable": "good", "just comfortable": "good", "strained": "warn"}
 """How a verdict on a reach looks; any other is bad."""
 
 
@@ -47,10 +49,12 @@ def notes_table(
         Column("remark", lambda note: note_remark(note, doubtful(note)), wraps=True),
     ]
     said = (
-        "peak / lower, upper: how far the note's resonance stands over the one below and above; vent moves: how far "
-        "open vents move the first one, cents"
+        "peak / lower, upper: how many times as tall as the resonance below and above the note's own is; weak below 1 "
+        "against the lower one, clear from about 2 (common practice, no source); below 1 against the upper one is "
+        "usual in the lowest notes of a cone",
+        "vent moves: how far open vents move the first resonance, cents",
     )
-    return tabled("Notes", columns, notes, "by the real resonances", [said, *doubt_notes(doubt)])
+    return tabled("Notes", columns, notes, "by the real resonances", [*said, *doubt_notes(doubt)])
 
 
 def note_remark(note: NoteRecord, doubtful: Sequence[str] = ()) -> str:
@@ -102,13 +106,39 @@ HOLES: Sequence[Column[HoleRecord]] = [
 TURNED = "azimuth: 0 at the front as the player holds it, more clockwise seen from the reed end"
 
 
-def holes_table(holes: Sequence[HoleRecord]) -> Table:
-    """Place and finished sizes of every hole."""
+def bore_table(bore: BoreTable) -> Table:
+    """The bore's points, and the taper from the one before."""
+    points = bore.points_mm
+    rows = [(point, points[number - 1] if number else None) for number, point in enumerate(points)]
+    columns: list[Column[tuple[Point, Point | None]]] = [
+        Column("from the reed", lambda row: row[0][0], ".2f"),
+        Column("diameter", lambda row: row[0][1], ".2f"),
+        Column("taper", lambda row: None if row[1] is None else _taper(row[1], row[0]), ".3f", "mm in 100 mm"),
+    ]
+    said = f"mm; straight between; crook to {bore.crook_end_mm:g}" if bore.crook_end_mm else "mm; straight between"
+    return tabled("Bore", columns, rows, said)
+
+
+def _taper(above: Point, below: Point) -> float | None:
+    length = below[0] - above[0]
+    return 100.0 * (below[1] - above[1]) / length if length > 0 else None
+
+
+def holes_table(holes: Sequence[HoleRecord], pieces: Sequence[PieceRecord] = ()) -> Table:
+    """Place and finished sizes of every hole; with pieces, also where on its piece it lies."""
     said = [
         TURNED,
         "flat, high: across the flat round the hole, and how far that stands above the body; below 0 it is sunk",
     ]
     columns = list(HOLES)
+    if pieces:
+        ends = _own_ends(pieces)
+        on = {name: number for number, (_, names) in enumerate(ends) for name in names}
+        columns[4:4] = [
+            Column("piece", lambda hole: on[hole.id] + 1 if hole.id in on else None, "d"),
+            Column("there", lambda hole: hole.position_mm - ends[on[hole.id]][0] if hole.id in on else None, ".2f"),
+        ]
+        said.append("there: from the reed end of its own piece, as the piece lies before you, its socket counted")
     if any(hole.tool for hole in holes):
         columns.append(Column("finished by", _tool, wraps=True))
         none = "not from the stock: made already where locked, else opened by hand to its diameter"
@@ -117,6 +147,12 @@ def holes_table(holes: Sequence[HoleRecord]) -> Table:
         made = [hole.id for hole in holes if hole.pad and not hole.pad.in_stock]
         said.append(f"pads are of the stock, but for {', '.join(made)}" if made else "pads are of the stock")
     return tabled("Holes", columns, holes, "mm and degrees, from the bell up", said)
+
+
+def _own_ends(pieces: Sequence[PieceRecord]) -> list[tuple[float, list[str]]]:
+    """Of each piece its reed end, half a joint above where it meets the one before, and its holes."""
+    above = [0.0, *(0.5 * piece.joint.length_mm if piece.joint else 0.0 for piece in pieces)]
+    return [(piece.from_mm - half, piece.holes) for piece, half in zip(pieces, above, strict=False)]
 
 
 def _tool(hole: HoleRecord) -> str | None:
@@ -153,7 +189,8 @@ def keys_table(keys: Sequence[KeyRecord]) -> Table:
         Column("does", lambda pad: "opens" if pad.hole in pad.key.opens else "closes"),
         Column("pad", lambda pad: pad.hole),
         Column("lever", lambda pad: pad.lever.length_mm if pad.lever else None, ".1f"),
-        Column("axle", lambda pad: _axle(pad, lambda axle: axle.length_mm), ".1f"),
+        Column("rod", lambda pad: _axle(pad, lambda axle: axle.length_mm), ".1f"),
+        Column("at", lambda pad: _axle(pad, lambda axle: axle.azimuth_deg), ".0f", heading="rod at"),
         Column("high", lambda pad: _axle(pad, lambda axle: axle.height_mm), ".1f"),
         Column("over", lambda pad: _axle(pad, lambda axle: ", ".join(axle.passes_over) or None), wraps=True),
         Column("posts at", lambda pad: _axle(pad, _posts), wraps=True),
@@ -161,11 +198,17 @@ def keys_table(keys: Sequence[KeyRecord]) -> Table:
         Column("lost", lambda pad: pad.lever.lost_motion_mm if pad.lever else None, ".2f"),
         Column("of", lambda pad: pad.lever.lost_motion_max_mm if pad.lever else None, ".2f"),
     ]
-    said = (
-        "mm and degrees; high: middle of the axle above the body, raised over the cups it passes over; N/mm: stiffness "
-        "at the touch; lost: what twist, bending and play take of a pad's opening, of at most so much"
-    )
-    return tabled("Keys", columns, [pad for key in keys for pad in _pads(key)], said)
+    said = [
+        "rod: length of the rod or hinge tube between its end posts; rod at: its azimuth; high: its middle above the "
+        "body, raised over the cups it passes over; N/mm: stiffness at the touch; lost: what twist, bending and play "
+        "take of a pad's opening, of at most so much"
+    ]
+    bare = [key.id for key in keys if key.axle is None]
+    if bare:
+        said.append(
+            f"without a rod: {', '.join(bare)}; a link rides on what moves it, a plate's hinge is yours to draw"
+        )
+    return tabled("Keys", columns, [pad for key in keys for pad in _pads(key)], "mm and degrees", said)
 
 
 def _pads(key: KeyRecord) -> list[_Pad]:
@@ -232,7 +275,8 @@ def clearances_table(margins_mm: Mapping[str, float]) -> Table:
         Column("to spare", lambda row: row[1][0], ".2f"),
         Column("where", lambda row: row[1][1]),
     ]
-    return tabled("Clearances", columns, tightest.items(), "mm to spare, tightest of each kind")
+    said = "mm beyond what each limit asks, so that 0 just keeps it; the tightest of each kind"
+    return tabled("Clearances", columns, tightest.items(), said)
 
 
 def binding_lines(record: LayoutRecord) -> list[str]:

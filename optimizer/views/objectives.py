@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, UNITS, WHOLE
+from optimizer.project.objectives import MEANING, ONLY_WHERE_SOUGHT, SILENT_CENTS, UNITS, WHOLE
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.sameness import Sameness
 from optimizer.records.steps import largest_step
@@ -50,12 +50,22 @@ def pattern(name: str) -> str:
     return ".0f" if name in WHOLE else ".2f"
 
 
+def figure(name: str, value: float | None) -> float | str | None:
+    """An objective's value, or that a note is silent where that is what the worst one is."""
+    return "silent" if name == "worst_note" and value is not None and value >= SILENT_CENTS else value
+
+
 def figures(values: Mapping[str, float], between: str) -> str:
     """Values with name and unit in one line."""
     return between.join(
-        _things(name, value) if name in WHOLE else f"{name} {value:.2f} {unit(name)}".rstrip()
-        for name, value in values.items()
+        _things(name, value) if name in WHOLE else _sized(name, value) for name, value in values.items()
     )
+
+
+def _sized(name: str, value: float) -> str:
+    """A figure with name and unit."""
+    told = figure(name, value)
+    return f"{name} {told}" if isinstance(told, str) else f"{name} {value:.2f} {unit(name)}".rstrip()
 
 
 def _things(name: str, value: float) -> str:
@@ -99,6 +109,13 @@ def same_words(sameness: Sameness | None) -> str:
     )
 
 
+def same_line(widths: Mapping[str, float], sameness: Sameness | None) -> str:
+    """Which differences count as none, and why in tuning, in one line."""
+    why = same_words(sameness)
+    said = f"differences below these count as none, and a front holds one layout for each: {steps(widths)}"
+    return f"{said}; {why}" if why else said
+
+
 def meanings(names: Sequence[str]) -> list[str]:
     """What each objective's figure means."""
     return [f"{name}: {MEANING[name]}" for name in names]
@@ -113,6 +130,8 @@ def columns(names: Iterable[str], values: Callable[[Item], Mapping[str, float]])
     """A column for each objective; values: an item's objectives."""
 
     def column(name: str) -> Column[Item]:
-        return Column(name, lambda item: values(item).get(name), pattern(name), unit(name))
+        return Column(
+            name, lambda item: figure(name, values(item).get(name)), pattern(name), "" if name in WHOLE else unit(name)
+        )
 
     return [column(name) for name in names]

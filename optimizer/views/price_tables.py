@@ -44,18 +44,25 @@ def _moved(most: MostMoved | None) -> str | None:
 
 PRICES: Sequence[Column[LimitPrice]] = [
     Column("limit", lambda price: price.sentence, heading="tightened by a unit"),
-    Column("by multiplier", lambda price: price.by_multiplier, ".3f", wraps=True),
-    Column("by re-solve", lambda price: price.by_solving, ".3f", wraps=True),
-    Column("ratio", lambda price: price.ratio, ".2f", wraps=True),
+    Column("costs", lambda price: _plain(price), "+.2f", unit="cents", wraps=True),
     Column("0.2 mm cost", lambda price: _step(price, 0), "+.3f", wraps=True),
     Column("0.5 mm cost", lambda price: _step(price, 1), "+.3f", wraps=True),
     Column("most moved", lambda price: _moved(price.most_moved), wraps=True),
     Column("remark", lambda price: price.remark, wraps=True),
+    Column("by multiplier", lambda price: price.by_multiplier, ".3f", wraps=True),
+    Column("by re-solve", lambda price: price.by_solving, ".3f", wraps=True),
+    Column("ratio", lambda price: price.ratio, ".2f", wraps=True),
 ]
+
+
+def _plain(price: LimitPrice) -> float:
+    """What a unit costs: as solved again, else by the multiplier."""
+    return price.by_multiplier if price.by_solving is None else price.by_solving
 
 
 def _legend(console: Console, record: PricesRecord) -> None:
     lines = [
+        "costs: cents RMS more for a unit, as solved again, else by the multiplier; steps of 0.2 and 0.5 mm as solved",
         "by multiplier: the slope at rest; by re-solve: the slope there, drawn through both re-solves beside it",
         "most moved: the note whose error changes most by the longer step (reed: 0.025 cm3, bore: 0.5 %)",
         "a limit takes over: beyond that step another one has a price too, and the first one's no longer holds",
@@ -69,7 +76,9 @@ def _legend(console: Console, record: PricesRecord) -> None:
             "no layout near by keeps all limits" if off.dearer_cents is None else f"{off.dearer_cents:+.2f} cents RMS"
         )
         show_lines(console, [f"{off.hole} bare, without its plate: {cost} (solved again)"], whole=True)
-    if not record.plates_off:
+    if record.plates_untried:
+        show_lines(console, [f"no time for {', '.join(record.plates_untried)} bare; more `--minutes` tell"], whole=True)
+    if not record.plates_off and not record.plates_untried:
         said = (
             'one key or plate fewer is left out: no hole of this layout with a plate has cover = "either", and '
             "without its key a note has no fingering"

@@ -18,8 +18,10 @@ WORKER = {"local": "worker", "ray": "Ray worker"}
 
 def describe(status: "Status") -> str:
     """One line: time, trials, front, best of each objective."""
-    left = status.seconds_left
-    head = f"{clock(status.elapsed)} elapsed" + ("" if left is None else f", {clock(left)} to go")
+    left, first = status.seconds_left, status.done == 0 and not status.front
+    late = first and left == 0.0
+    ahead = "" if left is None else f", {clock(left)} to go"
+    head = f"{clock(status.elapsed)} elapsed" + (", past its time as it has no layout yet" if late else ahead)
     if status.done == 0 and status.failed == 0:
         return f"{head} | solving the first trials {_where(status)}"
     trials = counted(status.done, "trial") + (f", {status.failed} failed" if status.failed else "")

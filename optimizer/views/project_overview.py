@@ -7,7 +7,7 @@ from optimizer.geometry.choices import lines_played, open_covers, optional_notes
 from optimizer.geometry.layout import parametrise
 from optimizer.geometry.pads import UNSEALED, wide_pads
 from optimizer.limits.catalogue import LIMITS, build_constraints
-from optimizer.project.chart import idle_keys
+from optimizer.project.body import bore_ended
 from optimizer.project.fingers import finger_anchor
 from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
@@ -41,7 +41,7 @@ def overview(loaded: LoadedProject) -> str:
         + (f", {counted(alternates, 'alternate')}" if alternates else ""),
         f"  bore       {_bore_line(project)}",
         f"  holes      {_hole_line(project)}",
-        f"  hand       {project.hand.name}; {project.hand.source}",
+        f"  hand       {project.hand.name}; {project.hand.about}",
         *_piece_lines(project),
         *([f"  fittings   {', '.join(each.id for each in project.fittings)}"] if project.fittings else []),
         *_stock_lines(project),
@@ -61,9 +61,6 @@ def overview(loaded: LoadedProject) -> str:
     if unsealed:
         lines.append(f"  note       {', '.join(unsealed)}: {UNSEALED}")
     lines += [f"  note       {sentence}" for sentence in wet_holes(project)]
-    idle = idle_keys(loaded.notes, project.keys, resting_keys(project.rows, project.holes, project.keys))
-    if idle:
-        lines.append(f"  note       no line of the chart moves {', '.join(idle)}")
     return "\n".join(lines)
 
 
@@ -79,9 +76,11 @@ def _bore_line(project: Project) -> str:
     bore = project.bore
     low, high = bore.end_span_mm
     end = f"{low:g} mm" if low == high else f"{low:g} to {high:g} mm"
+    bell = dict.fromkeys(f"{bore_ended(bore.points_mm, each)[-1][1]:.4g}" for each in (low, high))
     staple = f"staple to {bore.staple_end_mm:g} mm, " if bore.staple_end_mm else ""
     return (
-        f"{bore.points_mm[0][1]:g} to {bore.points_mm[-1][1]:g} mm diameter, {end} long, "
+        f"{bore.points_mm[0][1]:g} mm wide at the reed, {' to '.join(bell)} at the bell, "
+        f"{end} long, "
         f"{staple}crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
     )
 

@@ -16,7 +16,6 @@ def show_recommendation(console: Console, found: RecommendationRecord, sought: S
     show_table(console, picks_table(found, sought, title))
     show_lines(console, [f"{pick.id}: {pick.sentence}" for pick in found.picks])
     show_lines(console, left_out_lines(found))
-    show_lines(console, [none_words(found)], "dim")
 
 
 def picks_table(found: RecommendationRecord, sought: Sequence[str], title: str = "Recommended") -> Table:

@@ -115,8 +115,8 @@ def test_reach_of_a_saved_layout_is_that_of_the_solver(record):
 
 @pytest.mark.parametrize(
     ("spacing", "said"),
-    [(24.0, "comfortable"), (24.1, "strained"), (29.96, "at the limit"), (30.0, "at the limit"),
-     (30.1, "OUT OF REACH by 0.1"), (36.5, "OUT OF REACH by 6.5")],
+    [(24.0, "comfortable"), (24.04, "just comfortable"), (24.1, "strained"), (29.96, "at the limit"),
+     (30.0, "at the limit"), (30.1, "OUT OF REACH by 0.1"), (36.5, "OUT OF REACH by 6.5")],
 )  # fmt: skip
 def test_a_word_on_each_pair(spacing, said):
     assert verdict(ReachRecord(pair="L1-L2", spacing_mm=spacing, comfortable_mm=24, working_mm=30)) == said

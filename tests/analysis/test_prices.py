@@ -10,15 +10,17 @@ import pytest
 from made_records import run_folder
 from scipy.optimize import minimize
 from shelf import PIPE, pipe
+from stand_in_clock import Clock
 
 from optimizer.analysis.multipliers import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
-from optimizer.analysis.prices import choices_of, recorded, remark, worded
+from optimizer.analysis.prices import choices_of, prices_of, recorded, remark, worded
 from optimizer.commands.cli import main
 from optimizer.geometry.layout import STEP, Parametrisation
 from optimizer.records.files import read_record
 from optimizer.records.kinds import schema_text
 from optimizer.records.layout import saved_numbers
 from optimizer.records.prices import PricesRecord
+from optimizer.solving.fitting import Fitting
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Evaluation, Problem
 from optimizer.solving.refine import refine
@@ -209,7 +211,27 @@ def test_the_command_prices_a_run_and_writes_it_down(record, tmp_path, capsys):
     assert dearest == sorted(dearest, reverse=True)
     for price in found.prices:
         assert price.by_multiplier >= found.least_cents
-        assert re.search(rf"(?m)^{re.escape(price.sentence)} +{price.by_multiplier:.3f} ", out)
+        plain = price.by_multiplier if price.by_solving is None else price.by_solving
+        figures = (re.escape(each) for each in (price.sentence, f"{plain:+.2f}", f"{price.by_multiplier:.3f}"))
+        assert re.search(r"(?m)^{} +{} .* {} ".format(*figures), out)
+
+
+def test_plates_that_there_is_no_time_for_are_named(monkeypatch):
+    # The clock stands in: limits are priced for as long as there is time, then no plate is taken off.
+    loaded = pipe(PIPE.replace('by = "L1",', 'by = "L1", cover = "either",'))
+    fitting = Fitting(loaded)
+    made = fitting.judged([fitting.solve(0)], "t00001")
+    assert made.feasible
+    assert [hole.id for hole in made.holes if hole.cover == "plate"] == ["g4"]
+    clock = Clock(monkeypatch)
+    assert [off.hole for off in prices_of(loaded, made, 100.0, lambda done, of: None).plates_off] == ["g4"]
+
+    def late(done, of):
+        clock.now += 100.0
+
+    found = prices_of(loaded, made, 100.0, late)
+    assert (found.plates_off, found.plates_untried) == ([], ["g4"])
+    assert sum(bool(price.tried) for price in found.prices) <= 1
 
 
 @pytest.mark.parametrize(

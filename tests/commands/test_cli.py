@@ -138,8 +138,9 @@ def test_check_tells_what_the_project_says(tmp_path, capsys):
     # Written E4 to E5, a fifth lower A3 to A4; six notes and one more in register 2.
     for said in (
         "Lantern Hall Keyed Pipe", "written E4 to E5, sounding A3 to A4", "A4 = 440 Hz", "7 notes in 2 registers",
-        "20 to 20 mm diameter, 550 to 600 mm long", "wall 5 mm", "7 tone holes and 1 vent: 4 under bare fingers, "
-        "1 under plates, 3 under keys, 1 locked", "17 numbers", "54 constraints",
+        "20 mm wide at the reed, 20 at the bell, 550 to 600 mm long", "wall 5 mm",
+        "7 tone holes and 1 vent: 4 under bare fingers, 1 under plates, 3 under keys, 1 locked",
+        "17 numbers", "54 constraints",
     ):  # fmt: skip
         assert said in out
 
@@ -174,7 +175,8 @@ def test_show_a_layout_has_all_a_maker_needs(layout, record, capsys):
     for hole in record.holes:
         sizes = rf"{hole.position_mm:.2f}\s+0\s+{hole.diameter_mm:.2f}"
         assert re.search(rf"(?m)^{hole.id}\s+{hole.by}\s+open\s+{sizes}", out)
-    assert f"over {record.bore.points_mm[-1][0]:.2f} mm" in out
+    for place, wide in record.bore.points_mm:
+        assert re.search(rf"(?m)^ *{place:.2f} +{wide:.2f} ", out)
     assert f"reed volume {record.reed.volume_cm3:.4f} cm3" in out
     for pair in record.reach:
         assert re.search(rf"(?m)^{pair.pair}\s+{pair.spacing_mm:.1f}\s+{pair.comfortable_mm:.1f}", out)
@@ -265,7 +267,19 @@ def test_show_takes_a_layout_of_a_run(run, layout, record, capsys):
 # the same names for the same things
 
 MEANINGS = {
-    "--results": {"search", "survey", "hands", "relieve", "extend", "serve"},
+    "--results": {
+        "search",
+        "survey",
+        "hands",
+        "relieve",
+        "extend",
+        "serve",
+        "show",
+        "reach",
+        "predict",
+        "resonances",
+        "tolerance",
+    },
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
     "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear"},
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"},

@@ -89,3 +89,17 @@ def test_a_survey_that_found_nothing_still_has_its_row(tmp_path, capsys, monkeyp
     code, out, _ = told(capsys, "survey", path)
     assert code == 1
     assert "Lantern Hall Practice Pipe" in out
+
+
+def test_a_survey_and_a_resumed_search_ask_about_likely_mistakes(tmp_path, run, capsys, monkeypatch):
+    text = changed("bell_degC = 21.0", "bell_degC = 21.0\nhumidity_percent = 0.9")
+    question = "air.humidity_percent: 0.9 % is nearly dry air; did you mean 90"
+    path = tmp_path / "pipe.toml"
+    path.write_text(text)
+    monkeypatch.setattr(search_commands, "_searched", lambda *_: run)
+    assert question in told(capsys, "survey", path)[2]
+    assert question not in told(capsys, "survey", path, "--anyway")[2]
+    folder = create_run(tmp_path / "runs", pipe(text), 1, None, 1, 1).path
+    monkeypatch.setattr("optimizer.search.runs.resume", lambda *_: None)
+    monkeypatch.setattr(search_commands, "_shown", lambda *_: 0)
+    assert question in told(capsys, "resume", folder)[2]

@@ -53,7 +53,7 @@ def test_room_to_what_stands_near():
     assert room["the touch of octave"] == pytest.approx(26.0, abs=1e-3)
     turn = math.pi - 2 * math.asin(7.44 / 30)
     axle = math.hypot(240 - 202 - 10, 15 * turn - 5) - 2.5
-    assert room["the axle of octave"] == pytest.approx(axle, abs=1e-3)
+    assert room["the rod of octave"] == pytest.approx(axle, abs=1e-3)
     # Hole, finger on it and finger at rest are three at 12: a smooth minimum, 0.1 log 3 low.
     assert found.least[0] == pytest.approx(12.0 - 0.1 * math.log(3), abs=1e-3)
 

@@ -20,7 +20,17 @@ def _reversed(text):
     return "\n".join(lines)
 
 
+def _radii(text):
+    """Half of every diameter of a tone hole."""
+    spot = re.compile(r"(?m)^([hc]\d+ = .*diameter_mm = )\[([\d.]+), ([\d.]+)\]")
+    return spot.sub(lambda found: f"{found[1]}[{float(found[2]) / 2:g}, {float(found[3]) / 2:g}]", text)
+
+
 WHOLE = {
+    "a hole that no line opens": (
+        PIPE, lambda text: text.replace(" h\n", " x\n"), ["holes.pT", "no line of the chart opens", "under LT"]),
+    "all diameters as radii, on a cone": (TENOR, _radii, ["holes.h01.diameter_mm", "[12, 20]", "radii"]),
+    "all diameters as radii, on a cylinder": (REED, _radii, ["holes.c01.diameter_mm", "radii"]),
     "all positions in centimetres": (
         TENOR, _holes(lambda low, high: f"[{low / 10:g}, {high / 10:g}]"), ["holes", "[740, 900]", "centimetres"]),
     "all positions in inches": (

@@ -124,6 +124,9 @@ REFUSED = {
 }  # fmt: skip
 
 ASKED = {
+    "a key that no line uses": (
+        TENOR, "kSide = {", 'kSpare = { touch = "RT", opens = ["h11"] }\nkSide = {', "kSpare =",
+        ["keys.kSpare", "no line of the chart moves it", "RT has no other key"]),
     "a hand in centimetres": (
         PIPE, "left = { index_middle_mm = [24, 30]", "left = { index_middle_mm = [2.4, 3.0]", "left =",
         ["hand.left.index_middle_mm", "3 mm", "[24, 30]"]),

@@ -158,3 +158,8 @@ def test_a_thumb_hole_in_front_is_refused(turn, off):
 def test_scatters_add_as_squares():
     found = left("[left]\nhand_length_mm = 165")["index_middle"]
     assert found.sd_mm / found.working_mm == pytest.approx(math.sqrt(0.08**2 + 0.08**2 + 0.11**2))
+
+
+def test_a_gauged_hand_is_told_as_one():
+    assert Hand(source="with the sheet").about == "with the sheet"
+    assert Hand(source="with the sheet", gauged_on="2026-11-02").about == "with the sheet; gauged on 2026-11-02"

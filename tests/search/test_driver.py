@@ -9,6 +9,7 @@ from optuna.storages.journal import JournalFileBackend
 from processes import ended, started, wait_for
 from runs import finished, only_run
 from shelf import PIPE, pipe
+from stand_in_clock import Clock
 
 from optimizer.search import driver as driver_module
 from optimizer.search.driver import Driver, SearchError
@@ -149,3 +150,56 @@ def test_finished_trials_share_what_is_the_same_in_all(study):
     for name in ("share", "kind"):
         assert first.distributions[name] is second.distributions[name]
     assert {id(name) for name in first.params} == {id(name) for name in second.params}
+
+
+class SlowWorkers:
+    """A worker by a stand-in clock: each trial takes so many seconds, and comes back as the failure that it is, or
+    never."""
+
+    count, kind = 1, "local"
+
+    def __init__(self, clock, seconds):
+        self.clock, self.seconds, self.held, self.begun = clock, seconds, [], 0.0
+
+    def free(self):
+        """Whether it has no trial."""
+        return not self.held
+
+    def busy(self):
+        """Its trial."""
+        return self.held
+
+    def submit(self, proposal):
+        """Take a trial."""
+        self.held, self.begun = [proposal.number], self.clock()
+
+    def finished(self, patience):
+        """Its trial, once the clock says so."""
+        self.clock.now += patience
+        if self.held and self.clock() - self.begun >= self.seconds:
+            number, self.held = self.held[0], []
+            yield number, "it went wrong"
+
+
+@pytest.mark.parametrize("earlier", [0, 3])
+@pytest.mark.parametrize("seconds", [2.0, 7.0, 1e9])
+@pytest.mark.parametrize("minutes", [0.5, 5.0])
+def test_minutes_are_kept_but_by_a_search_without_any_layout(minutes, seconds, earlier, tmp_path, monkeypatch):
+    # A tenth or 5 s, whichever is more: of half a minute 5 s, of five minutes 30 s.
+    loaded = pipe(PIPE)
+    folder, asking = create_run(tmp_path, loaded, 1, None, 2, 1), Asking(loaded, 1)
+    study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
+    folder.earlier = (earlier, 0)
+    monkeypatch.setattr(driver_module, "MAX_FAILURES", 10**6)
+    monkeypatch.setattr(folder, "note_progress", lambda progress: None)
+    clock = Clock(monkeypatch)
+    begun, driver = clock(), None
+    workers = SlowWorkers(clock, seconds)
+    driver = Driver(folder, study, asking, workers, Limits(minutes, None, 1, 1), lambda _: None, begun)
+    assert driver.run(lambda: None) == "time"
+    over = clock() - begun - 60.0 * minutes
+    if earlier:
+        assert over <= max(5.0, 6.0 * minutes)
+        assert over >= -7.0
+    else:
+        assert over == pytest.approx(driver_module.FIRST_SECONDS, abs=1.0)

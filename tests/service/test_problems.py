@@ -163,6 +163,13 @@ def test_a_project_is_checked_over_http(client):
     sound = client.post("/projects/check", {"project": PIPE})
     assert (sound.status, sound.json["instrument"]) == (200, "Lantern Hall Practice Pipe")
     assert sound.json["summary"]
+    assert sound.json["questions"] == []
+    odd = changed("transposition_semitones = 0", "transposition_semitones = 24")
+    (asked,) = client.post("/projects/check", {"project": odd}).json["questions"]
+    assert (asked["path"], asked["line"]) == (
+        "instrument.transposition_semitones", line_of(odd, "transposition_semitones = 24")
+    )  # fmt: skip
+    assert "did you mean" in asked["message"] or "look at transposition" in asked["message"]
     assert sound.json["cautions"]
     text = changed("wall_mm = 4.0", "wall_mm = -4.0")
     answer = client.post("/projects/check", {"project": text})

@@ -155,9 +155,9 @@ def test_a_rod_is_raised_over_cups_and_tells_fingers_and_joints(made):
     keys = [key(name, axle(**passed._asdict())) for name, passed in (("k2", over), ("k3", bare))]
     said = rod_sentences(keys, [hole(150.0)])
     lead = "lead it along another side"
-    assert said[0] == f"the axle of k2 runs where the finger on h1 lies: {lead} (axle_deg)"
-    assert said[1].startswith("the axle of k2 crosses the crook's end and joint 1: ")
-    assert said[2] == f"the axle of k3 runs where the finger on h1 lies: {lead} (axle_deg)"
+    assert said[0] == f"the rod of k2 runs where the finger on h1 lies: {lead} (axle_deg)"
+    assert said[1].startswith("the rod of k2 crosses the crook's end and joint 1: ")
+    assert said[2] == f"the rod of k3 runs where the finger on h1 lies: {lead} (axle_deg)"
     # The two axles are the same one twice: their posts meet, at 100 and at 200 mm.
     assert [sentence.split(":")[0] for sentence in said[3:]] == [
         "posts of k2 and k3 meet at 100 mm",

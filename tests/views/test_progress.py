@@ -84,3 +84,10 @@ def test_without_a_terminal_a_line_comes_at_once_with_the_first_trial_and_then_e
         line(status(done=max(0, second - 9)))
     line.close()
     assert stream.getvalue().count("\n") == 2 + 3  # at 0 and 10 s, then at 70, 130 and 190 s
+
+
+def test_a_search_past_its_time_says_why():
+    assert describe(status(elapsed=125.0)) == (
+        "2:05 elapsed, past its time as it has no layout yet | solving the first trials on 2 workers"
+    )
+    assert "0:00 to go" in describe(status(elapsed=125.0, done=3, front=1))

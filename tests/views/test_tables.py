@@ -9,6 +9,7 @@ from made_records import hole, layout, note
 from page_reader import EVIL, Reader
 from rich.console import Console
 
+from optimizer.views import objectives
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
@@ -147,3 +148,11 @@ def test_holes_name_what_finishes_them_where_a_stock_does():
     assert second.endswith(" -")
     assert said[-1].strip() == "pads are of the stock, but for g2"
     assert "finished by" not in in_terminal(holes_table([hole("g2", 80.0, pad=pad)]), 160)[1]
+
+
+def test_a_worst_note_that_is_silent_is_said_to_be():
+    # A note with no resonance within 150 cents counts as 150 out of tune, which is no figure of its own.
+    assert objectives.figures({"tuning": 31.25, "worst_note": 150.0}, "; ") == "tuning 31.25 cents; worst_note silent"
+    assert objectives.figures({"worst_note": 149.99}, "; ") == "worst_note 149.99 cents"
+    assert [objectives.figure("worst_note", value) for value in (150.0, 12.5, None)] == ["silent", 12.5, None]
+    assert objectives.figure("stretch", 150.0) == 150.0

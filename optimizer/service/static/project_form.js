@@ -193,7 +193,8 @@ export class ProjectForm {
     try {
       /** @type {SoundProject} */
       const found = await put("projects/check", { ...this.sent, room }, this.checking.signal);
-      this.show(`${found.instrument}: nothing to mend${room ? ", and its limits leave room" : ""}.`, []);
+      const asked = found.questions.length ? " Likely mistakes, which a search would go by:" : "";
+      this.show(`${found.instrument}: nothing to mend${room ? ", and its limits leave room" : ""}.${asked}`, [], found.questions);
       this.summary.textContent = found.summary.join("\n");
       this.told.hidden = false;
     } catch (error) {
@@ -234,12 +235,13 @@ export class ProjectForm {
   /**
    * @param {string} words
    * @param {Finding[]} problems
+   * @param {Finding[]} questions likely mistakes of a sound project
    */
-  show(words, problems) {
+  show(words, problems, questions = []) {
     say(this.verdict, capital(words));
     this.verdict.classList.toggle("bad", problems.length > 0);
     this.editor.mark(problems);
-    this.problems.replaceChildren(...problems.map((each) => el("li", {}, each.line ? this.jump(each.line) : null, each.message)));
+    this.problems.replaceChildren(...[...problems, ...questions].map((each) => el("li", {}, each.line ? this.jump(each.line) : null, each.message)));
   }
 
   /** @param {number} line */

@@ -44,6 +44,7 @@
  * @typedef {object} SoundProject
  * @property {string} instrument
  * @property {string[]} summary
+ * @property {Finding[]} questions
  */
 
 /**

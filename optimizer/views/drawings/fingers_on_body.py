@@ -20,7 +20,7 @@ from optimizer.views.drawings.canvas import INK, Canvas, Looks, Point, Value
 
 KEY = "#8d979c"
 COLOURS = {"easy": "#1c6e5f", "tight": "#9a5b00", "over": "#a3142a"}
-KINDS = {"comfortable": "easy", "strained": "tight"}
+KINDS = {"comfortable": "easy", "just comfortable": "easy", "strained": "tight"}
 """Kind of a distance by what is said of it; `over` at or beyond its limit."""
 DASHES = {"easy": "none", "tight": "5 1.2", "over": "1.6 1"}
 
