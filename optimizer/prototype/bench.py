@@ -20,6 +20,9 @@ from optimizer.solving.real_resonances import record_duct
 STEPS = 2
 """Of Newton's method, from the layout's own resonance to that of the changed one."""
 
+HEARD = 1.0
+"""A change that moves no note by so much at its most is none [cents]."""
+
 KEPT_MM = 1e-6
 ROUNDS = 2
 WIDENING = ("ream", "undercut", "bell cut", "crook cut")
@@ -60,6 +63,9 @@ class Bench:
             for kind, place, low, high in possible(record)
             for way, most in ((1, high), (-1, -low))
             if most >= KINDS[kind].least
+        ]
+        self.candidates = [
+            each for each in self.candidates if np.max(np.abs(self.moved([each.of(each.most)]))) >= HEARD
         ]
 
     def moved(self, changes: Sequence[Change]) -> Floats:

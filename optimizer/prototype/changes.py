@@ -69,14 +69,16 @@ KINDS = {
                            "a stiffer reed, or set further in: {amount} mm3 less air"),
              20.0, 300.0, 5.0, 10.0, 0.5, True, "reed", "mm3"),
         Kind("crook out", _told("pull the crook out by {amount} mm"), 0.5, 4.0, 0.25, 0.2, 0.5, True, "crook"),
-        Kind("pad", _told("let the pad of {place} open {amount} mm higher", "let the pad of {place} open {amount} mm lower"),
+        Kind("pad", _told("let the pad of {place} open {amount} mm higher",
+                          "let the pad of {place} open {amount} mm lower"),
              0.1, 0.2, 0.05, 0.1, 1.0, True, "pad"),
         Kind("ring", _told("line {place} with wax or lacquer, {amount} mm narrower in diameter"),
              0.2, 0.8, 0.05, 0.1, 2.5, True, "hole"),
         Kind("ream", _told("ream {place} by {amount} mm in diameter"), 0.1, 1.0, 0.05, 0.05, 1.0, False, "hole"),
         Kind("undercut", _told("undercut {place} all round by {amount} mm in diameter at the bore"),
              0.4, 1.6, 0.1, 0.2, 1.5, False, "hole"),
-        Kind("crook cut", _told("shorten the crook at its wide end by {amount} mm"), 0.5, 4.0, 0.25, 0.2, 3.0, False, "crook"),
+        Kind("crook cut", _told("shorten the crook at its wide end by {amount} mm"),
+             0.5, 4.0, 0.25, 0.2, 3.0, False, "crook"),
         Kind("bell cut", _told("shorten the bell by {amount} mm"), 0.5, 8.0, 0.25, 0.2, 2.0, False, "bell"),
     )
 }  # fmt: skip

@@ -1,7 +1,7 @@
 """A correction of a measured instrument: the curve of changes against the worst note, the list, and its order.
 
-What can be taken back is done first and in full. What cannot stops short in the first pass by as much as the notes leave
-open, with 95 % certainty; later passes do half of what remains at the least (common practice, no source).
+What can be taken back is done first and in full. What cannot stops short in the first pass by as much as the notes
+leave open, with 95 % certainty; later passes do half of what remains at the least (common practice, no source).
 """
 
 from collections.abc import Sequence
@@ -67,15 +67,15 @@ class Correction:
         return self.errors + self.bench.moved(changes)
 
     def worst(self, cents: Floats) -> float:
-        """Of the main notes [cents]."""
+        """How far the worst main note of all (N,) is off [cents]."""
         return float(np.max(np.abs(cents[self.main])))
 
     def rms(self, cents: Floats) -> float:
-        """Of the main notes [cents]."""
+        """Root mean square of the main notes of all (N,) [cents]."""
         return float(np.sqrt(np.mean(cents[self.main] ** 2)))
 
     def stage(self, what: str, number: int, cents: Floats) -> Stage:
-        """The main notes at one time."""
+        """The main notes of all (N,) [cents] at one time."""
         lines = [note.line for note in self.fitted if not note.alternate]
         shown = [round(float(each), 3) for each in cents[self.main]]
         return Stage.model_validate(
@@ -179,8 +179,8 @@ def in_order(changes: Sequence[Change], record: LayoutRecord) -> list[Change]:
 
 
 def _in_this_pass(work: Correction, whole: Sequence[Change], number: int) -> tuple[list[CorrectionStep], list[Change]]:
-    """The steps, and what of them is done in this pass: what cannot be taken back as far as is safe, and the rest set to
-    what leaves the least error then, or not at all."""
+    """The steps, and what of them is done in this pass: what cannot be taken back as far as is safe, and the rest set
+    to what leaves the least error then, or not at all."""
     sure = [_sure_to(work, each) for each in whole]
     cut = [
         each._replace(amount=_short(each.amount, sd, KINDS[each.kind], number))

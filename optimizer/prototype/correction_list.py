@@ -1,11 +1,11 @@
 """Which few changes bring all notes within a tolerance: a mixed-integer programme over what each change does.
 
-min  cost . y + DEAR s + a little of the mean error     least y <= x <= most y,  y 0 or 1
+min  cost . y + DEAR s     least y <= x <= most y,  y 0 or 1
      |e + J x| <= allowed + s,   A x <= b,   at most one y of each group
 
-Amounts x are at least 0: a change that goes both ways is two of them, in one group. What is chosen is then moved to where
-the mean error is least, with all the rest holding. Solved by HiGHS (Huangfu & Hall, Math. Prog. Comp. 10 (2018) 119)
-through SciPy.
+Amounts x are at least 0: a change that goes both ways is two of them, in one group. What is chosen is then moved to
+where the mean error is least, with all the rest holding. Solved by HiGHS (Huangfu & Hall, Math. Prog. Comp. 10 (2018)
+119) through SciPy.
 """
 
 import os
@@ -23,7 +23,10 @@ DEAR = 5.0
 """What a cent by which the worst note stays out costs, in changes."""
 
 LITTLE = 1e-3
+"""What a cent of the mean error costs where amounts are settled."""
+
 GAP = 0.01
+"""A list may be dearer than the cheapest by this share."""
 
 
 class Columns(NamedTuple):
@@ -68,7 +71,8 @@ def chosen(errors: Floats, allowed: Floats, columns: Columns, seconds: float) ->
     """
     if np.all(np.abs(errors) <= allowed):
         return Chosen(np.zeros(columns.cost.size), 0.0, True)
-    found = _solved(errors, allowed, columns, np.ones(columns.cost.size, bool), columns.cost, seconds)
+    every = np.ones(columns.cost.size, bool)
+    found = _solved(errors, allowed, columns, every, columns.cost, seconds, little=0.0)
     if found is None:
         return Chosen(np.zeros(columns.cost.size), float(np.max(np.abs(errors) - allowed)), False)
     x, out, proved = found
@@ -88,7 +92,13 @@ def settled(errors: Floats, allowed: Floats, columns: Columns, wanted: np.ndarra
 
 
 def _solved(
-    errors: Floats, allowed: Floats, columns: Columns, may: np.ndarray, cost: Floats, seconds: float
+    errors: Floats,
+    allowed: Floats,
+    columns: Columns,
+    may: np.ndarray,
+    cost: Floats,
+    seconds: float,
+    little: float = LITTLE,
 ) -> tuple[Floats, float, bool] | None:
     """Amounts, slack, and whether it is proved; None without any solution. Unknowns: x, y, s, each note's error."""
     notes, count = columns.slopes.shape
@@ -98,15 +108,15 @@ def _solved(
     rules = [
         LinearConstraint(slopes - s, -np.inf, allowed - errors),
         LinearConstraint(slopes + s, -allowed - errors, np.inf),
-        LinearConstraint(t - slopes, errors, np.inf),
-        LinearConstraint(t + slopes, -errors, np.inf),
         LinearConstraint(x - columns.most[:, None] * y, -np.inf, 0.0),
         LinearConstraint(x - columns.least[:, None] * y, 0.0, np.inf),
         LinearConstraint(groups @ y, -np.inf, 1.0),
     ]
+    if little:
+        rules += [LinearConstraint(t - slopes, errors, np.inf), LinearConstraint(t + slopes, -errors, np.inf)]
     if len(columns.room):
         rules.append(LinearConstraint(columns.rows @ x, -np.inf, columns.room))
-    weight = np.concatenate([np.zeros(count), cost, [DEAR], np.full(notes, LITTLE / notes)])
+    weight = np.concatenate([np.zeros(count), cost, [DEAR], np.full(notes, little / notes)])
     most = np.concatenate([columns.most * may, may.astype(float), [np.inf], np.full(notes, np.inf)])
     whole = np.concatenate([np.zeros(count), np.ones(count), np.zeros(1 + notes)])
     with _quiet():

@@ -1,8 +1,8 @@
 """The limits of a project on a layout that is changed at the bench: what held before must hold after, and what was
 broken already must not be broken further.
 
-Holes and bell are what changes here; limits of the hand, of pads and of pieces see the wider hole. What a search asks of
-sensible holes (`[venting]`) is asked of a new design, not of a hole that is reamed into tune.
+Holes and bell are what changes here; limits of the hand, of pads and of pieces see the wider hole. What a search asks
+of sensible holes (`[venting]`) is asked of a new design, not of a hole that is reamed into tune.
 """
 
 import numpy as np
@@ -55,7 +55,8 @@ class KeptLimits:
             for hole, made in zip(project.holes, record.holes, strict=True)
         ]
         seen = Fixed(project.model_copy(update={"holes": holes}))
-        return np.asarray(self.problem.constraints.broken_by(Geometry(layout, seen)), float)[self.asked]
+        values = np.asarray(self.problem.constraints.broken_by(Geometry(layout, seen)), float)
+        return np.asarray(values[self.asked])
 
 
 def _arrays(numbers: dict[str, list[float] | float]) -> dict[str, Floats]:

@@ -1,7 +1,7 @@
 """Which one piece is better printed anew than corrected: by slopes, with all its holes as wide as is best.
 
-A piece printed anew has the printer's scatter again: what a new draw of its holes brings to the notes is counted against
-it.
+A piece printed anew has the printer's scatter again: what a new draw of its holes brings to the notes is counted
+against it.
 """
 
 import numpy as np

@@ -108,7 +108,8 @@ def test_an_instrument_in_tune_gets_no_list(record, model, problem):
     fit = fitted(record, model, 5)
     notes = [note.model_copy(update={"cents": 3.0 * (-1) ** n}) for n, note in enumerate(fit.notes)]
     found, layout = corrected(record, fit.model_copy(update={"notes": notes}), problem.loaded)
-    assert found.steps == [] and "nothing to change" in found.remarks[0]
+    assert found.steps == []
+    assert "nothing to change" in found.remarks[0]
     assert layout.holes == record.holes
 
 

@@ -50,10 +50,12 @@ def test_no_other_choice_of_changes_is_cheaper(seed):
     found = chosen(errors, allowed, columns, 20.0)
     on = np.flatnonzero(found.amounts)
     mine = columns.cost[on].sum() + DEAR * found.out
-    assert found.proved and mine <= least * (1.0 + GAP) + 0.01
+    assert found.proved
+    assert mine <= least * (1.0 + GAP) + 0.01
     assert mine >= relaxed(columns, errors, allowed) - 1e-6
     assert len(set(columns.group[on])) == len(on)
-    assert np.all(found.amounts[on] >= columns.least[on]) and np.all(found.amounts <= columns.most)
+    assert np.all(found.amounts[on] >= columns.least[on])
+    assert np.all(found.amounts <= columns.most)
     assert np.all(columns.rows @ found.amounts <= columns.room + 1e-6)
     assert np.max(np.abs(errors + columns.slopes @ found.amounts) - allowed) <= found.out + 1e-6
 
@@ -73,7 +75,8 @@ def relaxed(columns, errors, allowed):
 def test_nothing_is_changed_where_all_is_within(capfd):
     columns, errors, _ = drawn(1)
     found = chosen(errors, np.abs(errors) + 0.01, columns, 5.0)
-    assert not np.any(found.amounts) and found.out == 0.0
+    assert not np.any(found.amounts)
+    assert found.out == 0.0
 
 
 def test_the_solver_says_nothing(capfd):
