@@ -12,6 +12,7 @@ import typer
 from typer.core import TyperCommand
 
 from optimizer.commands.compare import compare
+from optimizer.commands.correct import correct
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.hear import hear
@@ -48,6 +49,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     tolerance: "cannot tell what becomes of this",
     bench: "cannot make the table",
     fit: "cannot fit this",
+    correct: "cannot correct this",
     duct: "cannot read the cases",
     compare: "cannot compare these",
     report: "cannot report on this",

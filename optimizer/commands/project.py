@@ -28,6 +28,7 @@ KINDS = (
     "prediction",
     "measurement",
     "calibration",
+    "correction",
 )
 
 

@@ -6,6 +6,7 @@ from typing import Literal
 from optimizer.project.model import Project
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.comparison import ComparisonRecord
+from optimizer.records.correction import CorrectionRecord
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
@@ -32,6 +33,7 @@ RECORDS: dict[str, type[Record]] = {
     "prediction": PredictionRecord,
     "measurement": MeasurementRecord,
     "calibration": CalibrationRecord,
+    "correction": CorrectionRecord,
 }
 
 

@@ -13,7 +13,6 @@ from optimizer.project.hand import SIDES, pair_limits
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.numbers import Section
-from optimizer.project.rows import resting_keys
 from optimizer.project.scale import targets
 from optimizer.project.stock_checks import stock_notes
 from optimizer.project.water import wet_holes

@@ -1,0 +1,215 @@
+"""What can be changed of an instrument that is there, and what a layout is once it is.
+
+A change is an amount of one kind at one place. Costs, least steps and how surely a step is met are common practice, no
+source; so are the greatest amounts.
+
+| kind | amount | what it does to the layout |
+|---|---|---|
+| reed | mm3 more air in it, compliance counted as volume | its volume |
+| crook out | mm | a cylinder of the crook's end, all behind it that much further on |
+| crook cut | mm | the crook ends that much earlier, all behind it that much nearer |
+| pad | mm higher | its opening |
+| ring | mm narrower | the hole, bore end and top alike |
+| ream | mm wider | the hole, bore end and top alike |
+| undercut | mm wider | the hole at its bore end alone, all round |
+| bell cut | mm | the bore ends that much earlier |
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+
+from optimizer.geometry.build import is_lined
+from optimizer.records.layout import HoleRecord, LayoutRecord
+
+LEAST_OPENING_MM = 1.0
+"""No pad is set lower: common practice, no source."""
+
+ALONG = {"position_mm", "touch_position_mm", "from_mm", "to_mm", "begin_mm", "end_mm", "at_mm", "keep_out_mm"}
+"""Fields of a layout's file that say where along the body something lies."""
+
+
+class Kind(NamedTuple):
+    """A kind of change.
+
+    Attributes
+    ----------
+    name : of it
+    does : what is told to do it, of a place and an amount
+    least, most : amounts
+    step : amounts are whole numbers of it
+    sure : one standard deviation of what is met
+    cost : of one such change
+    reversible : whether it can be taken back
+    excludes : what it shares with kinds of which one excludes another at the same place
+    unit : of all amounts
+    """
+
+    name: str
+    does: Callable[[str, float], str]
+    least: float
+    most: float
+    step: float
+    sure: float
+    cost: float
+    reversible: bool
+    excludes: str
+    unit: Literal["mm", "mm3"] = "mm"
+
+
+def _told(more: str, less: str = "") -> Callable[[str, float], str]:
+    return lambda place, amount: (more if amount > 0 else less).format(place=place, amount=f"{abs(amount):g}")
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("reed", _told("scrape the reed or set it further out: {amount} mm3 more air",
+                           "a stiffer reed, or set further in: {amount} mm3 less air"),
+             20.0, 300.0, 5.0, 10.0, 0.5, True, "reed", "mm3"),
+        Kind("crook out", _told("pull the crook out by {amount} mm"), 0.5, 4.0, 0.25, 0.2, 0.5, True, "crook"),
+        Kind("pad", _told("let the pad of {place} open {amount} mm higher",
+                          "let the pad of {place} open {amount} mm lower"),
+             0.1, 0.2, 0.05, 0.1, 1.0, True, "pad"),
+        Kind("ring", _told("line {place} with wax or lacquer, {amount} mm narrower in diameter"),
+             0.2, 0.8, 0.05, 0.1, 2.5, True, "hole"),
+        Kind("ream", _told("ream {place} by {amount} mm in diameter"), 0.1, 1.0, 0.05, 0.05, 1.0, False, "hole"),
+        Kind("undercut", _told("undercut {place} all round by {amount} mm in diameter at the bore"),
+             0.4, 1.6, 0.1, 0.2, 1.5, False, "hole"),
+        Kind("crook cut", _told("shorten the crook at its wide end by {amount} mm"),
+             0.5, 4.0, 0.25, 0.2, 3.0, False, "crook"),
+        Kind("bell cut", _told("shorten the bell by {amount} mm"), 0.5, 8.0, 0.25, 0.2, 2.0, False, "bell"),
+    )
+}  # fmt: skip
+
+
+class Change(NamedTuple):
+    """An amount of a kind, in its unit, at a place: the id of a hole, or nothing."""
+
+    kind: str
+    place: str
+    amount: float
+
+    @property
+    def words(self) -> str:
+        """What to do."""
+        return KINDS[self.kind].does(self.place, self.amount)
+
+
+def possible(record: LayoutRecord) -> list[tuple[str, str, float, float]]:
+    """Kind, place, least and greatest amount of every change that a layout's parts allow."""
+    found = [("reed", "", *_reed_span(record))]
+    if record.bore.crook_end_mm > 0.0:
+        found += [(name, "", 0.0, KINDS[name].most) for name in ("crook out", "crook cut")]
+    for hole in record.holes:
+        if hole.pad is not None:
+            most = KINDS["pad"].most
+            found.append(("pad", hole.id, -min(most, max(hole.pad.opening_mm - LEAST_OPENING_MM, 0.0)), most))
+        if not is_lined(hole):
+            found += [(name, hole.id, 0.0, _most_at(name, hole)) for name in ("ring", "ream", "undercut")]
+    found.append(("bell cut", "", 0.0, min(KINDS["bell cut"].most, _behind_last_hole(record))))
+    return found
+
+
+def _most_at(name: str, hole: HoleRecord) -> float:
+    """No hole is made narrower by more than a fifth, nor wider than the bore where it stands."""
+    most = KINDS[name].most
+    room = 0.2 * hole.diameter_mm if name == "ring" else hole.bore_diameter_mm - hole.diameter_mm
+    return max(0.0, min(most, room))
+
+
+def _reed_span(record: LayoutRecord) -> tuple[float, float]:
+    most = KINDS["reed"].most
+    return -min(most, 500.0 * record.reed.volume_cm3), most
+
+
+def _behind_last_hole(record: LayoutRecord) -> float:
+    last = max((hole.position_mm + 0.5 * hole.diameter_mm for hole in record.holes), default=0.0)
+    points = record.bore.points_mm
+    return max(0.0, min(0.5 * (points[-1][0] - last), 0.5 * (points[-1][0] - points[-2][0])))
+
+
+def changed(record: LayoutRecord, changes: Sequence[Change]) -> LayoutRecord:
+    """A layout once changes are made; its notes and figures are still those from before.
+
+    Parameters
+    ----------
+    record : the layout
+    changes : their places are of this layout
+    """
+    for each in changes:
+        record = _DOES[each.kind](record, each)
+    return record
+
+
+def _reed(record: LayoutRecord, change: Change) -> LayoutRecord:
+    volume = record.reed.volume_cm3 + 0.001 * change.amount
+    return record.model_copy(update={"reed": record.reed.model_copy(update={"volume_cm3": volume})})
+
+
+def _on_hole(sizes: Callable[[HoleRecord, float], dict[str, object]]) -> Callable[..., LayoutRecord]:
+    def done(record: LayoutRecord, change: Change) -> LayoutRecord:
+        holes = [
+            hole.model_copy(update=sizes(hole, change.amount)) if hole.id == change.place else hole
+            for hole in record.holes
+        ]
+        return record.model_copy(update={"holes": holes})
+
+    return done
+
+
+def _wider(hole: HoleRecord, by: float) -> dict[str, object]:
+    return {"diameter_mm": hole.diameter_mm + by, "top_diameter_mm": hole.top_diameter_mm + by, "tool": None}
+
+
+def _opened(hole: HoleRecord, by: float) -> dict[str, object]:
+    pad = hole.pad
+    return {"pad": pad and pad.model_copy(update={"opening_mm": pad.opening_mm + by})}
+
+
+def _crook(record: LayoutRecord, change: Change) -> LayoutRecord:
+    """The bore cut open at the crook's end: pulled out by a cylinder, or cut shorter, the body following."""
+    end, by = record.bore.crook_end_mm, change.amount if change.kind == "crook out" else -change.amount
+    place, width = np.array(record.bore.points_mm).T
+    until = min(end, end + by)
+    before = [(float(s), float(d)) for s, d in zip(place, width, strict=True) if s < until]
+    behind = [(float(s + by), float(d)) for s, d in zip(place, width, strict=True) if s > end]
+    joint = float(np.interp(end, place, width))
+    meets = [(until, float(np.interp(until, place, width))), (end + by, joint)]
+    bore = record.bore.model_copy(update={"points_mm": [*before, *meets, *behind]})
+    parts = ("holes", "keys", "fittings", "pieces")
+    moved = {name: [_shifted(each, by) for each in getattr(record, name)] for name in parts}
+    return record.model_copy(update={"bore": bore, **moved})
+
+
+def _shifted(part: Any, by: float) -> Any:
+    """A part of a layout, all that lies in it further along the body."""
+    return type(part).model_validate(_moved(part.model_dump(), by))
+
+
+def _moved(value: Any, by: float, along: bool = False) -> Any:
+    if isinstance(value, Mapping):
+        return {name: _moved(each, by, name in ALONG) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_moved(each, by, along) for each in value]
+    return value + by if along and isinstance(value, float | int) else value
+
+
+def _bell(record: LayoutRecord, change: Change) -> LayoutRecord:
+    place, width = np.array(record.bore.points_mm).T
+    end = float(place[-1]) - change.amount
+    kept = [*record.bore.points_mm[:-1], (end, float(np.interp(end, place, width)))]
+    return record.model_copy(update={"bore": record.bore.model_copy(update={"points_mm": kept})})
+
+
+_DOES: Mapping[str, Callable[[LayoutRecord, Change], LayoutRecord]] = {
+    "reed": _reed,
+    "crook out": _crook,
+    "crook cut": _crook,
+    "pad": _on_hole(_opened),
+    "ring": _on_hole(lambda hole, by: _wider(hole, -by)),
+    "ream": _on_hole(_wider),
+    "undercut": _on_hole(lambda hole, by: {"diameter_mm": hole.diameter_mm + by, "tool": None}),
+    "bell cut": _bell,
+}

@@ -1,0 +1,49 @@
+"""A correction as a page, as a picture and from the command line: the shelf's own tenor, measured and fitted."""
+
+from xml.etree import ElementTree
+
+import pytest
+from places import CONFIGS
+
+from optimizer.commands.cli import main
+from optimizer.records.correction import CorrectionRecord
+from optimizer.records.files import read_record
+from optimizer.records.layout import LayoutRecord
+from optimizer.views.correction_tables import BOX
+
+SHELF = CONFIGS / "prototypes"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A folder of what `fit` and `correct` write of it."""
+    folder = tmp_path_factory.mktemp("bench")
+    layout, notes = str(SHELF / "lantern-tenor.json"), str(SHELF / "lantern-tenor-notes.csv")
+    assert main(["fit", layout, notes, "--json", str(folder / "fit.json")]) == 0
+    files = {"--json": "pass.json", "--corrected": "layout.json", "--html": "pass.html", "--svg": "history.svg"}
+    named = [word for option, file in files.items() for word in (option, str(folder / file))]
+    project = ["--project", str(CONFIGS / "lantern-tenor.toml"), "--seconds", "1"]
+    assert main(["correct", layout, str(folder / "fit.json"), *project, *named]) == 0
+    return folder
+
+
+def test_the_page_has_a_box_for_each_step_and_a_place_for_what_came_of_it(made):
+    page, record = (made / "pass.html").read_text(encoding="utf-8"), read_record(made / "pass.json", CorrectionRecord)
+    assert len(record.steps) >= 1
+    assert page.count(BOX) == page.count("________") == len(record.steps)
+    assert all(step.words in page for step in record.steps)
+    assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
+
+
+def test_the_picture_has_a_row_for_each_stage(made):
+    record = read_record(made / "pass.json", CorrectionRecord)
+    words = " ".join(ElementTree.parse(made / "history.svg").getroot().itertext())
+    assert [stage.what for stage in record.history][:2] == ["designed", "measured"]
+    assert all(f"{stage.rms_cents:.1f} cents" in words for stage in record.history)
+
+
+def test_the_next_pass_goes_on_from_the_corrected_layout(made, capsys):
+    layout = read_record(made / "layout.json", LayoutRecord)
+    assert layout.provenance["corrected in pass"] == 1
+    assert main(["correct", str(made / "layout.json"), str(made / "fit.json")]) == 2
+    assert "another layout" in capsys.readouterr().err
