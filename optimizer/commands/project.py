@@ -26,6 +26,7 @@ KINDS = (
     "extension",
     "prices",
     "prediction",
+    "gauged",
     "measurement",
     "calibration",
     "correction",
