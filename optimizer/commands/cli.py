@@ -17,6 +17,7 @@ from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.gauged import gauged
 from optimizer.commands.hear import hear
+from optimizer.commands.impedance import impedance
 from optimizer.commands.options import Wrong
 from optimizer.commands.present import present
 from optimizer.commands.prices import prices
@@ -47,6 +48,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     serve: "cannot serve this",
     gauge: "cannot make the sheet",
     gauged: "cannot read the gauges",
+    impedance: "cannot compare the impedance",
     predict: "cannot predict",
     resonances: "cannot show resonances",
     hear: "cannot hear this",

@@ -27,6 +27,7 @@ KINDS = (
     "prices",
     "prediction",
     "gauged",
+    "impedance",
     "measurement",
     "calibration",
     "correction",

@@ -11,6 +11,7 @@ from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.gauge import GaugedRecord
+from optimizer.records.impedance import ImpedanceRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.records.prediction import PredictionRecord
@@ -33,6 +34,7 @@ RECORDS: dict[str, type[Record]] = {
     "prices": PricesRecord,
     "prediction": PredictionRecord,
     "gauged": GaugedRecord,
+    "impedance": ImpedanceRecord,
     "measurement": MeasurementRecord,
     "calibration": CalibrationRecord,
     "correction": CorrectionRecord,
