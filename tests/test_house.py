@@ -24,6 +24,7 @@ from acoustics.scan import input_admittance
 from optimizer.hearing.synthesis import Played, tone
 from optimizer.limits.catalogue import LIMITS
 from optimizer.project.objectives import OBJECTIVES
+from optimizer.prototype.present_tables import HOLES
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
@@ -53,6 +54,7 @@ COMMANDS = {
     "compare layout.json layout.json --html page.html": "jinja2 rich",
     "report run": "jinja2 rich",
     "gauge": "rich",
+    "gauged layout.json --sheet sheet.csv": "rich",
     "reach layout.json --quick": "rich",
     "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 moocore optuna piqp rich",
     "search pipe.toml --trials 4 --workers 2 --no-report --results new": "moocore optuna piqp rich",
@@ -140,11 +142,12 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
 TABLES = {
     "| objective | meaning | unit |": [f"| `{row.name}` | {row.told} | {row.unit} |" for row in OBJECTIVES.values()],
     "| limit | what must hold |": [f"| `{row.kind}` | {row.holds} |" for row in LIMITS.values()],
+    "| header | what it says |": [f"| `{row.header}`{' (needed)' * row.needed} | {row.told} |" for row in HOLES],
 }
 
 
-@pytest.mark.parametrize(("head", "rows"), TABLES.items(), ids=["objectives", "limits"])
-def test_what_is_told_of_objectives_and_limits_is_what_there_is(head, rows):
+@pytest.mark.parametrize(("head", "rows"), TABLES.items(), ids=["objectives", "limits", "holes"])
+def test_what_is_told_of_objectives_limits_and_tables_is_what_there_is(head, rows):
     told = []
     pages = [ROOT / "README.md", *ROOT.glob("*/**/README.md"), *ROOT.glob("docs/**/*.md")]
     for page in pages:

@@ -15,8 +15,11 @@ from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
+from optimizer.commands.gauged import gauged
 from optimizer.commands.hear import hear
+from optimizer.commands.impedance import impedance
 from optimizer.commands.options import Wrong
+from optimizer.commands.present import present
 from optimizer.commands.prices import prices
 from optimizer.commands.progress import Working
 from optimizer.commands.project import check, duct, schema
@@ -35,6 +38,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     search: "the search could not go on",
     resume: "the search could not go on",
     survey: "the survey could not go on",
+    present: "cannot show the instrument",
     show: "cannot show this",
     reach: "cannot show this",
     hands: "the hands could not be compared",
@@ -43,6 +47,8 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     extend: "the instrument could not be extended",
     serve: "cannot serve this",
     gauge: "cannot make the sheet",
+    gauged: "cannot read the gauges",
+    impedance: "cannot compare the impedance",
     predict: "cannot predict",
     resonances: "cannot show resonances",
     hear: "cannot hear this",

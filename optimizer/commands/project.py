@@ -26,6 +26,8 @@ KINDS = (
     "extension",
     "prices",
     "prediction",
+    "gauged",
+    "impedance",
     "measurement",
     "calibration",
     "correction",

@@ -93,7 +93,13 @@ def resume(
     idle_minutes: IdleMinutes = None,
     no_report: NoReport = False,
 ) -> int:
-    """Go on with a run that ended or was killed, or extend it."""
+    """Go on with a run that ended or was killed, or extend it.
+
+    Raises
+    ------
+    Fault
+        where the folder holds an instrument that is made
+    """
     begun = time.monotonic()
     _on_one_core()
     from optimizer.project.loading import parse_project
@@ -105,6 +111,8 @@ def resume(
 
     record = read_record(run / "run.json", RunRecord)
     loaded = parse_project(record.project_text, str(run / "run.json"))
+    if loaded.project.made:
+        raise Fault(f"{run} holds an instrument that is made, and no search to go on with; search its project file")
     tell_likely_mistakes(loaded, sys.stderr)
     limits = limits_of(
         loaded.project.search, minutes=minutes, trials=trials, idle_minutes=idle_minutes, workers=workers,

@@ -25,9 +25,10 @@ def show(
     from optimizer.commands.console import console
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
+    from optimizer.records.named_layouts import front_of
     from optimizer.views.layout_screen import show_fit, show_layout
 
-    if path.is_dir() and layout is None:
+    if path.is_dir() and layout is None and not front_of(path).made:
         return show_run(path, all)
     record = layout_meant(path, results, layout)
     other = None if hand is None else fit(record, read_included(hand, Hand, "hand").model)

@@ -30,7 +30,7 @@ from acoustics.duals import Dual
 from optimizer.geometry.bore_lines import BoreLines
 from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
-from optimizer.geometry.pads import Pad, pad_sizes
+from optimizer.geometry.pads import Pad, as_made, pad_sizes
 from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import PairTable, RowTable, touch_position
 from optimizer.geometry.space import Places, Points, Ways, joined, points
@@ -116,7 +116,8 @@ class Geometry:
     @cached_property
     def pads(self) -> Pad:
         """Sizes of the closures that the holes have or would have (H,) [mm]."""
-        return pad_sizes(self.top_mm, self.project.keywork, self.fixed.sunk, self.project.stock)
+        by_rule = pad_sizes(self.top_mm, self.project.keywork, self.fixed.sunk, self.project.stock)
+        return as_made(by_rule, self.project)
 
     @cached_property
     def cover_mm(self) -> Array:

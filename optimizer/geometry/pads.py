@@ -47,6 +47,27 @@ def pad_sizes(diameter_mm: Array, keywork: Keywork, sunk: Array | bool = False, 
     return Pad(rim, seat, pad, pad + keywork.cup_wall_mm, lift)
 
 
+def as_made(pads: Pad, project: Project) -> Pad:
+    """Closure sizes of a project's holes (H,) [mm], those pads that are there as they are.
+
+    Parameters
+    ----------
+    pads : by the rules (H,) [mm]
+    project : whose holes say what pads they have
+    """
+    holes = project.holes
+    if all(hole.pad_diameter_mm is None and hole.pad_lift_mm is None for hole in holes):
+        return pads
+    wide = np.array([np.nan if hole.pad_diameter_mm is None else hole.pad_diameter_mm for hole in holes])
+    high = np.array([np.nan if hole.pad_lift_mm is None else hole.pad_lift_mm for hole in holes])
+    known, cup = np.isfinite(wide), np.nan_to_num(wide) + project.keywork.cup_wall_mm
+    return pads._replace(
+        pad_diameter_mm=np.where(known, np.nan_to_num(wide), pads.pad_diameter_mm),
+        cup_diameter_mm=np.where(known, cup, pads.cup_diameter_mm),
+        lift_mm=np.where(np.isfinite(high), np.nan_to_num(high), pads.lift_mm),
+    )
+
+
 def stock_pads(least_mm: np.ndarray | float, stock: Stock) -> np.ndarray:
     """The smallest pads of the stock that are no smaller than asked, of any shape [mm]; infinite where none is.
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from acoustics.arrays import Array, Floats
-from optimizer.geometry.pads import pad_sizes
+from optimizer.geometry.pads import as_made, pad_sizes
 from optimizer.geometry.space import Places, distance, points
 from optimizer.project.model import Hole, Project
 
@@ -14,7 +14,7 @@ def near_pairs(project: Project) -> list[tuple[int, int]]:
     """Index pairs of holes that could come close along the body."""
     holes, keywork = project.holes, project.keywork
     widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
-    pads = pad_sizes(widest, keywork, stock=project.stock)
+    pads = as_made(pad_sizes(widest, keywork, stock=project.stock), project)
     cups = np.maximum(pads.cup_diameter_mm, project.hand.finger_breadth_mm)
     pairs = []
     for i, first in enumerate(holes):

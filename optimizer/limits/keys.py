@@ -7,7 +7,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry
-from optimizer.geometry.pads import pad_sizes
+from optimizer.geometry.pads import as_made, pad_sizes
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import distance, joined, picked, points, ways_between
 from optimizer.geometry.surface import Crowding, near_pairs, split
@@ -46,7 +46,8 @@ def cups(project: Project) -> Family:
 def _fingers_beside_cups(project: Project) -> Family:
     """Clearance between each finger that rests on a key in a row and the cups of pads that it may come near."""
     holes, keywork, breadth = project.holes, project.keywork, project.hand.finger_breadth_mm
-    widest = pad_sizes(np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes]), keywork, stock=project.stock)
+    tops = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
+    widest = as_made(pad_sizes(tops, keywork, stock=project.stock), project)
     rows = []
     for number, place in enumerate(row_places(project)):
         low, high = (end + place.along_mm for end in row_span(project, place.finger[0]))

@@ -1,13 +1,15 @@
 """Changing tables of a project's text and nothing else: comments and layout around them stay as they are."""
 
 import tomllib
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Mapping, MutableMapping, Sequence
 from typing import Any
 
 from optimizer.project.toml_text import tables_of
 
 
-def with_tables(text: str, tables: Mapping[str, Any], said: str, anew: bool = False) -> str | None:
+def with_tables(
+    text: str, tables: Mapping[str, Any], said: str, anew: bool = False, without: Sequence[str] = ()
+) -> str | None:
     """The text with other top-level tables in it, and a comment at its end that says so.
 
     Parameters
@@ -16,6 +18,7 @@ def with_tables(text: str, tables: Mapping[str, Any], said: str, anew: bool = Fa
     tables : by name; of one that the text has already only what differs is written
     said : the comment
     anew : whether they are written as a whole, under the comment, and nothing of the old ones stays
+    without : tables that go
 
     Returns
     -------
@@ -24,7 +27,7 @@ def with_tables(text: str, tables: Mapping[str, Any], said: str, anew: bool = Fa
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    wanted = {**tables_of(text), **tables}
+    wanted = {name: table for name, table in {**tables_of(text), **tables}.items() if name not in without}
     try:
         document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
         for name in tables if anew else ():

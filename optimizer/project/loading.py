@@ -149,7 +149,7 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
         project, findings = _validated(Project, sections, ())
         if project is not None and project.learned and (wrong := project.learned.lacks_air(project.reed.volume_cm3[0])):
             findings = [at("reed.volume_cm3", wrong)]
-        elif project is not None and rule_out:
+        elif project is not None and rule_out and not project.made:
             findings = impossibilities(project) + fitting_checks(project)
     if findings:
         findings = causes_first(findings, suspicions(data, sections, notes))

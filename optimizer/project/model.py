@@ -20,6 +20,7 @@ from optimizer.project.learned import Learned
 from optimizer.project.note_names import NamesOfNotes
 from optimizer.project.numbers import NotNegative, Number, Positive, Section, Span
 from optimizer.project.objectives import Objectives
+from optimizer.project.present import Present
 from optimizer.project.printer import Printer
 from optimizer.project.rows import Rows
 from optimizer.project.stock import Stock
@@ -162,6 +163,12 @@ class Hole(Section):
         Literal["drill", "reamer", "free", "tube"] | None, Field(description="what of the stock makes its bore end")
     ] = None
     locked: Annotated[bool, Field(description="already made: must have single numbers, and never moves")] = False
+    pad_diameter_mm: Annotated[Positive | None, Field(description="of its pad; default: by [keywork] and [stock]")] = (
+        None
+    )
+    pad_lift_mm: Annotated[
+        Positive | None, Field(description="how far its open pad stands off; default: by [keywork]")
+    ] = None
 
     @model_validator(mode="after")
     def _numbers_make_a_hole(self) -> "Hole":
@@ -282,11 +289,17 @@ class Project(Section):
     hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
     keywork: Keywork = Keywork()
     venting: Venting = Venting()
+    present: Present | None = None
     uncertainty: Uncertainty = Uncertainty()
     learned: Annotated[
         Learned | None, Field(description="what a measured instrument taught, or the path of a file of it")
     ] = None
     search: SearchSection = SearchSection()
+
+    @property
+    def made(self) -> bool:
+        """Whether it is an instrument as it is made: what its limits say of it is told, and forbids nothing."""
+        return self.present is not None and self.present.made
 
     @property
     def objective_names(self) -> tuple[str, ...]:

@@ -6,7 +6,8 @@ that is, both in the unit of its kind: mm, cm3, K.
 
 from pathlib import Path
 
-from optimizer.prototype.measured_table import Quantity, read_table
+from optimizer.prototype.measured_table import read_table
+from optimizer.prototype.quantities import Quantity
 
 QUANTITIES = (
     Quantity("number", "", "what was measured, by the name that a fit gives it", needed=True),

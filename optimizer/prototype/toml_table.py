@@ -7,7 +7,8 @@ from typing import Any
 from optimizer.project.file_text import text_of
 from optimizer.project.findings import key_lines
 from optimizer.project.toml_text import UnreadableError, tables_of
-from optimizer.prototype.measured_table import BYTES_MOST, MeasuredTable, Problems, Quantity, TableError, table_of
+from optimizer.prototype.measured_table import BYTES_MOST, MeasuredTable, Problems, TableError, table_of
+from optimizer.prototype.quantities import Quantity
 
 
 def read_toml_table(path: Path, called: str, quantities: Sequence[Quantity], name: str) -> MeasuredTable:

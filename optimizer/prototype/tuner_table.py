@@ -21,7 +21,8 @@ from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 from optimizer.project.sentences import nearest
 from optimizer.project.toml_text import tables_of
-from optimizer.prototype.measured_table import MeasuredTable, Quantity, Row, read_table
+from optimizer.prototype.measured_table import MeasuredTable, Row, read_table
+from optimizer.prototype.quantities import Quantity
 from optimizer.prototype.takes import readings_of
 from optimizer.prototype.toml_table import read_toml_table
 from optimizer.records.layout import LayoutRecord, NoteRecord

@@ -10,6 +10,8 @@ from optimizer.records.correction import CorrectionRecord
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
+from optimizer.records.gauge import GaugedRecord
+from optimizer.records.impedance import ImpedanceRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.records.prediction import PredictionRecord
@@ -31,6 +33,8 @@ RECORDS: dict[str, type[Record]] = {
     "extension": ExtensionRecord,
     "prices": PricesRecord,
     "prediction": PredictionRecord,
+    "gauged": GaugedRecord,
+    "impedance": ImpedanceRecord,
     "measurement": MeasurementRecord,
     "calibration": CalibrationRecord,
     "correction": CorrectionRecord,

@@ -2,6 +2,9 @@
 
 import re
 
+PRESENT = "present"
+"""Id of an instrument that is made."""
+
 
 def layout_id(number: int) -> str:
     """Id of the layout that a trial makes; wide enough for what one driver can tell in a month, 200 trials a second."""

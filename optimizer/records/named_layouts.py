@@ -85,7 +85,7 @@ def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -
     ----------
     path : a run folder, or a layout file
     wanted : the layout's id in the run
-    feasible : whether the one nearest in tune must keep all limits
+    feasible : whether the one nearest in tune must keep all limits; an instrument that is made need not
 
     Raises
     ------
@@ -96,7 +96,7 @@ def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -
     if wanted is not None or not path.is_dir():
         return files[0]
     front = front_of(path)
-    if feasible and not front.feasible:
+    if feasible and not front.feasible and not front.made:
         known = ", ".join(entry.id for entry in front.layouts)
         raise RecordError(f"no layout of {path} is feasible; name one with --layout: {known}")
     return path / front.best_tuned.file

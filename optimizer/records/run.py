@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout_ids import PRESENT
 from optimizer.records.older import (
     OTHER_FIGURE,
     before_venting_and_joints,
@@ -142,6 +143,11 @@ class FrontRecord(Record):
     def counted(self, beside: Beside) -> Self:
         """With how many joints and the like each layout has, from its file where an older front does not say."""
         return self.model_copy(update={"layouts": [entry.counted(beside) for entry in self.layouts]})
+
+    @property
+    def made(self) -> bool:
+        """Whether it holds an instrument that is made, not what a search found."""
+        return [entry.id for entry in self.layouts] == [PRESENT]
 
     @property
     def best_tuned(self) -> FrontEntry:

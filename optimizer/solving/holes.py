@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
-from optimizer.geometry.pads import TOO_NARROW, UNSEALED, Pad, pad_sizes
+from optimizer.geometry.pads import TOO_NARROW, UNSEALED, Pad, as_made, pad_sizes
 from optimizer.records.layout import HoleRecord, PadRecord, Seat
 from optimizer.solving.figures_of_merit import open_row
 from optimizer.solving.problem import Measures, Problem
@@ -69,7 +69,8 @@ def _closures(problem: Problem, layout: Layout, tops_mm: np.ndarray) -> list[Clo
     """Flat and pad of each hole."""
     project, keywork, wall = problem.project, problem.project.keywork, problem.project.bore.wall_mm
     known = (np.asarray(row) for row in (in_flats(layout, project), padded(layout, project), layout.chimney_mm))
-    pads = Pad(*map(np.asarray, pad_sizes(tops_mm, keywork, in_sunk_flats(project), project.stock)))
+    by_rule = pad_sizes(tops_mm, keywork, in_sunk_flats(project), project.stock)
+    pads = Pad(*map(np.asarray, as_made(by_rule, project)))
     sizes = zip(*known, *(np.round(np.asarray(values, float), 2).tolist() for values in pads), strict=True)
     held = {} if project.stock is None else {round(pad.mm, 2): pad.mm for pad in project.stock.pads}
     return [

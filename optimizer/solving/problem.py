@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.arrays import Array, map_arrays
-from acoustics.duals import slopes_of, value_of
+from acoustics.arrays import Array, leaves, map_arrays
+from acoustics.duals import Dual, slopes_of, value_of
 from acoustics.network import Duct
 from acoustics.resonances import batch_errors, chart_errors, moved_errors
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
@@ -156,6 +156,8 @@ class Problem:
     def evaluate(self, x: np.ndarray) -> tuple[Evaluation, Evaluation]:
         """Values at x (n,) and their Jacobians (rows, n)."""
         at = Geometry(self.parametrisation.moving(x, self.choice), self.constraints.fixed)
-        errors = (moved_errors if at.sloped else chart_errors)(self._sounding(at), self.openness, self.f_target)
+        duct = self._sounding(at)
+        sounding = any(isinstance(leaf, Dual) for leaf in leaves(duct))  # touches and joints move no sound
+        errors = (moved_errors if sounding else chart_errors)(duct, self.openness, self.f_target)
         found = (errors, *self._smooth(at))
         return Evaluation(*map(value_of, found)), Evaluation(*(slopes_of(item, x.size).T for item in found))

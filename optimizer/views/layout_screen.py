@@ -8,6 +8,7 @@ from rich.console import Console
 from optimizer import cautions
 from optimizer.analysis.hand_fit import HandFit, reached_touches
 from optimizer.records.layout import LayoutRecord, NoteRecord
+from optimizer.records.layout_ids import PRESENT
 from optimizer.records.shares import Share
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
@@ -25,6 +26,7 @@ from optimizer.views.layout_tables import (
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.settling import settling_lines
 from optimizer.views.terminal import show_lines, show_table
+from optimizer.words import counted
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum
@@ -32,11 +34,7 @@ if TYPE_CHECKING:
 
 def show_layout(console: Console, record: LayoutRecord) -> None:
     """Everything a maker wants to know of one layout."""
-    state = (
-        "meets every limit that is checked, every note sounds as wanted"
-        if record.feasible
-        else "is NOT feasible, see below"
-    )
+    state = state_words(record)
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
     console.print(objectives.figures(objectives.of_one(record.objectives), "  "))
     if words := objectives.step_words(record):
@@ -63,6 +61,18 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     for matter in settling_lines(record.to_settle):
         console.print(f"to settle in CAD: {matter}", style="yellow")
     show_lines(console, record.cautions, heading="Cautions")
+
+
+def state_words(record: LayoutRecord) -> str:
+    """Whether a layout keeps what it must, in words; of an instrument that is made, what it does not keep."""
+    if record.feasible:
+        return "meets every limit that is checked, every note sounds as wanted"
+    if record.id != PRESENT:
+        return "is NOT feasible, see below"
+    broken = sum(margin < 0.0 for margin in record.margins_mm.values())
+    parts = [f"breaks {counted(broken, 'limit')}, by up to {record.violation_mm:.2f} mm"] if broken else []
+    parts += [f"{counted(record.wrong_notes, 'note')} not as wanted"] if record.wrong_notes else []
+    return f"as it is made; {', '.join(parts)}, see below"
 
 
 def show_notes(console: Console, notes: Sequence[NoteRecord], doubt: Sequence[Share]) -> None:

@@ -1,12 +1,14 @@
 """One solve against a general-purpose optimiser, and what it owes when it cannot succeed."""
 
+import re
+
 import numpy as np
 import pytest
 from places import CONFIGS
 from scipy.optimize import minimize
-from shelf import PIPE, changed, pipe
+from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.project.loading import load_project
+from optimizer.project.loading import load_project, parse_project
 from optimizer.solving.assemble import assemble
 from optimizer.solving.fitting import Fitting
 from optimizer.solving.linearised import ROUNDING_MM, Emphasis, linearise
@@ -252,3 +254,14 @@ def test_a_solve_that_its_trust_region_held_back_goes_on(seed, monkeypatch):
     monkeypatch.setattr("optimizer.solving.refine.IDLE_STEPS", 1000)
     longest = refine(fitting.problem, begin, Emphasis(stretch=5.0))
     assert found.merit <= 1.005 * longest.merit
+
+
+def test_numbers_that_move_no_sound_have_slopes_of_nothing():
+    # Everything fast but where a plate is touched: the chart is worked out as ever, and no slope of it is there.
+    text = re.sub(r"(position|diameter|chimney|end)_mm = \[([\d.]+), [\d.]+\]", r"\1_mm = \2", KEYED)
+    problem = Problem(parse_project(text, "pipe.toml", rule_out=False))
+    assert [name.partition(".")[0] for name in problem.parametrisation.names] == ["touch_offset_mm"]
+    values, slopes = problem.evaluate(problem.parametrisation.low)
+    assert np.isfinite(values.errors).all()
+    assert not slopes.errors.any()
+    assert slopes.errors.shape == (len(problem.notes), 1)
