@@ -7,6 +7,7 @@ from optimizer.project.chart import idle_keys, openness_of_touches
 from optimizer.project.linkage import circles, finger_conflict, keys_under, moving
 from optimizer.project.loading import ProjectError, load_project
 from optimizer.project.model import Hole, Key
+from optimizer.project.rows import resting_keys
 
 
 def key(name, touch, **more):
@@ -107,4 +108,6 @@ def test_keys_that_no_line_moves_are_told():
 @pytest.mark.parametrize("name", ["lantern-tenor", "lantern-tenor-low-a", "attic-reed", "meadow-pipe", "cellar-bass"])
 def test_the_demos_use_every_key(name, pytestconfig):
     loaded = load_project(pytestconfig.rootpath / "configs" / f"{name}.toml")
-    assert idle_keys(loaded.notes, loaded.project.keys) == []
+    project = loaded.project
+    resting = resting_keys(project.rows, project.holes, project.keys)
+    assert idle_keys(loaded.notes, project.keys, resting) == []
