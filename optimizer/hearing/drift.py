@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.records.measurement import PLAYED_CENTS, scatter_of
 from optimizer.words import counted
 
 ANCHOR_SECONDS = 15.0
@@ -27,9 +28,6 @@ CLEAR = 2.5
 LEAST_CENTS = 1.0
 BETTER = 0.8
 """A warm-up is one where it leaves less than this share of the squares that a line leaves."""
-
-USUAL_CENTS, USUAL_FREEDOM = 4.0, 4.0
-"""Cents between takes of a trained player, and how many differences that counts for: common practice, no source."""
 
 
 class Reading(NamedTuple):
@@ -82,7 +80,7 @@ def together(readings: Sequence[Reading]) -> Together:
     readings : of all tones that a line was found for
     """
     if not readings:
-        return Together(np.zeros(0), USUAL_CENTS, [])
+        return Together(np.zeros(0), PLAYED_CENTS, [])
     fit, told = _fitted(readings, np.zeros(len(readings))), list[str]()
     anchors = _anchors(readings)
     if anchors >= LEAST_ANCHORS:
@@ -104,9 +102,9 @@ def together(readings: Sequence[Reading]) -> Together:
                 f"the pitch drifts by {line.height / minutes:+.1f} cents a minute ({counted(anchors, 'note')} came "
                 "again); cents are those of the middle of each take"
             ]
-    between = float(np.sqrt((fit.squares + USUAL_FREEDOM * USUAL_CENTS**2) / (fit.freedom + USUAL_FREEDOM)))
+    between = scatter_of(fit.squares, fit.freedom)
     if fit.freedom == 0:
-        told.append(f"no note came again: {USUAL_CENTS:g} cents between takes are taken for granted")
+        told.append(f"no note came again: {PLAYED_CENTS:g} cents between takes are taken for granted")
     else:
         apart = np.sqrt(fit.squares / fit.freedom)
         told.append(f"takes of a note lie {apart:.1f} cents apart; {between:.1f} with what is usual before")

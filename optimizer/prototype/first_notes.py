@@ -4,9 +4,9 @@ import numpy as np
 
 from optimizer.prototype.next_best import best_next, candidates
 from optimizer.prototype.played_model import played
-from optimizer.prototype.takes import PLAYED_CENTS
 from optimizer.records.calibration import NextStep
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.measurement import PLAYED_CENTS
 
 FIRST = 12
 """Eight to twelve notes over both registers do most of what all would."""

@@ -6,12 +6,10 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Floats
+from optimizer.records.measurement import PLAYED_CENTS, scatter_of
 
 ROUNDED_CENTS = 1.0 / np.sqrt(12.0)
 """One deviation of a reading to whole cents, anything within half a cent as likely: 0.29 (JCGM 100:2008, F.2.2.1)."""
-
-PLAYED_CENTS, PLAYED_FREEDOM = 4.0, 4.0
-"""How far apart takes of a note are, and how many differences that counts for: common practice, no source."""
 
 
 class Readings(NamedTuple):
@@ -33,7 +31,7 @@ def readings_of(takes: Sequence[Sequence[float]]) -> Readings:
     mean = np.array([np.mean(each) for each in takes])
     squares = float(sum(np.sum((np.array(each) - middle) ** 2) for each, middle in zip(takes, mean, strict=True)))
     freedom = float(np.sum(count - 1))
-    scatter = np.sqrt((squares + PLAYED_FREEDOM * PLAYED_CENTS**2) / (freedom + PLAYED_FREEDOM))
+    scatter = scatter_of(squares, freedom)
     sd = np.sqrt((scatter**2 + ROUNDED_CENTS**2) / count)
     if freedom == 0:
         granted = f"one take of each note: that others would scatter by {PLAYED_CENTS:g} cents is taken for granted"

@@ -4,6 +4,7 @@ Errors that all notes share (the clock of the recorder, the air, the pitch that 
 note's own: they do not shrink with more notes.
 """
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -16,6 +17,21 @@ Flag = Literal["unsteady", "cracked", "octave doubtful", "clipped"]
 
 UNFIT: tuple[Flag, ...] = ("cracked", "octave doubtful", "clipped")
 """Flags of notes whose cents say nothing of the instrument."""
+
+PLAYED_CENTS, PLAYED_FREEDOM = 4.0, 4.0
+"""How far takes of a note are usually apart [cents], and how many differences that counts for: common practice, no
+source."""
+
+
+def scatter_of(squares: float, freedom: float) -> float:
+    """One standard deviation between takes of a note [cents], pooled over all notes and with what is usual.
+
+    Parameters
+    ----------
+    squares : of the takes about what was fitted to them, summed [cents2]
+    freedom : how many differences these are
+    """
+    return math.sqrt((squares + PLAYED_FREEDOM * PLAYED_CENTS**2) / (freedom + PLAYED_FREEDOM))
 
 
 class CommonDeviations(Record):

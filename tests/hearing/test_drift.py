@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from optimizer.hearing.drift import USUAL_CENTS, Reading, together
+from optimizer.hearing.drift import Reading, together
+from optimizer.records.measurement import PLAYED_CENTS
 
 RNG = np.random.default_rng(1)
 NOTES = RNG.normal(0.0, 10.0, 24)
@@ -91,6 +92,6 @@ def test_files_of_one_note_give_the_pooled_variance_of_groups():
 
 def test_without_repeats_a_players_usual_scatter_is_taken_and_told():
     found = together([Reading(note, 0, 3.0 * note, 1.0) for note in range(6)])
-    assert found.between == USUAL_CENTS
+    assert found.between == PLAYED_CENTS
     assert "no note came again: 4 cents" in found.told[0]
     assert together([]).told == []
