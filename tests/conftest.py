@@ -40,9 +40,10 @@ def pytest_xdist_make_scheduler(config, log):
 
 
 LONGEST = (
-    "test_cluster", "test_own_ray", "test_page_browser", "test_search", "test_endurance", "test_database",
-    "test_false_head", "test_fuzz", "test_house", "test_process", "test_reference_charts", "test_pool", "test_package",
-    "test_page_connection", "test_studies",
+    "test_page_browser", "test_endurance", "test_database", "test_process", "test_reference_charts", "test_search",
+    "test_damaged_folders", "test_correction", "test_loading", "test_false_head", "test_fits", "test_studies",
+    "test_house", "test_package", "test_tiers", "test_toml_text", "test_runs", "test_conflicts", "test_pool",
+    "test_page_connection", "test_mistaken_projects", "test_fit", "test_fuzz",
 )  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""
 

@@ -56,6 +56,13 @@ def test_ray_that_starts_at_no_try_ends_the_search_with_a_sentence(starting):
             wait_for(crew.check)
 
 
+def test_the_driver_rests_between_its_trials_while_ray_needs_this_machine_to_start(starting):
+    with starting("takes long") as crew:
+        begun = time.monotonic()
+        crew.check()
+        assert time.monotonic() - begun >= ray_crew.REST_SECONDS
+
+
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, monkeypatch):
     own = {}
