@@ -93,7 +93,7 @@ _KINDS = (
     LimitKind("thumb", finger_limits.thumbs, "thumb near the index finger", of_hand=True),
     LimitKind("cups", key_limits.cups, "cups and fingers clear of each other in space", "{0}: cups 1 mm further apart"),
     LimitKind("touch_reach", key_limits.touch_reach, "touches of keys within reach of their finger"),
-    LimitKind("touch_room", key_limits.touch_room, "touches of one finger apart, and all of a hand in a row"),
+    LimitKind("touch_room", key_limits.touch_room, "touches apart, of one finger or of two"),
     LimitKind("lever", axle_limits.lever_limits, "levers short enough", "{0}: lever at most 1 mm shorter"),
     LimitKind("lost_motion", axle_limits.lost_motion, "little lost to twist, bending and play"),
     LimitKind(
