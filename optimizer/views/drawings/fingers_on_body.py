@@ -242,7 +242,7 @@ def _distances(sheet: Canvas, frame: _Frame, record: LayoutRecord, reach: list[R
 
 def _words_height(found: HandFit, width: float) -> float:
     characters = max(12, int((width - 2 * MARGIN) / 1.6))
-    words = [*found.troubles, *found.remarks, *cautions.HANDS]
+    words = [*found.troubles, *found.remarks, *cautions.of_hands(found.adult)]
     return sum((len(line) // characters + 1) * 4.4 + 1.2 for line in words) + 8.0
 
 
@@ -257,7 +257,7 @@ def _foot(sheet: Canvas, y: float, found: HandFit) -> None:
     y += 17
     width = sheet.width - 2 * MARGIN
     for kind, lines in {
-        "over words": found.troubles, "tight words": found.remarks, "caution": cautions.HANDS
+        "over words": found.troubles, "tight words": found.remarks, "caution": cautions.of_hands(found.adult)
     }.items():  # fmt: skip
         for line in lines:
             y = sheet.paragraph(kind, (MARGIN, y), line, width) + 1
