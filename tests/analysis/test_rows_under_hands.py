@@ -48,7 +48,7 @@ def test_a_little_finger_that_does_not_reach_its_touch_is_told(record):
 def test_touches_reached_for_are_drawn_with_their_share_of_the_limit(record):
     # 25 of 30 mm: 83 %.
     drawn = hands_svg(record, fit(record, LOADED.project.hand))
-    assert "side 83 %" in drawn
+    assert all(f">{words}<" in drawn for words in ("side", "83 %"))
     assert all(f">{name}<" in drawn for name in ("L1", "L2", "L3", "L4", "R1", "R2", "R3"))
 
 
