@@ -14,7 +14,7 @@ KEEP = Bounds(least=1)
 def extend(
     present: Annotated[Path, given("PRESENT", "the instrument there is: run folder, layout file or project file")],
     extended: Annotated[Path, given("EXTENDED", "project file (.toml) of the extended instrument")],
-    redrill: Annotated[int, measure("--redrill", int, REDRILL, "most holes of kept pieces to drill wider")] = 3,
+    redrill: Annotated[int, measure("--redrill", int, REDRILL, "most holes of kept pieces to open up")] = 3,
     keep: Annotated[
         int | None, measure("--keep", int, KEEP, "how many pieces to keep, from the reed (default: all but the last)")
     ] = None,

@@ -19,7 +19,7 @@ from optimizer.commands.options import (
 )
 from optimizer.project.faults import Fault, writing
 
-KINDS = ("plate", "key", "maximum", "crook", "bore", "turned", "wider")
+KINDS = ("plate", "key", "row", "spacing", "touch", "maximum", "crook", "bore", "turned", "wider")
 
 
 def hands(

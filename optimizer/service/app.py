@@ -67,7 +67,7 @@ async def about_service(here: Here) -> About:
         running_most=own.running_most,
         waiting_most=own.waiting_most,
         minutes_most=own.minutes_most,
-        cautions=list(cautions.ALL),
+        cautions=list(cautions.of_all(adult=False)),
         cautions_of_hands=list(cautions.MEASURING),
         cautions_of_making=list(cautions.MAKING),
     )

@@ -15,7 +15,7 @@ NOTES: Sequence[Column[CorrectedNote]] = [
     Column("note", lambda note: f"{note.written} alternate" if note.alternate else note.written),
     Column("register", lambda note: note.register_number, "d"),
     Column("now", lambda note: note.cents, "+z.1f"),
-    Column("+-", lambda note: note.sd_cents, ".1f"),
+    Column("+-", lambda note: note.sd_cents, ".1f", heading="now +-"),
     Column("after this pass", lambda note: note.after_pass_cents, "+z.1f"),
     Column("after all", lambda note: note.after_cents, "+z.1f"),
 ]
