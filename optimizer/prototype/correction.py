@@ -30,6 +30,10 @@ TOLERANCES = (24.0, 16.0, 10.0, 8.0, 6.0, 5.0, 4.0)
 SURE = 1.0
 """So many deviations of a note are added to what it may be off, so that no doubtful note commands a change."""
 
+WORTH_SURE, WORTH_SQUARES = 0.5, 4.0
+"""A further change is no noise where the worst note gains so much of what a note is sure to, or the squares of all
+notes, in what each is sure to, so much: as two deviations of one note. Common practice, no source."""
+
 ORDER = tuple(KINDS)
 
 
@@ -73,6 +77,13 @@ class Correction:
     def rms(self, cents: Floats) -> float:
         """Root mean square of the main notes of all (N,) [cents]."""
         return float(np.sqrt(np.mean(cents[self.main] ** 2)))
+
+    def gains(self, before: Floats, after: Floats, more: int) -> bool:
+        """Whether so many more changes gain more than noise would, from notes (N,) to notes (N,) [cents]."""
+        sure = float(np.median(self.sd[self.main]))
+        squares = float(np.sum(before[self.main] ** 2 - after[self.main] ** 2)) / sure**2
+        falls = self.worst(before) - self.worst(after)
+        return falls >= WORTH_SURE * sure * more or squares >= WORTH_SQUARES * more
 
     def stage(self, what: str, number: int, cents: Floats) -> Stage:
         """The main notes of all (N,) [cents] at one time."""
@@ -149,26 +160,24 @@ def corrected(
 
 def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) -> list[CurvePoint]:
     """The points of the curve, each counted against the last that was no noise."""
-    sure = float(np.median(work.sd[work.main]))
-    last_count, last_worst = 0, work.worst(work.errors)
+    last_count, last = 0, work.errors
     points = []
     for tolerance, changes, proved in lists:
-        cents = work.after(changes)
-        worst, more = work.worst(cents), len(changes) - last_count
-        noise = more > 0 and last_worst - worst < 0.5 * sure * more
+        cents, more = work.after(changes), len(changes) - last_count
+        noise = more > 0 and not work.gains(last, cents, more)
         points.append(
             CurvePoint(
                 tolerance_cents=tolerance,
                 changes=len(changes),
                 proved=proved,
-                worst_cents=worst,
+                worst_cents=work.worst(cents),
                 rms_cents=work.rms(cents),
                 noise=noise,
                 words=[each.words for each in changes],
             )
         )
         if not noise:
-            last_count, last_worst = len(changes), worst
+            last_count, last = len(changes), cents
     return points
 
 
@@ -187,9 +196,9 @@ def _in_this_pass(work: Correction, whole: Sequence[Change], number: int) -> tup
         for each, sd in zip(whole, sure, strict=True)
         if not KINDS[each.kind].reversible
     ]
-    cut = [each for each in cut if each.amount]
+    cut = work.bench.kept([each for each in cut if each.amount])
     free = [each for each in whole if KINDS[each.kind].reversible]
-    ways = [[*free, *cut], [*_settled_beside(work, free, cut), *cut], cut, []]
+    ways = [work.bench.kept([*way, *cut]) for way in (free, _settled_beside(work, free, cut), [])] + [[]]
     now = min(ways, key=lambda way: work.rms(work.after(way)))
     amounts = {(each.kind, each.place): each.amount for each in now}
     steps = [
@@ -245,8 +254,9 @@ def _remarks(work: Correction, loaded: LoadedProject | None, whole: Sequence[Cha
     found = []
     if loaded is None:
         found.append("no project tells limits: see by yourself that walls, pads and fingers have room for wider holes")
+    found += work.bench.limits.broken if work.bench.limits else []
     if not whole and work.worst(work.errors) > TOLERANCES[-1]:
-        found.append("no change gains more than half of what a note is sure to: look for leaks, or measure again")
+        found.append("no change gains more than what a note is sure to: look for leaks, or measure again")
     elif not whole:
         found.append("nothing to change: every note is within the tolerance")
     return found

@@ -45,7 +45,7 @@ def curve_table(record: CorrectionRecord) -> Table:
     ]
     told = (
         "within: besides what each note is unsure by; noise: each further change gains less than half of what a note "
-        "is sure to",
+        "is sure to of the worst note, and of all notes less than two such deviations of one",
     )
     return tabled("Fewest changes for a tolerance", columns, record.curve, "main notes, cents", told)
 
