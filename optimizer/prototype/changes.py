@@ -10,7 +10,7 @@ source; so are the greatest amounts.
 | crook cut | mm | the crook ends that much earlier, all behind it that much nearer |
 | pad | mm higher | its opening |
 | ring | mm narrower | the hole, bore end and top alike |
-| coat | mm narrower | the bore of one printed piece, running out at its ends |
+| lining | mm narrower | the bore of one printed piece, running out at its ends |
 | ream | mm wider | the hole, bore end and top alike |
 | undercut | mm wider | the hole at its bore end alone, all round |
 | bell cut | mm | the bore ends that much earlier |
@@ -29,7 +29,7 @@ LEAST_OPENING_MM = 1.0
 """No pad is set lower: common practice, no source."""
 
 OUT_MM = 2.0
-"""Over so much a coat of lacquer runs out at the end of its piece."""
+"""Over so much a lining runs out at the end of its piece."""
 
 ALONG = {"position_mm", "touch_position_mm", "from_mm", "to_mm", "begin_mm", "end_mm", "at_mm", "keep_out_mm"}
 """Fields of a layout's file that say where along the body something lies."""
@@ -79,8 +79,8 @@ KINDS = {
              0.1, 0.2, 0.05, 0.1, 1.0, True, "pad"),
         Kind("ring", _told("line {place} with wax or lacquer, {amount} mm narrower in diameter"),
              0.2, 0.8, 0.05, 0.1, 2.5, True, "hole"),
-        Kind("coat", _told("lacquer the {place}, {amount} mm narrower in diameter, its holes plugged"),
-             0.05, 0.4, 0.05, 0.04, 3.0, False, "bore"),
+        Kind("lining", _told("line the {place} with wax or lacquer, {amount} mm narrower all along, holes plugged"),
+             0.05, 0.4, 0.05, 0.04, 3.0, True, "bore"),
         Kind("ream", _told("ream {place} by {amount} mm in diameter"), 0.1, 1.0, 0.05, 0.05, 1.0, False, "hole"),
         Kind("undercut", _told("undercut {place} all round by {amount} mm in diameter at the bore"),
              0.4, 1.6, 0.1, 0.2, 1.5, False, "hole"),
@@ -115,7 +115,7 @@ def possible(record: LayoutRecord) -> list[tuple[str, str, float, float]]:
             found.append(("pad", hole.id, -min(most, max(hole.pad.opening_mm - LEAST_OPENING_MM, 0.0)), most))
         if not is_lined(hole):
             found += [(name, hole.id, 0.0, _most_at(name, hole)) for name in ("ring", "ream", "undercut")]
-    found += [("coat", name, 0.0, _thickest(record, *span)) for name, span in _printed_bores(record).items()]
+    found += [("lining", name, 0.0, _thickest(record, *span)) for name, span in _printed_bores(record).items()]
     found.append(("bell cut", "", 0.0, min(KINDS["bell cut"].most, _behind_last_hole(record))))
     return found
 
@@ -139,10 +139,10 @@ def _printed_bores(record: LayoutRecord) -> dict[str, tuple[float, float]]:
 
 
 def _thickest(record: LayoutRecord, begin: float, end: float) -> float:
-    """No coat makes the bore narrower than a hole in it, were that reamed as much wider."""
+    """No lining makes the bore narrower than a hole in it, were that reamed as much wider."""
     inside = [hole for hole in record.holes if begin <= hole.position_mm <= end]
     room = [0.5 * (hole.bore_diameter_mm - hole.diameter_mm) for hole in inside]
-    return max(0.0, min([KINDS["coat"].most, *room]))
+    return max(0.0, min([KINDS["lining"].most, *room]))
 
 
 def _reed_span(record: LayoutRecord) -> tuple[float, float]:
@@ -189,19 +189,19 @@ def _wider(hole: HoleRecord, by: float) -> dict[str, object]:
     return {"diameter_mm": hole.diameter_mm + by, "top_diameter_mm": hole.top_diameter_mm + by, "tool": None}
 
 
-def _coat(record: LayoutRecord, change: Change) -> LayoutRecord:
+def _lined(record: LayoutRecord, change: Change) -> LayoutRecord:
     begin, end = _printed_bores(record)[change.place]
     place, width = np.array(record.bore.points_mm).T
     corners = [begin, begin + OUT_MM, end - OUT_MM, end]
 
-    def coated(at: Any, wide: Any) -> Any:
+    def narrower(at: Any, wide: Any) -> Any:
         return wide - change.amount * np.interp(at, corners, [0.0, 1.0, 1.0, 0.0])
 
     places = np.union1d(place, corners)
-    widths = coated(places, np.interp(places, place, width))
+    widths = narrower(places, np.interp(places, place, width))
     points = [(float(s), float(d)) for s, d in zip(places, widths, strict=True)]
     holes = [
-        hole.model_copy(update={"bore_diameter_mm": float(coated(hole.position_mm, hole.bore_diameter_mm))})
+        hole.model_copy(update={"bore_diameter_mm": float(narrower(hole.position_mm, hole.bore_diameter_mm))})
         for hole in record.holes
     ]
     return record.model_copy(update={"bore": record.bore.model_copy(update={"points_mm": points}), "holes": holes})
@@ -252,7 +252,7 @@ _DOES: Mapping[str, Callable[[LayoutRecord, Change], LayoutRecord]] = {
     "crook out": _crook,
     "crook cut": _crook,
     "pad": _on_hole(_opened),
-    "coat": _coat,
+    "lining": _lined,
     "ring": _on_hole(lambda hole, by: _wider(hole, -by)),
     "ream": _on_hole(_wider),
     "undercut": _on_hole(lambda hole, by: {"diameter_mm": hole.diameter_mm + by, "tool": None}),

@@ -32,7 +32,8 @@ SURE = 1.0
 
 WORTH_SURE, WORTH_SQUARES = 0.5, 4.0
 """A further change is no noise where the worst note gains so much of what a note is sure to, or the squares of all
-notes, in what each is sure to, so much: as two deviations of one note. Common practice, no source."""
+notes, in what each is sure to, so much: as two deviations of one note; either if these squares fall at all, with what
+scatters as it is done. Common practice, no source."""
 
 ORDER = tuple(KINDS)
 
@@ -78,12 +79,22 @@ class Correction:
         """Root mean square of the main notes of all (N,) [cents]."""
         return float(np.sqrt(np.mean(cents[self.main] ** 2)))
 
-    def gains(self, before: Floats, after: Floats, more: int) -> bool:
-        """Whether so many more changes gain more than noise would, from notes (N,) to notes (N,) [cents]."""
-        sure = float(np.median(self.sd[self.main]))
-        squares = float(np.sum(before[self.main] ** 2 - after[self.main] ** 2)) / sure**2
-        falls = self.worst(before) - self.worst(after)
-        return falls >= WORTH_SURE * sure * more or squares >= WORTH_SQUARES * more
+    def squares(self, changes: Sequence[Change]) -> float:
+        """Squares of the main notes once changes are made, summed, with what is to be expected of how surely each is
+        met [cents2]."""
+        met = sum(np.sum((self._slope(each) * KINDS[each.kind].sure)[self.main] ** 2) for each in changes)
+        return float(np.sum(self.after(changes)[self.main] ** 2) + met)
+
+    def _slope(self, change: Change) -> Floats:
+        """What one unit of a change moves each note (N,) [cents]."""
+        return self.columns.slopes @ (self.bench.amounts([change]) > 0.0)
+
+    def gains(self, before: Sequence[Change], after: Sequence[Change]) -> bool:
+        """Whether the further changes of a list gain more than noise would."""
+        sure, more = float(np.median(self.sd[self.main])), len(after) - len(before)
+        squares = (self.squares(before) - self.squares(after)) / sure**2
+        falls = self.worst(self.after(before)) - self.worst(self.after(after))
+        return squares > 0.0 and (falls >= WORTH_SURE * sure * more or squares >= WORTH_SQUARES * more)
 
     def stage(self, what: str, number: int, cents: Floats) -> Stage:
         """The main notes of all (N,) [cents] at one time."""
@@ -160,11 +171,11 @@ def corrected(
 
 def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) -> list[CurvePoint]:
     """The points of the curve, each counted against the last that was no noise."""
-    last_count, last = 0, work.errors
+    last: list[Change] = []
     points = []
     for tolerance, changes, proved in lists:
-        cents, more = work.after(changes), len(changes) - last_count
-        noise = more > 0 and not work.gains(last, cents, more)
+        cents = work.after(changes)
+        noise = len(changes) > len(last) and not work.gains(last, changes)
         points.append(
             CurvePoint(
                 tolerance_cents=tolerance,
@@ -177,7 +188,7 @@ def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) 
             )
         )
         if not noise:
-            last_count, last = len(changes), cents
+            last = changes
     return points
 
 
@@ -199,7 +210,7 @@ def _in_this_pass(work: Correction, whole: Sequence[Change], number: int) -> tup
     cut = work.bench.kept([each for each in cut if each.amount])
     free = [each for each in whole if KINDS[each.kind].reversible]
     ways = [work.bench.kept([*way, *cut]) for way in (free, _settled_beside(work, free, cut), [])] + [[]]
-    now = min(ways, key=lambda way: work.rms(work.after(way)))
+    now = min(ways, key=work.squares)
     amounts = {(each.kind, each.place): each.amount for each in now}
     steps = [
         _step(work, place, each, amounts.get((each.kind, each.place), 0.0), sd)

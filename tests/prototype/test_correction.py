@@ -82,10 +82,10 @@ def test_what_is_pulled_out_and_cut_off_again_is_as_it_was(record, bench):
     assert errors[0] == pytest.approx(errors[1], abs=1e-6)
 
 
-def test_lacquer_makes_the_bore_of_one_piece_narrower(printed):
+def test_a_lining_makes_the_bore_of_one_piece_narrower(printed):
     # Half way along its piece by all of it, at its ends and beyond by nothing; the holes' chimneys are not touched.
-    place = next(each.place for each in Bench(printed, None).candidates if each.kind == "coat" and "1" in each.place)
-    made = changed(printed, [Change("coat", place, 0.2)])
+    place = next(each.place for each in Bench(printed, None).candidates if each.kind == "lining" and "1" in each.place)
+    made = changed(printed, [Change("lining", place, 0.2)])
     piece = printed.pieces[0]
     end = piece.to_mm if piece.end_mm is None else piece.end_mm
     places = [piece.from_mm, 0.5 * (piece.from_mm + end), end, printed.bore.points_mm[-1][0]]
