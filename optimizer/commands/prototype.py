@@ -9,6 +9,7 @@ from optimizer.project.faults import Fault
 
 if TYPE_CHECKING:
     from optimizer.prototype.tuner_table import Tuner
+    from optimizer.records.gauge import GaugedValue
     from optimizer.records.layout import LayoutRecord
     from optimizer.records.measurement import MeasurementRecord
 
@@ -61,7 +62,9 @@ def fit(
     a4: Annotated[float | None, measure("--a4", float, A4_HZ, "pitch of A4 that the tuner stood at, Hz")] = None,
     temperament: Annotated[str | None, text("--temperament", "NAME", "temperament of the tuner")] = None,
     bell_degc: Annotated[float | None, measure("--bell-degc", float, AIR_DEGC, "air at the bell end, degC")] = None,
-    gauged: Annotated[Path | None, file("--gauged", "table of what was gauged: what, off by, +-")] = None,
+    gauged: Annotated[
+        Path | None, file("--gauged", "gauge readings (.csv), or what `gauged` made of them (.json)")
+    ] = None,
     next: Annotated[int, measure("--next", int, STEPS, "how many measurements to name that would say most now")] = 6,
     learned: Annotated[
         Path | None, file("--learned", "write what other instruments may take from it there, for `search` and others")
@@ -71,7 +74,6 @@ def fit(
     """What measured notes say of reed, air, bore and holes."""
     from optimizer.commands.console import console, write_if_asked
     from optimizer.prototype.calibration import calibrated
-    from optimizer.prototype.gauged_numbers import read_gauged
     from optimizer.prototype.learned_file import learned_toml
     from optimizer.prototype.tuner_table import Tuner
     from optimizer.records.files import write_record, write_text
@@ -80,7 +82,7 @@ def fit(
 
     record = chosen_layout(path, layout)
     heard = _measurement(measured, record, Tuner(a4, temperament, bell_degc))
-    found = calibrated(record, heard, [] if gauged is None else read_gauged(gauged), next)
+    found = calibrated(record, heard, [] if gauged is None else _gauged(gauged, record), next)
     show_calibration(console(), found)
     write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned)))
     write_if_asked(json, lambda place: write_record(place, found))
@@ -95,3 +97,11 @@ def _measurement(path: Path, record: "LayoutRecord", tuner: "Tuner") -> "Measure
     if path.suffix.lower() == ".json":
         return read_record(path, MeasurementRecord)
     return read_tuner_table(path, record, tuner)
+
+
+def _gauged(path: Path, record: "LayoutRecord") -> "list[GaugedValue]":
+    from optimizer.prototype.gauged_layout import gauged
+    from optimizer.records.files import read_record
+    from optimizer.records.gauge import GaugedRecord
+
+    return (read_record(path, GaugedRecord) if path.suffix.lower() == ".json" else gauged(record, path)).values

@@ -115,7 +115,7 @@ def possible(record: LayoutRecord) -> list[tuple[str, str, float, float]]:
             found.append(("pad", hole.id, -min(most, max(hole.pad.opening_mm - LEAST_OPENING_MM, 0.0)), most))
         if not is_lined(hole):
             found += [(name, hole.id, 0.0, _most_at(name, hole)) for name in ("ring", "ream", "undercut")]
-    found += [("lining", name, 0.0, _thickest(record, *span)) for name, span in _printed_bores(record).items()]
+    found += [("lining", name, 0.0, _thickest(record, *span)) for name, span in printed_bores(record).items()]
     found.append(("bell cut", "", 0.0, min(KINDS["bell cut"].most, _behind_last_hole(record))))
     return found
 
@@ -127,7 +127,7 @@ def _most_at(name: str, hole: HoleRecord) -> float:
     return max(0.0, min(most, room))
 
 
-def _printed_bores(record: LayoutRecord) -> dict[str, tuple[float, float]]:
+def printed_bores(record: LayoutRecord) -> dict[str, tuple[float, float]]:
     """Names of the stretches of the bore that are printed, with where each begins and ends [mm]."""
     stretches, end = record_build(record).stretches, record.bore.points_mm[-1][0]
     begins = [0.0, *(each.end_mm for each in stretches[:-1])]
@@ -190,7 +190,7 @@ def _wider(hole: HoleRecord, by: float) -> dict[str, object]:
 
 
 def _lined(record: LayoutRecord, change: Change) -> LayoutRecord:
-    begin, end = _printed_bores(record)[change.place]
+    begin, end = printed_bores(record)[change.place]
     place, width = np.array(record.bore.points_mm).T
     corners = [begin, begin + OUT_MM, end - OUT_MM, end]
 

@@ -17,17 +17,18 @@ ROUNDS, HALVINGS, SETTLED = 40, 6, 1e-4
 
 
 class Reading(NamedTuple):
-    """A number that was measured by itself: which (its place), how far from the layout, one standard deviation; both
-    in the unit of its kind."""
+    """Something that was measured by itself: its name, its slopes (P,), how far it lies from the layout, one standard
+    deviation; all in the unit that it was measured in."""
 
-    number: int
+    name: str
+    row: Floats
     value: float
     sd: float
 
 
 class Observed(NamedTuple):
     """What was measured: notes by their places among the model's (n,), their cents (n,), deviations (n,), and readings
-    of single numbers."""
+    of what else was measured."""
 
     notes: np.ndarray
     cents: Floats
@@ -106,10 +107,8 @@ def _at(model: Played, observed: Observed, theta: Floats, cents: Floats) -> Foun
 
 
 def _seen(model: Played, observed: Observed, theta: Floats, cents: Floats, slopes: Floats) -> Found:
-    read = np.zeros((len(observed.readings), len(theta)))
-    for row, reading in zip(read, observed.readings, strict=True):
-        row[reading.number] = model.sd[reading.number]
-    off = [reading.value - row @ theta for row, reading in zip(read, observed.readings, strict=True)]
+    read = np.array([reading.row for reading in observed.readings]).reshape(-1, len(theta))
+    off = [reading.value - reading.row @ theta for reading in observed.readings]
     residual = np.concatenate([observed.cents - cents[observed.notes], off])
     sd = np.concatenate([observed.sd, [reading.sd for reading in observed.readings]])
     weight = np.minimum(1.0, (FREEDOM + 1.0) / (FREEDOM + (residual / sd) ** 2))
