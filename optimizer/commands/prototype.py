@@ -81,7 +81,7 @@ def fit(
     from optimizer.views.calibration_tables import show_calibration
 
     record = chosen_layout(path, layout)
-    heard = _measurement(measured, record, Tuner(a4, temperament, bell_degc))
+    heard = tuner_or_measurement(measured, record, Tuner(a4, temperament, bell_degc))
     found = calibrated(record, heard, [] if gauged is None else _gauged(gauged, record), next)
     show_calibration(console(), found)
     write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned)))
@@ -89,7 +89,8 @@ def fit(
     return 0
 
 
-def _measurement(path: Path, record: "LayoutRecord", tuner: "Tuner") -> "MeasurementRecord":
+def tuner_or_measurement(path: Path, record: "LayoutRecord", tuner: "Tuner") -> "MeasurementRecord":
+    """What was measured of a layout's notes, from the table of a tuner or a measurement's file."""
     from optimizer.prototype.tuner_table import read_tuner_table
     from optimizer.records.files import read_record
     from optimizer.records.measurement import MeasurementRecord

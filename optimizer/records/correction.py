@@ -77,12 +77,14 @@ class Stage(Record):
 
 
 class Reprint(Record):
-    """A piece that is better printed anew: the tuning to expect, by slopes, the printer's scatter counted."""
+    """A piece that is better printed anew: the tuning to expect, the printer's scatter counted; by slopes, or searched
+    with the other pieces locked."""
 
     piece: int
     rms_cents: float
     gain_cents: float
     words: str
+    searched: bool = False
 
 
 class CorrectionRecord(Record):

@@ -104,6 +104,12 @@ def reprint_lines(record: CorrectionRecord) -> list[str]:
     best = record.reprint
     if best is None:
         return []
+    if best.searched:
+        less = f"{best.gain_cents:.1f} less than" if best.gain_cents > 0.0 else f"{-best.gain_cents:.1f} more than"
+        return [
+            f"piece {best.piece} drawn anew under the fit would bring the notes to about {best.rms_cents:.1f} cents "
+            f"RMS, {less} the list, with the printer's scatter ({best.words})"
+        ]
     return [
         f"printing piece {best.piece} anew would bring the notes to about {best.rms_cents:.1f} cents RMS, "
         f"{best.gain_cents:.1f} less than the list, by slopes and with the printer's scatter; {best.words}"
