@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from commanded import told
 from pieced import trial
 from prototypes import drawn, heard, hold_nine_of_ten
 from shelf import PIPE, pipe
@@ -19,6 +20,8 @@ from optimizer.project.uncertainty import Uncertainty
 from optimizer.prototype.calibration import calibrated
 from optimizer.prototype.learned_file import learned_toml
 from optimizer.prototype.played_model import played
+from optimizer.records.named_layouts import project_of_run
+from optimizer.search.run_folder import create_run
 from optimizer.solving.problem import Problem
 from optimizer.solving.real_resonances import predict, record_build, record_duct
 
@@ -147,3 +150,23 @@ def test_a_reed_without_air_is_told(record, tmp_path):
 def test_what_is_no_such_table_is_refused(changes, said):
     with pytest.raises(ValueError, match=said):
         Learned.model_validate(TAUGHT.model_dump() | changes)
+
+
+@pytest.mark.parametrize("command", ["hands", "relieve", "extend", "search"])
+def test_commands_that_solve_take_it(command, tmp_path, capsys):
+    # That it is taken shows at once where it leaves the reed no air.
+    less = TAUGHT.model_copy(update={"numbers": {"reed_volume_cm3": (-0.4, 0.02)}, "correlation": []})
+    (tmp_path / "learned.toml").write_text(learned_toml(less))
+    (tmp_path / "pipe.toml").write_text(PIPE)
+    (tmp_path / "player.toml").write_text("name = 'a player'\n")
+    words = {"hands": ["--hand", tmp_path / "player.toml"], "extend": [tmp_path / "pipe.toml"]}.get(command, [])
+    given = ["--learned", tmp_path / "learned.toml", "--results", tmp_path]
+    code, _, err = told(capsys, command, tmp_path / "pipe.toml", *words, *given)
+    assert (code, "a reed of 0.1 cm3 would have -0.30 cm3" in " ".join(err.split())) == (2, True)
+
+
+def test_ways_out_of_a_run_are_sought_as_was_learned(tmp_path):
+    (tmp_path / "learned.toml").write_text(learned_toml(TAUGHT))
+    folder = create_run(tmp_path, pipe(), seed=1, minutes=None, trials=1, workers=0).path
+    assert project_of_run(folder, None).project.learned is None
+    assert project_of_run(folder, None, tmp_path / "learned.toml").project.learned == TAUGHT

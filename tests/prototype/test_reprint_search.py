@@ -1,4 +1,4 @@
-"""A piece drawn anew under the fit: the offsets that carry the fit into the project, what stays locked, what it gains."""
+"""A piece drawn anew under the fit: the offsets that carry the fit into the project, what is locked, what it gains."""
 
 import numpy as np
 import pytest
