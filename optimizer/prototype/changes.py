@@ -152,8 +152,7 @@ def _reed_span(record: LayoutRecord) -> tuple[float, float]:
 
 def _behind_last_hole(record: LayoutRecord) -> float:
     last = max((hole.position_mm + 0.5 * hole.diameter_mm for hole in record.holes), default=0.0)
-    points = record.bore.points_mm
-    return max(0.0, min(0.5 * (points[-1][0] - last), 0.5 * (points[-1][0] - points[-2][0])))
+    return max(0.0, 0.5 * (record.bore.points_mm[-1][0] - last))
 
 
 def changed(record: LayoutRecord, changes: Sequence[Change]) -> LayoutRecord:
@@ -243,7 +242,7 @@ def _moved(value: Any, by: float, along: bool = False) -> Any:
 def _bell(record: LayoutRecord, change: Change) -> LayoutRecord:
     place, width = np.array(record.bore.points_mm).T
     end = float(place[-1]) - change.amount
-    kept = [*record.bore.points_mm[:-1], (end, float(np.interp(end, place, width)))]
+    kept = [*(point for point in record.bore.points_mm if point[0] < end), (end, float(np.interp(end, place, width)))]
     return record.model_copy(update={"bore": record.bore.model_copy(update={"points_mm": kept})})
 
 

@@ -101,6 +101,16 @@ def test_a_lining_makes_the_bore_of_one_piece_narrower(printed):
         assert (hole.diameter_mm, hole.chimney_mm) == (was.diameter_mm, was.chimney_mm)
 
 
+def test_a_bell_is_cut_where_its_piece_is_lined(printed):
+    place = [each.place for each in Bench(printed, None).candidates if each.kind == "lining"][-1]
+    end = printed.bore.points_mm[-1][0]
+    lined = changed(printed, [Change("lining", place, 0.2), Change("bell cut", "", 3.0)])
+    places = [point[0] for point in lined.bore.points_mm]
+    assert places == sorted(places)
+    assert places[-1] == pytest.approx(end - 3.0)
+    assert np.all(np.isfinite(Bench(lined, None).moved([Change("ream", printed.holes[0].id, 0.1)])))
+
+
 @pytest.fixture(scope="module")
 def tenor():
     """The tenor of the shelf, whose holes are held to be even, and its limits."""
