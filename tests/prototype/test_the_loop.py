@@ -1,4 +1,4 @@
-"""The whole loop on the tenor of the shelf: heard, fitted, corrected, measured, corrected again, as documents say it."""
+"""The whole loop on the tenor of the shelf: heard, fitted, corrected, measured, corrected again, as documents say."""
 
 import re
 import shlex

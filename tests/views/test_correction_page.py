@@ -40,6 +40,8 @@ def test_the_picture_has_a_row_for_each_stage(made):
     words = " ".join(ElementTree.parse(made / "history.svg").getroot().itertext())
     assert [stage.what for stage in record.history][:2] == ["designed", "measured"]
     assert all(f"{stage.rms_cents:.1f} cents" in words for stage in record.history)
+    names = [note.written for note in record.notes if not note.alternate]
+    assert " ".join(names) in words
 
 
 def test_the_next_pass_goes_on_from_the_corrected_layout(made, capsys):
