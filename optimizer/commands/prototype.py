@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Json, Layout, RunOrLayout, file, given, measure, text
+from optimizer.commands.options import Json, Layout, RunOrLayout, file, flag, given, measure, text
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, SEED, Bounds
 from optimizer.project.faults import Fault
 
@@ -24,6 +24,9 @@ def bench(
     layout: Layout = None,
     passes: Annotated[int, measure("--passes", int, PASSES, "how often every note is played")] = 3,
     seed: Annotated[int, measure("--seed", int, SEED, "seed of the order")] = 1,
+    test_bore: Annotated[
+        bool, flag("--test-bore", "for a plain print of the bore, without holes, before the instrument is printed")
+    ] = False,
     csv: Annotated[Path | None, file("--csv", "write the table there (default: print it)")] = None,
 ) -> int:
     """A table of a layout's notes to fill in at the bench, the most telling ones first.
@@ -36,6 +39,7 @@ def bench(
     from optimizer.commands.console import console, write_if_asked
     from optimizer.prototype.bench_sheet import bench_csv, bench_order
     from optimizer.prototype.first_notes import first_notes
+    from optimizer.prototype.plain_bore import doubt_after, sheet
     from optimizer.records.files import write_text
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.calibration_tables import next_table
@@ -44,13 +48,21 @@ def bench(
     record = chosen_layout(path, layout)
     try:
         steps = first_notes(record, passes)
+        table = bench_csv(record, bench_order(record, seed, [step.name for step in steps]), passes)
+        table = sheet(record) if test_bore else table
+        if csv is None:
+            print(table, end="")
+            return 0
+        before, after = doubt_after(record)
     except ValueError as error:
         raise Fault(str(error)) from None
-    table = bench_csv(record, bench_order(record, seed, [step.name for step in steps]), passes)
-    if csv is None:
-        print(table, end="")
-        return 0
-    show_table(console(), next_table(steps))
+    console().print(
+        f"before it is printed: its reed on a plain print of its bore (--test-bore) leaves {after:.1f} of {before:.1f} "
+        "cents of doubt",
+        soft_wrap=True,
+    )
+    if not test_bore:
+        show_table(console(), next_table(steps))
     write_if_asked(csv, lambda place: write_text(place, table))
     return 0
 
@@ -65,6 +77,9 @@ def fit(
     gauged: Annotated[
         Path | None, file("--gauged", "gauge readings (.csv), or what `gauged` made of them (.json)")
     ] = None,
+    test_bore: Annotated[
+        bool, flag("--test-bore", "MEASURED is the table of a test bore, as `bench --test-bore` writes it")
+    ] = False,
     next: Annotated[int, measure("--next", int, STEPS, "how many measurements to name that would say most now")] = 6,
     learned: Annotated[
         Path | None, file("--learned", "write what other instruments may take from it there, for `search` and others")
@@ -81,11 +96,27 @@ def fit(
     from optimizer.views.calibration_tables import show_calibration
 
     record = chosen_layout(path, layout)
+    if test_bore:
+        return _fit_test_bore(record, measured, learned)
     heard = tuner_or_measurement(measured, record, Tuner(a4, temperament, bell_degc))
     found = calibrated(record, heard, [] if gauged is None else _gauged(gauged, record), next)
     show_calibration(console(), found)
     write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned)))
     write_if_asked(json, lambda place: write_record(place, found))
+    return 0
+
+
+def _fit_test_bore(record: "LayoutRecord", measured: Path, learned: Path | None) -> int:
+    """What a test bore says, and for whom."""
+    from optimizer.commands.console import console, write_if_asked
+    from optimizer.prototype.learned_file import learned_toml
+    from optimizer.prototype.plain_bore import read_test_bore, taught
+    from optimizer.records.files import write_text
+    from optimizer.views.terminal import show_lines
+
+    found, told = taught(record, read_test_bore(measured, record), measured.name)
+    show_lines(console(), told, heading=f"{record.instrument}: what its test bore says", whole=True)
+    write_if_asked(learned, lambda place: write_text(place, learned_toml(found)))
     return 0
 
 

@@ -216,16 +216,32 @@ def learned_of(model: Played, at: Judged, record: LayoutRecord, source: str) -> 
     record : the layout; what it was designed by counts on
     source : what was measured
     """
+    said = f"layout {record.id}, {source}"
+    return shared_of(model.kinds, model.sd, at.theta, at.covariance, record, said)
+
+
+def shared_of(
+    kinds: Sequence[str], sd: Floats, theta: Floats, covariance: Floats, record: LayoutRecord, source: str
+) -> Learned:
+    """Of numbers (P,) those that instruments of the same reed, player and printer share.
+
+    Parameters
+    ----------
+    kinds, sd : (P,) of the numbers
+    theta, covariance : (P,) and (P, P) as found, in these deviations
+    record : the layout; what it was designed by counts on
+    source : what was measured
+    """
     known = record.reference.learned or Learned()
-    shared: dict[Shared, int] = {kind: model.kinds.index(kind) for kind in get_args(Shared) if kind in model.kinds}
-    block = at.covariance[np.ix_(list(shared.values()), list(shared.values()))]
+    shared: dict[Shared, int] = {kind: kinds.index(kind) for kind in get_args(Shared) if kind in kinds}
+    block = covariance[np.ix_(list(shared.values()), list(shared.values()))]
     left = np.sqrt(np.diag(block))
     related = block / np.outer(left, left)
     rounded = np.round(np.clip(related, -1.0, 1.0), DIGITS)
     return Learned(
-        source=f"{record.instrument}, layout {record.id}, {source}",
+        source=f"{record.instrument}, {source}",
         numbers={
-            kind: (_digits(known.mean(kind) + at.theta[n] * model.sd[n]), _digits(left[k] * model.sd[n]))
+            kind: (_digits(known.mean(kind) + theta[n] * sd[n]), _digits(left[k] * sd[n]))
             for k, (kind, n) in enumerate(shared.items())
         },
         correlation=[[float(value) for value in rounded[k, :k]] for k in range(1, len(shared))],

@@ -5,15 +5,28 @@ by Student's t of 4 degrees of freedom (Lange, Little & Taylor, J. Am. Stat. Ass
 never more than by least squares, so that one leaking pad does not move everything.
 """
 
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from acoustics.arrays import Floats
-from optimizer.prototype.played_model import Played
 
 FREEDOM = 4.0
 ROUNDS, HALVINGS, SETTLED = 40, 6, 1e-4
+
+
+class Model(Protocol):
+    """Notes (N,) that follow from numbers (P,), each counted in its standard deviation before anything was measured."""
+
+    @property
+    def names(self) -> list[str]:
+        """Of the numbers (P,)."""
+
+    def cents(self, theta: Floats) -> Floats:
+        """The notes (N,) [cents]."""
+
+    def slopes(self, theta: Floats, cents: Floats) -> Floats:
+        """Slopes (N, P) of the notes [cents], which are (N,) there."""
 
 
 class Reading(NamedTuple):
@@ -63,7 +76,7 @@ class Found(NamedTuple):
     covariance: Floats
 
 
-def fitted(model: Played, observed: Observed) -> Found:
+def fitted(model: Model, observed: Observed) -> Found:
     """The most likely numbers.
 
     Parameters
@@ -100,13 +113,13 @@ def cost(at: Found) -> float:
     return float(np.sum(np.where(at.weight < 1.0, far, square)) + np.sum(at.theta**2))
 
 
-def _at(model: Played, observed: Observed, theta: Floats, cents: Floats) -> Found:
+def _at(model: Model, observed: Observed, theta: Floats, cents: Floats) -> Found:
     at = _seen(model, observed, theta, cents, model.slopes(theta, cents))
     covariance, gain = posterior(at.rows, at.sd / np.sqrt(at.weight))
     return at._replace(gain=gain, covariance=covariance)
 
 
-def _seen(model: Played, observed: Observed, theta: Floats, cents: Floats, slopes: Floats) -> Found:
+def _seen(model: Model, observed: Observed, theta: Floats, cents: Floats, slopes: Floats) -> Found:
     read = np.array([reading.row for reading in observed.readings]).reshape(-1, len(theta))
     off = [reading.value - reading.row @ theta for reading in observed.readings]
     residual = np.concatenate([observed.cents - cents[observed.notes], off])
