@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import RESULTS, Hand, Minutes, Out, Results, Workers, given, measure
+from optimizer.commands.options import RESULTS, Hand, Learned, Minutes, Out, Results, Workers, given, measure
 from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import writing
 
@@ -21,6 +21,7 @@ def extend(
     out: Out = None,
     results: Results = RESULTS,
     hand: Hand = None,
+    learned: Learned = None,
     minutes: Minutes = 4.0,
     workers: Workers = None,
 ) -> int:
@@ -37,7 +38,7 @@ def extend(
     from optimizer.views.extension_tables import show_extension
 
     place = out or results / f"{extended.stem}-extension"
-    loaded = load_project(extended, hand)
+    loaded = load_project(extended, hand, learned=learned)
     with writing(place):
         make_private(place, exist_ok=True)
     seconds = 60.0 * minutes

@@ -287,7 +287,7 @@ MEANINGS = {
     | {"gauged", "impedance", "correct"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
     | {"present"},
-    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
+    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
     "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
 }
 
