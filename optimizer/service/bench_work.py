@@ -286,7 +286,13 @@ def _write_entry(made: Path, layout: Path, told: Record) -> None:
 
 @contextmanager
 def refused(*places: Path) -> Iterator[None]:
-    """Refuse for a fault, without the folders of this machine; a project's own is for its caller to tell."""
+    """Refuse for a fault, without the folders of this machine; a project's own is for its caller to tell.
+
+    Raises
+    ------
+    RefusedError
+        422 with the fault's sentences
+    """
     try:
         yield
     except ProjectError:
