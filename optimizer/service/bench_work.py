@@ -3,6 +3,7 @@
 Each function fills an empty folder, `made`, with what the entry is to hold; who called puts it into the book.
 """
 
+import math
 import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -12,7 +13,7 @@ from typing import NamedTuple
 from optimizer.project.faults import Fault
 from optimizer.project.loading import ProjectError
 from optimizer.records.calibration import CalibrationRecord
-from optimizer.records.correction import CorrectionRecord
+from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.files import Record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
@@ -214,19 +215,13 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
     RefusedError
         404 when the entry went, 422 for one that is no correction, and for steps that it does not have
     """
-    from optimizer.prototype.changes import KINDS, Change
+    from optimizer.prototype.changes import Change
     from optimizer.prototype.correction import as_corrected
 
     told = _of_kind(entry, ("correction",), "correction")
     found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
     steps = {step.number: step for step in found.steps}
-    wrong = []
-    for each in done:
-        if each.number not in steps:
-            wrong.append(f"the list has no step {each.number}")
-        elif not 0.0 <= each.amount <= (most := KINDS[steps[each.number].kind].most):
-            unit = steps[each.number].unit
-            wrong.append(f"step {each.number}: must be from 0 to {most:g} {unit}, but got {each.amount:g}")
+    wrong = [said for each in done if (said := _undoable(each, steps.get(each.number)))]
     if wrong:
         raise RefusedError(422, "what was done cannot be", [Finding(path="steps", message=line) for line in wrong])
     changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]
@@ -235,6 +230,18 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
     shutil.copytree(entry, made, dirs_exist_ok=True)
     write_record(made / CORRECTED, layout)
     _write_entry(made, entry / LAYOUT, told.model_copy(update={"done": list(done)}))
+
+
+def _undoable(done: Done, step: CorrectionStep | None) -> str | None:
+    """Why a step cannot have come to that; None where it can."""
+    from optimizer.prototype.changes import KINDS
+
+    if step is None:
+        return f"the list has no step {done.number}"
+    most = math.copysign(KINDS[step.kind].most, step.whole)
+    if 0.0 <= done.amount / most <= 1.0:
+        return None
+    return f"step {done.number}: must lie from 0 to {most:g} {step.unit}, but got {done.amount:g}"
 
 
 def bench_table(layout: Path, passes: int, seed: int) -> str:

@@ -28,7 +28,8 @@ NOTES = "# a4_hz = 440\n# temperament = equal\nnote,pass_1_cents\nA4,14\nB4,9\nC
 DROP = """([words, name]) => {
   const data = new DataTransfer();
   data.items.add(new File([Uint8Array.from(atob(words), (each) => each.charCodeAt(0))], name));
-  document.querySelector(".drop").dispatchEvent(new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
+  const drop = new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true });
+  document.querySelector(".drop").dispatchEvent(drop);
 }"""
 
 
@@ -69,7 +70,7 @@ def narrow(page):
 
 
 def test_a_prototype_goes_from_the_bench_into_tune_on_the_page(desk, place):
-    address, view, folder = place
+    _, view, folder = place
     page = desk.page(view)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Prototype of layout")
     with page.expect_download() as sheet:
@@ -112,7 +113,7 @@ def test_a_prototype_goes_from_the_bench_into_tune_on_the_page(desk, place):
 
 
 def test_a_wrong_note_is_put_right_by_keyboard(desk, place):
-    address, view, folder = place
+    _, view, folder = place
     page = desk.page(view)
     expect(page.get_by_role("region", name="bench book")).not_to_be_empty()
     page.wait_for_load_state("networkidle")

@@ -71,7 +71,7 @@ class Line {
     const name = `step ${step.number}`;
     this.tick = el("input", { type: "checkbox", "aria-label": `${name} done` });
     this.tick.checked = done.has(step.number);
-    this.amount = el("input", { type: "number", min: "0", step: "any", inputmode: "decimal", value: done.get(step.number) ?? step.now, "aria-label": `${name}, measured afterwards, ${unit}` });
+    this.amount = el("input", { type: "number", step: "any", value: done.get(step.number) ?? step.now, "aria-label": `${name}, measured afterwards, ${unit}` });
     this.cells = [this.tick, `${step.number}. ${step.words}`, `${figure(step.whole, 2)} ${unit}`, el("span", {}, this.amount, ` ${unit}`)];
   }
 }

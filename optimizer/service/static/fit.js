@@ -47,7 +47,7 @@ function bands(notes) {
   const most = 1.05 * widest(notes.flatMap((each) => [...reach(each.designed_cents, each.designed_sd_cents), ...reach(each.cents, each.sd_cents)]));
   const drawn = (/** @type {FittedNote} */ note, /** @type {number} */ cents, /** @type {number} */ sd, /** @type {string} */ words) => {
     const [low, high] = reach(cents, sd);
-    return band({ low, middle: cents, high, designed: note.measured_cents ?? cents }, WITHIN, most, `${words} from ${signed(low)} to ${signed(high)} cents`);
+    return band({ low, middle: cents, high, designed: note.measured_cents }, WITHIN, most, `${words} from ${signed(low)} to ${signed(high)} cents`);
   };
   const rows = notes.map((note) => [note.written, registerOf(note),
     drawn(note, note.designed_cents, note.designed_sd_cents, "before"), drawn(note, note.cents, note.sd_cents, "now"),
