@@ -91,7 +91,13 @@ def _untold(_done: int, _of: int) -> None:
 
 
 def project_of_run(folder: Path, hand: Included[Hand] | None) -> LoadedProject:
-    """The project that a run keeps, under another hand where one is given."""
+    """The project that a run keeps, under another hand where one is given.
+
+    Raises
+    ------
+    RefusedError
+        422 where it cannot be read any more, or not with that hand
+    """
     run = record_of(folder / "run.json", RunRecord)
     try:
         loaded = parse_project(run.project_text, run.project_file, rule_out=False)

@@ -223,3 +223,13 @@ def test_what_an_entry_is_not_for_is_refused(shelf, tuned, fit, correction):
         assert words in json.dumps(answer.json)
     assert shelf.entry(tuned, "page").status == 404
     assert shelf.client.get("/runs/pipe/book/999").status == 404
+
+
+def test_who_follows_a_run_is_told_of_its_book(shelf):
+    with shelf.client.following("/runs/pipe/events") as events:
+        first = next(events)[1]
+        sent = shelf.send("notes.csv", table(shelf.record, [1, 2, 3]).encode())
+        assert sent.status == 201
+        later = next(events)[1]
+    assert later["book"] not in (None, first["book"])
+    assert later["front"] == first["front"]
