@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, SEED
 from optimizer.prototype.tuner_table import PASSES
-from optimizer.service import bench_work
+from optimizer.service import bench_findings, bench_work
 from optimizer.service.api_book import BookEntry, entry_told
 from optimizer.service.api_present import FILE_NAME
 from optimizer.service.book import NAME, Done
@@ -188,7 +188,7 @@ async def fit(run: RunName, entry: EntryName, wanted: FitWanted, here: Here) -> 
     place = here.book.entry(run, entry)
     with here.book.desk() as desk:
         (made := desk / "made").mkdir()
-        await here.slow.do(bench_work.fitted, place, wanted.next, made)
+        await here.slow.do(bench_findings.fitted, place, wanted.next, made)
         return await _added(here, run, made)
 
 
@@ -202,7 +202,7 @@ async def correct(run: RunName, entry: EntryName, wanted: CorrectionWanted, here
     seconds = min(wanted.seconds, SHARE * here.settings.work_seconds / CHOICES)
     with here.book.desk() as desk:
         (made := desk / "made").mkdir()
-        await here.slow.do(bench_work.corrected, folder, place, earlier, seconds, made)
+        await here.slow.do(bench_findings.corrected, folder, place, earlier, seconds, made)
         return await _added(here, run, made)
 
 
@@ -211,4 +211,4 @@ async def carry_out(run: RunName, entry: EntryName, wanted: CarriedOut, here: He
     """Note what was done of a correction, as measured afterwards; the next measurement is held against that."""
     place = here.book.entry(run, entry)
     with here.book.desk() as desk:
-        return await _changed(here, run, entry, desk, bench_work.carried_out, place, wanted.steps)
+        return await _changed(here, run, entry, desk, bench_findings.carried_out, place, wanted.steps)

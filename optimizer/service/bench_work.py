@@ -1,10 +1,8 @@
-"""What is read and worked out for the bench book, in the workshop: files of measurements, fits, corrections.
+"""What is read for the bench book, in the workshop: files of measurements, and the sheets that they are filled in on.
 
 Each function fills an empty folder, `made`, with what the entry is to hold; who called puts it into the book.
 """
 
-import math
-import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,8 +10,6 @@ from typing import NamedTuple
 
 from optimizer.project.faults import Fault
 from optimizer.project.loading import ProjectError
-from optimizer.records.calibration import CalibrationRecord
-from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.files import Record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
@@ -21,23 +17,16 @@ from optimizer.records.takes import TakesRecord
 from optimizer.search.run_folder import now
 from optimizer.service.bench_files import kind_of
 from optimizer.service.book import (
-    CORRECTED,
     ENTRY,
     LAYOUT,
-    LEARNED,
-    MEASURED,
-    PAGE,
     PICTURE,
     RECORD,
     TAKES,
-    Done,
     Entry,
-    Kind,
     entry_of,
 )
 from optimizer.service.opening import record_of
 from optimizer.service.refusals import Finding, RefusedError
-from optimizer.service.studies import project_of_run
 from optimizer.service.work import layout_read
 
 
@@ -70,7 +59,7 @@ def taken_in(file: Path, of: Of, given: Given, made: Path) -> None:
     with refused(file.parent):
         kind = kind_of(file)
         title = _READERS[kind](file, record, given, made)
-    _write_entry(made, of.layout, Entry(kind=kind, layout=record.id, after=of.after, title=title, written=now()))
+    write_entry(made, of.layout, Entry(kind=kind, layout=record.id, after=of.after, title=title, written=now()))
 
 
 def _heard(file: Path, record: LayoutRecord, given: Given, made: Path) -> str:
@@ -143,7 +132,7 @@ def joined(entry: Path, more: Path, made: Path) -> None:
     with refused(entry):
         both = as_one(session_of(_takes(entry), record), session_of(_takes(more), record), record)
     _write_session(made, both.measurement, takes_record(both, record), record)
-    _write_entry(made, entry / LAYOUT, told.model_copy(update={"title": both.measurement.source}))
+    write_entry(made, entry / LAYOUT, told.model_copy(update={"title": both.measurement.source}))
 
 
 def put_right(entry: Path, chosen: Mapping[tuple[int, int], int | None], made: Path) -> None:
@@ -155,93 +144,13 @@ def put_right(entry: Path, chosen: Mapping[tuple[int, int], int | None], made: P
     with refused(entry):
         right = session_right(session_of(_takes(entry), record), record, chosen)
     _write_session(made, right.measurement, takes_record(right, record), record)
-    _write_entry(made, entry / LAYOUT, told)
+    write_entry(made, entry / LAYOUT, told)
 
 
 def _takes(entry: Path) -> TakesRecord:
     if entry_of(entry).kind != "recording":
         raise RefusedError(422, "that entry of the book is no recording")
     return record_of(entry / TAKES, TakesRecord)
-
-
-def fitted(entry: Path, next_steps: int, made: Path) -> None:
-    """What a measurement of notes says of reed, air, bore and holes.
-
-    Raises
-    ------
-    RefusedError
-        404 when the entry went, 422 for one that tells no notes, and for too few of them
-    """
-    from optimizer.prototype.calibration import calibrated
-    from optimizer.prototype.learned_file import learned_toml
-
-    told = _of_kind(entry, MEASURED, "measurement of notes")
-    with refused(entry):
-        record, heard = layout_read(entry / LAYOUT), record_of(entry / RECORD, MeasurementRecord)
-        found = calibrated(record, heard, (), next_steps)
-    write_record(made / RECORD, found)
-    write_text(made / LEARNED, learned_toml(found.learned))
-    _write_entry(made, entry / LAYOUT, _from(told, "fit", entry))
-
-
-def corrected(run: Path, entry: Path, earlier: Path | None, seconds: float, made: Path) -> None:
-    """The few changes that bring a fitted instrument into tune, each choice in so many seconds.
-
-    Raises
-    ------
-    RefusedError
-        404 when an entry went, 422 for one that is no fit, and a project that cannot be read any more
-    """
-    from optimizer.prototype.correction import corrected as worked_out
-    from optimizer.views.correction_page import correction_page, history_picture
-
-    told = _of_kind(entry, ("fit",), "fit")
-    before = None if earlier is None else record_of(earlier / RECORD, CorrectionRecord)
-    with refused(entry):
-        record, fit = layout_read(entry / LAYOUT), record_of(entry / RECORD, CalibrationRecord)
-        found, layout = worked_out(record, fit, project_of_run(run, None), before, seconds=seconds)
-    write_record(made / RECORD, found)
-    write_record(made / CORRECTED, layout)
-    write_text(made / PAGE, correction_page(found))
-    write_text(made / PICTURE, history_picture(found))
-    _write_entry(made, entry / LAYOUT, _from(told, "correction", entry))
-
-
-def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
-    """A correction as it was carried out: the layout that the next measurement is held against follows.
-
-    Raises
-    ------
-    RefusedError
-        404 when the entry went, 422 for one that is no correction, and for steps that it does not have
-    """
-    from optimizer.prototype.changes import Change
-    from optimizer.prototype.correction import as_corrected
-
-    told = _of_kind(entry, ("correction",), "correction")
-    found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
-    steps = {step.number: step for step in found.steps}
-    wrong = [said for each in done if (said := _undoable(each, steps.get(each.number)))]
-    if wrong:
-        raise RefusedError(422, "what was done cannot be", [Finding(path="steps", message=line) for line in wrong])
-    changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]
-    with refused(entry):
-        layout = as_corrected(record, changes, found.number)
-    shutil.copytree(entry, made, dirs_exist_ok=True)
-    write_record(made / CORRECTED, layout)
-    _write_entry(made, entry / LAYOUT, told.model_copy(update={"done": list(done)}))
-
-
-def _undoable(done: Done, step: CorrectionStep | None) -> str | None:
-    """Why a step cannot have come to that; None where it can."""
-    from optimizer.prototype.changes import KINDS
-
-    if step is None:
-        return f"the list has no step {done.number}"
-    most = math.copysign(KINDS[step.kind].most, step.whole)
-    if 0.0 <= done.amount / most <= 1.0:
-        return None
-    return f"step {done.number}: must lie from 0 to {most:g} {step.unit}, but got {done.amount:g}"
 
 
 def bench_table(layout: Path, passes: int, seed: int) -> str:
@@ -270,22 +179,8 @@ def gauge_table(layout: Path) -> str:
     return sheet(layout_read(layout))
 
 
-def _of_kind(entry: Path, kinds: Sequence[Kind], words: str) -> Entry:
-    told = entry_of(entry)
-    if told.kind not in kinds:
-        raise RefusedError(422, f"entry {entry.name} of the book is no {words}, but: {told.kind}")
-    return told
-
-
-def _from(told: Entry, kind: Kind, entry: Path) -> Entry:
-    """An entry that follows from another one."""
-    return Entry(
-        kind=kind, layout=told.layout, after=told.after, title=f"{kind} of {entry.name}", written=now(),
-        based_on=[entry.name],
-    )  # fmt: skip
-
-
-def _write_entry(made: Path, layout: Path, told: Record) -> None:
+def write_entry(made: Path, layout: Path, told: Record) -> None:
+    """Say what an entry is, and keep the layout that it is of."""
     record = layout_read(layout)
     write_record(made / LAYOUT, record)
     write_record(made / ENTRY, told)
