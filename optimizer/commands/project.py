@@ -29,6 +29,7 @@ KINDS = (
     "gauged",
     "impedance",
     "measurement",
+    "takes",
     "calibration",
     "correction",
 )
