@@ -3,7 +3,7 @@
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from typing import Any
 
@@ -69,13 +69,15 @@ def family_of(answers: Answers, lowest: int) -> Family:
     keys = {named(key["id"]): key for key in data["keys"] if there(key) and named(key["id"]) not in side}
     lines = _lines(named(data["chart"]["lines"]), taken, answers)
     lines = [line for line in lines if not side & set(line.pressed.split())]
+    if "kLT" in keys:  # a thumb with two keys rests on neither, so that a chart names which it presses
+        lines = [replace(line, pressed=re.sub(r"\bLT\b", "kLT", line.pressed)) for line in lines]
     chart = {name: value for name, value in data["chart"].items() if name != "lines"}
     if "order" not in chart:
         keys = _needed(keys, lines)
     holes = _holes({name: hole for name, hole in data["holes"].items() if there(hole)}, keys, answers)
     if "order" in chart and not answers.vents:
         kept = [name for name in chart["order"] if name in holes]
-        lines = [Line(line.semitones, line.register, line.pressed.split()[0], line.option) for line in lines]
+        lines = [replace(line, pressed=line.pressed.split()[0]) for line in lines]
         chart["order"] = kept
     return Family(data, holes, _worked(keys, holes, answers), lines, chart)
 

@@ -191,7 +191,7 @@ def _sizes(family: Family, name: str, ground: _Ground, place: float) -> dict[str
     keyed = bool(family.keys)
     seat = ground.wall + (round(max(1.0, 1.3 * scale - 0.2), 1) if keyed else 0.0)
     higher = round(seat + 4.0 * scale, 1) if name in family.told["palm"] else seat
-    widest = 0.8 if name in family.told["palm"] else 0.68
+    widest = max(0.8 if name in family.told["palm"] else 0.0, family.told["widest_of_bore"])
     return {
         "diameter": (round(max(3.0, 0.27 * bore), 1), round(max(widest * bore, 6.0), 1)),
         "chimney": (seat, higher),
