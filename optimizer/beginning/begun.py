@@ -17,7 +17,12 @@ from optimizer.project.printer import Printer
 from optimizer.prototype.present_tables import read_bore
 
 HEADING = "the answers make no project"
-JOINT_MM, WIDE_JOINT_MM = 24.0, 28.0
+JOINT_PER_BORE, JOINT_MM = 1.0, (12.0, 28.0)
+"""A tenon is as long as the bore in the middle is wide, (common practice, no source)."""
+ROOM_OF_JOINTS = 1.12
+"""Pieces together are so much longer than the body, so that joints can go where holes leave room."""
+JOINT_CLEARANCE_MM = 2.0
+"""As little as can be built, so that joints find room between holes a semitone apart."""
 WEIGHT_LOWEST, WEIGHT_HIGHEST = 0.7, 0.5
 
 
@@ -96,6 +101,7 @@ def _text(answers: Answers, family: Family, start: Start, kind: str, lowest: int
         humidity=HUMIDITY_PERCENT,
         co2=CO2_PERCENT,
         **_pieces(family, start, printer),
+        joint_clearance=JOINT_CLEARANCE_MM,
         piece_max=printer.piece_max_mm,
         holes={name: _hole(family, start, name, answers) for name in family.holes},
         vents_keyed=any(hole.get("role") == "vent" for hole in family.holes.values()) and bool(family.keys),
@@ -133,9 +139,8 @@ def _bore_told(start: Start, kind: str) -> str:
 
 def _pieces(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
     """How many joints, how long, and where."""
-    wide = start.points[-1][1] > 36.0
-    joint = WIDE_JOINT_MM if wide else JOINT_MM
-    fewest = math.ceil((start.end[1] - start.crook_end) / (printer.piece_max_mm - joint)) - 1
+    joint = round(min(max(JOINT_PER_BORE * start.bore_at(0.5 * start.end[1]), JOINT_MM[0]), JOINT_MM[1]))
+    fewest = math.ceil(ROOM_OF_JOINTS * (start.end[1] - start.crook_end) / (printer.piece_max_mm - joint)) - 1
     if fewest < 1:
         return {"joints": None, "joint_mm": joint, "zones": None}
     zones = None

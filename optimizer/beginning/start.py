@@ -51,6 +51,10 @@ class Start:
     length: float
     lowest_hz: float
 
+    def bore_at(self, position: float) -> float:
+        """Diameter of the bore at a place [mm]."""
+        return _diameter(self.points, position)
+
 
 def start_of(
     answers: Answers, family: Family, kind: str, lowest: int, table: Sequence[tuple[float, float]] | None
@@ -77,6 +81,13 @@ def start_of(
     points = bore.points
     holes = _holes(family, _Ground(points, bore.before, wave, wall, bore.crook_end, end, low))
     return Start(points, bore.staple_end, bore.crook_end, wall, (end[0], end[1]), bore.reed, holes, wave, lowest_hz)
+
+
+def _diameter(points: Sequence[tuple[float, float]], position: float) -> float:
+    """Of a bore at a place [mm]; beyond its points the last line goes on."""
+    after = next((number for number, (s, _) in enumerate(points) if s >= position and number), len(points) - 1)
+    (s0, d0), (s1, d1) = points[after - 1], points[after]
+    return d0 + (d1 - d0) * (position - s0) / (s1 - s0)
 
 
 @dataclass(frozen=True)
@@ -147,13 +158,6 @@ class _Ground:
     end: tuple[float, ...]
     low: float
 
-    def diameter(self, position: float) -> float:
-        """Of the bore [mm]."""
-        for (s0, d0), (s1, d1) in zip(self.points, self.points[1:], strict=False):
-            if position <= s1 or (s1, d1) == self.points[-1]:
-                return d0 + (d1 - d0) * (position - s0) / (s1 - s0)
-        raise AssertionError
-
     def place(self, share: float) -> float:
         """A place along the bore by its share of the lowest note's length [mm]."""
         return share * self.wave - self.before
@@ -179,7 +183,7 @@ def _holes(family: Family, ground: _Ground) -> dict[str, dict[str, Any]]:
 
 def _sizes(family: Family, name: str, ground: _Ground, place: float) -> dict[str, tuple[float, float]]:
     """Diameter and chimney of a hole."""
-    hole, bore = family.holes[name], ground.diameter(place)
+    hole, bore = family.holes[name], _diameter(ground.points, place)
     scale = max(ground.low, 1e-3) ** -0.4
     if hole.get("role") == "vent":
         if not family.keys:
