@@ -19,7 +19,7 @@ from optimizer.prototype.present_tables import read_bore
 HEADING = "the answers make no project"
 JOINT_PER_BORE, JOINT_MM = 1.0, (12.0, 28.0)
 """A tenon is as long as the bore in the middle is wide, (common practice, no source)."""
-ROOM_OF_JOINTS = 1.12
+ROOM_OF_JOINTS = 1.2
 """Pieces together are so much longer than the body, so that joints can go where holes leave room."""
 JOINT_CLEARANCE_MM = 2.0
 """As little as can be built, so that joints find room between holes a semitone apart."""
@@ -57,9 +57,7 @@ def _kind(answers: Answers) -> str:
         said = f"{answers.family} has a {fixed} for a bore, and not a {answers.bore}; take six-hole, or leave bore out"
         raise Fault(said, heading=HEADING)
     if answers.family == "six-hole" and answers.rows:
-        raise Fault(
-            "six-hole has no keys; its fingers lie on the holes, and rows are of keyed families", heading=HEADING
-        )
+        raise Fault("six-hole has no keys, so that no touches can stand in rows", heading=HEADING)
     return fixed or answers.bore or "cone"
 
 
@@ -245,8 +243,7 @@ def _toml(value: Any) -> str:
 
 
 def _span(value: tuple[float, float]) -> str:
-    """A range, or one number where both ends are the same."""
-    low, high = value
+    """A range, or a point."""
     return _toml(list(value))
 
 

@@ -114,7 +114,7 @@ def _holes(holes: Mapping[str, Entry], keys: Mapping[str, Entry], answers: Answe
     """The holes that something opens, or that rest open; in rows every one is worked by a key."""
     opened = {name for key in keys.values() for name in key.get("opens", ())}
     closed = {name for key in keys.values() for name in key.get("closes", ())}
-    found = {}
+    found: dict[str, Entry] = {}
     for name, hole in holes.items():
         keyed = hole["by"] == "key" or (answers.rows and bool(keys))
         if keyed and name not in opened | closed:
@@ -128,7 +128,7 @@ def _holes(holes: Mapping[str, Entry], keys: Mapping[str, Entry], answers: Answe
 
 def _worked(keys: Mapping[str, Entry], holes: Mapping[str, Entry], answers: Answers) -> dict[str, Entry]:
     """The keys with the holes and keys that are there; a key that works nothing is gone."""
-    there = {}
+    there: dict[str, Entry] = {}
     for name, key in keys.items():
         works = {word: [hole for hole in key[word] if hole in holes] for word in ("opens", "closes") if word in key}
         if any(works.values()):

@@ -55,7 +55,9 @@ QUESTIONS = (
         lambda given: ["double", "single"],
     ),
     Question("lowest", "Which is its lowest written note?", _lowest),
-    Question("transposition", "How many semitones does it sound above (or below, -) what is written?", lambda given: "0"),
+    Question(
+        "transposition", "How many semitones does it sound above (or below, -) what is written?", lambda given: "0"
+    ),
     Question("notes", "How many semitones has its range? (all: as far as the family goes)", lambda given: "all"),
     Question("forks", "May notes be forked?", lambda given: "yes", _yes_no),
     Question("vents", "Has it vents for a second register?", lambda given: "yes", _yes_no),

@@ -1,10 +1,10 @@
-"""Hand, printer and stock files by name: those that come with the program, copied beside the project that takes them."""
+"""Hand, printer and stock files that come with the program, by name; copied beside the project that takes them."""
 
 import shutil
 from pathlib import Path
 
 from optimizer.project.demos import demos_folder
-from optimizer.project.faults import Fault
+from optimizer.project.faults import Fault, writing
 
 FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock"}
 """Where files of each kind lie."""
@@ -36,9 +36,7 @@ def beside(kind: str, told: str, project: Path) -> Path:
         raise Fault(f"--{kind}: there is no file {told}, and none of that name comes along: {known}")
     target = project.parent / FOLDERS[kind] / f"{told}.toml"
     if not target.exists():
-        try:
+        with writing(target):
             target.parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(demos_folder() / FOLDERS[kind] / target.name, target)
-        except OSError as error:
-            raise Fault(f"{target} cannot be written: {error.strerror}") from None
     return target

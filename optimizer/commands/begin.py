@@ -8,7 +8,7 @@ import typer
 
 from optimizer.commands.options import Reader, Wrong, file, given, measure, option, text, word
 from optimizer.project.allowed_ranges import Bounds
-from optimizer.project.faults import Fault
+from optimizer.project.faults import Fault, writing
 
 FAMILIES = ("keyed-cone", "keyed-cylinder", "six-hole")
 
@@ -64,7 +64,9 @@ def begin(
         Path | None, file("--bore-table", "bore from CAD (.csv: from_reed_mm, diameter_mm), in place of diameters")
     ] = None,
     hand: Annotated[str | None, text("--hand", "PATH", "hand file, or the name of one that comes along")] = None,
-    printer: Annotated[str | None, text("--printer", "PATH", "printer file, or the name of one that comes along")] = None,
+    printer: Annotated[
+        str | None, text("--printer", "PATH", "printer file, or the name of one that comes along")
+    ] = None,
     stock: Annotated[str | None, text("--stock", "PATH", "stock file, or the name of one that comes along")] = None,
 ) -> int:
     """Write a project file from about ten answers, asked in a terminal where they are not given as options.
@@ -84,7 +86,9 @@ def begin(
     found = begun(_answers(told, project), project)
     _write(project, found.written or found.text)
     held = found.project
-    print(f"{project}: {held.instrument.name}, {len(found.notes)} notes, {len(held.holes)} holes, {len(held.keys)} keys")
+    print(
+        f"{project}: {held.instrument.name}, {len(found.notes)} notes, {len(held.holes)} holes, {len(held.keys)} keys"
+    )
     tell_likely_mistakes(found, sys.stdout)
     print(f"read it, change what you know better, then:  holewright search {project}")
     return 0
@@ -137,12 +141,9 @@ def _answers(told: dict[str, Any], project: Path) -> Any:
     if "transposition" in given_:
         given_["transposition_semitones"] = given_.pop("transposition")
     files = {kind: beside(kind, told[kind], project) for kind in FOLDERS if told[kind] is not None}
-    return Answers(**given_, **files)
+    return Answers.model_validate({**given_, **files})
 
 
 def _write(path: Path, text_: str) -> None:
-    try:
-        with path.open("x", encoding="utf-8") as file_:
-            file_.write(text_)
-    except OSError as error:
-        raise Fault(f"{path} cannot be written: {error.strerror}") from None
+    with writing(path), path.open("x", encoding="utf-8") as file_:
+        file_.write(text_)

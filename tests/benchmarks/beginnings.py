@@ -36,7 +36,8 @@ def found(name, options, folder):
     front = read_record(runs[-1], FrontRecord)
     best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
     worst = best.objectives.get("worst_note", float("nan"))
-    return f"{'feasible' if front.feasible else 'no      '} {best.objectives['tuning']:6.2f} {worst:6.1f}  {said.stdout.splitlines()[1][:120] if not front.feasible else ''}"
+    figures = f"{best.objectives['tuning']:6.2f} {worst:6.1f}"
+    return f"feasible {figures}" if front.feasible else f"no       {figures}  {said.stdout.splitlines()[1][:120]}"
 
 
 def main():

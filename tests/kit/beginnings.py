@@ -1,5 +1,5 @@
-"""Thirty-two beginnings: keyed families whose lowest sounding notes lie from C2 to C4, six-hole pipes from C4 to C5, for
-small and for large hands."""
+"""Thirty-two beginnings: keyed families whose lowest sounding notes lie from C2 to C4, six-hole pipes from C4 to C5,
+for small and for large hands."""
 
 from places import ROOT
 
@@ -11,9 +11,7 @@ BED = ROOT / "configs" / "printers" / "filament-300.toml"
 
 
 def _pair(told, *hands, **answers):
-    return {
-        f"{told}, {hand.stem}": Answers(name=told.title(), hand=hand, printer=BED, **answers) for hand in hands
-    }
+    return {f"{told}, {hand.stem}": Answers(name=told.title(), hand=hand, printer=BED, **answers) for hand in hands}
 
 
 def _keyed(family, lowest, transposition, hands=(SMALL, LARGE), told="", **more):
@@ -41,7 +39,9 @@ BEGINNINGS = {
     **_pair("pipe from F4", SMALL, family="six-hole", lowest="F4"),
     **_pair("pipe from A4", SMALL, family="six-hole", lowest="A4"),
     **_pair("pipe from C5", CHILD, family="six-hole", lowest="C5"),
-    **_pair("cylinder pipe from C4", SMALL, family="six-hole", bore="cylinder", reed="single", lowest="C4", vents=False),
+    **_pair(
+        "cylinder pipe from C4", SMALL, family="six-hole", bore="cylinder", reed="single", lowest="C4", vents=False
+    ),
     **_pair("pipe from D4 without forks", LARGE, family="six-hole", lowest="D4", forks=False),
 }
 """By what they are."""
