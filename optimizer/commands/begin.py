@@ -72,8 +72,13 @@ def begin(
     """Write a project file from about ten answers, asked in a terminal where they are not given as options.
 
     Positions and ranges are the textbook's; the file says where each number came from, and a search settles them.
+
+    Raises
+    ------
+    Fault
+        where the file is there already, or answers do not go together
     """
-    from optimizer.beginning.begun import begun
+    from optimizer.beginning.written import begun
     from optimizer.commands.project import tell_likely_mistakes
 
     told = {key: value for key, value in locals().items() if key not in ("project", "begun", "tell_likely_mistakes")}

@@ -7,7 +7,7 @@ from beginnings import BED, BEGINNINGS, SMALL
 
 from acoustics.pitch import midi_number, note_frequency
 from optimizer.beginning.answers import Answers
-from optimizer.beginning.begun import begun
+from optimizer.beginning.written import begun
 from optimizer.commands.cli import main
 from optimizer.project.faults import Fault
 from optimizer.records.files import read_record

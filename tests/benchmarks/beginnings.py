@@ -13,7 +13,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1] / "kit"), str(Path(__fil
 
 from beginnings import BEGINNINGS
 
-from optimizer.beginning.begun import begun
+from optimizer.beginning.written import begun
 from optimizer.project.faults import Fault
 from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord
