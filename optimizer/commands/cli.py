@@ -11,6 +11,7 @@ from typing import Annotated, Any, NamedTuple
 import typer
 from typer.core import TyperCommand
 
+from optimizer.commands.begin import begin
 from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
 from optimizer.commands.extend import extend
@@ -34,6 +35,7 @@ from optimizer.project.faults import Fault, headed
 from optimizer.words import to_people
 
 COMMANDS: Mapping[Callable[..., int], str] = {
+    begin: "cannot begin a project",
     check: "cannot check this",
     search: "the search could not go on",
     resume: "the search could not go on",
