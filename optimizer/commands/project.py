@@ -31,6 +31,7 @@ KINDS = (
     "measurement",
     "calibration",
     "correction",
+    "handoff",
 )
 
 
