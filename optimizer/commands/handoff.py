@@ -1,0 +1,56 @@
+"""`handoff`: a layout as a folder of files for CAD, printer and bench."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from optimizer.commands.options import RESULTS, AnyLayout, Layout, Runs, file, option, text, word
+from optimizer.project.faults import Fault
+
+if TYPE_CHECKING:
+    from optimizer.handoff.shape import State
+
+STATES: dict[str, "State"] = {"finished": "finished", "printed": "printed", "ream": "printed to ream"}
+"""Words for the states that pieces are drawn in."""
+
+SIZES = "sizes of the pieces: finished, printed, or ream (printed, with holes narrower that are reamed out to pitch)"
+
+
+def handoff(
+    path: AnyLayout,
+    to: Annotated[Path | None, file("--to", "the folder to write; it must not be there yet")] = None,
+    layout: Layout = None,
+    only: Annotated[
+        list[str] | None, text("--only", "KIND", "these kinds of files alone; a wrong one lists all")
+    ] = None,
+    state: Annotated[str, option("--state", word("--state", tuple(STATES)), "STATE", SIZES)] = "ream",
+    results: Runs = RESULTS,
+) -> int:
+    """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
+
+    Raises
+    ------
+    Fault
+        for a kind that is not known or lacks what it needs, and for a folder that cannot be written
+    """
+    from optimizer.analysis.written_layout import layout_meant
+    from optimizer.commands.console import console
+    from optimizer.commands.progress import Working
+    from optimizer.handoff.hand_off import hand_off
+    from optimizer.handoff.kinds import KINDS
+    from optimizer.handoff.page import FILE, files_table
+    from optimizer.views.terminal import show_table
+
+    if to is None:
+        raise Fault("name the folder to write with --to FOLDER")
+    if unknown := [name for name in only or () if name not in KINDS]:
+        known = [f"  {name}: {kind.told}" for name, kind in KINDS.items()]
+        raise Fault(f"--only: there is no kind {', '.join(unknown)}; there are", *known)
+    record = layout_meant(path, results, layout)
+    with Working("writing the hand-off", things="kinds", quiet=True) as progress:
+        made = hand_off(record, to, only or (), STATES[state], progress)
+    screen = console()
+    show_table(screen, files_table(made))
+    lines = [made.state_words, *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]
+    for line in (*lines, f"the page to begin with:  {to / FILE}"):
+        screen.print(line, soft_wrap=True)
+    return 0
