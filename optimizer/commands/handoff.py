@@ -35,7 +35,7 @@ def handoff(
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
     from optimizer.commands.progress import Working
-    from optimizer.handoff.hand_off import hand_off
+    from optimizer.handoff.handing_over import hand_off
     from optimizer.handoff.kinds import KINDS
     from optimizer.handoff.page import FILE, files_table
     from optimizer.views.terminal import show_table

@@ -1,6 +1,6 @@
 """A layout as files that a maker opens: solids, meshes, sheets, lists.
 
-Everything is built from one plain description of each piece, `handoff/shape.py`; nothing here solves or predicts.
+Everything is built from one plain description of each piece, `handoff/shape.py`; nothing here solves.
 """
 
 import lazy_loader

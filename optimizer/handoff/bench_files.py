@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.handoff.drilling import drilled, drilling_plans, drilling_table
+from optimizer.handoff.drilling import drilled, drilling_plans, drilling_table, shown_columns
 from optimizer.handoff.dxf import dxf_text
 from optimizer.handoff.key_layout import key_layout
 from optimizer.handoff.pdf import pdf_bytes
@@ -37,7 +37,7 @@ def write_drilling(handed: "Handed", folder: Path) -> list[PieceCheck]:
     """The drilling sheet, as a table and on paper."""
     table = drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice))
     (folder / "drilling.csv").write_text(csv_text(table), encoding="utf-8")
-    return _written(handed, folder, drilling_plans(table, handed.finished), "drilling sheets", dxf=False)
+    return _written(handed, folder, drilling_plans(shown_columns(table), handed.finished), "drilling sheets", dxf=False)
 
 
 def _written(handed: "Handed", folder: Path, plans: Sequence[Plan], title: str, dxf: bool = True) -> list[PieceCheck]:

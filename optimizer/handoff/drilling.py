@@ -7,6 +7,7 @@
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 from optimizer.geometry.build import is_lined
@@ -106,7 +107,15 @@ def drilling_table(rows: list[Drilled]) -> Table:
     return tabled("Drilling", columns, rows, notes=TOLD)
 
 
-WIDTHS_MM = (12.0, 14.0, 22.0, 20.0, 23.0, 18.0, 22.0, 34.0, 26.0, 28.0, 20.0, 22.0)
+WIDE_MM, TOOL_MM = 23.0, 36.0
+"""How wide columns are on paper; that of the tool is wider."""
+
+
+def shown_columns(table: Table) -> Table:
+    """The table without columns that say nothing of any hole."""
+    kept = [at for at in range(len(table.columns)) if any(row[at] is not None for row in table.rows)]
+    rows = [[row[at] for at in kept] for row in table.rows]
+    return replace(table, columns=[table.columns[at] for at in kept], rows=rows)
 
 
 def drilling_plans(table: Table, drawing: Drawing) -> list[Plan]:
@@ -121,12 +130,13 @@ def drilling_plans(table: Table, drawing: Drawing) -> list[Plan]:
 
 def _plan(table: Table, rows: list[list[str]], name: str, title: str) -> Plan:
     plan = Plan(name, title, table.notes)
-    starts = [sum(WIDTHS_MM[:number]) for number in range(len(WIDTHS_MM))]
+    widths = [TOOL_MM if column.key == "tool" else WIDE_MM for column in table.columns]
+    starts = [sum(widths[:number]) for number in range(len(widths))]
     heads = [[column.key.replace("_", " ") for column in table.columns], [column.unit for column in table.columns]]
     for number, row in enumerate([*heads, *rows]):
         for start, words in zip(starts, row, strict=True):
             plan.text((start, -ROW_MM * number), words, 2.4)
     for number in range(1, len(rows) + 2):
         y = -ROW_MM * number - 1.8
-        plan.line("marks" if number > 1 else "outline", (0.0, y), (sum(WIDTHS_MM), y))
+        plan.line("marks" if number > 1 else "outline", (0.0, y), (sum(widths), y))
     return plan

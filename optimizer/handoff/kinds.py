@@ -48,11 +48,16 @@ class Kind(NamedTuple):
 
 
 KINDS: Mapping[str, Kind] = {
-    "tables": Kind("every figure of every piece, CSV, for parametric CAD", write_tables),
-    "lists": Kind("parts and what to cut from which bar, CSV and a page to print", write_lists),
+    "tables": Kind(
+        "every figure of every piece, CSV with units in the heads; parameters.csv: all by name, for parametric CAD",
+        write_tables,
+    ),
+    "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),
     "profiles": Kind("half profile of each piece at 1:1, DXF and PDF", write_profiles),
-    "templates": Kind("paper to wrap round each piece at 1:1, DXF and PDF", write_templates),
-    "drilling": Kind("what to do to each hole, CSV and PDF", write_drilling),
+    "templates": Kind("paper to wrap round each piece at 1:1, with its holes to punch, DXF and PDF", write_templates),
+    "drilling": Kind(
+        "from the bell up, what to do to each hole, and where the tuner is to stop, CSV and PDF", write_drilling
+    ),
     "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys),
 }
 """Every kind by its name, in the order in which they are written."""

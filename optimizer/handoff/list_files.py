@@ -43,11 +43,11 @@ def parts_table(record: LayoutRecord) -> Table:
     """All parts, those that are alike together."""
     columns = [
         Column[Counted]("part", lambda part: part.what),
-        Column[Counted]("size", lambda part: part.size, wraps=True),
+        Column[Counted]("size", lambda part: part.size),
         Column[Counted]("length", lambda part: part.length_mm, ".1f", "mm"),
         Column[Counted]("count", lambda part: float(part.number), ".0f"),
         Column[Counted]("for", lambda part: part.goes_to, wraps=True),
-        Column[Counted]("rests_on", lambda part: part.rests_on, wraps=True),
+        Column[Counted]("rests_on", lambda part: part.rests_on),
     ]
     return tabled("Parts", columns, counted_parts(parts_of(record)))
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from optimizer.handoff.drilling import drilled, drilling_table
+from optimizer.handoff.drilling import drilled, drilling_table, shown_columns
 from optimizer.handoff.kinds import KINDS, Handed
 from optimizer.handoff.pictures import picture_of
 from optimizer.handoff.profiles import profiles
@@ -46,7 +46,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
         pieces=shown,
         checks=_checks_table(made.checks) if made.checks else None,
-        drilling=drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice)),
+        drilling=shown_columns(drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice))),
         cautions=made.cautions,
     )
 

@@ -1,7 +1,10 @@
 """Half profiles: each piece cut along its axis, the upper half, with where its holes lie."""
 
-from optimizer.handoff.plan import Plan
+from optimizer.handoff.plan import LETTER, Plan
 from optimizer.handoff.shape import Drawing, Piece
+from optimizer.views.drawings.body import CHARACTER, in_lanes
+
+SMALL_MM, LANE_MM = 2.0, 9.0
 
 STATES = {
     "finished": "Finished sizes: what the cold, finished piece measures.",
@@ -26,17 +29,7 @@ def _profile(drawing: Drawing, piece: Piece) -> Plan:
     plan = Plan(f"profile-{piece.number}", title, (STATES[piece.sizing.state], TOLD))
     plan.closed("outline", [*piece.outside, *reversed(piece.inside)])
     plan.line("marks", (-5.0, 0.0), (piece.length_mm + 5.0, 0.0))
-    widest = max(radius for _, radius in piece.outside)
-    for number, hole in enumerate(sorted(piece.holes, key=lambda hole: hole.z_mm)):
-        wide = hole.bore_mm[0]
-        plan.cross("centres", (hole.z_mm, hole.crown_mm), 1.5)
-        for side in (-0.5, 0.5):
-            bottom = hole.z_mm + side * hole.bore_mm[0], hole.crown_mm
-            plan.line("holes", bottom, (hole.z_mm + side * hole.mouth_mm[0], hole.top_mm))
-        y = widest + 4.0 + 9.0 * (number % 2)
-        plan.line("marks", (hole.z_mm, hole.top_mm), (hole.z_mm, y - 1.0))
-        plan.text((hole.z_mm, y + 3.2), f"{hole.id}  {wide:.2f}", anchor="middle")
-        plan.text((hole.z_mm, y), f"{hole.z_mm:.2f}, {hole.azimuth_deg:g} deg", 2.0, anchor="middle")
+    _holes(plan, piece)
     for flat in piece.flats:
         half = flat.diameter_mm / 2.0
         plan.line("holes", (flat.z_mm - half, flat.top_mm), (flat.z_mm + half, flat.top_mm))
@@ -45,3 +38,21 @@ def _profile(drawing: Drawing, piece: Piece) -> Plan:
     plan.text((piece.length_mm, -5.0), end, anchor="end")
     plan.text((piece.length_mm / 2.0, -9.0), f"length {piece.length_mm:.2f} mm", anchor="middle")
     return plan
+
+
+def _holes(plan: Plan, piece: Piece) -> None:
+    """Where holes lie, how wide they are along the piece, and labels in as many lanes as keep them apart."""
+    lowest = max(radius for _, radius in piece.outside) + 4.0
+    places = {f"{hole.z_mm:.2f}, {hole.azimuth_deg:g} deg": hole for hole in piece.holes}
+    lanes = in_lanes([(hole.z_mm, 0.0, words) for words, hole in places.items()], LETTER * SMALL_MM / CHARACTER)
+    for number, lane in enumerate(lanes):
+        y = lowest + LANE_MM * number
+        for _, _, words in lane:
+            hole = places[words]
+            plan.cross("centres", (hole.z_mm, hole.crown_mm), 1.5)
+            for side in (-0.5, 0.5):
+                foot = hole.z_mm + side * hole.bore_mm[0], hole.crown_mm
+                plan.line("holes", foot, (hole.z_mm + side * hole.mouth_mm[0], hole.top_mm))
+            plan.line("marks", (hole.z_mm, hole.top_mm), (hole.z_mm, y - 1.0))
+            plan.text((hole.z_mm, y + 3.2), f"{hole.id}  {hole.bore_mm[0]:.2f}", anchor="middle")
+            plan.text((hole.z_mm, y), words, SMALL_MM, anchor="middle")

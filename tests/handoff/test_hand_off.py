@@ -15,8 +15,8 @@ from places import CONFIGS
 from processes import ended, started, wait_for
 
 from optimizer.handoff import folder, kinds
-from optimizer.handoff import hand_off as handing
-from optimizer.handoff.hand_off import hand_off
+from optimizer.handoff import handing_over as handing
+from optimizer.handoff.handing_over import hand_off
 from optimizer.handoff.kinds import KINDS, Kind
 from optimizer.records.files import read_record, write_record
 from optimizer.records.handoff import AS_PRINTED, FILE, HandoffRecord
