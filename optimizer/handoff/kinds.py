@@ -9,6 +9,7 @@ from typing import NamedTuple
 from optimizer.handoff.bench_files import write_drilling, write_keys, write_profiles, write_templates
 from optimizer.handoff.list_files import write_lists, write_tables
 from optimizer.handoff.shape import Drawing
+from optimizer.handoff.shape_files import write_meshes
 from optimizer.records.handoff import PieceCheck
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
@@ -59,5 +60,6 @@ KINDS: Mapping[str, Kind] = {
         "from the bell up, what to do to each hole, and where the tuner is to stop, CSV and PDF", write_drilling
     ),
     "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys),
+    "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
 }
 """Every kind by its name, in the order in which they are written."""

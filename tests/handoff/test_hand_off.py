@@ -139,6 +139,18 @@ def test_a_body_of_one_piece_is_handed_over_too(tmp_path):
     assert not (tmp_path / "pipe" / "tables" / "keys.csv").exists()
 
 
+def test_meshes_are_held_against_the_layout_and_their_figures_kept(tmp_path):
+    made = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "out", ["meshes"], "printed")
+    assert {check.file for check in made.checks} == {file.file for file in made.files if file.kind == "meshes"}
+    for check in made.checks:
+        assert check.figures["closed"] is True
+        assert check.figures["solids"] == 1
+        assert check.figures["open_holes"] == check.figures["holes_wanted"] > 0
+        assert abs(check.figures["volume_off"]) <= 2e-4
+    page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert all(check.file in page for check in made.checks)
+
+
 # what stands in the way: a sentence, and nothing half written
 
 
@@ -195,6 +207,26 @@ def test_a_hole_wider_than_the_body(capsys, tmp_path):
     complaints = refused(capsys, tmp_path, tmp_path / "wide.json", "--to", tmp_path / "out", "--only", "templates")
     assert "g1" in complaints
     assert "wide" in complaints
+
+
+def test_a_piece_larger_than_the_bed(capsys, tmp_path):
+    record = read_record(TENOR, LayoutRecord)
+    printing = record.printing.model_copy(update={"bed_mm": (256.0, 256.0, 200.0)})
+    write_record(tmp_path / "tall.json", record.model_copy(update={"printing": printing}))
+    complaints = refused(capsys, tmp_path, tmp_path / "tall.json", "--to", tmp_path / "out", "--only", "meshes")
+    assert "along the printer's z, and the bed leaves 190.0 mm" in complaints
+
+
+def test_a_seat_over_a_joint(capsys, tmp_path):
+    record = read_record(TENOR, LayoutRecord)
+    joint, first = record.pieces[2].joint, record.pieces[3].holes[-1]
+    holes = [
+        each.model_copy(update={"position_mm": joint.at_mm + 1.0}) if each.id == first else each
+        for each in record.holes
+    ]
+    write_record(tmp_path / "over.json", record.model_copy(update={"holes": holes}))
+    complaints = refused(capsys, tmp_path, tmp_path / "over.json", "--to", tmp_path / "out", "--only", "tables")
+    assert first in complaints
 
 
 def test_a_folder_that_cannot_be_written(capsys, tmp_path):
