@@ -33,6 +33,8 @@ def dxf_text(plan: Plan) -> str:
             document.layers.add(layer, color=COLOURS[layer])
         for shape in plan.shapes:
             _drawn(document.modelspace(), shape)
+        for kind in sorted(document.entitydb.dxf_types_in_use()):  # else in an order that differs from run to run
+            document.classes.add_class(kind)
         stream = io.StringIO()
         document.write(stream)
     return stream.getvalue()

@@ -6,7 +6,7 @@ from optimizer.views.drawings.body import CHARACTER, in_lanes
 
 SMALL_MM, LANE_MM = 2.0, 9.0
 
-STATES = {
+SIZES = {
     "finished": "Finished sizes: what the cold, finished piece measures.",
     "printed": "Sizes as they go to the printer, enlarged once: slice at 100 %.",
     "printed to ream": "Sizes as they go to the printer, enlarged once, holes narrower for reaming: slice at 100 %.",
@@ -26,7 +26,7 @@ def profiles(drawing: Drawing) -> list[Plan]:
 
 def _profile(drawing: Drawing, piece: Piece) -> Plan:
     title = f"{drawing.instrument}, {piece.name}: half profile"
-    plan = Plan(f"profile-{piece.number}", title, (STATES[piece.sizing.state], TOLD))
+    plan = Plan(f"profile-{piece.number}", title, (SIZES[piece.sizing.state], TOLD))
     plan.closed("outline", [*piece.outside, *reversed(piece.inside)])
     plan.line("marks", (-5.0, 0.0), (piece.length_mm + 5.0, 0.0))
     _holes(plan, piece)
@@ -42,7 +42,7 @@ def _profile(drawing: Drawing, piece: Piece) -> Plan:
 
 def _holes(plan: Plan, piece: Piece) -> None:
     """Where holes lie, how wide they are along the piece, and labels in as many lanes as keep them apart."""
-    lowest = max(radius for _, radius in piece.outside) + 4.0
+    lowest = piece.beyond_mm + 3.0
     places = {f"{hole.z_mm:.2f}, {hole.azimuth_deg:g} deg": hole for hole in piece.holes}
     lanes = in_lanes([(hole.z_mm, 0.0, words) for words, hole in places.items()], LETTER * SMALL_MM / CHARACTER)
     for number, lane in enumerate(lanes):

@@ -1,11 +1,15 @@
 """Flat plans as files: DXF read by the standard's group codes, PDF rendered and measured."""
 
 import math
+import os
+import subprocess
+import sys
 
 import numpy as np
 import pypdfium2
 import pytest
 from dxf_codes import entities, header, pairs_of
+from places import ROOT
 
 from optimizer.handoff.dxf import dxf_text
 from optimizer.handoff.pdf import pdf_bytes
@@ -46,6 +50,24 @@ def test_the_same_plan_gives_the_same_bytes(plan):
     assert dxf_text(plan) == dxf_text(plan)
     assert pdf_bytes([plan], "lid", "foot") == pdf_bytes([plan], "lid", "foot")
     assert all(value == value.strip() for code, value in pairs_of(dxf_text(plan)) if code == 8)
+
+
+AGAIN = """
+from optimizer.handoff.dxf import dxf_text
+from optimizer.handoff.plan import Plan
+plan = Plan("lid", "Lantern Hall lid")
+plan.circle("holes", (0.0, 0.0), 1.0)
+print(dxf_text(plan))
+"""
+
+
+def test_another_process_with_another_order_of_sets_writes_the_same_dxf():
+    found = set()
+    for seed in ("1", "7", "42", "1000", "4321"):
+        environment = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)}
+        command = [sys.executable, "-c", AGAIN]
+        found.add(subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout)
+    assert len(found) == 1
 
 
 def rendered(data, page=0, dots_per_inch=508):
