@@ -1,17 +1,12 @@
 """`handoff`: a layout as a folder of files for CAD, printer and bench."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from optimizer.commands.options import RESULTS, AnyLayout, Layout, Runs, file, option, text, word
 from optimizer.project.faults import Fault
 
-if TYPE_CHECKING:
-    from optimizer.handoff.shape import State
-
-STATES: dict[str, "State"] = {"finished": "finished", "printed": "printed", "ream": "printed to ream"}
-"""Words for the states that pieces are drawn in."""
-
+STATES = ("finished", "printed", "ream")
 SIZES = "sizes of the pieces: finished, printed, or ream (printed, with holes narrower that are reamed out to pitch)"
 
 
@@ -22,7 +17,7 @@ def handoff(
     only: Annotated[
         list[str] | None, text("--only", "KIND", "these kinds of files alone; a wrong one lists all")
     ] = None,
-    state: Annotated[str, option("--state", word("--state", tuple(STATES)), "STATE", SIZES)] = "ream",
+    state: Annotated[str, option("--state", word("--state", STATES), "STATE", SIZES)] = "ream",
     results: Runs = RESULTS,
 ) -> int:
     """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
@@ -35,19 +30,17 @@ def handoff(
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
     from optimizer.commands.progress import Working
-    from optimizer.handoff.handing_over import hand_off
-    from optimizer.handoff.kinds import KINDS
+    from optimizer.handoff.handing_over import STATES as BY_WORD
+    from optimizer.handoff.handing_over import hand_off, known
     from optimizer.handoff.page import FILE, files_table
     from optimizer.views.terminal import show_table
 
     if to is None:
         raise Fault("name the folder to write with --to FOLDER")
-    if unknown := [name for name in only or () if name not in KINDS]:
-        known = [f"  {name}: {kind.told}" for name, kind in KINDS.items()]
-        raise Fault(f"--only: there is no kind {', '.join(unknown)}; there are", *known)
+    kinds = known(only or ())
     record = layout_meant(path, results, layout)
     with Working("writing the hand-off", things="kinds", quiet=True) as progress:
-        made = hand_off(record, to, only or (), STATES[state], progress)
+        made = hand_off(record, to, kinds, BY_WORD[state], progress)
     screen = console()
     show_table(screen, files_table(made))
     lines = [made.state_words, *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]

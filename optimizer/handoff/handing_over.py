@@ -2,7 +2,7 @@
 
 import hashlib
 import platform
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from importlib import metadata
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from optimizer.handoff.folder import whole_folder
 from optimizer.handoff.kinds import KINDS, Handed
 from optimizer.handoff.page import FILE as PAGE
 from optimizer.handoff.page import handoff_page
-from optimizer.handoff.profiles import STATES
+from optimizer.handoff.profiles import SIZES
 from optimizer.handoff.reamed import advice_of, as_printed, less_mm
 from optimizer.handoff.shape import Drawing, State
 from optimizer.project.faults import Fault
@@ -24,7 +24,24 @@ PACKAGES = ("holewright", "ezdxf", "numpy", "reportlab")
 WHOLE = "all"
 """Kind of what tells of the whole folder."""
 
+STATES: Mapping[str, State] = {"finished": "finished", "printed": "printed", "ream": "printed to ream"}
+"""States that pieces are drawn in, by the words that they are asked for with."""
+
 Told = Callable[[int, int], None]
+
+
+def known(only: Sequence[str]) -> list[str]:
+    """Kinds of files by their names.
+
+    Raises
+    ------
+    Fault
+        for a name that none has: with all that there are
+    """
+    if unknown := [name for name in only if name not in KINDS]:
+        lines = [f"  {name}: {kind.told}" for name, kind in KINDS.items()]
+        raise Fault(f"there is no kind of file called {', '.join(unknown)}; there are", *lines)
+    return list(only)
 
 
 def hand_off(
@@ -100,7 +117,7 @@ def _record(
         layout=record.id,
         layout_sha256=hashlib.sha256(record.model_dump_json(indent=1).encode() + b"\n").hexdigest(),
         state=sizing.state,
-        state_words=STATES[sizing.state],
+        state_words=SIZES[sizing.state],
         factor_along=sizing.along,
         factor_across=sizing.across,
         hole_more_mm=sizing.hole_more_mm,

@@ -18,7 +18,16 @@ from starlette.staticfiles import StaticFiles
 from optimizer import cautions
 from optimizer.project.findings import Finding, at, shortened
 from optimizer.records.files import RecordError
-from optimizer.service import api_extensions, api_files, api_layouts, api_projects, api_runs, api_studies, tokens
+from optimizer.service import (
+    api_extensions,
+    api_files,
+    api_handoffs,
+    api_layouts,
+    api_projects,
+    api_runs,
+    api_studies,
+    tokens,
+)
 from optimizer.service.following import Following
 from optimizer.service.guard import Guard, sender
 from optimizer.service.guesses import Guesses
@@ -116,7 +125,7 @@ def make_app(settings: Settings) -> FastAPI:
     )
     app.state.parts = parts
     app.include_router(about, prefix=PREFIX)
-    for part in (api_projects, api_runs, api_files, api_layouts, api_studies, api_extensions):
+    for part in (api_projects, api_runs, api_files, api_layouts, api_studies, api_handoffs, api_extensions):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)

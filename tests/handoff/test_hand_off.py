@@ -176,7 +176,7 @@ def test_no_folder_named(capsys, tmp_path):
 
 def test_an_unknown_kind_lists_all(capsys, tmp_path):
     complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "tables", "cakes")
-    assert "no kind cakes" in complaints
+    assert "no kind of file called cakes" in complaints
     assert all(f"{name}: {kind.told}" in complaints for name, kind in KINDS.items())
 
 
