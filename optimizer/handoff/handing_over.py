@@ -92,6 +92,10 @@ def handed_over(record: LayoutRecord, state: State) -> tuple[Handed, list[str]]:
         if state == "printed to ream":
             raise Fault(f"no hole can be told how to ream it: {error}") from None
         advice, remarks = {}, [f"The drilling sheet tells no notes: {error}"]
+    if state != "finished" and record.printing is None:
+        remarks.append(
+            "The layout names no printer: nothing is added for shrinkage, nor for what a print closes of holes."
+        )
     drawing = drawn(record, sizing_of(record, state, less_mm(advice)))
     return Handed(record, as_printed(record, state, advice), finished, drawing, advice), remarks
 

@@ -1,5 +1,6 @@
 """Wrap templates: the outside of each piece laid flat, to print, cut out and wrap round it, its holes to punch."""
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -45,7 +46,8 @@ def _of_piece(drawing: Drawing, piece: Piece) -> Iterator[Plan]:
                 _hole(plan, stretch, hole)
         for flat in piece.flats:
             if _on(stretch, flat) and not flat.sunk:
-                plan.closed("marks", stretch.hole(flat.z_mm, flat.azimuth_deg, flat.diameter_mm))
+                for azimuth in _azimuths(stretch, flat, flat.diameter_mm):
+                    plan.closed("marks", stretch.hole(flat.z_mm, azimuth, flat.diameter_mm))
         for foot in piece.feet:
             if _on(stretch, foot):
                 _foot(plan, stretch, foot)
@@ -85,10 +87,18 @@ def _edges(plan: Plan, stretch: Stretch) -> None:
     plan.text((tab_x + 4.0, tab_y - 0.6 * TAB_MM), "tab: below the other edge")
 
 
+def _azimuths(stretch: Stretch, thing: Hole | Flat, wide_mm: float) -> list[float]:
+    """Where something lies on the paper: at both edges where it lies on the seam."""
+    turned = 180.0 if thing.azimuth_deg <= 0.0 else -180.0
+    over = stretch.radius_mm(thing.z_mm) * math.radians(180.0 - abs(thing.azimuth_deg)) < 0.5 * wide_mm
+    return [thing.azimuth_deg, thing.azimuth_deg + 2.0 * turned] if over else [thing.azimuth_deg]
+
+
 def _hole(plan: Plan, stretch: Stretch, hole: Hole) -> None:
-    plan.closed("holes", stretch.hole(hole.z_mm, hole.azimuth_deg, hole.round_mouth_mm))
+    for azimuth in _azimuths(stretch, hole, hole.round_mouth_mm):
+        plan.closed("holes", stretch.hole(hole.z_mm, azimuth, hole.round_mouth_mm))
+        plan.cross("centres", stretch.flat(hole.z_mm, azimuth))
     x, y = stretch.flat(hole.z_mm, hole.azimuth_deg)
-    plan.cross("centres", (x, y))
     half = hole.round_mouth_mm / 2.0
     plan.label((x + half + 1.0, y + 0.8), f"{hole.id}  {hole.round_mouth_mm:.2f}")
     plan.label((x + half + 1.0, y - 2.8), f"{hole.z_mm:.2f}, {hole.azimuth_deg:g} deg", 2.0)

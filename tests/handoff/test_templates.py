@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 from dxf_codes import entities
+from made_records import hole, layout
 from places import CONFIGS
 
 from optimizer.handoff.drawing import drawn
@@ -103,14 +104,23 @@ def test_each_hole_of_a_demo_stands_on_one_template_where_the_record_has_it(piec
         (stretch,) = stretches_of(piece)
         outlines = [shape for shape in plan.shapes if isinstance(shape, Line) and shape.layer == "holes"]
         assert len(outlines) == len(piece.holes)
-        for hole, outline in zip(piece.holes, outlines, strict=True):
+        for drilled, outline in zip(piece.holes, outlines, strict=True):
             x, y = np.mean(outline.points, axis=0)
-            wanted = stretch.flat(hole.z_mm, hole.azimuth_deg)
+            wanted = stretch.flat(drilled.z_mm, drilled.azimuth_deg)
             assert (x, y) == pytest.approx(wanted, abs=0.03)
             away = (
                 math.dist(wanted, (-stretch.from_radius_mm / stretch.sine, 0.0)) - stretch.from_radius_mm / stretch.sine
             )
-            assert away * math.sqrt(1.0 - stretch.sine**2) == pytest.approx(hole.z_mm - stretch.from_mm, abs=1e-9)
+            assert away * math.sqrt(1.0 - stretch.sine**2) == pytest.approx(drilled.z_mm - stretch.from_mm, abs=1e-9)
+
+
+def test_a_hole_at_the_back_lies_on_both_edges_of_the_seam():
+    thumb = hole("thumb", 150.0, azimuth_deg=180.0)
+    (plan,) = templates(drawn(layout(holes=[thumb])))
+    edges = next(shape for shape in plan.shapes if isinstance(shape, Line) and shape.layer == "outline")
+    outlines = [shape for shape in plan.shapes if isinstance(shape, Line) and shape.layer == "holes"]
+    middles = sorted(np.mean(outline.points, axis=0)[1] for outline in outlines)
+    assert middles == pytest.approx([min(y for _, y in edges.points), max(y for _, y in edges.points)], abs=1e-9)
 
 
 def test_paper_lies_half_its_thickness_further_out(pieces):
