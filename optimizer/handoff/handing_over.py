@@ -20,7 +20,7 @@ from optimizer.records.files import write_record, write_text
 from optimizer.records.handoff import AS_PRINTED, FILE, HandedFile, HandedPiece, HandoffRecord, NotWritten, PieceCheck
 from optimizer.records.layout import LayoutRecord
 
-PACKAGES = ("holewright", "ezdxf", "numpy", "reportlab")
+PACKAGES = ("holewright", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", "reportlab")
 WHOLE = "all"
 """Kind of what tells of the whole folder."""
 
@@ -158,9 +158,8 @@ def _file(path: Path, folder: Path) -> HandedFile:
 
 def _versions() -> dict[str, str]:
     """Versions of Python and of what the files are written by; those that are not installed are left out."""
-    names = [*PACKAGES, *(kind.package for kind in KINDS.values() if kind.package)]
     found = {"python": platform.python_version()}
-    for name in dict.fromkeys(names):
+    for name in PACKAGES:
         try:
             found[name] = metadata.version(name)
         except metadata.PackageNotFoundError:
