@@ -1,9 +1,7 @@
 """A layout handed to its maker: one folder with files of every kind that is wanted, whole or not at all."""
 
 import hashlib
-import platform
 from collections.abc import Callable, Mapping, Sequence
-from importlib import metadata
 from pathlib import Path
 
 from optimizer import cautions
@@ -19,6 +17,7 @@ from optimizer.project.faults import Fault
 from optimizer.records.files import write_record, write_text
 from optimizer.records.handoff import AS_PRINTED, FILE, HandedFile, HandedPiece, HandoffRecord, NotWritten, PieceCheck
 from optimizer.records.layout import LayoutRecord
+from optimizer.search.run_folder import versions
 
 PACKAGES = ("holewright", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", "reportlab")
 WHOLE = "all"
@@ -132,7 +131,7 @@ def _record(
         not_written=[NotWritten(kind=name, why=why) for name, why in lacking.items()],
         remarks=[*remarks, *record.to_settle],
         cautions=[*cautions.ALL, *(cautions.of_weight(record.mass.mass_g) if record.mass else [])],
-        versions=_versions(),
+        versions=versions(PACKAGES),
     )
 
 
@@ -154,14 +153,3 @@ def _file(path: Path, folder: Path) -> HandedFile:
     found, place = path.read_bytes(), path.relative_to(folder)
     kind = place.parts[0] if len(place.parts) > 1 else WHOLE
     return HandedFile(file=place.as_posix(), kind=kind, bytes=len(found), sha256=hashlib.sha256(found).hexdigest())
-
-
-def _versions() -> dict[str, str]:
-    """Versions of Python and of what the files are written by; those that are not installed are left out."""
-    found = {"python": platform.python_version()}
-    for name in PACKAGES:
-        try:
-            found[name] = metadata.version(name)
-        except metadata.PackageNotFoundError:
-            continue
-    return found
