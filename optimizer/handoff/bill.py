@@ -19,9 +19,13 @@ from typing import NamedTuple
 
 from optimizer.geometry.build import is_lined
 from optimizer.handoff.cutting import Length
+from optimizer.handoff.mesh import piece_mesh
+from optimizer.handoff.mesh_checks import surface_of
+from optimizer.handoff.shape import Drawing, Piece
+from optimizer.handoff.volume import volume_mm3
+from optimizer.project.printer import DENSITY_G_PER_CM3
 from optimizer.records.keys import AxleRecord, KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
-from optimizer.records.mass import printed_body
 
 THREAD_MM = 1.5
 PLAY_MM = 0.1
@@ -202,14 +206,27 @@ def to_cut(parts: Sequence[Part]) -> dict[tuple[str, str], list[Length]]:
 
 
 class PrintCost(NamedTuple):
-    """What the printed body weighs [g], and how long it takes, from and to [h]."""
+    """What each printed piece weighs [g], and how long all take, from and to [h]."""
 
-    mass_g: float
+    grams: dict[str, float]
     hours: tuple[float, float]
 
 
-def print_cost(record: LayoutRecord) -> PrintCost:
-    """Mass of the body's print, solid, and time by `GRAMS_PER_HOUR`."""
-    mass = printed_body(record).mass_g
+def print_cost(record: LayoutRecord, finished: Drawing) -> PrintCost:
+    """Mass of each piece's print, solid, its seats and feet with it, and time by `GRAMS_PER_HOUR`.
+
+    Parameters
+    ----------
+    record : the layout, whose density counts
+    finished : its pieces in finished sizes
+    """
+    density = record.mass.density_g_per_cm3 if record.mass else DENSITY_G_PER_CM3
+    grams = {piece.name: density / 1000.0 * _volume_mm3(piece) for piece in finished.pieces if not piece.locked}
     slow, fast = GRAMS_PER_HOUR
-    return PrintCost(mass, (mass / fast, mass / slow))
+    return PrintCost(grams, (sum(grams.values()) / fast, sum(grams.values()) / slow))
+
+
+def _volume_mm3(piece: Piece) -> float:
+    """By arithmetic, or where seats or holes overlap by the mesh."""
+    by_arithmetic = volume_mm3(piece)
+    return surface_of(piece_mesh(piece)).volume_mm3 if by_arithmetic is None else by_arithmetic

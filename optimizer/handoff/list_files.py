@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from optimizer import cautions
 from optimizer.handoff.bill import Counted, counted_parts, parts_of, print_cost, to_cut
 from optimizer.handoff.cutting import KERF_MM, Bar, cut_up
+from optimizer.handoff.shape import Drawing
 from optimizer.handoff.tables import csv_text, parameter_tables, parameters_csv
 from optimizer.records.handoff import PieceCheck
 from optimizer.records.layout import LayoutRecord
@@ -32,7 +33,7 @@ def write_lists(handed: "Handed", folder: Path) -> list[PieceCheck]:
     (folder / "cuts.csv").write_text(csv_text(cuts), encoding="utf-8")
     title = f"{handed.record.instrument}, layout {handed.record.id}: parts and cuts"
     page = rendered(
-        "lists.html", title=title, tables=[parts, cuts], remarks=print_words(handed.record),
+        "lists.html", title=title, tables=[parts, cuts], remarks=print_words(handed.record, handed.finished),
         cautions=cautions.MAKING,
     )  # fmt: skip
     (folder / "lists.html").write_text(page, encoding="utf-8")
@@ -74,11 +75,12 @@ def cuts_table(record: LayoutRecord) -> Table:
     return tabled("Cuts", columns, bars, notes=notes)
 
 
-def print_words(record: LayoutRecord) -> list[str]:
-    """What the print weighs and how long it takes."""
-    cost = print_cost(record)
+def print_words(record: LayoutRecord, finished: Drawing) -> list[str]:
+    """What the print weighs, piece by piece, and how long it takes."""
+    cost = print_cost(record, finished)
     low, high = cost.hours
+    each = ", ".join(f"{name} {grams:.0f} g" for name, grams in cost.grams.items())
     return [
-        f"The body's print weighs about {cost.mass_g:.0f} g, solid, without raised seats, and takes {low:.0f} to "
-        f"{high:.0f} hours (12 to 18 g an hour: a rule of thumb, common practice, no source)."
+        f"Printed solid, with seats and feet of posts, the body weighs {sum(cost.grams.values()):.0f} g ({each}), and "
+        f"takes about {low:.0f} to {high:.0f} hours (12 to 18 g an hour: a rule of thumb, common practice, no source)."
     ]

@@ -5,7 +5,7 @@ import { ask, pathOf } from "./api.js";
 import { inquiry } from "./inquiry.js";
 
 const STATES = [
-  { value: "ream", words: "printed, holes narrower, to be reamed out to pitch" },
+  { value: "ream", words: "printed, holes left to ream" },
   { value: "printed", words: "printed, holes at their size" },
   { value: "finished", words: "finished" },
 ];
