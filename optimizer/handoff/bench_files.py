@@ -41,7 +41,9 @@ def write_drilling(handed: "Handed", folder: Path) -> list[PieceCheck]:
 
 
 def _written(handed: "Handed", folder: Path, plans: Sequence[Plan], title: str, dxf: bool = True) -> list[PieceCheck]:
-    """One PDF of all plans, and a DXF of each."""
+    """One PDF of all plans, and a DXF of each; nothing where there are none."""
+    if not plans:
+        return []
     record = handed.record
     foot = f"{record.instrument}, layout {record.id}: {title}. Holewright"
     (folder / f"{folder.name}.pdf").write_bytes(pdf_bytes(plans, f"{record.instrument}: {title}", foot))

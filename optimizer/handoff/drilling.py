@@ -83,9 +83,10 @@ def _tool(hole: HoleRecord) -> str:
     """What gives a hole its size, in words."""
     if is_lined(hole):
         return "line: tube" + (f" {hole.tool.called}" if hole.tool is not None else "")
+    flared = [f"open to {hole.top_diameter_mm:.2f} at the top"] if hole.top_diameter_mm > hole.diameter_mm else []
     if hole.tool is None:
-        return ""
-    return "as made" if hole.tool.kind == "made" else f"{hole.tool.kind} {hole.tool.called}"
+        return "".join(flared)
+    return ", ".join(["as made" if hole.tool.kind == "made" else f"{hole.tool.kind} {hole.tool.called}", *flared])
 
 
 def drilling_table(rows: list[Drilled]) -> Table:

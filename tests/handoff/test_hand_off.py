@@ -133,6 +133,20 @@ def test_an_undercut_hole_says_how_wide_and_how_deep(tmp_path):
     assert row[8:10] == ["9.00", "5.00"]
 
 
+def test_a_flared_hole_says_how_wide_its_top_is(tmp_path):
+    record = layout(holes=[hole("g1", 200.0, diameter_mm=6.0, top_diameter_mm=7.5)])
+    hand_off(record, tmp_path / "out", ["drilling"], "finished")
+    row = (tmp_path / "out" / "drilling" / "drilling.csv").read_text().splitlines()[1].split(",")
+    assert row[6:8] == ["6.00", "open to 7.50 at the top"]
+
+
+def test_a_body_without_holes_gets_no_sheet_without_anything_on_it(tmp_path):
+    hand_off(layout(holes=[]), tmp_path / "pipe", ["templates", "drilling", "profiles"], "finished")
+    found = {path.name for path in (tmp_path / "pipe").rglob("*") if path.is_file()}
+    assert {"profiles.pdf", "profile-1.dxf", "drilling.csv"} <= found
+    assert not {"templates.pdf", "drilling.pdf"} & found
+
+
 def test_a_body_of_one_piece_is_handed_over_too(tmp_path):
     hand_off(layout(), tmp_path / "pipe", BENCH, "finished")
     assert (tmp_path / "pipe" / "templates" / "wrap-1.dxf").exists()
