@@ -19,8 +19,6 @@ from typing import NamedTuple
 
 from optimizer.geometry.build import is_lined
 from optimizer.handoff.cutting import Length
-from optimizer.handoff.mesh import piece_mesh
-from optimizer.handoff.mesh_checks import surface_of
 from optimizer.handoff.shape import Drawing, Piece
 from optimizer.handoff.volume import volume_mm3
 from optimizer.project.printer import DENSITY_G_PER_CM3
@@ -229,4 +227,9 @@ def print_cost(record: LayoutRecord, finished: Drawing) -> PrintCost:
 def _volume_mm3(piece: Piece) -> float:
     """By arithmetic, or where seats or holes overlap by the mesh."""
     by_arithmetic = volume_mm3(piece)
-    return surface_of(piece_mesh(piece)).volume_mm3 if by_arithmetic is None else by_arithmetic
+    if by_arithmetic is not None:
+        return by_arithmetic
+    from optimizer.handoff.mesh import piece_mesh
+    from optimizer.handoff.mesh_checks import surface_of
+
+    return surface_of(piece_mesh(piece)).volume_mm3

@@ -3,23 +3,24 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.handoff.mesh_checks import Checked
-from optimizer.handoff.slicer_files import slicer_files
 from optimizer.records.handoff import PieceCheck
 
 if TYPE_CHECKING:
     from optimizer.handoff.kinds import Handed
+    from optimizer.handoff.mesh_checks import Checked
 
 
 def write_meshes(handed: "Handed", folder: Path) -> list[PieceCheck]:
     """The pieces for the slicer."""
+    from optimizer.handoff.slicer_files import slicer_files
+
     found = slicer_files(handed.drawing, handed.record.printing)
     for file in found:
         (folder / file.name).write_bytes(file.content)
     return [PieceCheck(file=file.name, figures=_mesh_figures(file.checked)) for file in found]
 
 
-def _mesh_figures(checked: Checked) -> dict[str, float | int | bool | str]:
+def _mesh_figures(checked: "Checked") -> dict[str, float | int | bool | str]:
     """What a mesh came to; its volume against arithmetic where there is any."""
     surface = checked.surface
     figures: dict[str, float | int | bool | str] = {
