@@ -21,6 +21,9 @@ QUIET: dict[str, Any] = {"logging_level": logging.ERROR, "log_to_driver": False}
 CORES_SECONDS = 5.0
 """How long a cluster that has just begun may be without a core: its head answers before its nodes have joined."""
 
+PATIENT = {"RAY_gcs_server_port_wait_time_s": "120", "RAY_raylet_start_wait_time_s": "120"}
+"""So many seconds Ray waits for its own processes; 30, as it would, are not enough on a busy machine."""
+
 LOCAL = "local"
 """The address by which Ray starts on this machine, whatever cluster may run on it."""
 
@@ -103,13 +106,14 @@ def _own_code() -> list[str]:
 
 
 def _quiet_environment() -> None:
-    """Ray without statistics and chatter; a token at hand is used, as a head node started plainly demands it."""
+    """Ray without statistics and chatter, and patient; a token at hand is used, as a head node started plainly demands
+    it."""
     quiet = {
         "RAY_USAGE_STATS_ENABLED": "0",
         "RAY_ACCEL_ENV_VAR_OVERRIDE_ON_ZERO": "0",
         "RAY_DEDUP_LOGS": "0",
     }
-    for name, value in quiet.items():
+    for name, value in (quiet | PATIENT).items():
         os.environ.setdefault(name, value)
     token = os.environ.get("RAY_AUTH_TOKEN") or os.environ.get("RAY_AUTH_TOKEN_PATH")
     if token or (Path.home() / ".ray" / "auth_token").exists():

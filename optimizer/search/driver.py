@@ -48,7 +48,8 @@ class SearchError(Fault):
 
 @dataclass(frozen=True)
 class Status:
-    """What a progress display shows; hypervolume as a share of the reference box."""
+    """What a progress display shows; hypervolume as a share of the reference box; trouble: what keeps workers from
+    coming."""
 
     elapsed: float
     limits: Limits
@@ -61,6 +62,7 @@ class Status:
     first_after: float | None
     hypervolume: float = 0.0
     pool: PoolKind = "local"
+    trouble: str = ""
 
     @property
     def rate(self) -> float:
@@ -242,4 +244,5 @@ class Driver:
             self.first_after,
             self.volume,
             self.pool.kind,
+            self.pool.trouble,
         )

@@ -24,6 +24,7 @@ class LocalCrew:
     """
 
     kind: PoolKind = "local"
+    trouble = ""
 
     def __init__(self, count: int, make: type, given: tuple[Any, ...]) -> None:
         self._count, self._solver = count, (make, given)

@@ -23,6 +23,10 @@ class Pool(Protocol):
     def count(self) -> int:
         """How many workers there are."""
 
+    @property
+    def trouble(self) -> str:
+        """What keeps workers from coming, in a few words; empty where nothing does."""
+
     def free(self) -> bool:
         """Whether one waits for work."""
 
@@ -41,6 +45,7 @@ class Here:
 
     kind: PoolKind = "local"
     count = 1
+    trouble = ""
 
     def __init__(self, solver: Solver) -> None:
         self._solver = solver
@@ -83,6 +88,11 @@ class Meanwhile:
     def count(self) -> int:
         """How many workers there are, those that start included; while there is none, this process solves."""
         return self._pool.count
+
+    @property
+    def trouble(self) -> str:
+        """What keeps workers from coming; empty where nothing does."""
+        return self._pool.trouble
 
     def free(self) -> bool:
         """Whether a worker waits for work, or this process has to do it."""

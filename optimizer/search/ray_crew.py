@@ -10,6 +10,8 @@ from contextlib import contextmanager, suppress
 from subprocess import TimeoutExpired
 from typing import Any
 
+import psutil
+
 from optimizer.records.run import PoolKind
 from optimizer.search.cluster import LOCAL
 from optimizer.search.head import NO_CLUSTER, Head, answers
@@ -19,6 +21,9 @@ from optimizer.search.proposals import Proposal
 
 JOIN_SECONDS = 180.0
 """So long a cluster whose head is there may take to let this search join, which solves its trials itself meanwhile."""
+
+STARTS = 3
+"""So often Ray is started on this machine: where that is busy, Ray's processes give each other up too soon."""
 
 ANSWER_SECONDS = 20.0
 """So long Ray may take for anything it is asked once it is there."""
@@ -48,12 +53,23 @@ class RayCrew:
     def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...]) -> None:
         self._address, self._begun, self._head = address, time.monotonic(), Head(address)
         self._opened = self._asking = False
+        self._first_words, self._starts = (address, wanted, make, given), 0
+        self._begin()
+
+    def _begin(self) -> None:
+        self._starts += 1
         try:
             self._process, self._pipe = started("optimizer.search.ray_process", {})
         except OSError as error:
             raise ConnectionError(f"the system starts no process for Ray: {error.strerror or error}") from None
         with suppress(OSError):  # it died already, which its answer will tell
-            self._pipe.send((address, wanted, make, given))
+            self._pipe.send(self._first_words)
+
+    @property
+    def trouble(self) -> str:
+        """That Ray did not start at once, and is being started again."""
+        again = not self._opened and self._starts > 1
+        return f"Ray did not start, trying again ({self._starts} of {STARTS})" if again else ""
 
     def cores(self) -> int:
         """As many as the nodes have now, or as were asked for; none while Ray starts."""
@@ -68,9 +84,8 @@ class RayCrew:
         ConnectionError
             when it is not, or the cluster lets nobody join
         """
-        if not self._opened and self._pipe.poll():
-            self._head = Head(self._address, self._received())
-            self._opened = True
+        if not self._opened:
+            self._look()
         self._head.check(at_once)
         if self._opened:
             self._ask("check")
@@ -79,6 +94,22 @@ class RayCrew:
                 f"the Ray cluster at {self._address} has let nobody join it for {JOIN_SECONDS:.0f} s; see whether its "
                 "nodes are well"
             )
+
+    def _look(self) -> None:
+        """See whether Ray is there by now; one that does not start here is started again."""
+        try:
+            if self._pipe.poll():
+                self._head = Head(self._address, self._received())
+                self._opened = True
+            elif self._address == LOCAL and _lost_its_node(self._process.pid):
+                raise ConnectionError("Ray could not start its processes here: its raylet died while it started")
+        except ConnectionError as error:
+            if self._address != LOCAL:
+                raise
+            self.close()
+            if self._starts == STARTS:
+                raise ConnectionError(f"{error} (tried {STARTS} times)") from None
+            self._begin()
 
     def start(self) -> tuple[int, int]:
         """A new actor; one that dies is replaced by the pool, not by Ray."""
@@ -137,6 +168,14 @@ class RayCrew:
         if error is not None:
             raise error
         return found
+
+
+def _lost_its_node(process: int) -> bool:
+    """Whether the raylet that Ray starts below a process has died, which Ray does not see while it waits for it."""
+    with suppress(psutil.Error):
+        below = psutil.Process(process).children()
+        return any(one.name() == "raylet" and one.status() == psutil.STATUS_ZOMBIE for one in below)
+    return False
 
 
 @contextmanager

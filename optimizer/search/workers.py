@@ -36,6 +36,10 @@ class Crew(Protocol):
 
     kind: PoolKind
 
+    @property
+    def trouble(self) -> str:
+        """What keeps workers from coming, in a few words; empty where nothing does."""
+
     def cores(self) -> int:
         """How many workers there may be now; asked every `FOLLOW_SECONDS`."""
 
@@ -76,6 +80,11 @@ class Workers:
     def count(self) -> int:
         """How many workers there are, those that start included."""
         return len(self._starting) + len(self._idle) + len(self._running)
+
+    @property
+    def trouble(self) -> str:
+        """What keeps workers from coming; empty where nothing does."""
+        return self._crew.trouble
 
     def free(self) -> bool:
         """Whether a worker waits for work."""

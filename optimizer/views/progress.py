@@ -33,13 +33,15 @@ def describe(status: "Status") -> str:
 
 
 def _where(status: "Status") -> str:
-    """Who solves; the driver itself while there is no worker."""
-    return f"on {counted(status.workers, WORKER[status.pool])}" if status.workers else "in this process alone"
+    """Who solves; the driver itself while there is no worker, and what keeps workers from coming."""
+    if status.workers:
+        return f"on {counted(status.workers, WORKER[status.pool])}"
+    return "in this process alone" + (f"; {status.trouble}" if status.trouble else "")
 
 
 class ProgressLine:
     """Shows each status on a stream: rewritten in place on a terminal, else every
-    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come or go."""
+    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come, go or are kept from coming."""
 
     def __init__(self, stream: TextIO | None = None) -> None:
         self.stream = stream or sys.stderr
@@ -47,6 +49,7 @@ class ProgressLine:
         self.shown_at = float("-inf")
         self.had_one = False
         self.workers = 0
+        self.trouble = ""
 
     def __call__(self, status: "Status") -> None:
         """Show a status."""
@@ -54,12 +57,14 @@ class ProgressLine:
         if self.live:
             self.stream.write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
         elif now - self.shown_at >= PLAIN_EVERY_SECONDS or self._new(status):
-            self.shown_at, self.had_one, self.workers = now, status.done > 0, status.workers
+            self.shown_at, self.had_one = now, status.done > 0
+            self.workers, self.trouble = status.workers, status.trouble
             self.stream.write(describe(status) + "\n")
         self.stream.flush()
 
     def _new(self, status: "Status") -> bool:
-        return (status.done > 0) > self.had_one or status.workers != self.workers
+        told = self.workers, self.trouble
+        return (status.done > 0) > self.had_one or (status.workers, status.trouble) != told
 
     def say(self, line: str) -> None:
         """A line of its own."""

@@ -33,7 +33,7 @@ PROJECT = Path(__file__).parents[2] / "configs" / "lantern-tenor.toml"
 class InstantWorkers:
     """Workers that answer with a copy of one record, its objectives on or above a surface of trade-offs."""
 
-    count, kind = 1, "local"
+    count, kind, trouble = 1, "local", ""
 
     def __init__(self, record: LayoutRecord) -> None:
         self.record, self.dice, self.held = record, np.random.default_rng(1), []

@@ -12,8 +12,8 @@ TOLD_WITHIN = 30
 
 
 def lose(what, searches):
-    """Folder and last sentence of searches, process by place, that lose Ray by what is done to it: ended in time, with
-    intact folders and nobody left."""
+    """Folder, last sentence and all messages of searches, process by place, that lose Ray by what is done to it: ended
+    in time, with intact folders and nobody left."""
     begun, below = time.monotonic(), {pid for process in searches.values() for pid in descendants(process.pid)}
     what()
     found = []
@@ -29,6 +29,6 @@ def lose(what, searches):
         assert run.ended_by == "error"
         assert read_record(folder / "pareto.json", FrontRecord).layouts
         assert not list(folder.rglob("*.part"))
-        found.append((folder, " ".join(lines[-1].split())))
+        found.append((folder, " ".join(lines[-1].split()), err))
     assert wait_for(lambda: not alive(below), 10)
     return found

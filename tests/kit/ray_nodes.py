@@ -4,13 +4,15 @@ import os
 import re
 import signal
 import subprocess
-import sysconfig
 import time
 import venv
+from importlib.util import find_spec
 from pathlib import Path
 
 from postgres import free_port
 from processes import alive, descendants, wait_for
+
+from optimizer.search.cluster import PATIENT
 
 QUIET = {"RAY_AUTH_MODE": "disabled", "RAY_USAGE_STATS_ENABLED": "0"}
 
@@ -23,7 +25,7 @@ def bare_python(folder):
     venv.create(folder, with_pip=False)
     (site,) = folder.glob("lib/python*/site-packages")
     # A path in a .pth file is added as it stands; the .pth files in it, an editable install's among them, are not read.
-    (site / "libraries.pth").write_text(sysconfig.get_path("purelib") + "\n")
+    (site / "libraries.pth").write_text(f"{Path(find_spec('ray').origin).parents[1]}\n")
     return folder / "bin" / "python"
 
 
@@ -35,7 +37,7 @@ class Node:
         role = [f"--address={self.address}"] if address else ["--head", f"--port={self.address.rpartition(':')[2]}"]
         if not address:
             role += ["--node-ip-address=127.0.0.1", "--include-dashboard=false", f"--temp-dir={folder}"]
-        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | SOON
+        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | PATIENT | SOON
         self._said = Path(folder) / f"{time.monotonic_ns()}.said"
         with self._said.open("w") as said:
             self.process = subprocess.Popen(
@@ -45,7 +47,7 @@ class Node:
             )  # fmt: skip
 
     def begun(self):
-        """Whether it is there; False when it gave up, as Ray does where a busy machine takes half a minute for it."""
+        """Whether it is there; False when it gave up, as Ray's processes do with each other on a busy machine."""
         assert wait_for(lambda: self.process.poll() is not None or "Ray runtime started" in self._said.read_text()), (
             f"a node of the cluster does not start: {self._said.read_text()}"
         )

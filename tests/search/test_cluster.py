@@ -86,7 +86,7 @@ def test_a_search_whose_cluster_dies_ends_with_a_sentence(project, nodes, tmp_pa
     on_cluster = QUIET | {"RAY_ADDRESS": head.address}
     process = started("search", project, "--results", tmp_path, "--minutes", "30", **on_cluster)
     assert wait_for(lambda: done(tmp_path) >= 1 and head.solving() == 1)
-    ((_, sentence),) = lose(head.kill, {tmp_path: process})
+    ((_, sentence, _),) = lose(head.kill, {tmp_path: process})
     assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
 
 
@@ -102,7 +102,7 @@ def test_searches_whose_cluster_ends_while_they_join_end_with_a_sentence(how, de
         assert wait_for(lambda: done(place) >= 1)  # noqa: B023
         time.sleep(delay - after)
     assert [progress(place).workers for place in joining] == [0] * len(delays)
-    for _, sentence in lose(head.kill if how == "dies" else head.hold, joining):
+    for _, sentence, _ in lose(head.kill if how == "dies" else head.hold, joining):
         assert sentence.startswith(f"the head of the Ray cluster at {head.address} died during the search")
 
 

@@ -27,7 +27,7 @@ NAMES = ("tuning", "stretch")
 class SilentWorkers:
     """Workers that take two trials, fail one and never come back with the other."""
 
-    count, kind = 1, "local"
+    count, kind, trouble = 1, "local", ""
 
     def __init__(self):
         self.held = []
@@ -156,7 +156,7 @@ class SlowWorkers:
     """A worker by a stand-in clock: each trial takes so many seconds, and comes back as the failure that it is, or
     never."""
 
-    count, kind = 1, "local"
+    count, kind, trouble = 1, "local", ""
 
     def __init__(self, clock, seconds):
         self.clock, self.seconds, self.held, self.begun = clock, seconds, [], 0.0

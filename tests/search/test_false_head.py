@@ -59,7 +59,7 @@ def test_a_search_whose_cluster_goes_silent_while_it_joins_ends_with_a_sentence(
     with false_head() as (address, does):
         process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=address)
         assert wait_for(lambda: done(tmp_path) >= 1, 60)
-        ((_, sentence),) = lose(lambda: does.append(then), {tmp_path: process})
+        ((_, sentence, _),) = lose(lambda: does.append(then), {tmp_path: process})
     assert sentence.startswith(f"the head of the Ray cluster at {address} died during the search")
 
 

@@ -1,4 +1,4 @@
-"""A search that starts Ray by itself, which dies, or is stopped while it starts."""
+"""A search that starts Ray by itself, which does not start at once, dies, or is stopped while it starts."""
 
 import os
 import signal
@@ -12,21 +12,52 @@ from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
 from ray_nodes import raylet_of
 from runs import ON_RAY, done, in_state, only_run, workers_of
+from stub_solver import Stub
 
 from optimizer.records.files import read_record
 from optimizer.records.run import RunRecord
+from optimizer.search import own_process, ray_crew
+from optimizer.search.cluster import LOCAL
+
+
+@pytest.fixture
+def starting(tmp_path, monkeypatch):
+    """Open what stands in for a Ray whose first starts fail so."""
+    monkeypatch.setattr(ray_crew, "started", lambda _, environment: own_process.started("busy_ray", environment))
+    return lambda *fails: ray_crew.open_ray(LOCAL, 1, Stub, (tmp_path, fails))
+
+
+def test_ray_that_does_not_start_on_a_busy_machine_is_started_again_and_told_so(starting):
+    before, told = set(descendants(os.getpid())), []
+    with starting("says so", "loses its raylet") as crew:
+        assert wait_for(lambda: told.append(crew.trouble) or crew.cores() == 1)
+        assert crew.trouble == ""
+    assert list(dict.fromkeys(told)) == [
+        "", "Ray did not start, trying again (2 of 3)", "Ray did not start, trying again (3 of 3)",
+    ]  # fmt: skip
+    assert wait_for(lambda: not set(descendants(os.getpid())) - before)
+
+
+def test_ray_that_starts_at_no_try_ends_the_search_with_a_sentence(starting):
+    with starting("loses its raylet", "says so", "dies") as crew:
+        sentence = r"Ray ended the process that used it \(ended by SIGKILL\) \(tried 3 times\)"
+        with pytest.raises(ConnectionError, match=sentence):
+            wait_for(crew.check)
 
 
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_search_whose_own_ray_is_killed_ends_with_a_sentence_and_can_go_on(name, project, tmp_path):
+    # Its first raylet dies while it starts, as where a machine is too busy for Ray.
     process = started("search", project, "--results", tmp_path, "--minutes", "30", "--workers", "1", **ON_RAY)
+    os.kill(wait_for(lambda: raylet_of(process))[0], signal.SIGKILL)
     assert wait_for(lambda: workers_of(process) and done(tmp_path) >= 2)
 
     def kill():
         (victim,) = [pid for pid, line in descendants(process.pid).items() if f"/{name} " in line]
         os.kill(victim, signal.SIGKILL)
 
-    ((folder, sentence),) = lose(kill, {tmp_path: process})
+    ((folder, sentence, err),) = lose(kill, {tmp_path: process})
+    assert "in this process alone; Ray did not start, trying again (2 of 3)" in err
     assert sentence.startswith(
         f"Ray's process {name} on this machine died during the search; what was finished is safe"
     )

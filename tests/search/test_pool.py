@@ -167,6 +167,7 @@ class Slow:
 
     kind = "local"
     count = 1
+    trouble = ""
 
     def __init__(self):
         self.asked, self.ready, self.held, self.solved = 0, False, [], []

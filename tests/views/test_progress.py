@@ -35,6 +35,8 @@ def test_it_says_whose_workers_solve_and_that_there_is_none_yet():
     assert describe(status(workers=0, pool="ray")).endswith("| solving the first trials in this process alone")
     assert "| 7 trials (0.5/s on 2 Ray workers) |" in describe(status(done=7, first_after=18.0, pool="ray"))
     assert "| 7 trials (0.5/s in this process alone) |" in describe(status(done=7, first_after=18.0, workers=0))
+    assert describe(status(workers=0, trouble="none start")).endswith("in this process alone; none start")
+    assert "none start" not in describe(status(workers=1, trouble="none start"))
 
 
 def test_the_time_to_go_follows_the_limit_that_comes_first():
@@ -73,6 +75,15 @@ def test_without_a_terminal_a_line_comes_when_workers_come_or_go(monkeypatch):
     for workers in (1, 1, 3, 3, 1):
         line(status(done=0, workers=workers))
     assert [text[-9:].strip() for text in stream.getvalue().splitlines()] == ["1 worker", "3 workers", "1 worker"]
+
+
+def test_without_a_terminal_a_line_comes_when_something_keeps_workers_from_coming(monkeypatch):
+    stream = io.StringIO()
+    monkeypatch.setattr("time.monotonic", lambda: 0.0)
+    line = ProgressLine(stream)
+    for trouble in ("", "", "none start", "none start", ""):
+        line(status(done=0, workers=0, trouble=trouble))
+    assert [text.rpartition("alone")[2] for text in stream.getvalue().splitlines()] == ["", "; none start", ""]
 
 
 def test_without_a_terminal_a_line_comes_at_once_with_the_first_trial_and_then_each_minute(monkeypatch):

@@ -1,0 +1,43 @@
+"""In place of the process that uses Ray, on a machine that is too busy for it: `python -m busy_ray PIPE DRIVER`.
+
+Its class's arguments are a folder, in which its starts are counted, and how the first of them fail.
+"""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from multiprocessing.connection import Connection
+
+
+def fail(how, pipe, folder):
+    """says so: as Ray does where it waited in vain; dies: be killed; loses its raylet: which Ray does not see."""
+    if how == "says so":
+        pipe.send((None, ConnectionError("Ray could not start its processes here: it timed out")))
+    elif how == "dies":
+        os.kill(os.getpid(), signal.SIGKILL)
+    else:
+        raylet = folder / "raylet"
+        raylet.unlink(missing_ok=True)
+        raylet.symlink_to(shutil.which("true"))
+        kept = subprocess.Popen([raylet])
+        pipe.recv()
+        kept.wait()
+
+
+def main(descriptor):
+    with Connection(descriptor) as pipe:
+        *_, (folder, fails) = pipe.recv()
+        starts = len(list(folder.glob("start *")))
+        (folder / f"start {starts}").touch()
+        if starts < len(fails):
+            fail(fails[starts], pipe, folder)
+            return
+        pipe.send((None, None))
+        while True:
+            pipe.send((1 if pipe.recv() == ("cores",) else None, None))
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]))
