@@ -21,6 +21,7 @@ from takes import kept
 from acoustics.arrays import map_arrays
 from acoustics.resonances import note_errors
 from acoustics.scan import input_admittance
+from optimizer.handoff.kinds import KINDS
 from optimizer.hearing.synthesis import Played, tone
 from optimizer.limits.catalogue import LIMITS
 from optimizer.project.objectives import OBJECTIVES
@@ -29,8 +30,8 @@ from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 HEAVY = (
-    "fastapi", "jinja2", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "soundfile",
-    "sqlalchemy", "tomlkit", "uvicorn",
+    "ezdxf", "fastapi", "jinja2", "manifold3d", "moocore", "optuna", "piqp", "psutil", "ray", "reportlab", "rich",
+    "scipy", "soundfile", "sqlalchemy", "tomlkit", "uvicorn",
 )  # fmt: skip
 TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
@@ -52,11 +53,13 @@ COMMANDS = {
     "hear layout.json A4.wav": "rich scipy soundfile",
     "compare layout.json layout.json": "rich",
     "compare layout.json layout.json --html page.html": "jinja2 rich",
-    "report run": "jinja2 rich",
+    "report run": "jinja2 manifold3d rich",
     "gauge": "rich",
     "gauged layout.json --sheet sheet.csv": "rich",
     "reach layout.json --quick": "rich",
-    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 moocore optuna piqp rich",
+    "handoff layout.json --only tables --state finished --to tables": "jinja2 rich",
+    "handoff layout.json --only keys --to keys": "ezdxf jinja2 reportlab rich",
+    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 manifold3d moocore optuna piqp rich",
     "search pipe.toml --trials 4 --workers 2 --no-report --results new": "moocore optuna piqp rich",
 }
 """Commands, and heavy packages that each needs."""
@@ -142,11 +145,12 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
 TABLES = {
     "| objective | meaning | unit |": [f"| `{row.name}` | {row.told} | {row.unit} |" for row in OBJECTIVES.values()],
     "| limit | what must hold |": [f"| `{row.kind}` | {row.holds} |" for row in LIMITS.values()],
+    "| kind | what it holds |": [f"| `{name}` | {kind.told} |" for name, kind in KINDS.items()],
     "| header | what it says |": [f"| `{row.header}`{' (needed)' * row.needed} | {row.told} |" for row in HOLES],
 }
 
 
-@pytest.mark.parametrize(("head", "rows"), TABLES.items(), ids=["objectives", "limits", "holes"])
+@pytest.mark.parametrize(("head", "rows"), TABLES.items(), ids=["objectives", "limits", "kinds", "holes"])
 def test_what_is_told_of_objectives_limits_and_tables_is_what_there_is(head, rows):
     told = []
     pages = [ROOT / "README.md", *ROOT.glob("*/**/README.md"), *ROOT.glob("docs/**/*.md")]

@@ -17,6 +17,7 @@ from optimizer.commands.correct import correct
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.gauged import gauged
+from optimizer.commands.handoff import handoff
 from optimizer.commands.hear import hear
 from optimizer.commands.impedance import impedance
 from optimizer.commands.options import Wrong
@@ -58,6 +59,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     bench: "cannot make the table",
     fit: "cannot fit this",
     correct: "cannot correct this",
+    handoff: "cannot hand this over",
     duct: "cannot read the cases",
     compare: "cannot compare these",
     report: "cannot report on this",

@@ -92,7 +92,7 @@ def given(metavar: str, help: str, reader: Reader = Path) -> Any:
 
 ProjectFile = Annotated[Path, given("PROJECT", "project file (.toml)")]
 RunFolder = Annotated[Path, given("RUN", "run folder")]
-RunOrLayout = Annotated[Path, given("PATH", "run folder, or layout file (.json)")]
+RunOrLayout = Annotated[Path, given("PATH", "run folder, layout file (.json), or folder of a hand-off")]
 AnyLayout = Annotated[
     Path, given("PATH", "run folder, layout file (.json), or project file (.toml) without anything left open")
 ]

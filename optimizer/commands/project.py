@@ -32,6 +32,7 @@ KINDS = (
     "takes",
     "calibration",
     "correction",
+    "handoff",
 )
 
 

@@ -11,6 +11,7 @@ from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.gauge import GaugedRecord
+from optimizer.records.handoff import HandoffRecord
 from optimizer.records.impedance import ImpedanceRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
@@ -40,6 +41,7 @@ RECORDS: dict[str, type[Record]] = {
     "takes": TakesRecord,
     "calibration": CalibrationRecord,
     "correction": CorrectionRecord,
+    "handoff": HandoffRecord,
 }
 
 

@@ -1,4 +1,4 @@
-"""The layouts that a path names: a layout file by itself, or those of a run folder."""
+"""The layouts that a path names: a layout file by itself, those of a run folder, or what a hand-off had printed."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -9,6 +9,8 @@ from optimizer.project.included import read_included, taken_in
 from optimizer.project.learned import Learned
 from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.records.files import RecordError, read_record
+from optimizer.records.handoff import AS_PRINTED
+from optimizer.records.handoff import FILE as HANDOFF
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontRecord, RunRecord
@@ -50,15 +52,23 @@ def front_of(folder: Path) -> FrontRecord:
     return read_record(folder / "pareto.json", FrontRecord)
 
 
+def layout_file_of(path: Path) -> Path:
+    """Of a hand-off's folder, or of its `handoff.json`, the layout as it comes from the printer; any other path as it
+    is."""
+    folder = path.parent if path.name == HANDOFF else path
+    return folder / AS_PRINTED if (folder / HANDOFF).is_file() and folder.is_dir() else path
+
+
 def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
     """Files of the layouts to choose from: a layout file itself; of a run the one wanted (`t12` is `t000000012`), else
-    its whole front.
+    its whole front; of a hand-off the layout as printed.
 
     Raises
     ------
     RecordError
         when there are none such
     """
+    path = layout_file_of(path)
     if is_project(path):
         raise RecordError(f"{path} is a project, not a layout; `holewright search {path}` makes a run of it")
     if not path.is_dir():
@@ -84,7 +94,7 @@ def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -
 
     Parameters
     ----------
-    path : a run folder, or a layout file
+    path : a run folder, a layout file, or a hand-off
     wanted : the layout's id in the run
     feasible : whether the one nearest in tune must keep all limits; an instrument that is made need not
 
@@ -93,6 +103,7 @@ def chosen_file(path: Path, wanted: str | None = None, feasible: bool = False) -
     RecordError
         when there is none such
     """
+    path = layout_file_of(path)
     files = layout_files(path, wanted)
     if wanted is not None or not path.is_dir():
         return files[0]

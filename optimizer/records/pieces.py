@@ -46,6 +46,7 @@ class JointRecord(Record):
 
     at_mm : middle; bore_diameter_mm, body_diameter_mm : widest bore and thinnest body over its length
     tenon_wall_mm : at the widest bore; groove_wall_mm : under an O-ring's groove, null without
+    cord_mm : of its O-rings, null without, and in files before 2.2
     o_ring : inner diameter and cord of the stock's O-ring for its grooves, as the trade has them; null where none fits
     ring_mm : how far the socket stands out from the body all round; keep_out_mm : no hole, seat or finger between
     """
@@ -67,6 +68,7 @@ class JointRecord(Record):
     groove_depth_mm: float | None
     groove_diameter_mm: float | None
     groove_wall_mm: float | None
+    cord_mm: float | None = None
     o_ring: str | None = None
     keep_out_mm: tuple[float, float]
     locked: bool

@@ -6,7 +6,7 @@ import platform
 import re
 import sys
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
@@ -34,10 +34,10 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
-def versions() -> dict[str, str]:
+def versions(packages: Sequence[str] = PACKAGES) -> dict[str, str]:
     """Versions of Python and of the packages that a result depends on."""
     found = {"python": platform.python_version()}
-    for name in PACKAGES:
+    for name in packages:
         try:
             found[name] = metadata.version(name)
         except metadata.PackageNotFoundError:

@@ -23,6 +23,7 @@ from optimizer.service import (
     api_book,
     api_extensions,
     api_files,
+    api_handoffs,
     api_layouts,
     api_present,
     api_projects,
@@ -131,7 +132,7 @@ def make_app(settings: Settings) -> FastAPI:
     )
     app.state.parts = parts
     app.include_router(about, prefix=PREFIX)
-    studies = (api_studies, api_bench, api_book, api_extensions)
+    studies = (api_studies, api_bench, api_book, api_handoffs, api_extensions)
     for part in (api_projects, api_runs, api_present, api_files, api_layouts, *studies):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)

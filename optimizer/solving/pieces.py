@@ -169,6 +169,7 @@ def _joint_record(
         groove_depth_mm=round(depth, 3) if grooved else None,
         groove_diameter_mm=groove if grooved else None,
         groove_wall_mm=round((tenon - bore) / 2 - depth, 3) if grooved else None,
+        cord_mm=section.cord_mm if grooved else None,
         o_ring=None if ring is None else ring.called,
         keep_out_mm=(round(at - reach, 3), round(at + reach, 3)),
         locked=number in section.locked_joints,

@@ -4,9 +4,11 @@ Expected figures are arithmetic written out beside the check. What is asked of a
 (WCAG 2 A and AA, and its best practices), run by its own script.
 """
 
+import json
 import math
 import re
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -367,4 +369,22 @@ def test_all_of_the_page_is_within_reach_of_the_tab_key(desk):
     page.keyboard.press("Enter")
     expect(page.locator("h1", has_text="New run")).to_be_focused()
     assert page.evaluate("document.title").startswith("New run")
+    desk.check()
+
+
+def test_a_layout_is_handed_over_as_an_archive_to_save(desk, results, record, tmp_path):
+    run_folder(results / "handed", [record], project_text=PIPE)
+    page = desk.page(f"#/run/handed/layout/{record.id}")
+    page.select_option("#handoff-state", "finished")
+    page.get_by_role("button", name="Make the files").click()
+    save = page.get_by_role("link", name=f"Save handed-{record.id}-handoff.zip")
+    save.wait_for(timeout=PATIENT_MS)
+    with page.expect_download() as waiting:
+        save.click()
+    waiting.value.save_as(tmp_path / "saved.zip")
+    with zipfile.ZipFile(tmp_path / "saved.zip") as archive:
+        assert archive.testzip() is None
+        made = json.loads(archive.read(f"handed-{record.id}-handoff/handoff.json"))
+    assert (made["layout"], made["state"]) == (record.id, "finished")
+    assert violations(page) == []
     desk.check()

@@ -29,7 +29,7 @@ export class Refused extends Error {
  * @property {"GET" | "POST" | "DELETE"} [method]
  * @property {unknown} [body] sent as JSON, a file as it is
  * @property {AbortSignal} [signal]
- * @property {"json" | "text"} [as]
+ * @property {"json" | "text" | "blob"} [as]
  */
 
 /**
@@ -51,7 +51,7 @@ export async function ask(path, { method = "GET", body, signal, as = "json" } = 
   }
   if (!answer.ok) throw await refused(answer);
   if (answer.status === 204) return null;
-  return as === "json" ? answer.json() : answer.text();
+  return answer[as]();
 }
 
 /**

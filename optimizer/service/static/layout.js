@@ -4,6 +4,7 @@ import { capital, cautions, drawnByService, el, link, refusal } from "./dom.js";
 import { aboutService, API, ask, left, pathOf, text } from "./api.js";
 import { conditions } from "./conditions.js";
 import { pinButton } from "./pins.js";
+import { handoff } from "./handoff.js";
 import { prices, tolerance, waysOut } from "./studies.js";
 
 /** @import { FrontRecord, LayoutRecord } from "./shapes.js" */
@@ -47,7 +48,7 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
     sheet.replaceChildren(sheetOf(drawing));
     other.append(...conditions(run, record, signal));
     studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
-    away.append(...(await takeAway(run, id, record)));
+    away.append(...(await takeAway(run, id, record, signal)));
     neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
   } catch (error) {
     if (!left(error)) sheet.replaceChildren(refusal(error));
@@ -68,13 +69,15 @@ export function sheetOf(drawing) {
  * @param {string} run
  * @param {string} id
  * @param {LayoutRecord} record
+ * @param {AbortSignal} signal
  */
-async function takeAway(run, id, record) {
+async function takeAway(run, id, record, signal) {
   const about = await aboutService();
   const file = API + pathOf("runs", run, "files", "layouts", `${id}.json`);
   return [
-    el("h2", {}, "Into CAD"),
+    el("h2", {}, "Into CAD, onto the bench"),
     el("p", {}, link(`Layout ${id} as JSON`, file, { download: "", class: "download" }), ": every size in millimetres, angles in degrees, from the reed end along the centre line."),
+    ...handoff(run, id, signal),
     cautions("Before anything is printed, drilled or glued", about.cautions_of_making) ?? "",
     el("h3", {}, "Where it comes from"),
     el("p", { class: "soft" }, capital(Object.entries(record.provenance).map(([name, value]) => `${name.replaceAll("_", " ")} ${value}`).join(", "))),

@@ -1,0 +1,49 @@
+"""`handoff`: a layout as a folder of files for CAD, printer and bench."""
+
+from pathlib import Path
+from typing import Annotated
+
+from optimizer.commands.options import RESULTS, AnyLayout, Layout, Runs, file, option, text, word
+from optimizer.project.faults import Fault
+
+STATES = ("finished", "printed", "ream")
+SIZES = "sizes of the pieces: finished, printed, or ream (printed, with holes narrower that are reamed out to pitch)"
+
+
+def handoff(
+    path: AnyLayout,
+    to: Annotated[Path | None, file("--to", "the folder to write; it must not be there yet")] = None,
+    layout: Layout = None,
+    only: Annotated[
+        list[str] | None, text("--only", "KIND", "these kinds of files alone; a wrong one lists all")
+    ] = None,
+    state: Annotated[str, option("--state", word("--state", STATES), "STATE", SIZES)] = "ream",
+    results: Runs = RESULTS,
+) -> int:
+    """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
+
+    Raises
+    ------
+    Fault
+        for a kind that is not known or lacks what it needs, and for a folder that cannot be written
+    """
+    from optimizer.analysis.written_layout import layout_meant
+    from optimizer.commands.console import console
+    from optimizer.commands.progress import Working
+    from optimizer.handoff.handing_over import STATES as BY_WORD
+    from optimizer.handoff.handing_over import hand_off, known
+    from optimizer.handoff.page import FILE, files_table
+    from optimizer.views.terminal import show_table
+
+    if to is None:
+        raise Fault("name the folder to write with --to FOLDER")
+    kinds = known(only or ())
+    record = layout_meant(path, results, layout)
+    with Working("writing the hand-off", things="kinds", quiet=True) as progress:
+        made = hand_off(record, to, kinds, BY_WORD[state], progress)
+    screen = console()
+    show_table(screen, files_table(made))
+    lines = [made.state_words, *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]
+    for line in (*lines, f"the page to begin with:  {to / FILE}"):
+        screen.print(line, soft_wrap=True)
+    return 0

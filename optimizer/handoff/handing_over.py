@@ -1,0 +1,154 @@
+"""A layout handed to its maker: one folder with files of every kind that is wanted, whole or not at all."""
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+from optimizer.handoff.drawing import drawn, sizing_of
+from optimizer.handoff.folder import whole_folder
+from optimizer.handoff.kinds import KINDS, Handed
+from optimizer.handoff.page import FILE as PAGE
+from optimizer.handoff.page import handoff_page
+from optimizer.handoff.profiles import SIZES
+from optimizer.handoff.reamed import advice_of, as_printed, less_mm
+from optimizer.handoff.shape import Drawing, State
+from optimizer.project.faults import Fault
+from optimizer.records.files import write_record, write_text
+from optimizer.records.handoff import AS_PRINTED, FILE, HandedFile, HandedPiece, HandoffRecord, NotWritten, PieceCheck
+from optimizer.records.layout import LayoutRecord
+from optimizer.search.run_folder import versions
+
+PACKAGES = ("holewright", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", "reportlab")
+WHOLE = "all"
+"""Kind of what tells of the whole folder."""
+
+STATES: Mapping[str, State] = {"finished": "finished", "printed": "printed", "ream": "printed to ream"}
+"""States that pieces are drawn in, by the words that they are asked for with."""
+
+Told = Callable[[int, int], None]
+
+
+def known(only: Sequence[str]) -> list[str]:
+    """Kinds of files by their names.
+
+    Raises
+    ------
+    Fault
+        for a name that none has: with all that there are
+    """
+    if unknown := [name for name in only if name not in KINDS]:
+        lines = [f"  {name}: {kind.told}" for name, kind in KINDS.items()]
+        raise Fault(f"there is no kind of file called {', '.join(unknown)}; there are", *lines)
+    return list(only)
+
+
+def hand_off(
+    record: LayoutRecord, to: Path, only: Sequence[str], state: State, told: Told | None = None
+) -> HandoffRecord:
+    """Write a hand-off's folder.
+
+    Parameters
+    ----------
+    record : the layout
+    to : the folder, which is not there yet
+    only : kinds of files, by name; none: all that can be written
+    state : in which sizes pieces are drawn
+    told : how many kinds are done, of how many
+
+    Raises
+    ------
+    Fault
+        for a kind that is asked for and lacks what it needs, for a layout that makes no pieces, and for a folder that
+        cannot be written; nothing of it is there then
+    """
+    lacking = {name: why for name in only or KINDS if (why := KINDS[name].lacking)}
+    if only and lacking:
+        raise Fault(*(f"{name}: {why}" for name, why in lacking.items()))
+    with whole_folder(to) as folder:
+        handed, remarks = handed_over(record, state)
+        kinds = [name for name in KINDS if name in (only or KINDS) and name not in lacking]
+        checks = _write_kinds(handed, folder, kinds, told)
+        write_record(folder / AS_PRINTED, handed.printed)
+        made = _record(handed, folder, checks, remarks, lacking)
+        write_record(folder / FILE, made)
+        write_text(folder / PAGE, handoff_page(made, handed))
+    return made
+
+
+def handed_over(record: LayoutRecord, state: State) -> tuple[Handed, list[str]]:
+    """What a layout hands over in a state, and what to know of it.
+
+    Raises
+    ------
+    Fault
+        for a layout that makes no pieces, and for one to be reamed that does not sound
+    """
+    finished, remarks = drawn(record), list[str]()
+    try:
+        advice = advice_of(record)
+    except ValueError as error:
+        if state == "printed to ream":
+            raise Fault(f"no hole can be told how to ream it: {error}") from None
+        advice, remarks = {}, [f"The drilling sheet tells no notes: {error}"]
+    if state != "finished" and record.printing is None:
+        remarks.append(
+            "The layout names no printer: nothing is added for shrinkage, nor for what a print closes of holes."
+        )
+    drawing = drawn(record, sizing_of(record, state, less_mm(advice)))
+    return Handed(record, as_printed(record, state, advice), finished, drawing, advice), remarks
+
+
+def _write_kinds(handed: Handed, folder: Path, kinds: Sequence[str], told: Told | None) -> list[PieceCheck]:
+    checks: list[PieceCheck] = []
+    for done, name in enumerate(kinds):
+        (folder / name).mkdir()
+        found = KINDS[name].write(handed, folder / name)
+        checks += [check.model_copy(update={"file": f"{name}/{check.file}"}) for check in found]
+        if told is not None:
+            told(done + 1, len(kinds))
+    return checks
+
+
+def _record(
+    handed: Handed, folder: Path, checks: list[PieceCheck], remarks: list[str], lacking: dict[str, str]
+) -> HandoffRecord:
+    record, drawing, sizing = handed.record, handed.drawing, handed.drawing.sizing
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    return HandoffRecord(
+        instrument=record.instrument,
+        layout=record.id,
+        layout_sha256=hashlib.sha256(record.model_dump_json(indent=1).encode() + b"\n").hexdigest(),
+        state=sizing.state,
+        state_words=SIZES[sizing.state],
+        factor_along=sizing.along,
+        factor_across=sizing.across,
+        hole_more_mm=sizing.hole_more_mm,
+        hole_less_mm=dict(sizing.hole_less_mm),
+        pieces=_pieces(drawing),
+        files=[_file(path, folder) for path in files],
+        checks=checks,
+        not_written=[NotWritten(kind=name, why=why) for name, why in lacking.items()],
+        remarks=[*remarks, *record.to_settle],
+        cautions=record.cautions,
+        versions=versions(PACKAGES),
+    )
+
+
+def _pieces(drawing: Drawing) -> list[HandedPiece]:
+    return [
+        HandedPiece(
+            number=piece.number,
+            length_mm=round(piece.length_mm, 4),
+            widest_mm=round(2.0 * max(radius for _, radius in piece.outside), 4),
+            down=piece.down,
+            locked=piece.locked,
+            left_out=list(piece.left_out),
+        )
+        for piece in drawing.pieces
+    ]
+
+
+def _file(path: Path, folder: Path) -> HandedFile:
+    found, place = path.read_bytes(), path.relative_to(folder)
+    kind = place.parts[0] if len(place.parts) > 1 else WHOLE
+    return HandedFile(file=place.as_posix(), kind=kind, bytes=len(found), sha256=hashlib.sha256(found).hexdigest())

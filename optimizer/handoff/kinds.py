@@ -1,0 +1,65 @@
+"""The kinds of files that a hand-off holds, each in a folder of its name: what it is, what it needs, who writes it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import NamedTuple
+
+from optimizer.handoff.bench_files import write_drilling, write_keys, write_profiles, write_templates
+from optimizer.handoff.list_files import write_lists, write_tables
+from optimizer.handoff.shape import Drawing
+from optimizer.handoff.shape_files import write_meshes
+from optimizer.records.handoff import PieceCheck
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.tolerance import HoleAdvice
+
+
+@dataclass(frozen=True)
+class Handed:
+    """What is handed over: the layout, finished and as it comes from the printer; its pieces in finished sizes and in
+    those of the state wanted; how to ream, by hole."""
+
+    record: LayoutRecord
+    printed: LayoutRecord
+    finished: Drawing
+    drawing: Drawing
+    advice: Mapping[str, HoleAdvice]
+
+
+Writer = Callable[[Handed, Path], list[PieceCheck]]
+"""Writes one kind into a folder that is there, and says what it held its files against."""
+
+
+class Kind(NamedTuple):
+    """A kind of files: what it is, who writes it; the package that it cannot be written without, if that is an extra,
+    and the extra's name."""
+
+    told: str
+    write: Writer
+    package: str = ""
+    extra: str = ""
+
+    @property
+    def lacking(self) -> str:
+        """What to do for the package that is not installed; empty where nothing is lacking."""
+        if not self.package or find_spec(self.package) is not None:
+            return ""
+        return f"it needs an extra that is not installed:  pip install 'holewright[{self.extra}]'"
+
+
+KINDS: Mapping[str, Kind] = {
+    "tables": Kind(
+        "every figure of every piece, CSV with units in the heads; parameters.csv: all by name, for parametric CAD",
+        write_tables,
+    ),
+    "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),
+    "profiles": Kind("half profile of each piece at 1:1, DXF and PDF", write_profiles),
+    "templates": Kind("paper to wrap round each piece at 1:1, with its holes to punch, DXF and PDF", write_templates),
+    "drilling": Kind(
+        "from the bell up, what to do to each hole, and where the tuner is to stop, CSV and PDF", write_drilling
+    ),
+    "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys),
+    "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
+}
+"""Every kind by its name, in the order in which they are written."""

@@ -1,0 +1,93 @@
+"""The page of a hand-off: what lies in its folder, pictures of the pieces, what to do to the holes, the cautions."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from optimizer.handoff.drilling import drilled, drilling_table, shown_columns
+from optimizer.handoff.kinds import KINDS, Handed
+from optimizer.handoff.pictures import picture_of
+from optimizer.handoff.profiles import profiles
+from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
+from optimizer.views.drawings.body import body_drawing
+from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.html import rendered
+from optimizer.views.table import Cell, Column, Table, tabled
+
+FILE = "index.html"
+
+
+class ShownPiece(NamedTuple):
+    """A piece in the page: a heading, what is said of it, its half profile."""
+
+    title: str
+    said: list[str]
+    picture: Canvas
+
+
+def handoff_page(made: HandoffRecord, handed: Handed) -> str:
+    """The page.
+
+    Parameters
+    ----------
+    made : what the folder holds
+    handed : what was handed over
+    """
+    shown = [
+        ShownPiece(f"Piece {piece.number}", said_of(piece), picture_of(plan))
+        for piece, plan in zip(made.pieces, profiles(handed.drawing), strict=True)
+    ]
+    return rendered(
+        "handoff.html",
+        title=f"{made.instrument}, layout {made.layout}: hand-off",
+        state=made.state_words,
+        remarks=made.remarks,
+        body=body_drawing(handed.record),
+        files=files_table(made),
+        not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
+        pieces=shown,
+        checks=_checks_table(made.checks) if made.checks else None,
+        drilling=shown_columns(drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice))),
+        cautions=made.cautions,
+    )
+
+
+def said_of(piece: HandedPiece) -> list[str]:
+    """What is to be known of a piece, a sentence each."""
+    first = (
+        "It is made already."
+        if piece.locked
+        else f"{piece.length_mm:.2f} mm long, {piece.widest_mm:.2f} mm wide; print it standing on its {piece.down} end."
+    )
+    return [first, *piece.left_out]
+
+
+def files_table(made: HandoffRecord) -> Table:
+    """A row for each kind: what it is, and its files."""
+    kinds = list(dict.fromkeys(file.kind for file in made.files))
+    columns = [
+        Column[str]("kind", lambda kind: kind),
+        Column[str]("what", lambda kind: KINDS[kind].told if kind in KINDS else "of the whole folder", wraps=True),
+        Column[str]("files", lambda kind: " ".join(file.file for file in made.files if file.kind == kind), wraps=True),
+    ]
+    return tabled("Files", columns, kinds)
+
+
+def _checks_table(checks: Sequence[PieceCheck]) -> Table:
+    """A row for each file that was held against the layout."""
+    keys = list(dict.fromkeys(key for check in checks for key in check.figures))
+    columns = [Column[PieceCheck]("file", lambda check: check.file)]
+    columns += [_checked(key) for key in keys]
+    return tabled("Checks", columns, checks)
+
+
+def _checked(key: str) -> Column[PieceCheck]:
+    return Column(key, lambda check: _shown(check.figures.get(key)), right=True)
+
+
+def _shown(figure: float | int | bool | str | None) -> Cell | None:
+    """A figure of a check in words."""
+    if figure is None:
+        return None
+    if isinstance(figure, bool):
+        return Cell("yes" if figure else "no", "good" if figure else "bad")
+    return Cell(figure if isinstance(figure, str) else f"{figure:.6g}")

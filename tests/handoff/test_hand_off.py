@@ -1,0 +1,292 @@
+"""Folders for the maker, as the command writes them: whole, the same each time, true to their layout, or not at all."""
+
+import errno
+import hashlib
+import json
+import os
+import signal
+from pathlib import Path
+
+import pytest
+from commanded import told
+from made_records import hole, layout
+from page_reader import Reader
+from places import CONFIGS
+from processes import ended, started, wait_for
+
+from optimizer.handoff import folder, kinds
+from optimizer.handoff import handing_over as handing
+from optimizer.handoff.handing_over import hand_off
+from optimizer.handoff.kinds import KINDS, Kind
+from optimizer.records.files import read_record, write_record
+from optimizer.records.handoff import AS_PRINTED, FILE, HandoffRecord
+from optimizer.records.layout import LayoutRecord
+from optimizer.records.named_layouts import chosen_layout
+
+TENOR = CONFIGS / "prototypes" / "lantern-tenor.json"
+BENCH = ("tables", "lists", "profiles", "templates", "drilling", "keys")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """The tenor's folder, printed to ream."""
+    place = tmp_path_factory.mktemp("bench") / "tenor"
+    hand_off(read_record(TENOR, LayoutRecord), place, BENCH, "printed to ream")
+    return place
+
+
+def test_the_folder_holds_what_its_record_lists_and_each_file_has_its_hash(made):
+    record = read_record(made / FILE, HandoffRecord)
+    there = {path.relative_to(made).as_posix() for path in made.rglob("*") if path.is_file()}
+    assert there - {FILE, "index.html"} == {file.file for file in record.files}
+    for file in record.files:
+        content = (made / file.file).read_bytes()
+        assert (file.bytes, file.sha256) == (len(content), hashlib.sha256(content).hexdigest())
+    assert {file.kind for file in record.files} == {"all", *BENCH}
+    assert (
+        record.layout_sha256
+        == hashlib.sha256((read_record(TENOR, LayoutRecord).model_dump_json(indent=1) + "\n").encode()).hexdigest()
+    )
+
+
+def test_the_same_layout_gives_the_same_bytes(made, tmp_path):
+    hand_off(read_record(TENOR, LayoutRecord), tmp_path / "again", BENCH, "printed to ream")
+    for path in made.rglob("*"):
+        if path.is_file():
+            assert path.read_bytes() == (tmp_path / "again" / path.relative_to(made)).read_bytes(), path
+
+
+def test_the_record_says_the_state_and_which_end_goes_down(made):
+    record, layout_of = read_record(made / FILE, HandoffRecord), read_record(TENOR, LayoutRecord)
+    assert record.state == "printed to ream"
+    assert record.factor_along == layout_of.printing.factor_along
+    assert record.hole_less_mm
+    assert [piece.length_mm for piece in record.pieces] == pytest.approx(
+        [piece.length_mm * record.factor_along for piece in layout_of.pieces], abs=1e-3
+    )
+    assert all(piece.down in ("reed", "bell") for piece in record.pieces)
+    assert {"python", "ezdxf", "reportlab"} <= record.versions.keys()
+
+
+def test_as_printed_is_what_comes_off_the_printer_and_lies_flat(made):
+    record, finished = read_record(made / FILE, HandoffRecord), read_record(TENOR, LayoutRecord)
+    printed = read_record(made / AS_PRINTED, LayoutRecord)
+    for before, after in zip(finished.holes, printed.holes, strict=True):
+        less = record.hole_less_mm.get(before.id, 0.0)
+        assert after.diameter_mm == pytest.approx(before.diameter_mm - less, abs=1e-9)
+    fallen = {
+        a.written: b.cents - a.cents for a, b in zip(finished.notes, printed.notes, strict=True) if max(a.openness)
+    }
+    assert all(cents < 0.0 for cents in fallen.values())
+    # With every hole closed there is only less air below the pads, and the lowest note is a little sharp.
+    assert 0.0 < printed.notes[0].cents - finished.notes[0].cents < 10.0
+
+
+def test_commands_for_prototypes_take_a_hand_off_as_it_was_printed(made, tmp_path, capsys):
+    printed = read_record(made / AS_PRINTED, LayoutRecord)
+    assert chosen_layout(made) == chosen_layout(made / FILE) == printed
+    readings = tmp_path / "readings.csv"
+    h05 = next(hole.diameter_mm for hole in printed.holes if hole.id == "h05")
+    readings.write_text(f"what,where,reading_mm,tool\nhole,h05,{h05 + 0.1:.2f},caliper\n")
+    code, _, complaints = told(capsys, "gauged", made, readings, "--json", tmp_path / "gauged.json")
+    assert code == 0, complaints
+    assert json.loads((tmp_path / "gauged.json").read_text())["values"][0]["drawn_mm"] == h05
+
+
+def test_the_page_shows_every_piece_and_every_caution_once(made):
+    page = (made / "index.html").read_text(encoding="utf-8")
+    record = read_record(made / FILE, HandoffRecord)
+    assert page.count('class="drawing plan"') == len(record.pieces)
+    for caution in record.cautions:
+        assert page.count(caution.replace("'", "&#39;")) == 1
+    assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
+    assert Reader(page).of("h1")
+
+
+def test_drilling_goes_from_the_bell_up_and_never_below_what_is_printed(made):
+    lines = (made / "drilling" / "drilling.csv").read_text(encoding="utf-8").splitlines()
+    heads, rows = (
+        lines[0].split(","),
+        [dict(zip(lines[0].split(","), line.split(","), strict=True)) for line in lines[1:]],
+    )
+    assert heads[2:6] == ["from_end_mm", "azimuth_deg", "from_print_mm", "drill_mm"]
+    layout_of = read_record(TENOR, LayoutRecord)
+    holes = {hole.id: hole for hole in layout_of.holes}
+    places = [holes[row["hole"]].position_mm for row in rows]
+    assert places == sorted(places, reverse=True)
+    for row in rows:
+        assert float(row["finished_mm"]) == pytest.approx(holes[row["hole"]].diameter_mm)
+        assert float(row["from_print_mm"]) <= float(row["finished_mm"])
+        if row["drill_mm"]:
+            assert (
+                float(row["from_print_mm"]) < float(row["drill_mm"]) == pytest.approx(float(row["finished_mm"]) - 0.5)
+            )
+    cents = {note.written: note.cents for note in layout_of.notes if not note.alternate}
+    assert all(float(row["stop_at_cents"]) == pytest.approx(cents[row["listen_to"]], abs=0.06) for row in rows)
+
+
+def test_an_undercut_hole_says_how_wide_and_how_deep(tmp_path):
+    record = layout(holes=[hole("g1", 200.0, diameter_mm=9.0, top_diameter_mm=6.0)])
+    hand_off(record, tmp_path / "out", ["drilling"], "finished")
+    row = (tmp_path / "out" / "drilling" / "drilling.csv").read_text().splitlines()[1].split(",")
+    assert row[6] == "6.00"
+    assert row[8:10] == ["9.00", "5.00"]
+
+
+def test_a_flared_hole_says_how_wide_its_top_is(tmp_path):
+    record = layout(holes=[hole("g1", 200.0, diameter_mm=6.0, top_diameter_mm=7.5)])
+    hand_off(record, tmp_path / "out", ["drilling"], "finished")
+    row = (tmp_path / "out" / "drilling" / "drilling.csv").read_text().splitlines()[1].split(",")
+    assert row[6:8] == ["6.00", "open to 7.50 at the top"]
+
+
+def test_a_body_without_holes_gets_no_sheet_without_anything_on_it(tmp_path):
+    hand_off(layout(holes=[]), tmp_path / "pipe", ["templates", "drilling", "profiles"], "finished")
+    found = {path.name for path in (tmp_path / "pipe").rglob("*") if path.is_file()}
+    assert {"profiles.pdf", "profile-1.dxf", "drilling.csv"} <= found
+    assert not {"templates.pdf", "drilling.pdf"} & found
+
+
+def test_a_body_of_one_piece_is_handed_over_too(tmp_path):
+    hand_off(layout(), tmp_path / "pipe", BENCH, "finished")
+    assert (tmp_path / "pipe" / "templates" / "wrap-1.dxf").exists()
+    assert not (tmp_path / "pipe" / "tables" / "keys.csv").exists()
+
+
+def test_meshes_are_held_against_the_layout_and_their_figures_kept(tmp_path):
+    made = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "out", ["meshes"], "printed")
+    assert {check.file for check in made.checks} == {file.file for file in made.files if file.kind == "meshes"}
+    for check in made.checks:
+        assert check.figures["closed"] is True
+        assert check.figures["solids"] == 1
+        assert check.figures["open_holes"] == check.figures["holes_wanted"] > 0
+        assert abs(check.figures["volume_off"]) <= 2e-4
+    page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert all(check.file in page for check in made.checks)
+
+
+# what stands in the way: a sentence, and nothing half written
+
+
+def refused(capsys, tmp_path, *arguments):
+    """What is complained of; nothing new lies beside."""
+    before = sorted(tmp_path.iterdir())
+    code, out, complaints = told(capsys, "handoff", *arguments)
+    assert code == 2
+    assert out == ""
+    assert "Traceback" not in complaints
+    assert sorted(tmp_path.iterdir()) == before
+    return complaints
+
+
+def test_a_folder_that_is_there_is_left_alone(capsys, tmp_path):
+    (tmp_path / "out").mkdir()
+    assert "is there already" in refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "tables")
+
+
+def test_no_folder_named(capsys, tmp_path):
+    assert "--to FOLDER" in refused(capsys, tmp_path, TENOR)
+
+
+def test_an_unknown_kind_lists_all(capsys, tmp_path):
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "tables", "cakes")
+    assert "no kind of file called cakes" in complaints
+    assert all(f"{name}: {kind.told}" in complaints for name, kind in KINDS.items())
+
+
+def test_an_unknown_layout(capsys, tmp_path):
+    complaints = refused(capsys, tmp_path, tmp_path / "no.json", "--to", tmp_path / "out")
+    assert "no.json" in complaints
+
+
+def test_an_unknown_state(capsys, tmp_path):
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--state", "raw")
+    assert "finished, printed, ream" in complaints
+
+
+def test_a_layout_of_a_schema_that_is_not_read(capsys, tmp_path):
+    kept = json.loads(TENOR.read_text())
+    (tmp_path / "old.json").write_text(json.dumps(kept | {"schema_version": "0.9.0"}))
+    assert "schema version 0.9.0" in refused(capsys, tmp_path, tmp_path / "old.json", "--to", tmp_path / "out")
+
+
+def test_a_layout_with_a_figure_that_is_none(capsys, tmp_path):
+    (tmp_path / "nan.json").write_text(TENOR.read_text().replace('"wall_mm": 4.0', '"wall_mm": NaN', 1))
+    complaints = refused(capsys, tmp_path, tmp_path / "nan.json", "--to", tmp_path / "out")
+    assert "nan" in complaints.lower()
+
+
+def test_a_hole_wider_than_the_body(capsys, tmp_path):
+    write_record(tmp_path / "wide.json", layout(holes=[hole("g1", 200.0, diameter_mm=40.0)]))
+    complaints = refused(capsys, tmp_path, tmp_path / "wide.json", "--to", tmp_path / "out", "--only", "templates")
+    assert "g1" in complaints
+    assert "wide" in complaints
+
+
+def test_a_piece_larger_than_the_bed(capsys, tmp_path):
+    record = read_record(TENOR, LayoutRecord)
+    printing = record.printing.model_copy(update={"bed_mm": (256.0, 256.0, 200.0)})
+    write_record(tmp_path / "tall.json", record.model_copy(update={"printing": printing}))
+    complaints = refused(capsys, tmp_path, tmp_path / "tall.json", "--to", tmp_path / "out", "--only", "meshes")
+    assert "along the printer's z, and the bed leaves 190.0 mm" in complaints
+
+
+def test_a_seat_over_a_joint(capsys, tmp_path):
+    record = read_record(TENOR, LayoutRecord)
+    joint, first = record.pieces[2].joint, record.pieces[3].holes[-1]
+    holes = [
+        each.model_copy(update={"position_mm": joint.at_mm + 1.0}) if each.id == first else each
+        for each in record.holes
+    ]
+    write_record(tmp_path / "over.json", record.model_copy(update={"holes": holes}))
+    complaints = refused(capsys, tmp_path, tmp_path / "over.json", "--to", tmp_path / "out", "--only", "tables")
+    assert first in complaints
+
+
+def test_a_folder_that_cannot_be_written(capsys, tmp_path):
+    (tmp_path / "file").write_text("")
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "file" / "out", "--only", "tables")
+    assert "file is no folder" in complaints
+
+
+def test_a_read_only_folder(capsys, tmp_path, monkeypatch):
+    def refusing(**names):  # by itself, as to root every folder is writable
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr(folder, "mkdtemp", refusing)
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "tables")
+    assert f"{tmp_path / 'out'}: Permission denied" in complaints
+
+
+def test_a_full_disk(capsys, tmp_path, monkeypatch):
+    written, whole = [], Path.write_text
+
+    def filling(self, *arguments, **options):
+        written.append(self)
+        if len(written) > 3:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return whole(self, *arguments, **options)
+
+    monkeypatch.setattr(Path, "write_text", filling)
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "tables")
+    assert len(written) == 4
+    assert "No space left on device" in complaints
+
+
+def test_a_kind_that_lacks_its_extra(capsys, tmp_path, monkeypatch):
+    lacking = {**KINDS, "cake": Kind("a cake", KINDS["tables"].write, "no_such_oven", "bakery")}
+    for place in (kinds, handing):
+        monkeypatch.setattr(place, "KINDS", lacking)
+    complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "cake")
+    assert "pip install 'holewright[bakery]'" in complaints
+    record = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "rest", (), "finished")
+    assert [each.kind for each in record.not_written] == ["cake"]
+
+
+def test_a_killed_command_leaves_no_folder_of_the_name(tmp_path):
+    # SIGKILL in mid-writing: what was begun has another name.
+    process = started("handoff", TENOR, "--to", tmp_path / "out")
+    assert wait_for(lambda: list(tmp_path.glob(".out.*/profiles")))
+    process.send_signal(signal.SIGKILL)
+    ended(process)
+    assert not (tmp_path / "out").exists()

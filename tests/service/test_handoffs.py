@@ -1,0 +1,63 @@
+"""A layout handed over through the API: the folder that the command writes, or every reason why not."""
+
+import io
+import zipfile
+
+import pytest
+from made_records import hole, layout, run_folder
+from served import served
+
+from optimizer.handoff.handing_over import hand_off
+from optimizer.records.handoff import HandoffRecord
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory):
+    """A results folder with one run: a layout that can be made, and one with a hole wider than its body."""
+    results = tmp_path_factory.mktemp("hall") / "results"
+    run_folder(results / "pipe", [layout(), layout("t00002", holes=[hole("g1", 200.0, diameter_mm=40.0)])])
+    return results
+
+
+@pytest.fixture(scope="module")
+def client(results):
+    with served(results) as client:
+        yield client
+
+
+def test_the_archive_is_the_folder_that_the_command_writes(client, tmp_path):
+    answer = client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables", "templates"], "state": "finished"})
+    assert answer.status == 200, answer.text
+    assert answer.headers["content-type"] == "application/zip"
+    assert 'filename="pipe-t00001-handoff.zip"' in answer.headers["content-disposition"]
+    hand_off(layout(), tmp_path / "own", ["tables", "templates"], "finished")
+    wanted = {path.relative_to(tmp_path / "own").as_posix(): path.read_bytes()
+              for path in (tmp_path / "own").rglob("*") if path.is_file()}  # fmt: skip
+    with zipfile.ZipFile(io.BytesIO(answer.body)) as archive:
+        found = {name.removeprefix("pipe-t00001-handoff/"): archive.read(name) for name in archive.namelist()}
+    assert found == wanted
+    HandoffRecord.model_validate_json(found["handoff.json"])
+
+
+@pytest.mark.parametrize(
+    ("name", "asked", "status", "said"),
+    [
+        ("t00002", {"only": ["tables"], "state": "finished"}, 422, "g1"),
+        ("t00001", {"only": ["cakes"]}, 422, "no kind of file called cakes"),
+        ("t00001", {"only": ["../x"]}, 422, ""),
+        ("t00001", {"state": "raw"}, 422, ""),
+        ("t00001", {"odd": 1}, 422, ""),
+        ("t99999", {}, 404, ""),
+    ],
+)
+def test_what_cannot_be_handed_over_is_refused(client, name, asked, status, said):
+    answer = client.post(f"/runs/pipe/layouts/{name}/handoff", asked)
+    assert answer.status == status
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert said in answer.text
+
+
+def test_what_takes_too_long_is_ended(tmp_path):
+    run_folder(tmp_path / "results" / "pipe", [layout()])
+    with served(tmp_path / "results", work_seconds=0.001) as client:
+        assert client.post("/runs/pipe/layouts/t00001/handoff", {}).status == 504
