@@ -68,7 +68,7 @@ def test_a_search_follows_nodes_that_come_and_go(project, cluster, tmp_path, cap
 
 
 def test_searches_whose_cluster_dies_at_work_or_while_they_join_end_with_a_sentence(project, cluster, tmp_path):
-    # The head's raylet is held still, so that no more can have joined when the head ends: so long after each began.
+    # Two join, one further than the other, when the head ends.
     for node in cluster.nodes[1:]:
         node.kill()
     searches = {tmp_path / "at work": cluster.search(project, tmp_path / "at work")}
