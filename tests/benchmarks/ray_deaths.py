@@ -23,7 +23,7 @@ from runs import ON_RAY
 from shelf import PIPE
 
 DELAYS = (5.0, 1.5, 0.0)
-"""Seconds that searches have been at joining when the head goes."""
+"""Seconds by which searches join before the last of them, and are the further when the head goes."""
 
 
 def own_ray(project: Path, place: Path, name: str) -> list[str]:

@@ -113,15 +113,14 @@ class Cluster:
 
 
 def join(cluster, project, place, delays):
-    """Searches by their places that have been at joining for so long, longest first; the head's raylet is held still,
-    so that none can have joined."""
+    """Searches by their places that join so many seconds before the last of them, and have found a layout; the head's
+    raylet is held still, so that none can have joined."""
     os.kill(raylet_of(cluster.head.process)[0], signal.SIGSTOP)
     joining = {}
     for delay, after in pairwise((*delays, 0.0)):
-        folder = place / f"{delay}"
-        joining[folder] = cluster.search(project, folder)
-        assert wait_for(lambda: done(folder) >= 1)  # noqa: B023
+        joining[place / f"{delay}"] = cluster.search(project, place / f"{delay}")
         time.sleep(delay - after)
+    assert wait_for(lambda: all(done(folder) for folder in joining))
     assert [progress(folder).workers for folder in joining] == [0] * len(delays)
     return joining
 

@@ -4,7 +4,6 @@ import signal
 from tempfile import TemporaryDirectory
 
 import pytest
-import ray
 from interruptions import interrupted, whole_after
 from lost_ray import lose
 from optuna.trial import TrialState
@@ -68,7 +67,7 @@ def test_a_search_follows_nodes_that_come_and_go(project, cluster, tmp_path, cap
 
 
 def test_searches_whose_cluster_dies_at_work_or_while_they_join_end_with_a_sentence(project, cluster, tmp_path):
-    # The head's raylet is held still, so that no more can have joined when the head ends: so long after each began.
+    # Two join, one further than the other, when the head ends.
     for node in cluster.nodes[1:]:
         node.kill()
     searches = {tmp_path / "at work": cluster.search(project, tmp_path / "at work")}
@@ -80,6 +79,8 @@ def test_searches_whose_cluster_dies_at_work_or_while_they_join_end_with_a_sente
 
 def test_a_cluster_without_a_core_is_told(monkeypatch):
     # Ray's own answers of a cluster whose nodes are without: no resource by the name of CPU.
+    import ray
+
     monkeypatch.setattr(cluster_of_ray, "CORES_SECONDS", 0.3)
     monkeypatch.setattr(ray, "init", lambda **_: None)
     monkeypatch.setattr(ray, "cluster_resources", lambda: {"memory": 1e9})

@@ -14,7 +14,6 @@ from pathlib import Path
 from subprocess import Popen
 
 import pytest
-import ray
 from interruptions import interrupted, whole_after
 from lost_ray import TOLD_WITHIN, lose
 from processes import alive, descendants, ended, started, wait_for
@@ -65,6 +64,8 @@ def test_the_driver_rests_between_its_trials_while_ray_needs_this_machine_to_sta
 
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, monkeypatch):
+    import ray
+
     own = {}
 
     def init(*_, **__):
