@@ -11,7 +11,7 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.pitch import midi_number, note_frequency
-from acoustics.resonances import chart_errors
+from acoustics.resonances import spectrum
 from optimizer.project.faults import Fault
 from optimizer.project.learned import Learned
 from optimizer.prototype.calibration import shared_of
@@ -28,8 +28,8 @@ from optimizer.solving.real_resonances import predict, record_duct
 LENGTHS = (1.0, 0.8, 0.65)
 """Of the whole bore: as printed, then cut twice. Common practice, no source."""
 
-SOUND_MM_S, STEPS, MOST_CENTS = 340e3, 20, 200.0
-"""Where the look for a resonance begins, and how it goes on."""
+SOUND_MM_S = 340e3
+"""About the speed of sound; a complete cone sounds that over twice its length, a closed cylinder half of it."""
 
 LEAST = 2
 """So many lengths at the least."""
@@ -140,12 +140,9 @@ def _lengths(record: LayoutRecord) -> list[float]:
 
 def resonance_hz(record: LayoutRecord, length_mm: float) -> float:
     """The lowest resonance of a layout's bore without holes, so long [Hz]."""
-    plain = _plain(record, length_mm)
-    hz = np.array([SOUND_MM_S / (2.0 * length_mm)])
-    for _ in range(STEPS):
-        off = chart_errors(record_duct(plain), np.zeros((1, 0)), hz)
-        hz = hz * 2.0 ** (np.clip(off, -MOST_CENTS, MOST_CENTS) / 1200.0)
-    return float(hz[0])
+    whole = SOUND_MM_S / (2.0 * length_mm)
+    found = spectrum(record_duct(_plain(record, length_mm)), np.zeros((1, 0)), 0.2 * whole, 3.0 * whole)
+    return float(found[0].frequency[0])
 
 
 def of_lengths(record: LayoutRecord, heard: list[Sounded]) -> PlainBore:

@@ -97,7 +97,19 @@ def _numbers_of(model: Played, record: LayoutRecord, number: int) -> np.ndarray:
 
 
 def with_offsets(loaded: LoadedProject, model: Played, off: Floats) -> LoadedProject:
-    """The project with what an instrument lies off its layout (N,) [cents] taken off what it wants of its notes."""
+    """The project with what an instrument lies off its layout taken off what it wants of its notes.
+
+    Parameters
+    ----------
+    loaded : the project
+    model : of the layout
+    off : (N,) its notes [cents]
+
+    Raises
+    ------
+    Fault
+        where its text cannot be edited
+    """
     offset = dict(loaded.project.scale.offset_cents)
     for note, cents, main in zip(model.layout.notes, off, model.layout.main, strict=True):
         if main:

@@ -94,10 +94,9 @@ def test_what_the_documents_show_can_be_done(place, capsys, monkeypatch):
     for name in ("take-1.wav", "take-2.wav"):
         kept(folder / name, prototype.played(prototype.lines[:6], rng, seconds=0.8))
     monkeypatch.chdir(folder)
-    shown = [words for words in commands_in("results/README.md") if words[0] == "hear"]
-    assert len(shown) == 2
+    shown = [words for words in commands_in("results/README.md") if words[0] == "hear" and "results/RUN" in words]
+    assert len(shown) == 1  # the other, of the shelf's own recording, goes round the loop with the rest
     for words in shown:
         code, out, err = told(capsys, *("layout.json" if word == "results/RUN" else word for word in words))
         assert (code, err) == (0, "")
         assert "lines of the chart from recordings" in out
-    assert (folder / "takes.svg").exists()
