@@ -16,6 +16,7 @@ from optimizer.records.pieces import PieceRecord
 from optimizer.views.drawings.bodies import bodies, bodies_drawing, hole_states
 from optimizer.views.drawings.notes_of_ways import chart_lines, notes_drawing, series
 from optimizer.views.extension_page import extension_page, extension_picture
+from optimizer.views.extension_tables import ways_table
 
 KEPT = [hole("g3", 80.0), hole(EVIL, 120.0, 5.0)]
 
@@ -103,6 +104,13 @@ def test_the_page_says_what_each_way_costs_and_asks_for(page):
     for said in ("-0.25", "+0.75", "+0.50", "2 of 2 pieces", "1 of 2 pieces", "1 hole", "print pieces 1, 2 of 2",
                  "open up g3 from 6.00 to 7.50 mm (worth 0.33 cents RMS when all might grow)"):  # fmt: skip
         assert said in found
+
+
+def test_a_way_that_is_left_out_is_said_to_be():
+    two = RECORD.model_copy(update={"ways": RECORD.ways[:2]})
+    assert "kept, holes opened up: left out, as" in " ".join(ways_table(two).notes)
+    assert not any("left out" in note for note in ways_table(RECORD).notes)
+    assert not any("left out" in note for note in ways_table(two.model_copy(update={"kept_pieces": []})).notes)
 
 
 def test_a_note_costs_what_it_is_farther_off(page):
