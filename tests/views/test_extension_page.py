@@ -164,7 +164,7 @@ def test_marks_differ_in_shape(drawing):
     assert marks == pytest.approx([2.4] * 5 + [6.0] * 3)
     assert [2 * float(each["rx"]) for each in ovals if each["class"] == "ring"] == pytest.approx([10.796])
     assert drawing.words.count("g0 new") == 3
-    assert drawing.words.count("g3 wider") == 1
+    assert drawing.words.count("g3 opened up") == 1
     assert sum("; as it was" in words for words in drawing.words) == 3
     assert sum("opened up, from 6.00 to 7.50 mm" in words for words in drawing.words) == 1
 
