@@ -91,13 +91,12 @@ def prices_of(
     names = tuple(item.name for item in problem.constraints.items)
     posed, start = in_sizes(problem, x)
     rest = settled(posed, start, names)
-    prices: list[Price] = []
-    for price in priced(posed, rest, names):
+    left.done()
+    prices, ahead = list[Price](), priced(posed, rest, names)
+    while left.for_more() and (price := next(ahead, None)) is not None:
         prices.append(price)
         told(len(prices), len(rest.prices))
         left.done()
-        if not left.for_more():
-            break
     prices += [Price(limit, rest.prices[limit]) for limit in list(rest.prices)[len(prices) :]]
     bare = list(_plates_off(problem, whole(posed, rest.x), rest.cents, choices, record, left))
     return PricesRecord(

@@ -40,6 +40,8 @@ def show_ducts(path: Path) -> None:
         raise Fault(f"{path} is not laid out as acoustics/README.md says") from None
     except ValueError as error:
         raise Fault(f"{path}: {error}; acoustics/README.md says what a case holds") from None
+    if not rows:
+        raise Fault(f"{path} holds no cases; acoustics/README.md says how one is written")
     show_table(Console(width=180, highlight=False), tabled("Ducts: computed against the file's values", DUCTS, rows))
 
 

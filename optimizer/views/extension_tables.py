@@ -47,11 +47,14 @@ WAYS: Sequence[Column[WayEntry]] = [
 
 
 def ways_table(record: ExtensionRecord) -> Table:
-    """The three ways side by side."""
-    notes = (
+    """The ways side by side, and why one is left out."""
+    notes: tuple[str, ...] = (
         "RMS and worst: all notes of the extended instrument; theirs: the notes of both; cost: their RMS more than now",
         "print: pieces counted from the reed; each way is the best of a few solves: some tenths of a cent mean little",
     )
+    if record.kept_pieces and all(way.way != "redrilled" for way in record.ways):
+        no_third = "no hole may grow, none was to be opened up, or the time was up"
+        notes += (f"{TITLES['redrilled']}: left out, as {no_third}",)
     return tabled("Three ways", WAYS, record.ways, notes=notes)
 
 

@@ -12,6 +12,7 @@ from scipy.optimize import minimize
 from shelf import PIPE, pipe
 from stand_in_clock import Clock
 
+from optimizer.analysis import prices
 from optimizer.analysis.multipliers import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
 from optimizer.analysis.prices import choices_of, prices_of, recorded, remark, worded
 from optimizer.commands.cli import main
@@ -232,6 +233,18 @@ def test_plates_that_there_is_no_time_for_are_named(monkeypatch):
     found = prices_of(loaded, made, 100.0, late)
     assert (found.plates_off, found.plates_untried) == ([], ["g4"])
     assert sum(bool(price.tried) for price in found.prices) <= 1
+
+
+def test_no_solve_is_begun_that_would_end_too_late(monkeypatch):
+    # Settling takes 60 of 100 s, and as much is counted for what comes next: every limit has its multiplier alone.
+    loaded = pipe(PIPE)
+    fitting = Fitting(loaded)
+    made = fitting.judged([fitting.solve(0)], "t00001")
+    clock = Clock(monkeypatch)
+    monkeypatch.setattr(prices, "settled", clock.takes(60.0, prices.settled))
+    found = prices_of(loaded, made, 100.0, lambda done, of: None)
+    assert found.prices
+    assert not any(price.tried for price in found.prices)
 
 
 @pytest.mark.parametrize(

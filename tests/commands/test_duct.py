@@ -37,6 +37,7 @@ def cases(**changes):
         ("{", "Expecting property name"),
         ("[]", "is not laid out as acoustics/README.md says"),
         ("{}", "lacks 'cases'"),
+        ('{"c_m_per_s": 343.2, "cases": {}}', "holds no cases"),
         ('{"cases": {"A": {}}}', "lacks 'bore'"),
         (cases(holes=[{"x": 200, "r": 4, "state": "shut"}]), "must be 'open' or 'closed', but got 'shut'"),
         (cases(holes=[{"x": 400, "r": 4, "state": "open"}]), "inside the duct, but got one at 400"),

@@ -16,6 +16,7 @@ from optimizer.records.pieces import PieceRecord
 from optimizer.views.drawings.bodies import bodies, bodies_drawing, hole_states
 from optimizer.views.drawings.notes_of_ways import chart_lines, notes_drawing, series
 from optimizer.views.extension_page import extension_page, extension_picture
+from optimizer.views.extension_tables import ways_table
 
 KEPT = [hole("g3", 80.0), hole(EVIL, 120.0, 5.0)]
 
@@ -105,6 +106,13 @@ def test_the_page_says_what_each_way_costs_and_asks_for(page):
         assert said in found
 
 
+def test_a_way_that_is_left_out_is_said_to_be():
+    two = RECORD.model_copy(update={"ways": RECORD.ways[:2]})
+    assert "kept, holes opened up: left out, as" in " ".join(ways_table(two).notes)
+    assert not any("left out" in note for note in ways_table(RECORD).notes)
+    assert not any("left out" in note for note in ways_table(two.model_copy(update={"kept_pieces": []})).notes)
+
+
 def test_a_note_costs_what_it_is_farther_off(page):
     # A4 from +1.0 to -1.8 where pieces are kept: 0.8 farther off; G4 was not there.
     words = [word for word in Reader(page).words if word]
@@ -156,7 +164,7 @@ def test_marks_differ_in_shape(drawing):
     assert marks == pytest.approx([2.4] * 5 + [6.0] * 3)
     assert [2 * float(each["rx"]) for each in ovals if each["class"] == "ring"] == pytest.approx([10.796])
     assert drawing.words.count("g0 new") == 3
-    assert drawing.words.count("g3 wider") == 1
+    assert drawing.words.count("g3 opened up") == 1
     assert sum("; as it was" in words for words in drawing.words) == 3
     assert sum("opened up, from 6.00 to 7.50 mm" in words for words in drawing.words) == 1
 
