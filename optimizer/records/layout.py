@@ -50,13 +50,14 @@ class Reference(Record):
 
 class BoreTable(Record):
     """Bore: straight lines between points [position, diameter]; the last point is the bell end. staple_end_mm: 0 where
-    no staple is told apart."""
+    no staple is told apart; crook_wall_mm: of the crook's tube, older files lack it."""
 
     interpolation: Literal["linear"] = "linear"
     points_mm: list[tuple[float, float]]
     wall_mm: float
     crook_end_mm: float
     staple_end_mm: float = 0.0
+    crook_wall_mm: float | None = None
 
     def body_diameter_mm(self, position_mm: float) -> float:
         """How thick the body is at a place along it [mm]."""

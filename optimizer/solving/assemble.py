@@ -180,8 +180,13 @@ def bore_table(problem: Problem, layout: Layout) -> BoreTable:
     section = problem.project.bore
     scale, end = float(layout.bore_scale), float(layout.end_mm)
     points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
-    crook, staple = section.crook_end_mm, section.staple_end_mm
-    return BoreTable(points_mm=points, wall_mm=section.wall_mm, crook_end_mm=crook, staple_end_mm=staple)
+    return BoreTable(
+        points_mm=points,
+        wall_mm=section.wall_mm,
+        crook_end_mm=section.crook_end_mm,
+        staple_end_mm=section.staple_end_mm,
+        crook_wall_mm=section.crook_wall_mm if section.crook_end_mm else None,
+    )
 
 
 def _note_records(problem: Problem, heard: list[Sounding]) -> list[NoteRecord]:
