@@ -2,14 +2,15 @@
 
 A hole has the flat of its record. One without, whose chimney is longer or shorter than the wall, gets one all the same,
 raised or sunk, 2 mm wide around it: nothing else would give it that chimney. Feet are discs as wide as the post and
-1 mm high; a foot that would stand on a hole, a flat or a joint is not drawn, and that is told.
+1 mm high; a foot that would stand on a hole, a flat, a joint or another foot is not drawn, and
+that is told.
 
 Width of such a flat, height of feet: common practice, no source.
 """
 
 from collections.abc import Iterable, Iterator
-from math import cos, hypot, radians
 
+from optimizer.handoff.discs import Disc, foot_height_mm, gap_mm
 from optimizer.handoff.outline import Outline, radius_at
 from optimizer.handoff.parts import Part
 from optimizer.handoff.shape import Flat, Foot, Hole
@@ -56,7 +57,7 @@ def flat_of(hole: HoleRecord, shape: Hole, wall_mm: float) -> Flat | None:
 
 
 def feet_on(
-    record: LayoutRecord, part: Part, outside: Outline, room: tuple[float, float], taken: Iterable[Hole | Flat]
+    record: LayoutRecord, part: Part, outside: Outline, room: tuple[float, float], taken: Iterable[Disc]
 ) -> tuple[list[Foot], list[str]]:
     """The feet on a piece, and a sentence for each that is not drawn.
 
@@ -71,16 +72,17 @@ def feet_on(
     feet, left_out, stands = [], [], list(taken)
     for key, number, post, axle in _posts_on(record, part):
         z, half = post.position_mm - part.begin_mm, 0.5 * axle.post_diameter_mm
-        called = f"the foot of post {number} of {key}, {z:.1f} mm from the reed end of piece {part.number}"
-        top = radius_at(outside, z) + FOOT_MM
-        foot = Foot(key, number, z, axle.azimuth_deg, axle.post_diameter_mm, top)
-        met = next((each for each in stands if _meet(foot, each, top)), None)
+        radius = radius_at(outside, z)
+        foot = Foot(key, number, z, axle.azimuth_deg, axle.post_diameter_mm, radius + FOOT_MM)
+        low = foot_height_mm(foot, radius)
+        met = next((each.called for each in stands if gap_mm(foot, each, low) < 0.0), None)
         if not room[0] <= z - half <= z + half <= room[1]:
-            left_out.append(f"{called}, would stand on a joint or over the end and is not drawn: shift the post")
-        elif met is not None:
-            left_out.append(f"{called}, would stand on {met.called} and is not drawn: shift the post")
+            met = "a joint or beyond an end"
+        if met:
+            left_out.append(f"{foot.called}, {z:.1f} mm from the reed end, would stand on {met}: shift the post")
         else:
             feet.append(foot)
+            stands.append(foot)
     return feet, left_out
 
 
@@ -93,9 +95,3 @@ def _posts_on(record: LayoutRecord, part: Part) -> Iterator[tuple[str, int, Post
             here = start <= post.position_mm < end if post.piece is None else post.piece == part.number
             if key.axle and here:
                 yield key.id, number, post, key.axle
-
-
-def _meet(foot: Foot, other: Hole | Flat, height_mm: float) -> bool:
-    """Whether two discs overlap, both seen from above the middle between them."""
-    turn = 2.0 * height_mm**2 * (1.0 - cos(radians(foot.azimuth_deg - other.azimuth_deg)))
-    return hypot(foot.z_mm - other.z_mm, turn**0.5) < 0.5 * (foot.diameter_mm + other.wide_mm)

@@ -65,6 +65,11 @@ class Hole:
         return f"hole {self.id}"
 
     @property
+    def hole_id(self) -> str:
+        """Itself."""
+        return self.id
+
+    @property
     def round_bore_mm(self) -> float:
         """Diameter at the crown of a round hole of the same area [mm]."""
         return sqrt(self.bore_mm[0] * self.bore_mm[1])
@@ -108,6 +113,11 @@ class Flat:
         """How a sentence calls it."""
         return f"the flat of hole {self.hole}"
 
+    @property
+    def hole_id(self) -> str:
+        """Whose flat it is."""
+        return self.hole
+
 
 @dataclass(frozen=True)
 class Foot:
@@ -119,6 +129,21 @@ class Foot:
     azimuth_deg: float
     diameter_mm: float
     top_mm: float
+
+    @property
+    def wide_mm(self) -> float:
+        """Its diameter [mm]."""
+        return self.diameter_mm
+
+    @property
+    def called(self) -> str:
+        """How a sentence calls it."""
+        return f"the foot of post {self.post} of {self.key}"
+
+    @property
+    def hole_id(self) -> str:
+        """None: it belongs to no hole, and to no other foot."""
+        return self.called
 
 
 @dataclass(frozen=True)
