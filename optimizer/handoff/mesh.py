@@ -147,4 +147,4 @@ def snapped(corners: Floats, triangles: np.ndarray) -> Mesh:
     places, number = np.unique(np.round(corners / GRID_MM).astype(np.int64), axis=0, return_inverse=True)
     of = number.reshape(-1)[np.asarray(triangles, np.int64)]
     whole = (of[:, 0] != of[:, 1]) & (of[:, 1] != of[:, 2]) & (of[:, 2] != of[:, 0])
-    return Mesh(places * GRID_MM, of[whole])
+    return Mesh(np.asarray(places * GRID_MM, float), of[whole])
