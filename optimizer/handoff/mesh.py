@@ -8,17 +8,13 @@ area. After snapping, corners at one place are one, and triangles with two equal
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi, sin, sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from manifold3d import CrossSection, Manifold, OpType
 
 from acoustics.arrays import Floats
-from optimizer.handoff.extras import needed
 from optimizer.handoff.outline import Outline
 from optimizer.handoff.shape import Crook, Flat, Foot, Hole, Piece
-
-if TYPE_CHECKING:
-    from manifold3d import Manifold
 
 GRID_MM = 1e-4
 SMOOTH_MM = 2e-4
@@ -56,28 +52,22 @@ def piece_mesh(piece: Piece, fineness: Fineness = FINE) -> Mesh:
     ----------
     piece : as it is drawn
     fineness : corners of circles
-
-    Raises
-    ------
-    Fault
-        without the package that makes meshes
     """
-    kernel = needed("manifold3d")
     beyond, sunk = piece.beyond_mm, [flat for flat in piece.flats if flat.sunk]
     discs: list[Flat | Foot] = [*piece.flats, *piece.feet]
-    solid = kernel.Manifold.batch_boolean(
+    solid = Manifold.batch_boolean(
         [
             _revolved(piece.outside, fineness.body),
             *(_about(each, ((0.0, 0.5 * each.wide_mm), (each.top_mm, 0.5 * each.wide_mm)), fineness) for each in discs),
         ],
-        kernel.OpType.Add,
+        OpType.Add,
     )
     gone = [
         _revolved(_lengthened(piece.inside), fineness.body),
         *(_about(each, ((each.top_mm, 0.5 * each.wide_mm), (beyond, 0.5 * each.wide_mm)), fineness) for each in sunk),
         *(_about(each, each.cutter(beyond), fineness) for each in piece.holes),
     ]
-    return _closed(kernel.Manifold.batch_boolean([solid, *gone], kernel.OpType.Subtract))
+    return _closed(Manifold.batch_boolean([solid, *gone], OpType.Subtract))
 
 
 def crook_mesh(crook: Crook, fineness: Fineness = FINE) -> Mesh:
@@ -87,17 +77,11 @@ def crook_mesh(crook: Crook, fineness: Fineness = FINE) -> Mesh:
     ----------
     crook : as it is drawn
     fineness : corners of circles
-
-    Raises
-    ------
-    Fault
-        without the package that makes meshes
     """
-    kernel = needed("manifold3d")
     beyond = 1.0 + max(radius for _, radius in crook.outside)
     gone = [_about(hole, hole.cutter(beyond), fineness) for hole in crook.holes]
     tube = [_revolved(line, fineness.body) for line in (crook.outside, _lengthened(crook.inside))]
-    return _closed(kernel.Manifold.batch_boolean([*tube, *gone], kernel.OpType.Subtract))
+    return _closed(Manifold.batch_boolean([*tube, *gone], OpType.Subtract))
 
 
 def equal_area(corners: int) -> float:
@@ -117,20 +101,20 @@ def _lengthened(line: Outline) -> Outline:
     return ((z0 - 1.0, r0), *line, (z1 + 1.0, r1))
 
 
-def _revolved(line: Outline, corners: int) -> "Manifold":
+def _revolved(line: Outline, corners: int) -> Manifold:
     """What an outline encloses, turned about the axis."""
-    kernel, more = needed("manifold3d"), equal_area(corners)
+    more = equal_area(corners)
     points = [(0.0, line[0][0]), *((radius * more, z) for z, radius in line), (0.0, line[-1][0])]
-    return kernel.Manifold.revolve(kernel.CrossSection([points]), corners)
+    return Manifold.revolve(CrossSection([points]), corners)
 
 
-def _about(disc: Hole | Flat | Foot, line: Outline, fineness: Fineness) -> "Manifold":
+def _about(disc: Hole | Flat | Foot, line: Outline, fineness: Fineness) -> Manifold:
     """An outline of heights turned about the axis of a disc."""
     upright = _revolved(line, fineness.disc)
     return upright.rotate((0.0, 90.0, 0.0)).rotate((0.0, 0.0, disc.azimuth_deg)).translate((0.0, 0.0, disc.z_mm))
 
 
-def _closed(solid: "Manifold") -> Mesh:
+def _closed(solid: Manifold) -> Mesh:
     """A solid's surface with its corners on the grid."""
     found = solid.simplify(SMOOTH_MM).to_mesh64()
     return snapped(np.asarray(found.vert_properties)[:, :3], np.asarray(found.tri_verts))

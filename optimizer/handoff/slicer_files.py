@@ -34,7 +34,7 @@ def slicer_files(drawing: Drawing, printing: PrintingRecord | None) -> list[Slic
     Raises
     ------
     Fault
-        for pieces that must not be handed over, and without the package that makes meshes
+        for pieces that must not be handed over
     """
     made = [piece for piece in drawing.pieces if not piece.locked or drawing.sizing.state == "finished"]
     files = [file for piece in made for file in _files_of(drawing, piece, printing)]

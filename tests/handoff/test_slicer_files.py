@@ -1,7 +1,6 @@
 """Files for the slicer, read back by readers that did not write them: trimesh, and the 3MF Consortium's own library."""
 
 import io
-import sys
 from dataclasses import replace
 
 import lib3mf
@@ -152,12 +151,6 @@ def test_a_piece_that_is_longer_than_the_bed_is_not_written(tenor):
     small = tenor.printing.model_copy(update={"bed_mm": (256.0, 256.0, 200.0)})
     with pytest.raises(Fault, match=r"piece 2 is 202\.6 mm along the printer's z, and the bed leaves 190\.0 mm"):
         slicer_files(drawn(tenor, sizing_of(tenor, "printed")), small)
-
-
-def test_a_package_that_is_missing_is_told_with_the_line_that_installs_it(tenor, monkeypatch):
-    monkeypatch.setitem(sys.modules, "manifold3d", None)
-    with pytest.raises(Fault, match=r"pip install 'holewright\[cad\]'"):
-        slicer_files(drawn(tenor), None)
 
 
 # walls
