@@ -29,7 +29,7 @@ from optimizer.records.files import write_record
 from optimizer.search.run_folder import create_run
 
 HEAVY = (
-    "fastapi", "jinja2", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "soundfile",
+    "fastapi", "jinja2", "manifold3d", "moocore", "optuna", "piqp", "psutil", "ray", "rich", "scipy", "soundfile",
     "sqlalchemy", "tomlkit", "uvicorn",
 )  # fmt: skip
 TOP = {
@@ -52,11 +52,11 @@ COMMANDS = {
     "hear layout.json A4.wav": "rich scipy soundfile",
     "compare layout.json layout.json": "rich",
     "compare layout.json layout.json --html page.html": "jinja2 rich",
-    "report run": "jinja2 rich",
+    "report run": "jinja2 manifold3d rich",
     "gauge": "rich",
     "gauged layout.json --sheet sheet.csv": "rich",
     "reach layout.json --quick": "rich",
-    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 moocore optuna piqp rich",
+    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 manifold3d moocore optuna piqp rich",
     "search pipe.toml --trials 4 --workers 2 --no-report --results new": "moocore optuna piqp rich",
 }
 """Commands, and heavy packages that each needs."""

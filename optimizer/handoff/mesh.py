@@ -17,19 +17,19 @@ from optimizer.handoff.outline import Outline
 from optimizer.handoff.shape import Crook, Flat, Foot, Hole, Piece
 
 GRID_MM = 1e-4
-SMOOTH_MM = 2e-4
-"""Corners closer than that to a line or face of the mesh are taken out before snapping."""
 
 
 @dataclass(frozen=True)
 class Fineness:
-    """How many corners circles have: those about the bore's axis, and those about holes, flats and feet."""
+    """How many corners circles have: those about the bore's axis, and those about holes, flats and feet; how near to a
+    line or face of the mesh a corner is taken out [mm]."""
 
     body: int
     disc: int
+    smooth_mm: float
 
 
-FINE, COARSE = Fineness(256, 128), Fineness(40, 20)
+FINE, COARSE = Fineness(256, 128, 2e-4), Fineness(32, 16, 0.02)
 """For printing, where a chord leaves 0.001 mm of a hole 8 mm wide; and to look at."""
 
 
@@ -67,7 +67,7 @@ def piece_mesh(piece: Piece, fineness: Fineness = FINE) -> Mesh:
         *(_about(each, ((each.top_mm, 0.5 * each.wide_mm), (beyond, 0.5 * each.wide_mm)), fineness) for each in sunk),
         *(_about(each, each.cutter(beyond), fineness) for each in piece.holes),
     ]
-    return _closed(Manifold.batch_boolean([solid, *gone], OpType.Subtract))
+    return _closed(Manifold.batch_boolean([solid, *gone], OpType.Subtract), fineness)
 
 
 def crook_mesh(crook: Crook, fineness: Fineness = FINE) -> Mesh:
@@ -81,7 +81,7 @@ def crook_mesh(crook: Crook, fineness: Fineness = FINE) -> Mesh:
     beyond = 1.0 + max(radius for _, radius in crook.outside)
     gone = [_about(hole, hole.cutter(beyond), fineness) for hole in crook.holes]
     tube = [_revolved(line, fineness.body) for line in (crook.outside, _lengthened(crook.inside))]
-    return _closed(Manifold.batch_boolean([*tube, *gone], OpType.Subtract))
+    return _closed(Manifold.batch_boolean([*tube, *gone], OpType.Subtract), fineness)
 
 
 def equal_area(corners: int) -> float:
@@ -114,9 +114,9 @@ def _about(disc: Hole | Flat | Foot, line: Outline, fineness: Fineness) -> Manif
     return upright.rotate((0.0, 90.0, 0.0)).rotate((0.0, 0.0, disc.azimuth_deg)).translate((0.0, 0.0, disc.z_mm))
 
 
-def _closed(solid: Manifold) -> Mesh:
+def _closed(solid: Manifold, fineness: Fineness) -> Mesh:
     """A solid's surface with its corners on the grid."""
-    found = solid.simplify(SMOOTH_MM).to_mesh64()
+    found = solid.simplify(fineness.smooth_mm).to_mesh64()
     return snapped(np.asarray(found.vert_properties)[:, :3], np.asarray(found.tri_verts))
 
 

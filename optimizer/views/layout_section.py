@@ -25,6 +25,7 @@ from optimizer.views.layout_tables import (
 )
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.settling import settling_lines
+from optimizer.views.solid import Solid, solid_of
 from optimizer.views.table import Cell, Table
 from optimizer.words import counted
 
@@ -40,6 +41,7 @@ class Section:
     heavy: Sequence[str]
     body: Canvas
     said_of_body: str
+    solid: Solid
     tables_of_body: Sequence[Table]
     reach: Table | None
     tuning: Canvas
@@ -67,6 +69,7 @@ def section(record: LayoutRecord, why: str = "") -> Section:
         heavy=cautions.of_weight(record.mass.mass_g, cautions.for_adult(record.cautions)) if record.mass else [],
         body=body_drawing(record),
         said_of_body=_said_of_body(record),
+        solid=solid_of(record),
         tables_of_body=body_tables(record),
         reach=reach_table(record.reach) if record.reach else None,
         tuning=tuning_chart(_lines(record), f"cents of each note of layout {record.id}"),

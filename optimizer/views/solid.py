@@ -1,0 +1,38 @@
+"""The pieces of a layout put together, for a page: drawings, the scene of its viewer, and what is not drawn."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from optimizer.handoff.drawing import ShapeError, drawn
+from optimizer.handoff.scene import scene_of
+from optimizer.records.layout import LayoutRecord
+from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.drawings.orthographic import orthographic
+
+
+class Json(str):
+    """JSON within a page, of letters that no markup is made of."""
+
+    def __html__(self) -> str:
+        return self.replace("<", "\\u003c").replace("&", "\\u0026")
+
+
+@dataclass(frozen=True)
+class Solid:
+    """Drawings of the pieces, none where none can be made; the scene; what is said of what is not drawn."""
+
+    views: Sequence[Canvas]
+    scene: Json
+    said: Sequence[str]
+
+
+def solid_of(record: LayoutRecord) -> Solid:
+    """The pieces of a layout; without drawings, and with the reasons, where it makes none."""
+    try:
+        drawing = drawn(record)
+    except ShapeError as error:
+        return Solid([], Json(), [f"No solid can be made of it: {said}." for said in error.problems])
+    said = [f"{piece.name}: {left}" for piece in drawing.pieces for left in piece.left_out]
+    scene = Json(json.dumps(asdict(scene_of(drawing)), separators=(",", ":")))
+    return Solid(orthographic(drawing), scene, said)
