@@ -77,16 +77,10 @@
     return { position: { size: 3, data: place }, normal: { size: 3, data: normal } };
   }
 
-  /** @param {HTMLElement} figure */
-  function start(figure) {
-    /** @type {Scene} */
-    const scene = JSON.parse(figure.querySelector("script.scene")?.textContent ?? "");
-    const stage = /** @type {HTMLElement} */ (figure.querySelector(".stage"));
-    const renderer = new ogl.Renderer({ alpha: true, antialias: true, dpr: Math.min(window.devicePixelRatio, 2) });
-    const { gl } = renderer;
-    const parts = unpacked(scene);
-    const reach = Math.max(...parts.flatMap((part) => Array.from(part.corners)).map(Math.abs));
-    const uniforms = { section: { value: SECTION }, gone: { value: [0, 0, 1] }, open: { value: 0 } };
+  /** Every part as a mesh, within what rolls about the bore, within what turns.
+   * @param {WebGLRenderingContext} gl @param {Scene} scene @param {ReturnType<typeof unpacked>} parts
+   * @param {Record<string, unknown>} uniforms */
+  function placed(gl, scene, parts, uniforms) {
     const turned = new ogl.Transform();
     const rolled = new ogl.Transform();
     rolled.setParent(turned);
@@ -99,6 +93,48 @@
       const mesh = new ogl.Mesh(gl, { geometry: new ogl.Geometry(gl, faces(part.corners, part.numbers)), program });
       mesh.setParent(rolled);
     });
+    return { turned, rolled };
+  }
+
+  /** Dragging and the arrow keys turn what a canvas shows.
+   * @param {HTMLCanvasElement} canvas @param {{ roll: number, turn: number }} view @param {() => void} soon */
+  function steered(canvas, view, soon) {
+    canvas.tabIndex = 0;
+    canvas.setAttribute("role", "img");
+    canvas.setAttribute("aria-label", "the pieces put together; arrow keys turn them");
+    let from = { x: 0, y: 0 };
+    canvas.addEventListener("pointerdown", (/** @type {PointerEvent} */ event) => {
+      canvas.setPointerCapture(event.pointerId);
+      from = { x: event.clientX, y: event.clientY };
+    });
+    canvas.addEventListener("pointermove", (/** @type {PointerEvent} */ event) => {
+      if (!event.buttons) return;
+      view.turn += (event.clientX - from.x) / 200;
+      view.roll += (event.clientY - from.y) / 120;
+      from = { x: event.clientX, y: event.clientY };
+      soon();
+    });
+    canvas.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
+      const by = { ArrowLeft: [0, -0.1], ArrowRight: [0, 0.1], ArrowUp: [-0.1, 0], ArrowDown: [0.1, 0] }[event.key];
+      if (!by) return;
+      event.preventDefault();
+      view.roll += by[0];
+      view.turn += by[1];
+      soon();
+    });
+  }
+
+  /** @param {HTMLElement} figure */
+  function start(figure) {
+    /** @type {Scene} */
+    const scene = JSON.parse(figure.querySelector("script.scene")?.textContent ?? "");
+    const stage = /** @type {HTMLElement} */ (figure.querySelector(".stage"));
+    const renderer = new ogl.Renderer({ alpha: true, antialias: true, dpr: Math.min(window.devicePixelRatio, 2) });
+    const { gl } = renderer;
+    const parts = unpacked(scene);
+    const reach = Math.max(...parts.flatMap((part) => Array.from(part.corners)).map(Math.abs));
+    const uniforms = { section: { value: SECTION }, gone: { value: [0, 0, 1] }, open: { value: 0 } };
+    const { turned, rolled } = placed(gl, scene, parts, uniforms);
     const camera = new ogl.Camera(gl, { fov: 24, near: 0.02 * reach, far: 12 * reach });
     const view = { roll: -0.9, turn: 0.35 }; // the front up, and a cut toward the reader
     const input = (/** @type {string} */ name) => {
@@ -126,44 +162,36 @@
     };
     const soon = () => { waiting ||= requestAnimationFrame(draw); };
     const { canvas } = gl;
-    canvas.tabIndex = 0;
-    canvas.setAttribute("role", "img");
-    canvas.setAttribute("aria-label", "the pieces put together; arrow keys turn them");
-    let from = { x: 0, y: 0 };
-    canvas.addEventListener("pointerdown", (/** @type {PointerEvent} */ event) => {
-      canvas.setPointerCapture(event.pointerId);
-      from = { x: event.clientX, y: event.clientY };
-    });
-    canvas.addEventListener("pointermove", (/** @type {PointerEvent} */ event) => {
-      if (!event.buttons) return;
-      view.turn += (event.clientX - from.x) / 200;
-      view.roll += (event.clientY - from.y) / 120;
-      from = { x: event.clientX, y: event.clientY };
-      soon();
-    });
-    canvas.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
-      const by = { ArrowLeft: [0, -0.1], ArrowRight: [0, 0.1], ArrowUp: [-0.1, 0], ArrowDown: [0.1, 0] }[event.key];
-      if (!by) return;
-      event.preventDefault();
-      view.roll += by[0];
-      view.turn += by[1];
-      soon();
-    });
+    steered(canvas, view, soon);
     for (const each of figure.querySelectorAll("input")) each.addEventListener("input", soon);
     new ResizeObserver(soon).observe(stage);
     stage.append(canvas);
     figure.classList.add("turns");
     draw();
+    return gl;
   }
 
+  /** @type {{ figure: Element, gl: WebGLRenderingContext }[]} */
+  let shown = [];
   const watch = new IntersectionObserver((entries) => {
     for (const entry of entries) {
       if (!entry.isIntersecting) continue;
       watch.unobserve(entry.target);
       try {
-        start(/** @type {HTMLElement} */ (entry.target));
+        shown.push({ figure: entry.target, gl: start(/** @type {HTMLElement} */ (entry.target)) });
       } catch { /* no WebGL here: the drawings stay */ }
     }
   });
-  for (const each of document.querySelectorAll("figure.solid")) watch.observe(each);
+
+  /** Solids begin to turn as they are seen; those of pages that were left give back what they drew on.
+   * @param {ParentNode} root */
+  function watchIn(root) {
+    for (const each of shown) if (!each.figure.isConnected) each.gl.getExtension("WEBGL_lose_context")?.loseContext();
+    shown = shown.filter((each) => each.figure.isConnected);
+    for (const each of root.querySelectorAll("figure.solid")) watch.observe(each);
+  }
+  globalThis.addEventListener("solids", (event) => {
+    if (event instanceof CustomEvent) watchIn(event.detail);
+  });
+  watchIn(document);
 }());
