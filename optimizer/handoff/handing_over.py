@@ -130,7 +130,7 @@ def _record(
         checks=checks,
         not_written=[NotWritten(kind=name, why=why) for name, why in lacking.items()],
         remarks=[*remarks, *record.to_settle],
-        cautions=[*cautions.ALL, *(cautions.of_weight(record.mass.mass_g) if record.mass else [])],
+        cautions=record.cautions or [*cautions.of_all(adult=False)],
         versions=versions(PACKAGES),
     )
 
