@@ -1,0 +1,369 @@
+"""All calls of the CAD kernel, whose package nothing else imports: solids, how they join and measure, STEP files.
+
+Millimetres. Surfaces stay what a maker would draw, planes, cylinders and cones, so that a file shows true diameters.
+The kernel comes with the extra `step`; where it is not installed, importing this module raises ImportError.
+"""
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.Bnd import Bnd_Box
+from OCP.BRep import BRep_Builder, BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepBndLib import BRepBndLib
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeEdge,
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakePolygon,
+    BRepBuilderAPI_MakeVertex,
+    BRepBuilderAPI_MakeWire,
+)
+from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepGProp import BRepGProp
+from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
+from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, List_TopoDS_Shape
+from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Elips, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.GProp import GProp_GProps
+from OCP.IFSelect import IFSelect_RetDone
+from OCP.Interface import Interface_Static
+from OCP.Message import Message
+from OCP.STEPCAFControl import STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_AsIs, STEPControl_Reader
+from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID, TopAbs_VERTEX, TopAbs_WIRE
+from OCP.TopExp import TopExp, TopExp_Explorer
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS, TopoDS_Compound
+from OCP.XCAFApp import XCAFApp_Application
+from OCP.XCAFDoc import XCAFDoc_DocumentTool
+
+Solid = Any
+"""A solid, face, edge or vertex of the kernel; it is of use to this module alone."""
+
+Point = tuple[float, float, float]
+
+SCHEMA = "AP214IS"
+"""What every CAD program reads."""
+
+NO_TIME = "1970-01-01T00:00:00"
+"""In place of when a file was written: the same solids make the same bytes."""
+
+QUADRATURE = 1e-8
+"""Share of a face's part in a volume that it may be out by."""
+
+OCCURRENCE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'\d+',(.*?)\);", re.DOTALL)
+"""A part in an assembly, by a number that the kernel counts up from file to file."""
+
+_AXES = {GeomAbs_Cylinder: "Cylinder", GeomAbs_Cone: "Cone"}
+
+
+class KernelError(Exception):
+    """What the kernel could not make, in a few words."""
+
+
+class Frame(NamedTuple):
+    """Where something round stands: a point of its axis, the axis's direction, a direction at right angles to it."""
+
+    origin: Point = (0.0, 0.0, 0.0)
+    along: Point = (0.0, 0.0, 1.0)
+    across: Point = (1.0, 0.0, 0.0)
+
+    def at(self, radius_mm: float, height_mm: float) -> Point:
+        """The point so far from the axis and so far along it [mm]."""
+        x, y, z = (
+            start + radius_mm * out + height_mm * up
+            for start, out, up in zip(self.origin, self.across, self.along, strict=True)
+        )
+        return x, y, z
+
+
+class RoundFace(NamedTuple):
+    """A cylinder or cone of a solid's surface; hollow: the solid lies outside of it.
+
+    origin, along : of its axis; from_mm, to_mm : where it begins and ends along that, radii_mm : its radii there
+    """
+
+    kind: Literal["cylinder", "cone"]
+    hollow: bool
+    origin: Point
+    along: Point
+    from_mm: float
+    to_mm: float
+    radii_mm: tuple[float, float]
+
+
+class Part(NamedTuple):
+    """A part of a STEP file by its name: a shape, or parts of its own; at_mm: how far it is moved along z."""
+
+    name: str
+    shape: Solid | None = None
+    parts: Sequence["Part"] = ()
+    at_mm: float = 0.0
+
+
+def _quieten() -> None:
+    """The kernel prints to stdout as it reads and writes, where records may be expected."""
+    Message.DefaultMessenger_s().ChangePrinters().Clear()
+
+
+def revolved(profile_mm: Sequence[tuple[float, float]], frame: Frame | None = None) -> Solid:
+    """The solid that a polygon makes as it turns about an axis.
+
+    Parameters
+    ----------
+    profile_mm : its corners, radius and height [mm]; it closes by itself, and may turn either way
+    frame : whose axis it turns about; z by default
+
+    Raises
+    ------
+    KernelError
+        when that makes no solid
+    """
+    frame = frame or Frame()
+    corners = list(profile_mm)
+    twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, [*corners[1:], corners[0]], strict=True))
+    polygon = BRepBuilderAPI_MakePolygon()
+    for corner in corners if twice < 0 else reversed(corners):
+        polygon.Add(gp_Pnt(*frame.at(*corner)))
+    if not polygon.IsDone():
+        raise KernelError("a profile is no polygon")
+    polygon.Close()
+    face = BRepBuilderAPI_MakeFace(polygon.Wire(), True)
+    if not face.IsDone():
+        raise KernelError("a profile crosses itself")
+    return BRepPrimAPI_MakeRevol(face.Face(), gp_Ax1(gp_Pnt(*frame.origin), gp_Dir(*frame.along))).Shape()
+
+
+def elliptic(frame: Frame, across_mm: float, aside_mm: float, height_mm: float) -> Solid:
+    """An elliptic cylinder that stands on a frame's origin.
+
+    Parameters
+    ----------
+    frame : its axis, and the direction that `across_mm` lies in
+    across_mm, aside_mm : half its widths [mm]
+    height_mm : [mm]
+    """
+    across, aside, up = gp_Dir(*frame.across), gp_Dir(*frame.along).Crossed(gp_Dir(*frame.across)), frame.along
+    wider = across if across_mm >= aside_mm else aside
+    place = gp_Ax2(gp_Pnt(*frame.origin), gp_Dir(*up), wider)
+    ellipse = gp_Elips(place, max(across_mm, aside_mm), min(across_mm, aside_mm))
+    wire = BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(ellipse).Edge()).Wire()
+    rise = gp_Vec(*(height_mm * part for part in up))
+    return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire, True).Face(), rise).Shape()
+
+
+def fused(body: Solid, tools: Sequence[Solid]) -> Solid:
+    """A body and tools in one, all at once; raises KernelError when the kernel gives up."""
+    return _joined(BRepAlgoAPI_Fuse(), body, tools)
+
+
+def cut(body: Solid, tools: Sequence[Solid]) -> Solid:
+    """A body without its tools, all at once; raises KernelError when the kernel gives up."""
+    return _joined(BRepAlgoAPI_Cut(), body, tools)
+
+
+def _joined(work: Any, body: Solid, tools: Sequence[Solid]) -> Solid:
+    if not tools:
+        return body
+    work.SetArguments(_listed([body]))
+    work.SetTools(_listed(tools))
+    work.Build()
+    if not work.IsDone():
+        raise KernelError("two solids cannot be joined or cut")
+    return work.Shape()
+
+
+def _listed(shapes: Sequence[Solid]) -> Any:
+    listed = List_TopoDS_Shape()
+    for shape in shapes:
+        listed.Append(shape)
+    return listed
+
+
+def segment(first: Point, second: Point) -> Solid:
+    """A straight line between two points [mm]."""
+    return BRepBuilderAPI_MakeEdge(gp_Pnt(*first), gp_Pnt(*second)).Edge()
+
+
+def disc(frame: Frame, radius_mm: float) -> Solid:
+    """A round face about a frame's origin, at right angles to its axis [mm]."""
+    circle = gp_Circ(gp_Ax2(gp_Pnt(*frame.origin), gp_Dir(*frame.along)), radius_mm)
+    return BRepBuilderAPI_MakeFace(BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(circle).Edge()).Wire(), True).Face()
+
+
+def point(place: Point) -> Solid:
+    """A point [mm], as a compound, without which a file would leave it out."""
+    compound, builder = TopoDS_Compound(), BRep_Builder()
+    builder.MakeCompound(compound)
+    builder.Add(compound, BRepBuilderAPI_MakeVertex(gp_Pnt(*place)).Vertex())
+    return compound
+
+
+def solids(shape: Solid) -> int:
+    """How many solids there are."""
+    return sum(1 for _ in _explored(shape, TopAbs_SOLID))
+
+
+def valid(shape: Solid) -> bool:
+    """Whether the kernel finds nothing wrong with a shape."""
+    return bool(BRepCheck_Analyzer(shape).IsValid())
+
+
+def euler_number(solid: Solid) -> int:
+    """Corners less edges plus faces, of a solid's surface, each face as the disc that it is less its inner rims: 2 less
+    twice the number of its handles."""
+    edges = sum(not BRep_Tool.Degenerated_s(TopoDS.Edge(edge)) for edge in _distinct(solid, TopAbs_EDGE))
+    faces = sum(2 - len(list(_explored(face, TopAbs_WIRE))) for face in _explored(solid, TopAbs_FACE))
+    return len(list(_distinct(solid, TopAbs_VERTEX))) - edges + faces
+
+
+def volume_mm3(solid: Solid) -> float:
+    """How much there is of a solid [mm3]; the kernel's plain quadrature would be out by up to 1e-5 of it."""
+    figures = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, figures, QUADRATURE)
+    return float(figures.Mass())
+
+
+def bounding_box(shape: Solid) -> tuple[Point, Point]:
+    """Least and greatest x, y and z of a shape [mm], tolerances left out."""
+    box = Bnd_Box()
+    BRepBndLib.AddOptimal_s(shape, box, False, False)
+    low, high = box.CornerMin(), box.CornerMax()
+    return (low.X(), low.Y(), low.Z()), (high.X(), high.Y(), high.Z())
+
+
+def round_faces(shape: Solid) -> list[RoundFace]:
+    """All cylinders and cones of a shape's surface."""
+    found = []
+    for face in _explored(shape, TopAbs_FACE):
+        surface = BRepAdaptor_Surface(TopoDS.Face(face))
+        if surface.GetType() not in _AXES:
+            continue
+        round_one = getattr(surface, _AXES[surface.GetType()])()
+        axis, low, high = round_one.Axis(), surface.FirstVParameter(), surface.LastVParameter()
+        if leaning := surface.GetType() == GeomAbs_Cone:
+            lean, radius = round_one.SemiAngle(), round_one.RefRadius()
+            radii = radius + low * math.sin(lean), radius + high * math.sin(lean)
+            low, high = low * math.cos(lean), high * math.cos(lean)
+        else:
+            radii = round_one.Radius(), round_one.Radius()
+        outward = round_one.Position().Direct() == (face.Orientation() != TopAbs_REVERSED)
+        place, way = axis.Location(), axis.Direction()
+        found.append(
+            RoundFace(
+                "cone" if leaning else "cylinder",
+                not outward,
+                (place.X(), place.Y(), place.Z()),
+                (way.X(), way.Y(), way.Z()),
+                low,
+                high,
+                radii,
+            )
+        )
+    return found
+
+
+def _explored(shape: Solid, kind: Any) -> Iterator[Solid]:
+    explorer = TopExp_Explorer(shape, kind)
+    while explorer.More():
+        yield explorer.Current()
+        explorer.Next()
+
+
+def _distinct(shape: Solid, kind: Any) -> Iterator[Solid]:
+    """Each edge or corner once, though faces share it."""
+    seen = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    TopExp.MapShapes_s(shape, kind, seen)
+    return (seen.FindKey(number) for number in range(1, seen.Extent() + 1))
+
+
+def write_step(path: Path, part: Part, told: str, source: str) -> None:
+    """Write a part as a STEP file that is the same whenever it is written.
+
+    Parameters
+    ----------
+    path : of the file
+    part : what it holds
+    told : what the file says of itself in its head
+    source : of which program it is
+
+    Raises
+    ------
+    KernelError
+        when the kernel cannot
+    """
+    _quieten()
+    document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
+    XCAFApp_Application.GetApplication_s().InitDocument(document)
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    _added(tool, part)
+    tool.UpdateAssemblies()
+    writer = STEPCAFControl_Writer()
+    writer.SetNameMode(True)
+    Interface_Static.SetCVal_s("write.step.schema", SCHEMA)  # ignored before there is a writer
+    if not writer.Transfer(document, STEPControl_AsIs):
+        raise KernelError("the kernel cannot tell a solid in a STEP file")
+    head = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model(False))
+    head.SetName(_ascii(path.name))
+    head.SetTimeStamp(_ascii(NO_TIME))
+    head.SetAuthorValue(1, _ascii(""))
+    head.SetOrganizationValue(1, _ascii(""))
+    head.SetOriginatingSystem(_ascii(source))
+    head.SetDescriptionValue(1, _ascii(told))
+    if writer.Write(str(path)) != IFSelect_RetDone:
+        raise KernelError("the kernel cannot write the file")
+    path.write_text(_settled(path.read_text(encoding="utf-8")), encoding="ascii")
+
+
+def _ascii(text: str) -> Any:
+    return TCollection_HAsciiString(text.encode("ascii", "replace").decode())
+
+
+def _added(tool: Any, part: Part) -> Any:
+    """A part's label in a document, with the parts that it is made of below it."""
+    label = tool.NewShape() if part.shape is None else tool.AddShape(part.shape, False)
+    name = TCollection_ExtendedString(part.name, True)
+    TDataStd_Name.Set_s(label, name)
+    for below in part.parts:
+        moved = gp_Trsf()
+        moved.SetTranslation(gp_Vec(0.0, 0.0, below.at_mm))
+        component = tool.AddComponent(label, _added(tool, below), TopLoc_Location(moved))
+        TDataStd_Name.Set_s(component, TCollection_ExtendedString(below.name, True))
+    return label
+
+
+def _settled(text: str) -> str:
+    """A STEP file's text with parts numbered from 1, and letters beyond ASCII as ISO 10303-21 spells them."""
+    number = 0
+
+    def numbered(found: re.Match[str]) -> str:
+        nonlocal number
+        number += 1
+        told = "".join(line.strip() for line in found[1].splitlines())
+        return f"NEXT_ASSEMBLY_USAGE_OCCURRENCE('{number}',{told});"
+
+    text = OCCURRENCE.sub(numbered, text)
+    return re.sub(r"[^\x00-\x7f]+", lambda found: f"\\X4\\{found[0].encode('utf-32-be').hex().upper()}\\X0\\", text)
+
+
+def read_step(path: Path) -> Solid:
+    """What a STEP file holds, its parts in one.
+
+    Raises
+    ------
+    KernelError
+        when it is none
+    """
+    _quieten()
+    reader = STEPControl_Reader()
+    if reader.ReadFile(str(path)) != IFSelect_RetDone or not reader.TransferRoots():
+        raise KernelError("a STEP file cannot be read back")
+    return reader.OneShape()
