@@ -8,7 +8,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
 from OCP.Bnd import Bnd_Box
@@ -25,10 +25,10 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, List_TopoDS_Shape
 from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Elips, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
@@ -45,10 +45,10 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound
 from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
+from optimizer.handoff.read_back import Found, Point, RoundFace
+
 Solid = Any
 """A solid, face, edge or vertex of the kernel; it is of use to this module alone."""
-
-Point = tuple[float, float, float]
 
 SCHEMA = "AP214IS"
 """What every CAD program reads."""
@@ -62,7 +62,7 @@ QUADRATURE = 1e-8
 OCCURRENCE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'\d+',(.*?)\);", re.DOTALL)
 """A part in an assembly, by a number that the kernel counts up from file to file."""
 
-_AXES = {GeomAbs_Cylinder: "Cylinder", GeomAbs_Cone: "Cone"}
+_ROUND = GeomAbs_Cylinder, GeomAbs_Cone
 
 
 class KernelError(Exception):
@@ -83,21 +83,6 @@ class Frame(NamedTuple):
             for start, out, up in zip(self.origin, self.across, self.along, strict=True)
         )
         return x, y, z
-
-
-class RoundFace(NamedTuple):
-    """A cylinder or cone of a solid's surface; hollow: the solid lies outside of it.
-
-    origin, along : of its axis; from_mm, to_mm : where it begins and ends along that, radii_mm : its radii there
-    """
-
-    kind: Literal["cylinder", "cone"]
-    hollow: bool
-    origin: Point
-    along: Point
-    from_mm: float
-    to_mm: float
-    radii_mm: tuple[float, float]
 
 
 class Part(NamedTuple):
@@ -140,24 +125,6 @@ def revolved(profile_mm: Sequence[tuple[float, float]], frame: Frame | None = No
     if not face.IsDone():
         raise KernelError("a profile crosses itself")
     return BRepPrimAPI_MakeRevol(face.Face(), gp_Ax1(gp_Pnt(*frame.origin), gp_Dir(*frame.along))).Shape()
-
-
-def elliptic(frame: Frame, across_mm: float, aside_mm: float, height_mm: float) -> Solid:
-    """An elliptic cylinder that stands on a frame's origin.
-
-    Parameters
-    ----------
-    frame : its axis, and the direction that `across_mm` lies in
-    across_mm, aside_mm : half its widths [mm]
-    height_mm : [mm]
-    """
-    across, aside, up = gp_Dir(*frame.across), gp_Dir(*frame.along).Crossed(gp_Dir(*frame.across)), frame.along
-    wider = across if across_mm >= aside_mm else aside
-    place = gp_Ax2(gp_Pnt(*frame.origin), gp_Dir(*up), wider)
-    ellipse = gp_Elips(place, max(across_mm, aside_mm), min(across_mm, aside_mm))
-    wire = BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(ellipse).Edge()).Wire()
-    rise = gp_Vec(*(height_mm * part for part in up))
-    return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire, True).Face(), rise).Shape()
 
 
 def fused(body: Solid, tools: Sequence[Solid]) -> Solid:
@@ -242,33 +209,45 @@ def bounding_box(shape: Solid) -> tuple[Point, Point]:
 
 def round_faces(shape: Solid) -> list[RoundFace]:
     """All cylinders and cones of a shape's surface."""
-    found = []
-    for face in _explored(shape, TopAbs_FACE):
-        surface = BRepAdaptor_Surface(TopoDS.Face(face))
-        if surface.GetType() not in _AXES:
-            continue
-        round_one = getattr(surface, _AXES[surface.GetType()])()
-        axis, low, high = round_one.Axis(), surface.FirstVParameter(), surface.LastVParameter()
-        if leaning := surface.GetType() == GeomAbs_Cone:
-            lean, radius = round_one.SemiAngle(), round_one.RefRadius()
-            radii = radius + low * math.sin(lean), radius + high * math.sin(lean)
-            low, high = low * math.cos(lean), high * math.cos(lean)
-        else:
-            radii = round_one.Radius(), round_one.Radius()
-        outward = round_one.Position().Direct() == (face.Orientation() != TopAbs_REVERSED)
-        place, way = axis.Location(), axis.Direction()
-        found.append(
-            RoundFace(
-                "cone" if leaning else "cylinder",
-                not outward,
-                (place.X(), place.Y(), place.Z()),
-                (way.X(), way.Y(), way.Z()),
-                low,
-                high,
-                radii,
-            )
-        )
-    return found
+    faces = [TopoDS.Face(face) for face in _explored(shape, TopAbs_FACE)]
+    surfaces = [(face, BRepAdaptor_Surface(face)) for face in faces]
+    return [_round_face(face, surface) for face, surface in surfaces if surface.GetType() in _ROUND]
+
+
+def _round_face(face: Any, surface: Any) -> RoundFace:
+    low, high = surface.FirstVParameter(), surface.LastVParameter()
+    if surface.GetType() == GeomAbs_Cone:
+        body = surface.Cone()
+        lean, middle = body.SemiAngle(), body.RefRadius()
+        radii = middle + low * math.sin(lean), middle + high * math.sin(lean)
+        low, high = low * math.cos(lean), high * math.cos(lean)
+    else:
+        body = surface.Cylinder()
+        radii = body.Radius(), body.Radius()
+    place, way = body.Axis().Location(), body.Axis().Direction()
+    outward = body.Position().Direct() == (face.Orientation() != TopAbs_REVERSED)
+    return RoundFace(not outward, (place.X(), place.Y(), place.Z()), (way.X(), way.Y(), way.Z()), (low, high), radii)
+
+
+def found_in(path: Path) -> Found:
+    """What of the solids in a STEP file can be measured, on reading it anew.
+
+    Raises
+    ------
+    KernelError
+        when it is none
+    """
+    shape = read_step(path)
+    each = list(_explored(shape, TopAbs_SOLID))
+    low, high = bounding_box(shape)
+    return Found(
+        solids=len(each),
+        valid=valid(shape),
+        euler=sum(map(euler_number, each)),
+        volume_mm3=sum(map(volume_mm3, each)),
+        box_mm=(high[0] - low[0], high[1] - low[1], high[2] - low[2]),
+        faces=tuple(face for solid in each for face in round_faces(solid)),
+    )
 
 
 def _explored(shape: Solid, kind: Any) -> Iterator[Solid]:
