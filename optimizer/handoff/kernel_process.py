@@ -24,7 +24,9 @@ START_SECONDS = 120.0
 """For the process to start, which takes two where the machine is idle and has read the libraries before."""
 
 PACKAGE = "OCP"
-ABSENT = "STEP files need the CAD kernel, an optional package of 380 MB: pip install 'holewright[step]'"
+ABSENT = (
+    "STEP files need the CAD kernel, an optional package of 380 MB: python -m pip install 'cadquery-ocp-novtk>=8,<9'"
+)
 
 Result = TypeVar("Result")
 

@@ -3,10 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from optimizer.handoff.bed import lacking_room
+from optimizer.handoff.laid import turn_of
 from optimizer.handoff.read_back import Found, HoleFigures, Off, off_by
 from optimizer.handoff.shape import Piece
 from optimizer.handoff.volume import volume_mm3
-from optimizer.project.printer import axis_along, usable_mm
+from optimizer.handoff.walls import Wall, thinnest
+from optimizer.project.printer import usable_mm
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.records.pieces import PrintingRecord
 
@@ -15,9 +20,6 @@ VOLUME_OFF = 1e-5
 
 OFF_MM = 0.001
 """How far a hole's diameters and place, and a piece's length, may be off."""
-
-BED_OFF_MM = 0.05
-"""Lengths are rounded, and so fill a bed a little more or less."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class StepCheck:
     arithmetic_mm3 : None where holes, flats or feet overlap, and of a file with several solids
     length_mm : wanted along the axis; None of a file with several solids
     bed : what a print lacks of room, a sentence each
+    thinnest : wall; None of a file with several solids
     """
 
     file: str
@@ -40,6 +43,7 @@ class StepCheck:
     arithmetic_mm3: float | None = None
     length_mm: float | None = None
     bed: tuple[str, ...] = ()
+    thinnest: Wall | None = None
 
     @property
     def volume_off(self) -> float | None:
@@ -82,6 +86,24 @@ class StepCheck:
             said.append(f"it is {self.found.box_mm[2]:.3f} mm long, not {self.length_mm:.3f} mm")
         return said
 
+    def figures(self) -> dict[str, float | int | bool | str]:
+        """What was looked at, by names that tell units."""
+        lengths = {f"box_{axis}_mm": round(wide, 3) for axis, wide in zip("xyz", self.found.box_mm, strict=True)}
+        said: dict[str, float | int | bool | str] = {
+            "state": self.state,
+            "solids": self.found.solids,
+            "valid": self.found.valid,
+            "open_holes": -self.found.euler // 2,
+            "volume_mm3": round(self.found.volume_mm3, 3),
+            "holes_off_mm": round(self.holes_off_mm, 6),
+            **lengths,
+        }
+        if self.volume_off is not None:
+            said["volume_off_arithmetic"] = float(f"{self.volume_off:.1e}")
+        if self.thinnest is not None:
+            said |= {"thinnest_wall_mm": round(self.thinnest.mm, 3), "thinnest_wall_at": self.thinnest.where}
+        return said
+
 
 def piece_check(file: str, piece: Piece, found: Found, record: LayoutRecord) -> StepCheck:
     """A piece's file held against the piece; a finished one's holes against the record itself.
@@ -103,7 +125,8 @@ def piece_check(file: str, piece: Piece, found: Found, record: LayoutRecord) -> 
         off=off_by(found.faces, recorded_holes(record, piece) if finished else _drawn_holes(piece)),
         arithmetic_mm3=volume_mm3(piece),
         length_mm=piece.length_mm,
-        bed=() if finished or record.printing is None else tuple(lacking_room(record.printing, found)),
+        bed=() if finished or record.printing is None else _lacking(record.printing, piece, found),
+        thinnest=thinnest(piece),
     )
 
 
@@ -152,24 +175,7 @@ def _drawn_holes(piece: Piece) -> Sequence[HoleFigures]:
     ]
 
 
-def lacking_room(printing: PrintingRecord, found: Found) -> list[str]:
-    """Where a print is larger than the bed, a sentence each.
-
-    Parameters
-    ----------
-    printing : the printer
-    found : in the print's file
-    """
-    usable = usable_mm(printing.bed_mm, printing.margin_mm)
-    along = axis_along(printing.orientation, usable)
-    across = sorted(room for axis, room in enumerate(usable) if axis != along)
-    sides = [
-        (found.box_mm[2], usable[along], "long"),
-        *zip(sorted(found.box_mm[:2]), across, ("thick", "wide"), strict=True),
-    ]
-    return [
-        f"it is {size:.1f} mm {word}, and the bed leaves {room:.1f} mm: allow more joints (sections.joints), or take a "
-        "larger printer"
-        for size, room, word in sides
-        if size > room + BED_OFF_MM
-    ]
+def _lacking(printing: PrintingRecord, piece: Piece, found: Found) -> tuple[str, ...]:
+    """Where a print is larger than the bed, a sentence each; the box is turned as the piece is laid."""
+    box = np.abs(turn_of(piece, printing)) @ np.array(found.box_mm)
+    return tuple(lacking_room(piece.name, box, usable_mm(printing.bed_mm, printing.margin_mm)))
