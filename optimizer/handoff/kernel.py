@@ -1,7 +1,7 @@
 """All calls of the CAD kernel, whose package nothing else imports: solids, how they join and measure, STEP files.
 
 Millimetres. Surfaces stay what a maker would draw, planes, cylinders and cones, so that a file shows true diameters.
-The kernel comes with the extra `step`; where it is not installed, importing this module raises ImportError.
+The kernel comes with the extra `cad`; where it is not installed, importing this module raises ImportError.
 """
 
 import math

@@ -86,22 +86,23 @@ class StepCheck:
             said.append(f"it is {self.found.box_mm[2]:.3f} mm long, not {self.length_mm:.3f} mm")
         return said
 
+    @property
     def figures(self) -> dict[str, float | int | bool | str]:
-        """What was looked at, by names that tell units."""
-        lengths = {f"box_{axis}_mm": round(wide, 3) for axis, wide in zip("xyz", self.found.box_mm, strict=True)}
+        """What was looked at, by names that tell units; volume and walls where they could be."""
+        found = self.found
         said: dict[str, float | int | bool | str] = {
-            "state": self.state,
-            "solids": self.found.solids,
-            "valid": self.found.valid,
-            "open_holes": -self.found.euler // 2,
-            "volume_mm3": round(self.found.volume_mm3, 3),
+            "valid": found.valid,
+            "solids": found.solids,
+            "open_holes": -found.euler // 2,
+            "holes_wanted": self.open_holes,
+            "volume_mm3": round(found.volume_mm3, 1),
+            "box_mm": " x ".join(f"{side:.1f}" for side in found.box_mm),
             "holes_off_mm": round(self.holes_off_mm, 6),
-            **lengths,
         }
-        if self.volume_off is not None:
-            said["volume_off_arithmetic"] = float(f"{self.volume_off:.1e}")
         if self.thinnest is not None:
-            said |= {"thinnest_wall_mm": round(self.thinnest.mm, 3), "thinnest_wall_at": self.thinnest.where}
+            said["thinnest_wall_mm"] = round(self.thinnest.mm, 3)
+        if self.volume_off is not None:
+            said["volume_off"] = float(f"{self.volume_off:.2e}")
         return said
 
 

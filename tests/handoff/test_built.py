@@ -4,7 +4,7 @@ import pytest
 from places import CONFIGS
 from solid_cases import CASES, flat, hole, piece
 
-pytest.importorskip("OCP", reason="the extra step is not installed here")
+pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
 from optimizer.handoff import kernel
 from optimizer.handoff.built import crook_solid, piece_solid

@@ -8,7 +8,7 @@ import sys
 import pytest
 from scipy.integrate import quad
 
-pytest.importorskip("OCP", reason="the extra step is not installed here")
+pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
 from optimizer.handoff import kernel
 from optimizer.handoff.kernel import Frame, KernelError, Part

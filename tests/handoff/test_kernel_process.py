@@ -13,7 +13,7 @@ from optimizer.handoff import kernel_process as room
 from optimizer.handoff.kernel_process import KernelFault, cad_kernel
 from optimizer.project.faults import Fault
 
-installed = pytest.mark.skipif(importlib.util.find_spec("OCP") is None, reason="the extra step is not installed here")
+installed = pytest.mark.skipif(importlib.util.find_spec("OCP") is None, reason="the extra cad is not installed here")
 
 
 def refused(_):

@@ -8,10 +8,11 @@ from pieced import SHRUNK, jointed
 from places import CONFIGS, ROOT
 from solid_cases import piece
 
-pytest.importorskip("OCP", reason="the extra step is not installed here")
+pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
 from optimizer.handoff import kernel_process, step_files
 from optimizer.handoff.drawing import drawn, sizing_of
+from optimizer.handoff.handing_over import hand_off
 from optimizer.handoff.kernel_process import KernelFault
 from optimizer.handoff.read_back import Found
 from optimizer.handoff.step_checks import piece_check, whole_check
@@ -134,6 +135,17 @@ def test_the_same_layout_makes_the_same_bytes(pipe, printed, tmp_path):
     assert again == [check for check in checks if check.state == "finished"]
 
 
+def test_a_hand_off_holds_finished_files_and_those_of_its_state(pipe, tmp_path):
+    made = hand_off(pipe, tmp_path / "out", ["step"], "printed")
+    pieces = [f"step/piece-{number}-{state}.step" for number in (1, 2) for state in ("finished", "printed")]
+    assert {check.file for check in made.checks} == {*pieces, "step/whole-finished.step"}
+    for check in made.checks:
+        assert check.figures["valid"] is True
+        assert check.figures["open_holes"] == check.figures["holes_wanted"] > 0
+        assert check.figures["holes_off_mm"] <= 0.001
+    assert "cadquery-ocp-novtk" in made.versions
+
+
 # what is refused
 
 
@@ -228,8 +240,8 @@ def test_a_hole_that_is_not_in_a_file_is_told(tenor):
     sound = Found(1, True, -10, volume_mm3(drawn_piece), (28.0, 28.0, 178.74), ())
     check = piece_check("piece-1.step", drawn_piece, sound, tenor)
     assert check.problems == [f"piece-1.step: hole {name} is not in it" for name in tenor.pieces[0].holes]
-    assert check.figures()["open_holes"] == 5
-    assert check.figures()["box_z_mm"] == 178.74
+    assert check.figures["open_holes"] == check.figures["holes_wanted"] == 5
+    assert check.figures["box_mm"] == "28.0 x 28.0 x 178.7"
 
 
 def test_a_whole_that_lacks_a_piece_is_told(tenor):
@@ -239,5 +251,5 @@ def test_a_whole_that_lacks_a_piece_is_told(tenor):
 
 
 def test_the_line_to_paste_is_what_the_package_asks_for():
-    asked = re.search(r'^step = \["([^"]+)"\]$', (ROOT / "pyproject.toml").read_text(), re.MULTILINE)[1]
+    asked = re.search(r'^cad = \["([^"]+)"\]$', (ROOT / "pyproject.toml").read_text(), re.MULTILINE)[1]
     assert f"pip install '{asked}'" in kernel_process.ABSENT
