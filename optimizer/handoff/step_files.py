@@ -56,7 +56,7 @@ def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Pa
     checks = []
     for piece in drawing.pieces:
         if state == "finished" or not piece.locked:
-            file = f"{piece.name}-{state}.step".replace(" ", "-")
+            file = file_of(piece)
             found = kernel.ask(file, _piece_written, piece, _called(drawing), folder / file)
             checks.append(piece_check(file, piece, found, record))
     if state == "finished":
@@ -67,6 +67,11 @@ def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Pa
         found = kernel.ask(WHOLE, _whole_written, drawing, pieces, skeleton(record), folder / WHOLE)
         checks.append(whole_check(WHOLE, len(pieces) + (drawing.crook is not None), found, record))
     return checks
+
+
+def file_of(piece: Piece) -> str:
+    """What the file of a piece is called: which piece, in which state."""
+    return f"{piece.name}-{piece.sizing.state}.step".replace(" ", "-")
 
 
 def _called(drawing: Drawing) -> str:
