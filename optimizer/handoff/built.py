@@ -8,6 +8,7 @@ from math import cos, radians, sin
 
 from optimizer.handoff import kernel
 from optimizer.handoff.kernel import Frame, Solid
+from optimizer.handoff.kernel_files import Part
 from optimizer.handoff.outline import Outline
 from optimizer.handoff.shape import Crook, Flat, Foot, Hole, Piece
 from optimizer.handoff.skeleton import Disc, Group, Line, Mark, Spot
@@ -30,9 +31,9 @@ def crook_solid(crook: Crook) -> Solid:
     return kernel.cut(_filled(crook.outside), [_filled(crook.inside, BEYOND_MM), *_drilled(crook.holes, beyond)])
 
 
-def skeleton_part(group: Group) -> kernel.Part:
+def skeleton_part(group: Group) -> Part:
     """A skeleton as a part with parts of its own, a name each."""
-    return kernel.Part(group.name, None, [kernel.Part(mark.name, _mark(mark)) for mark in group.marks])
+    return Part(group.name, None, [Part(mark.name, _mark(mark)) for mark in group.marks])
 
 
 def _filled(line: Outline, beyond_mm: float = 0.0) -> Solid:

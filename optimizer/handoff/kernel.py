@@ -1,16 +1,14 @@
-"""All calls of the CAD kernel, whose package nothing else imports: solids, how they join and measure, STEP files.
+"""Calls of the CAD kernel for solids: how they are made, joined and measured; `kernel_files.py` has those for files.
 
-Millimetres. Surfaces stay what a maker would draw, planes, cylinders and cones, so that a file shows true diameters.
+Millimetres. No other module imports the kernel's package. Surfaces stay what a maker would draw, planes, cylinders and
+cones, so that a file shows true diameters.
 The kernel comes with the extra `cad`; where it is not installed, importing this module raises ImportError.
 """
 
 import math
-import re
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 from typing import Any, NamedTuple
 
-from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Surface
@@ -28,39 +26,19 @@ from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, List_TopoDS_Shape
 from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt
 from OCP.GProp import GProp_GProps
-from OCP.IFSelect import IFSelect_RetDone
-from OCP.Interface import Interface_Static
-from OCP.Message import Message
-from OCP.STEPCAFControl import STEPCAFControl_Writer
-from OCP.STEPControl import STEPControl_AsIs, STEPControl_Reader
-from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
-from OCP.TDataStd import TDataStd_Name
-from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID, TopAbs_VERTEX, TopAbs_WIRE
 from OCP.TopExp import TopExp, TopExp_Explorer
-from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Compound
-from OCP.XCAFApp import XCAFApp_Application
-from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
-from optimizer.handoff.read_back import Found, Point, RoundFace
+from optimizer.handoff.read_back import Point, RoundFace
 
 Solid = Any
-"""A solid, face, edge or vertex of the kernel; it is of use to this module alone."""
-
-SCHEMA = "AP214IS"
-"""What every CAD program reads."""
-
-NO_TIME = "1970-01-01T00:00:00"
-"""In place of when a file was written: the same solids make the same bytes."""
+"""A solid, face, edge or vertex of the kernel; it is of use to these two modules alone."""
 
 QUADRATURE = 1e-8
 """Share of a face's part in a volume that it may be out by."""
-
-OCCURRENCE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'\d+',(.*?)\);", re.DOTALL)
-"""A part in an assembly, by a number that the kernel counts up from file to file."""
 
 _ROUND = GeomAbs_Cylinder, GeomAbs_Cone
 
@@ -83,20 +61,6 @@ class Frame(NamedTuple):
             for start, out, up in zip(self.origin, self.across, self.along, strict=True)
         )
         return x, y, z
-
-
-class Part(NamedTuple):
-    """A part of a STEP file by its name: a shape, or parts of its own; at_mm: how far it is moved along z."""
-
-    name: str
-    shape: Solid | None = None
-    parts: Sequence["Part"] = ()
-    at_mm: float = 0.0
-
-
-def _quieten() -> None:
-    """The kernel prints to stdout as it reads and writes, where records may be expected."""
-    Message.DefaultMessenger_s().ChangePrinters().Clear()
 
 
 def revolved(profile_mm: Sequence[tuple[float, float]], frame: Frame | None = None) -> Solid:
@@ -176,7 +140,7 @@ def point(place: Point) -> Solid:
 
 def solids(shape: Solid) -> int:
     """How many solids there are."""
-    return sum(1 for _ in _explored(shape, TopAbs_SOLID))
+    return sum(1 for _ in explored(shape, TopAbs_SOLID))
 
 
 def valid(shape: Solid) -> bool:
@@ -188,7 +152,7 @@ def euler_number(solid: Solid) -> int:
     """Corners less edges plus faces, of a solid's surface, each face as the disc that it is less its inner rims: 2 less
     twice the number of its handles."""
     edges = sum(not BRep_Tool.Degenerated_s(TopoDS.Edge(edge)) for edge in _distinct(solid, TopAbs_EDGE))
-    faces = sum(2 - len(list(_explored(face, TopAbs_WIRE))) for face in _explored(solid, TopAbs_FACE))
+    faces = sum(2 - len(list(explored(face, TopAbs_WIRE))) for face in explored(solid, TopAbs_FACE))
     return len(list(_distinct(solid, TopAbs_VERTEX))) - edges + faces
 
 
@@ -209,7 +173,7 @@ def bounding_box(shape: Solid) -> tuple[Point, Point]:
 
 def round_faces(shape: Solid) -> list[RoundFace]:
     """All cylinders and cones of a shape's surface."""
-    faces = [TopoDS.Face(face) for face in _explored(shape, TopAbs_FACE)]
+    faces = [TopoDS.Face(face) for face in explored(shape, TopAbs_FACE)]
     surfaces = [(face, BRepAdaptor_Surface(face)) for face in faces]
     return [_round_face(face, surface) for face, surface in surfaces if surface.GetType() in _ROUND]
 
@@ -229,28 +193,8 @@ def _round_face(face: Any, surface: Any) -> RoundFace:
     return RoundFace(not outward, (place.X(), place.Y(), place.Z()), (way.X(), way.Y(), way.Z()), (low, high), radii)
 
 
-def found_in(path: Path) -> Found:
-    """What of the solids in a STEP file can be measured, on reading it anew.
-
-    Raises
-    ------
-    KernelError
-        when it is none
-    """
-    shape = read_step(path)
-    each = list(_explored(shape, TopAbs_SOLID))
-    low, high = bounding_box(shape)
-    return Found(
-        solids=len(each),
-        valid=valid(shape),
-        euler=sum(map(euler_number, each)),
-        volume_mm3=sum(map(volume_mm3, each)),
-        box_mm=(high[0] - low[0], high[1] - low[1], high[2] - low[2]),
-        faces=tuple(face for solid in each for face in round_faces(solid)),
-    )
-
-
-def _explored(shape: Solid, kind: Any) -> Iterator[Solid]:
+def explored(shape: Solid, kind: Any) -> Iterator[Solid]:
+    """All of a kind that a shape is made of, as often as they occur."""
     explorer = TopExp_Explorer(shape, kind)
     while explorer.More():
         yield explorer.Current()
@@ -262,87 +206,3 @@ def _distinct(shape: Solid, kind: Any) -> Iterator[Solid]:
     seen = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     TopExp.MapShapes_s(shape, kind, seen)
     return (seen.FindKey(number) for number in range(1, seen.Extent() + 1))
-
-
-def write_step(path: Path, part: Part, told: str, source: str) -> None:
-    """Write a part as a STEP file that is the same whenever it is written.
-
-    Parameters
-    ----------
-    path : of the file
-    part : what it holds
-    told : what the file says of itself in its head
-    source : of which program it is
-
-    Raises
-    ------
-    KernelError
-        when the kernel cannot
-    """
-    _quieten()
-    document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
-    XCAFApp_Application.GetApplication_s().InitDocument(document)
-    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    _added(tool, part)
-    tool.UpdateAssemblies()
-    writer = STEPCAFControl_Writer()
-    writer.SetNameMode(True)
-    Interface_Static.SetCVal_s("write.step.schema", SCHEMA)  # ignored before there is a writer
-    if not writer.Transfer(document, STEPControl_AsIs):
-        raise KernelError("the kernel cannot tell a solid in a STEP file")
-    head = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model(False))
-    head.SetName(_ascii(path.name))
-    head.SetTimeStamp(_ascii(NO_TIME))
-    head.SetAuthorValue(1, _ascii(""))
-    head.SetOrganizationValue(1, _ascii(""))
-    head.SetOriginatingSystem(_ascii(source))
-    head.SetDescriptionValue(1, _ascii(told))
-    if writer.Write(str(path)) != IFSelect_RetDone:
-        raise KernelError("the kernel cannot write the file")
-    path.write_text(_settled(path.read_text(encoding="utf-8")), encoding="ascii")
-
-
-def _ascii(text: str) -> Any:
-    return TCollection_HAsciiString(text.encode("ascii", "replace").decode())
-
-
-def _added(tool: Any, part: Part) -> Any:
-    """A part's label in a document, with the parts that it is made of below it."""
-    label = tool.NewShape() if part.shape is None else tool.AddShape(part.shape, False)
-    name = TCollection_ExtendedString(part.name, True)
-    TDataStd_Name.Set_s(label, name)
-    for below in part.parts:
-        moved = gp_Trsf()
-        moved.SetTranslation(gp_Vec(0.0, 0.0, below.at_mm))
-        component = tool.AddComponent(label, _added(tool, below), TopLoc_Location(moved))
-        TDataStd_Name.Set_s(component, TCollection_ExtendedString(below.name, True))
-    return label
-
-
-def _settled(text: str) -> str:
-    """A STEP file's text with parts numbered from 1, and letters beyond ASCII as ISO 10303-21 spells them."""
-    number = 0
-
-    def numbered(found: re.Match[str]) -> str:
-        nonlocal number
-        number += 1
-        told = "".join(line.strip() for line in found[1].splitlines())
-        return f"NEXT_ASSEMBLY_USAGE_OCCURRENCE('{number}',{told});"
-
-    text = OCCURRENCE.sub(numbered, text)
-    return re.sub(r"[^\x00-\x7f]+", lambda found: f"\\X4\\{found[0].encode('utf-32-be').hex().upper()}\\X0\\", text)
-
-
-def read_step(path: Path) -> Solid:
-    """What a STEP file holds, its parts in one.
-
-    Raises
-    ------
-    KernelError
-        when it is none
-    """
-    _quieten()
-    reader = STEPControl_Reader()
-    if reader.ReadFile(str(path)) != IFSelect_RetDone or not reader.TransferRoots():
-        raise KernelError("a STEP file cannot be read back")
-    return reader.OneShape()

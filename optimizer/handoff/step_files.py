@@ -95,24 +95,25 @@ def state_words(sizing: Sizing) -> str:
 
 def _piece_written(piece: Piece, called: str, path: Path) -> Found:
     """Of the kernel's process: a piece's file, and what is found in it."""
-    from optimizer.handoff import built, kernel
+    from optimizer.handoff import built, kernel_files
 
     told = f"{called}, {piece.name}: {state_words(piece.sizing)}; z from its reed end, x to the front"
-    kernel.write_step(path, kernel.Part(f"{piece.name}, {piece.sizing.state}", built.piece_solid(piece)), told, SOURCE)
-    return kernel.found_in(path)
+    part = kernel_files.Part(f"{piece.name}, {piece.sizing.state}", built.piece_solid(piece))
+    kernel_files.write_step(path, part, told, SOURCE)
+    return kernel_files.found_in(path)
 
 
 def _whole_written(
     drawing: Drawing, pieces: Sequence[tuple[str, Path, float]], groups: Sequence[Group], path: Path
 ) -> Found:
     """Of the kernel's process: the file of the whole instrument, from those of its pieces, and what is found in it."""
-    from optimizer.handoff import built, kernel
+    from optimizer.handoff import built, kernel_files
 
-    parts = [kernel.Part(name, kernel.read_step(file), at_mm=begin) for name, file, begin in pieces]
+    parts = [kernel_files.Part(name, kernel_files.read_step(file), at_mm=begin) for name, file, begin in pieces]
     if drawing.crook is not None:
-        parts.insert(0, kernel.Part("crook, drawn straight", built.crook_solid(drawing.crook)))
-    keys = kernel.Part("axes, discs and points", None, [built.skeleton_part(group) for group in groups])
+        parts.insert(0, kernel_files.Part("crook, drawn straight", built.crook_solid(drawing.crook)))
+    keys = kernel_files.Part("axes, discs and points", None, [built.skeleton_part(group) for group in groups])
     told = f"{_called(drawing)}: {state_words(drawing.sizing)}, all pieces on one straight axis"
     bent = ", the crook drawn straight, as its tube" if drawing.crook else ""
-    kernel.write_step(path, kernel.Part(drawing.instrument, None, [*parts, keys]), f"{told}{bent}", SOURCE)
-    return kernel.found_in(path)
+    kernel_files.write_step(path, kernel_files.Part(drawing.instrument, None, [*parts, keys]), f"{told}{bent}", SOURCE)
+    return kernel_files.found_in(path)

@@ -11,7 +11,8 @@ from scipy.integrate import quad
 pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
 from optimizer.handoff import kernel
-from optimizer.handoff.kernel import Frame, KernelError, Part
+from optimizer.handoff.kernel import Frame, KernelError
+from optimizer.handoff.kernel_files import Part, read_step, write_step
 
 UNIT = math.pi / 180.0
 
@@ -99,8 +100,8 @@ def drilled():
 
 
 def test_holes_are_read_back_from_the_file_as_they_were_cut(drilled, tmp_path):
-    kernel.write_step(tmp_path / "pipe.step", Part("pipe", drilled), "finished", "test")
-    back = kernel.read_step(tmp_path / "pipe.step")
+    write_step(tmp_path / "pipe.step", Part("pipe", drilled), "finished", "test")
+    back = read_step(tmp_path / "pipe.step")
     assert kernel.solids(back) == 1
     assert kernel.valid(back)
     assert kernel.euler_number(back) == -4
@@ -124,7 +125,7 @@ def test_a_file_names_its_parts_and_where_they_stand(drilled, tmp_path):
     pad, touch = kernel.disc(Frame((13.0, 0.0, 30.0), (1.0, 0.0, 0.0)), 4.0), kernel.point((15.0, 1.0, 12.0))
     keys = Part("keys", None, [Part("axle of K1", axle), Part("pad of h1", pad), Part("touch of K1", touch)])
     whole = Part("Flöte ½", None, [Part("piece 1", drilled), Part("piece 2", kernel.revolved(PIPE), at_mm=80.0), keys])
-    kernel.write_step(tmp_path / "whole.step", whole, "finished sizes in mm", "test")
+    write_step(tmp_path / "whole.step", whole, "finished sizes in mm", "test")
     text = (tmp_path / "whole.step").read_text(encoding="ascii")
     names = re.findall(r"PRODUCT\('([^']*)'", text)
     # Letters beyond ASCII: control directives of ISO 10303-21, 6.4.3
@@ -134,14 +135,15 @@ def test_a_file_names_its_parts_and_where_they_stand(drilled, tmp_path):
     ]  # fmt: skip
     assert "FILE_DESCRIPTION(('finished sizes in mm')" in text
     assert "AUTOMOTIVE_DESIGN { 1 0 10303 214" in text  # AP214's object identifier, ISO 10303-214
-    low, high = kernel.bounding_box(kernel.read_step(tmp_path / "whole.step"))
+    low, high = kernel.bounding_box(read_step(tmp_path / "whole.step"))
     assert (low[2], high[2]) == pytest.approx((0, 180), abs=1e-4)
 
 
 WRITES = """
 import sys
 from pathlib import Path
-from optimizer.handoff.kernel import Part, revolved, write_step
+from optimizer.handoff.kernel import revolved
+from optimizer.handoff.kernel_files import Part, write_step
 for name in sys.argv[1:]:
     pipe = revolved([(6, 0), (12, 0), (12, 80), (6, 80)])
     write_step(Path(name), Part("body", None, [Part("piece 1", pipe), Part("piece 2", pipe, at_mm=80)]), "told", "test")
@@ -165,6 +167,6 @@ def test_a_file_has_the_same_bytes_whenever_it_is_written_and_nothing_is_said(tm
 def test_a_file_that_is_no_step_file_is_refused(tmp_path):
     (tmp_path / "no.step").write_text("solid")
     with pytest.raises(KernelError, match="cannot be read back"):
-        kernel.read_step(tmp_path / "no.step")
+        read_step(tmp_path / "no.step")
     with pytest.raises(KernelError, match="cannot write"):
-        kernel.write_step(tmp_path / "none" / "pipe.step", Part("pipe", kernel.revolved(PIPE)), "told", "test")
+        write_step(tmp_path / "none" / "pipe.step", Part("pipe", kernel.revolved(PIPE)), "told", "test")
