@@ -129,7 +129,7 @@ def _record(
         checks=checks,
         not_written=[NotWritten(kind=name, why=why) for name, why in lacking.items()],
         remarks=[*remarks, *record.to_settle],
-        cautions=record.cautions,
+        cautions=record.cautions or [*cautions.of_all(adult=False)],
         versions=versions(PACKAGES),
     )
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from optimizer.handoff.bench_files import write_drilling, write_keys, write_profiles, write_templates
 from optimizer.handoff.list_files import write_lists, write_tables
 from optimizer.handoff.shape import Drawing
-from optimizer.handoff.shape_files import write_meshes
+from optimizer.handoff.shape_files import write_meshes, write_steps
 from optimizer.records.handoff import PieceCheck
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
@@ -61,5 +61,11 @@ KINDS: Mapping[str, Kind] = {
     ),
     "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys),
     "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
+    "step": Kind(
+        "for CAD: each piece, finished and as it is wanted, and all of them on one axis with keywork's axes, STEP",
+        write_steps,
+        "OCP",
+        "cad",
+    ),
 }
 """Every kind by its name, in the order in which they are written."""

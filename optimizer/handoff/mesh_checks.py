@@ -5,18 +5,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from acoustics.arrays import Floats
+from optimizer.handoff.bed import lacking_room
 from optimizer.handoff.mesh import Mesh
 from optimizer.handoff.shape import Piece
 from optimizer.handoff.volume import volume_mm3
 from optimizer.handoff.walls import Wall, thinnest
-from optimizer.project.printer import AXES, Axes, usable_mm
+from optimizer.project.printer import Axes, usable_mm
 from optimizer.records.pieces import PrintingRecord
 
 VOLUME_OFF = 2e-4
 """How far a mesh's volume may be off by arithmetic, of itself."""
-
-BED_OFF_MM = 0.05
-"""Lengths are rounded, and so fill a bed a little more or less."""
 
 
 @dataclass(frozen=True)
@@ -100,13 +98,8 @@ class Checked:
         name, said = self.piece.name, []
         if self.off is not None and not abs(self.off) <= VOLUME_OFF:
             said.append(f"the mesh of {name} has {100.0 * self.off:+.3f} % more volume than arithmetic says")
-        usable = self.usable_mm or (np.inf,) * len(AXES)
-        for axis, wide, room in zip(AXES, self.surface.box_mm, usable, strict=True):
-            if wide > room + BED_OFF_MM:
-                said.append(
-                    f"{name} is {wide:.1f} mm along the printer's {axis}, and the bed leaves {room:.1f} mm: allow more "
-                    "joints (sections.joints), or take a larger printer"
-                )
+        if self.usable_mm is not None:
+            said += lacking_room(name, self.surface.box_mm, self.usable_mm)
         return said
 
 

@@ -20,6 +20,15 @@ def write_meshes(handed: "Handed", folder: Path) -> list[PieceCheck]:
     return [PieceCheck(file=file.name, figures=_mesh_figures(file.checked)) for file in found]
 
 
+def write_steps(handed: "Handed", folder: Path) -> list[PieceCheck]:
+    """The pieces for CAD: finished, and in the state that is wanted where that is another."""
+    from optimizer.handoff.step_files import write_step_files
+
+    drawings = {each.sizing.state: each for each in (handed.finished, handed.drawing)}
+    found = write_step_files(handed.record, list(drawings.values()), folder)
+    return [PieceCheck(file=check.file, figures=check.figures) for check in found]
+
+
 def _mesh_figures(checked: "Checked") -> dict[str, float | int | bool | str]:
     """What a mesh came to; its volume against arithmetic where there is any."""
     surface = checked.surface

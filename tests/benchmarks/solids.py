@@ -5,22 +5,23 @@ instead. A piece that must not be handed over ends it with its sentences.
 """
 
 import argparse
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
+
+from solved_demos import solved
 
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import sensitivity
 from optimizer.handoff import drawn, sizing_of
 from optimizer.handoff.laid import how_laid
 from optimizer.handoff.slicer_files import SlicerFile, slicer_files
-from optimizer.project.demos import demo_names, demo_path
-from optimizer.project.loading import load_project
+from optimizer.project.demos import demo_names
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
-from optimizer.search.proposals import Proposal
-from optimizer.search.trial import Solver
-from optimizer.solving.linearised import Emphasis
 
 HEADS = (
     "instrument", "state", "file", "laid", "bodies", "closed", "V-E+F", "holes", "triangles", "volume mm3",
@@ -29,13 +30,6 @@ HEADS = (
 
 WORTH_CENTS = 0.5
 """Least cents per 0.1 mm for which a hole is worth reaming, as `tolerance` has it unless told otherwise."""
-
-
-def solved(name: str) -> LayoutRecord:
-    """A demo solved once, for tuning with a little stretch and unevenness."""
-    loaded = load_project(demo_path(name))
-    asked = Proposal(0, Emphasis(1.0, stretch=0.03, unevenness=0.03), 1.0, 0.0, 1)
-    return LayoutRecord.model_validate_json(Solver(loaded.text, loaded.source).solve(asked).record_json)
 
 
 def rows(record: LayoutRecord) -> Iterator[list[str]]:

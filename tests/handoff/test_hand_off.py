@@ -274,7 +274,7 @@ def test_a_full_disk(capsys, tmp_path, monkeypatch):
 
 
 def test_a_kind_that_lacks_its_extra(capsys, tmp_path, monkeypatch):
-    lacking = {**KINDS, "cake": Kind("a cake", KINDS["tables"].write, "no_such_oven", "bakery")}
+    lacking = {"tables": KINDS["tables"], "cake": Kind("a cake", KINDS["tables"].write, "no_such_oven", "bakery")}
     for place in (kinds, handing):
         monkeypatch.setattr(place, "KINDS", lacking)
     complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "cake")

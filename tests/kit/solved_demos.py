@@ -1,0 +1,15 @@
+"""Demos solved once, for benchmarks that need any layout of each."""
+
+from optimizer.project.demos import demo_path
+from optimizer.project.loading import load_project
+from optimizer.records.layout import LayoutRecord
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.solving.linearised import Emphasis
+
+
+def solved(name: str) -> LayoutRecord:
+    """A demo solved once, for tuning with a little stretch and unevenness."""
+    loaded = load_project(demo_path(name))
+    asked = Proposal(0, Emphasis(1.0, stretch=0.03, unevenness=0.03), 1.0, 0.0, 1)
+    return LayoutRecord.model_validate_json(Solver(loaded.text, loaded.source).solve(asked).record_json)
