@@ -29,9 +29,11 @@ from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, proble
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 from optimizer.service.workshop import Bench
-from optimizer.views.html import style
+from optimizer.views.html import HERE, style
 
 STATIC = Path(__file__).parent / "static"
+ASSETS = HERE / "assets"
+"""Of reports, whose viewer of solids the page has too."""
 PREFIX = "/api/v1"
 DESCRIPTION = "Searches for tone-hole layouts of reed woodwinds: submit, follow, choose, hand over."
 QUICK_SECONDS = 30.0
@@ -122,6 +124,7 @@ def make_app(settings: Settings) -> FastAPI:
     app.add_api_route("/", _page, include_in_schema=False)
     app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.mount("/assets", StaticFiles(directory=ASSETS), name="assets")
     app.add_middleware(Guard, settings=settings, guesses=parts.guesses)
     return app
 

@@ -109,7 +109,8 @@ class Desk:
         self.context.on("weberror", lambda error: self.complaints.append(str(error.error)))
 
     def _heard(self, message):
-        if message.type in ("error", "warning"):
+        slow = "GL Driver Message (OpenGL, Performance" in message.text  # where no graphics card draws
+        if message.type in ("error", "warning") and not slow:
             self.complaints.append(message.text)
 
     def page(self, place=""):

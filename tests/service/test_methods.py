@@ -84,7 +84,7 @@ def test_every_address_tells_the_methods_it_takes(client, document):
         assert {name: refused.headers[name] for name in HEADERS} == HEADERS
 
 
-@pytest.mark.parametrize("path", ["/", "/static/app.js", "/style/drawings.css"])
+@pytest.mark.parametrize("path", ["/", "/static/app.js", "/assets/solid.js", "/style/drawings.css"])
 def test_the_page_takes_two_methods(client, path):
     assert client.ask("OPTIONS", path).headers["allow"] == client.ask("POST", path).headers["allow"]
     assert set(client.ask("OPTIONS", path).headers["allow"].split(", ")) == {"GET", "HEAD", "OPTIONS"}

@@ -194,6 +194,16 @@ def alike(results):
     return "alike", solved.id
 
 
+def test_the_solid_of_a_layout_turns_and_is_cut_open(desk, alike):
+    page = desk.page("#/run/{}/layout/{}".format(*alike))
+    figure = page.locator("figure.solid")
+    figure.scroll_into_view_if_needed()
+    figure.locator("canvas").wait_for()
+    figure.get_by_label("cut open along the bore").check()
+    assert not figure.locator(".views").is_visible()
+    desk.check()
+
+
 def test_other_conditions(desk, alike):
     """At A4 = 442 Hz every wanted pitch is 1200 log2(442 / 440) = 7.85 cents higher, so each note that much lower."""
     run, name = alike

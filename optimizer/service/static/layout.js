@@ -45,6 +45,7 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
       ask(pathOf("runs", run, "layouts", id), { signal }), text(pathOf("runs", run, "layouts", id, "sheet"), signal),
     ]);
     sheet.replaceChildren(sheetOf(drawing));
+    globalThis.dispatchEvent(new CustomEvent("solids", { detail: sheet }));
     other.append(...conditions(run, record, signal));
     studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record)));

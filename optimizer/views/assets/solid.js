@@ -154,16 +154,30 @@
     stage.append(canvas);
     figure.classList.add("turns");
     draw();
+    return gl;
   }
 
+  /** @type {{ figure: Element, gl: WebGLRenderingContext }[]} */
+  let shown = [];
   const watch = new IntersectionObserver((entries) => {
     for (const entry of entries) {
       if (!entry.isIntersecting) continue;
       watch.unobserve(entry.target);
       try {
-        start(/** @type {HTMLElement} */ (entry.target));
+        shown.push({ figure: entry.target, gl: start(/** @type {HTMLElement} */ (entry.target)) });
       } catch { /* no WebGL here: the drawings stay */ }
     }
   });
-  for (const each of document.querySelectorAll("figure.solid")) watch.observe(each);
+
+  /** Solids begin to turn as they are seen; those of pages that were left give back what they drew on.
+   * @param {ParentNode} root */
+  function watchIn(root) {
+    for (const each of shown) if (!each.figure.isConnected) each.gl.getExtension("WEBGL_lose_context")?.loseContext();
+    shown = shown.filter((each) => each.figure.isConnected);
+    for (const each of root.querySelectorAll("figure.solid")) watch.observe(each);
+  }
+  globalThis.addEventListener("solids", (event) => {
+    if (event instanceof CustomEvent) watchIn(event.detail);
+  });
+  watchIn(document);
 }());
