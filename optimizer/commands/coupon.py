@@ -1,9 +1,36 @@
-"""`printer`: what the test coupon says of the printer that made it."""
+"""`coupon` and `printer`: a test coupon to print, and what it says of the printer that made it."""
 
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, file, given, text
+from optimizer.commands.options import Json, ProjectFile, file, given, measure, text
+from optimizer.project.allowed_ranges import Bounds
+from optimizer.project.faults import Fault
+
+PRINTS = Bounds(least=1, most=9)
+
+
+def coupon(
+    path: ProjectFile,
+    to: Annotated[Path | None, file("--to", "the folder to write; it must not be there yet")] = None,
+    prints: Annotated[int, measure("--prints", int, PRINTS, "how many prints the table has lines for")] = 3,
+) -> int:
+    """A test coupon of a project's printer: pieces to print, a drawing of what is where, a table to fill in.
+
+    Raises
+    ------
+    Fault
+        where no folder is named, and where no coupon can be drawn
+    """
+    from optimizer.commands.console import console
+    from optimizer.handoff.coupon_files import write_coupon
+    from optimizer.project.loading import load_project
+
+    if to is None:
+        raise Fault("name the folder to write with --to FOLDER")
+    names = write_coupon(load_project(path).project, to, prints)
+    console().print(f"written to {to}: {', '.join(names)}", soft_wrap=True)
+    return 0
 
 
 def printer(

@@ -34,9 +34,11 @@ DECIMALS_PRINT = 4
 
 def printing_record(project: Project) -> PrintingRecord | None:
     """The printer and its factors; None where the project has no sections."""
-    if project.sections is None:
-        return None
-    printer = project.printer
+    return None if project.sections is None else printing_of(project.printer)
+
+
+def printing_of(printer: Printer) -> PrintingRecord:
+    """A printer and its factors."""
     return PrintingRecord(
         printer=printer.name,
         factor_along=printer.factor_along,
