@@ -6,8 +6,8 @@
 | sleeve | a plain socket for that tenon; at the other end sockets of several clearances, one in the other |
 | steps | bores that widen toward the open end, so that jaws reach them, and outsides that widen toward the bed |
 
-Nothing overhangs by more than 45 degrees or 0.2 mm as it stands. Sizes are drawn as they are: what a printer file says
-of the printer is left out.
+As it stands nothing overhangs by more than 45 degrees or 0.2 mm but grooves and the crowns of holes. Sizes are drawn as
+they are: what a printer file says of the printer is left out.
 """  # noqa: E501
 
 from collections.abc import Sequence
@@ -23,6 +23,7 @@ from optimizer.project.body import BodySections, bore_ended
 from optimizer.project.faults import Fault
 from optimizer.project.model import Project
 from optimizer.records.coupon import Feature
+from optimizer.words import counted
 
 HOLES_MM = (2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 13.0, 16.0)
 BORES_MM = (6.0, 10.0, 15.0, 20.0, 30.0)
@@ -177,7 +178,8 @@ def _holes(bore: float, outside: float, start: float, parts: list[Part]) -> tupl
     sizes = [size for size in HOLES_MM if size <= WIDEST_SHARE * 2.0 * bore]
     if len(sizes) < SIZES_LEAST:
         raise Fault(
-            f"a bore of {2.0 * bore:.1f} mm takes holes of {len(sizes)} sizes, and a slope needs {SIZES_LEAST}",
+            f"a bore of {2.0 * bore:.1f} mm takes holes of {counted(len(sizes), 'size')}, and a slope needs "
+            f"{SIZES_LEAST}",
             heading="no test coupon can be drawn for this",
         )
     place, found = start, []

@@ -75,7 +75,7 @@ class Line(NamedTuple):
 
 
 def fitted(design: Floats, sizes: Sizes) -> Line:
-    """The line that sizes lie about.
+    """The line that sizes lie about. Where each print has one size alone, prints count as scatter.
 
     Parameters
     ----------
@@ -91,6 +91,8 @@ def fitted(design: Floats, sizes: Sizes) -> Line:
     together = _together(sizes)
     apart = np.hstack([design, together[:, 1:]])
     freedom = len(design) - int(np.linalg.matrix_rank(apart))
+    if freedom < 1 and together.shape[1] > 1:
+        return fitted(design, sizes._replace(prints=np.zeros(len(design), int)))
     if freedom < 1:
         raise ValueError("no degree of freedom is left")
     still = np.diag(sizes.own**2 + LEAST_MM**2) + known

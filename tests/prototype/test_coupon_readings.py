@@ -95,6 +95,12 @@ def test_prints_that_differ_as_a_whole_tell_by_how_much():
     assert line.between.value == pytest.approx(math.sqrt((between - within) / 6.0), rel=1e-3)
 
 
+def test_one_thing_of_each_print_scatters_as_prints_do():
+    line = fitted(np.ones((3, 1)), plain([0.18, 0.20, 0.25], prints=np.arange(3)))
+    assert line.between is None
+    assert line.scatter.value == pytest.approx(np.std([0.18, 0.20, 0.25], ddof=1), rel=1e-4)
+
+
 # what coupons say
 
 
