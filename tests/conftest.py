@@ -1,6 +1,7 @@
 """Settings shared by all tests: property tests are repeatable and leave no files behind."""
 
 import os
+import re
 
 import numpy as np
 import pytest
@@ -23,18 +24,34 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 """The hundreds of processes that tests start keep what Python made of the modules, as on a user's machine."""
 
 
+RAY = re.compile(r"/test_(cluster|own_ray)\.py|\[ray\]|\[Ray's workers\]")
+"""Tests that start Ray, by their names: one after the other, as its processes give each other up on a busy machine."""
+
+
+def pytest_xdist_make_scheduler(config, log):
+    """To each process a module at a time, and to one of them all that starts Ray."""
+    from xdist.scheduler import LoadFileScheduling
+
+    class Scheduling(LoadFileScheduling):
+        def _split_scope(self, nodeid):
+            return "Ray" if RAY.search(nodeid) else super()._split_scope(nodeid)
+
+    return Scheduling(config, log)
+
+
 LONGEST = (
-    "test_cluster", "test_own_ray", "test_page_browser", "test_search", "test_endurance", "test_database",
-    "test_false_head", "test_fuzz", "test_house", "test_process", "test_reference_charts", "test_pool", "test_package",
-    "test_page_connection", "test_studies",
+    "test_page_browser", "test_endurance", "test_database", "test_process", "test_reference_charts", "test_search",
+    "test_damaged_folders", "test_correction", "test_loading", "test_false_head", "test_fits", "test_studies",
+    "test_house", "test_package", "test_tiers", "test_toml_text", "test_runs", "test_conflicts", "test_pool",
+    "test_page_connection", "test_mistaken_projects", "test_fit", "test_fuzz",
 )  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""
 
 
 def pytest_collection_modifyitems(items):
-    """Let the longest modules begin."""
+    """Let those of Ray begin, and then the longest modules."""
     places = {name: place for place, name in enumerate(LONGEST)}
-    items.sort(key=lambda item: places.get(item.path.stem, len(LONGEST)))
+    items.sort(key=lambda item: (not RAY.search(item.nodeid), places.get(item.path.stem, len(LONGEST))))
 
 
 @pytest.hookimpl(wrapper=True)

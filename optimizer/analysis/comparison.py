@@ -68,7 +68,8 @@ def compared(candidates: Sequence[Candidate], density_g_per_cm3: float | None = 
         _comparison(candidates[0], other, (MARKS[0], layout.mark), limits)
         for other, layout in zip(candidates[1:], layouts[1:], strict=True)
     ]
-    said = [cautions.REACH, cautions.PRINTING]
+    grown = all(cautions.for_adult(candidate.record.cautions) for candidate in candidates)
+    said = [cautions.REACH, *(() if grown else (cautions.CHILD,)), cautions.PRINTING]
     return ComparisonRecord(layouts=layouts, comparisons=comparisons, thresholds=limits, cautions=said)
 
 

@@ -156,5 +156,5 @@ def _record(
         reed_volume_cm3=present.reed.volume_cm3,
         ways=[one.entry for one in ways],
         seconds=seconds,
-        cautions=list(cautions.ALL),
+        cautions=list(cautions.of_all(loaded.project.hand.adult)),
     )

@@ -60,7 +60,7 @@ class Way:
 
 
 def extended_by(task: Task) -> list[Way]:
-    """Solve a task: one way when everything is new, else the pieces kept, and kept with holes drilled wider."""
+    """Solve a task: one way when everything is new, else the pieces kept, and kept with holes opened up."""
     return _kept(task) if task.kept else [_free(task)]
 
 
@@ -117,7 +117,7 @@ def _kept(task: Task) -> list[Way]:
         low, x = fitting.problem.parametrisation.low, found.redrilled[0].outcome.x
         names = fitting.problem.parametrisation.names
         holes = tuple(hole for hole in candidates if x[n := names.index(f"diameter_mm.{hole}")] > low[n] + 1e-3)
-        said = f"{kept} but for at most {task.holes} holes drilled wider, the rest new"
+        said = f"{kept} but for at most {task.holes} holes opened up, the rest new"
         solves = [one for one in found.redrilled if _same_holes(one, fitting, candidates, holes)]
         ways.append(_judged(task, fitting, found, solves, holes, "redrilled", said))
     return ways

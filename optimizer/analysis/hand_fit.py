@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from optimizer import cautions
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import Places, ways_between
 from optimizer.project.fingers import FingerPair, hand_pairs
@@ -67,7 +68,7 @@ class HandFit:
     """How a layout lies under a hand.
 
     troubles: a sentence for each limit that is broken; remarks: advice that breaks none; touches: of keys that fingers
-    reach for
+    reach for; adult: whether it is known to be a grown player's
     """
 
     name: str
@@ -76,6 +77,7 @@ class HandFit:
     troubles: list[str]
     remarks: list[str]
     touches: list[ReachedTouch] = field(default_factory=list)
+    adult: bool = False
 
     @property
     def strain_percent(self) -> float:
@@ -112,15 +114,16 @@ def saved_fit(record: LayoutRecord) -> HandFit:
     """The fit as the layout's own file has it, for the hand it was made for."""
     from optimizer.limits.catalogue import of_the_hand  # all limits, which no prediction asks for
 
-    broken = [pair.pair for pair in record.reach if reach_sentence(pair)]
-    troubles = [line for pair in record.reach if (line := reach_sentence(pair))]
-    for binding in record.binds:
-        kind, _, place = binding.name.partition(".")
-        if binding.margin_mm < 0 and of_the_hand([binding.name]) and not (kind == "reach" and place in broken):
-            troubles.append(f"{binding.name}: broken by {-binding.margin_mm:.2f} mm; must hold: {binding.sentence}")
     touches = reached_touches(record)
-    troubles += [line for touch in touches if (line := touch.trouble)]
-    return HandFit("the hand it was made for", "", record.reach, troubles, [], touches)
+    told = {f"reach.{pair.pair}": line for pair in record.reach if (line := reach_sentence(pair))}
+    told |= {f"touch_reach.{each.key}-{each.origin}": line for each in touches if (line := each.trouble)}
+    troubles = list(told.values())
+    for binding in record.binds:
+        if binding.margin_mm < 0 and of_the_hand([binding.name]) and binding.name not in told:
+            troubles.append(f"{binding.name}: broken by {-binding.margin_mm:.2f} mm; must hold: {binding.sentence}")
+    return HandFit(
+        "the hand it was made for", "", record.reach, troubles, [], touches, cautions.for_adult(record.cautions)
+    )
 
 
 def fit(record: LayoutRecord, hand: Hand) -> HandFit:
@@ -136,7 +139,7 @@ def fit(record: LayoutRecord, hand: Hand) -> HandFit:
     touches = reached_touches(record, hand)
     troubles += [line for touch in touches if (line := touch.trouble)]
     troubles += [*_gap_sentences(tips, hand), *_thumb_sentences(tips, hand), *_seal_sentences(record, hand)]
-    return HandFit(hand.name, hand.about, reach, troubles, _remarks(tips, hand, reach), touches)
+    return HandFit(hand.name, hand.about, reach, troubles, _remarks(tips, hand, reach), touches, hand.adult)
 
 
 def touch_mm(hole: HoleRecord) -> float:

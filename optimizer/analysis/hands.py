@@ -106,7 +106,7 @@ def each_hand(
         covers_open=not as_written,
         seconds=round(time.monotonic() - begun, 1),
         hands=compared([entries[path] for path in loaded]),
-        cautions=list(cautions.HANDS),
+        cautions=list(cautions.of_hands(all(each.project.hand.adult for each in loaded.values()))),
     )
     return FoundHands(record, files)
 

@@ -108,9 +108,9 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
     table = keys_table(data.get("keys", {}), sides)
     if table == data.get("keys", {}):
         return loaded
-    text = with_tables(loaded.text, {"keys": table}, "Axles on the sides that are settled already")
+    text = with_tables(loaded.text, {"keys": table}, "Rods on the sides that are settled already")
     if text is None:
-        raise LockError("keys: write them as one [keys] table, so that sides of axles can go into it")
+        raise LockError("keys: write them as one [keys] table, so that sides of rods can go into it")
     return parse_project(text, loaded.source)
 
 

@@ -105,9 +105,11 @@ class _Choice:
         if any("tuning" not in entry.objectives for entry in self.entries):
             left_out[IN_TUNE] = "the front does not say how far notes are out of tune"
         if all(entry.finger_pairs == 0 for entry in self.entries):
-            left_out[IN_REACH] = "no two fingers of one hand lie on holes"
+            left_out[IN_REACH] = "no two fingers of one hand lie on holes, or rest on keys in a row"
         elif any("stretch" not in entry.objectives for entry in self.entries):
             left_out[IN_REACH] = "the front does not say how far hands are stretched"
+        elif all(entry.objectives["stretch"] < OBJECTIVES["stretch"].resolution for entry in self.entries):
+            left_out[IN_REACH] = "no layout stretches the hands beyond comfort"
         if unknown := [entry.file for entry in self.entries if entry.joints is None]:
             left_out[SIMPLEST] = f"{unknown[0]} cannot be read, which alone says what there is to build"
         elif not any(self.count(entry, *COUNTS) for entry in self.entries):

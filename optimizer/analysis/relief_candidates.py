@@ -1,7 +1,8 @@
-"""Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, crook,
-narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`reliefs`)."""
+"""Ways out of a reach that binds, each a project with one thing changed: plate, key, turned hole, wider range, touch
+drawn in, crook, narrower bore, and the hand taken to its maximum. What each costs is solved, elsewhere (`reliefs`)."""
 
 import itertools
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -11,10 +12,12 @@ from optimizer.project.fingers import finger_holes, finger_pairs, finger_places,
 from optimizer.project.hand import PAIRS, SIDES, knuckle_spacing_mm, pair_limits
 from optimizer.project.model import Hole, Project
 from optimizer.project.rows import Row
+from optimizer.project.touches import touch_plans
 
 KEY_ARM_MM = 60.0
 """How far a key on a rod may carry a touch from its hole: common practice, no source."""
 
+TOUCH_MM = 5.0
 TURN_DEG = 20.0
 WIDER_MM = 20.0
 CROOK_MM = 20.0
@@ -57,6 +60,8 @@ def reliefs_of(names: Sequence[str], project: Project) -> list[Relief]:
 
 def _of_one(name: str, project: Project) -> list[Relief]:
     """Ways out for one limit, the likeliest first."""
+    if name.startswith("touch_reach."):
+        return list(_touches(name, project))
     holes = holes_of([name], project)
     plates, keys = list(_plates(holes, project)), list(_keys(holes, project))
     rows = list(_rows(name, project))
@@ -117,24 +122,53 @@ def _keys(holes: Sequence[int], project: Project) -> Iterator[Relief]:
             yield Relief(f"key.{hole.id}", text, keyed, near)
 
 
+def _touches(name: str, project: Project) -> Iterator[Relief]:
+    """The touch that a limit speaks of drawn nearer, all touches closer beside one another, a little finger's reach
+    taken to the hand's maximum."""
+    key_id, _, origin = name.partition(".")[2].rpartition("-")
+    (plan,) = (plan for plan in touch_plans(project) if plan.key.id == key_id)
+    finger, little = plan.key.touch, plan.key.touch != origin
+    from_ring = plan.rest.along_mm if little else 0.0
+    away = from_ring + plan.along_mm, plan.across_mm
+    share = 1.0 - TOUCH_MM / max(math.hypot(*away), TOUCH_MM)
+    place = {
+        "touch_along_mm": round(share * away[0] - from_ring, 2),
+        "touch_across_mm": round(share * away[1], 2),
+    }
+    keys = [key.model_copy(update=place) if key.id == key_id else key for key in project.keys]
+    text = f"the touch of {key_id} {TOUCH_MM:g} mm nearer to {finger[0] + '3' if little else f'where {finger} rests'}"
+    yield Relief(f"touch.{key_id}", text, project.model_copy(update={"keys": keys}))
+    keywork = project.keywork
+    least = keywork.touch_spacing_min_mm
+    if keywork.touch_spacing_mm > least:
+        text = f"touches side by side {least:g} in place of {keywork.touch_spacing_mm:g} mm apart"
+        closer = keywork.model_copy(update={"touch_spacing_mm": least})
+        yield Relief("spacing.touches", text, project.model_copy(update={"keywork": closer}))
+    if little:
+        yield _at_maximum(origin, finger, project)
+
+
 def _hands(names: Sequence[str], project: Project) -> Iterator[Relief]:
-    """The working limit of each pair that binds, raised to the hand's maximum; the other pairs as they are."""
+    """The reach of each pair that binds, taken to the hand's maximum."""
     for pair in finger_pairs(project):
-        if f"reach.{pair.label}" not in names:
-            continue
-        side = pair.upper_finger[0]
-        limits = pair_limits(project.hand, side)
-        gauges = {f"{name}_mm": tuple(limit[:3]) for name, limit in limits.items()}
-        number, most = (pair.upper_finger[1], pair.lower_finger[1]), pair.limits.maximum_mm
-        (raised,) = (name for name, fingers in PAIRS.items() if fingers == number)
-        gauges[f"{raised}_mm"] = (pair.comfortable_mm, most, most)
-        reach = getattr(project.hand, SIDES[side]).model_copy(update=gauges)
-        hand = project.hand.model_copy(update={SIDES[side]: reach})
-        text = (
-            f"{pair.label} taken to the hand's maximum, {most:.4g} in place of {pair.working_mm:.4g} mm: "
-            "hurts when held, not advised"
-        )
-        yield Relief(f"maximum.{pair.label}", text, project.model_copy(update={"hand": hand}))
+        if f"reach.{pair.label}" in names:
+            yield _at_maximum(pair.upper_finger, pair.lower_finger, project)
+
+
+def _at_maximum(upper: str, lower: str, project: Project) -> Relief:
+    """The working limit of a pair of fingers raised to the hand's maximum; those of the other pairs as they are."""
+    side, limits = upper[0], pair_limits(project.hand, upper[0])
+    (raised,) = (name for name, numbers in PAIRS.items() if numbers == (upper[1], lower[1]))
+    comfortable, working, most = limits[raised][:3]
+    gauges = {f"{name}_mm": tuple(limit[:3]) for name, limit in limits.items()}
+    gauges[f"{raised}_mm"] = (comfortable, most, most)
+    reach = getattr(project.hand, SIDES[side]).model_copy(update=gauges)
+    hand = project.hand.model_copy(update={SIDES[side]: reach})
+    text = (
+        f"{upper}-{lower} taken to the hand's maximum, {most:.4g} in place of {working:.4g} mm: "
+        "hurts when held, not advised"
+    )
+    return Relief(f"maximum.{upper}-{lower}", text, project.model_copy(update={"hand": hand}))
 
 
 def _bore(project: Project) -> Iterator[Relief]:

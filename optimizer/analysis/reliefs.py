@@ -97,7 +97,7 @@ def relieved(
     numbers : of a layout to start from too; see `saved.saved_numbers`
     pool : processes to solve in
     seconds : how long it may take [s]
-    told : is given how many of how many solves are done
+    told : is given how many of how many solves are done; what there was no time for is not
     kinds : first words of the reliefs to try, such as `plate`; default all
 
     Raises
@@ -118,7 +118,7 @@ def relieved(
     found: dict[int, LayoutRecord | None] = {}
     for number, record in pool.each(solved, tasks):
         found[number] = record
-        told(1 + len(found), 1 + len(ways))
+        told(1 + sum(each is not None for each in found.values()), 1 + len(ways))
     entries = [_entry(way, found[number], base, named) for number, way in enumerate(ways)]
     return ReliefsRecord(
         instrument=loaded.project.instrument.name,
@@ -130,7 +130,7 @@ def relieved(
         hand_limits=named,
         reliefs=sorted(entries, key=_order),
         seconds=round(time.monotonic() - begun, 1),
-        cautions=list(cautions.HANDS),
+        cautions=list(cautions.of_hands(loaded.project.hand.adult)),
     )
 
 

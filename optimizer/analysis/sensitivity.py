@@ -125,7 +125,11 @@ def drawn_cents(layout: Sensitivity, draws: Floats, told: Callable[[int, int], N
 
 
 def shifts(
-    layout: Sensitivity, may: Deviations, draws: Floats, told: Callable[[int, int], None] | None = None
+    layout: Sensitivity,
+    may: Deviations,
+    draws: Floats,
+    told: Callable[[int, int], None] | None = None,
+    steps: int = STEPS,
 ) -> Floats:
     """How far each note's resonance lies above the layout's own (B, N) [cents], in blocks that keep memory small.
 
@@ -135,6 +139,7 @@ def shifts(
     may : what deviates (K,)
     draws : (B, K) in standard deviations
     told : is given how many of how many are done
+    steps : of Newton's method
 
     Raises
     ------
@@ -147,7 +152,7 @@ def shifts(
         ducts = moved_ducts(layout.duct, may, block)
         _must_be_holes(ducts)
         cents = np.zeros((len(block), len(layout.notes)))
-        for _ in range(STEPS):
+        for _ in range(steps):
             target = layout.frequency * 2.0 ** (cents / CENTS_PER_OCTAVE)
             cents = cents + np.asarray(batch_errors(ducts, layout.openness, target))
         found.append(cents)

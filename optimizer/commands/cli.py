@@ -5,12 +5,13 @@ import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
-from functools import wraps
+from functools import cache, wraps
 from typing import Annotated, Any, NamedTuple
 
 import typer
 from typer.core import TyperCommand
 
+from optimizer.commands.begin import begin
 from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
 from optimizer.commands.coupon import coupon, printer
@@ -35,6 +36,7 @@ from optimizer.project.faults import Fault, headed
 from optimizer.words import to_people
 
 COMMANDS: Mapping[Callable[..., int], str] = {
+    begin: "cannot begin a project",
     check: "cannot check this",
     search: "the search could not go on",
     resume: "the search could not go on",
@@ -138,9 +140,8 @@ def asked_for(arguments: Sequence[str] | None) -> Asked | int:
     Fault
         for a call that cannot be read, and with every option to mend
     """
-    command = typer.main.get_command(app())
     try:
-        found: Asked | int = command.main(arguments, NAME, standalone_mode=False)
+        found: Asked | int = _readable().main(arguments, NAME, standalone_mode=False)
     except USAGE_ERROR as error:
         raise _misread(error) from None
     if isinstance(found, int):
@@ -164,7 +165,8 @@ def _many(value: Any) -> Sequence[Any]:
     return value if isinstance(value, list | tuple) else [value]
 
 
-def app() -> typer.Typer:
+@cache
+def _readable() -> Any:
     """All commands, each read only: what is asked is done when all of it is known to be right."""
     found = typer.Typer(
         callback=_holewright,
@@ -176,7 +178,7 @@ def app() -> typer.Typer:
     for each in COMMANDS:
         kept = {"help_option_names": HELP}
         found.command(cls=Repeating, help=to_people(each.__doc__), context_settings=kept)(_asking(each))
-    return found
+    return typer.main.get_command(found)
 
 
 def _asking(do: Callable[..., int]) -> Callable[..., Asked]:

@@ -4,25 +4,45 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from optimizer.commands.options import Json, Layout, RunOrLayout, file, given, measure
-from optimizer.project.allowed_ranges import Bounds
+from optimizer.commands.prototype import tuner_or_measurement
+from optimizer.project.allowed_ranges import MINUTES, Bounds
+from optimizer.project.faults import Fault, headed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
+    from optimizer.prototype.passes import Pass, Passes
+    from optimizer.prototype.reprint_search import Drawn
+    from optimizer.records.calibration import CalibrationRecord
+    from optimizer.records.correction import CorrectionRecord
+    from optimizer.records.layout import LayoutRecord
 
 SECONDS = Bounds(above=0, most=600, unit="s")
 
-Fitted = Annotated[Path, given("FIT", "what `fit` found, as it wrote it with --json")]
+Measured = Annotated[
+    Path,
+    given("MEASURED", "what `fit` found, as it wrote it with --json; or a tuner table or measurement to fit first"),
+]
 
 
 def correct(
     path: RunOrLayout,
-    fit: Fitted,
+    measured: Measured,
     layout: Layout = None,
     project: Annotated[
         Path | None, file("--project", "project file, whose limits count (default: the run's, where it is one)")
     ] = None,
-    after: Annotated[Path | None, file("--after", "what the pass before wrote with --json, to go on from")] = None,
+    after: Annotated[
+        Path | None, file("--after", "what the pass before wrote with --json (default: the last one of the run)")
+    ] = None,
+    done: Annotated[
+        Path | None, file("--done", "table of what was done of the list before (default: as told, or the run's)")
+    ] = None,
     seconds: Annotated[float, measure("--seconds", float, SECONDS, "how long each choice may take, in s")] = 5.0,
+    minutes: Annotated[
+        float | None,
+        measure("--minutes", float, MINUTES, "draw each piece anew, the others locked, in so long all in all"),
+    ] = None,
+    reprinted: Annotated[Path | None, file("--reprinted", "write the layout with the best such piece there")] = None,
     json: Json = None,
     corrected: Annotated[
         Path | None, file("--corrected", "write the layout once this pass is done there, to measure against next")
@@ -30,33 +50,93 @@ def correct(
     html: Annotated[Path | None, file("--html", "write the list there, as a page to print for the bench")] = None,
     svg: Annotated[Path | None, file("--svg", "draw the history of the notes there")] = None,
 ) -> int:
-    """The few changes that bring a measured instrument into tune, in bench order.
+    """The few changes that bring a measured instrument into tune, in bench order, pass after pass.
 
     Raises
     ------
     Fault
-        for a fit of another layout
+        for a fit of another layout, and where no piece can be drawn anew
     """
     from optimizer.commands.console import console, write_if_asked
     from optimizer.prototype.correction import corrected as worked_out
-    from optimizer.records.calibration import CalibrationRecord
-    from optimizer.records.correction import CorrectionRecord
-    from optimizer.records.files import read_record, write_record, write_text
-    from optimizer.records.named_layouts import chosen_layout
+    from optimizer.prototype.passes import Passes
+    from optimizer.records.files import write_record, write_text
+    from optimizer.records.named_layouts import chosen_layout, run_of
     from optimizer.views.correction_page import correction_page, history_picture
     from optimizer.views.correction_tables import show_correction
 
-    record = chosen_layout(path, layout)
-    earlier = None if after is None else read_record(after, CorrectionRecord)
-    found, made = worked_out(
-        record, read_record(fit, CalibrationRecord), _project(path, project), earlier, seconds=seconds
-    )
+    printed = chosen_layout(path, layout)
+    kept = Passes(run_of(path), printed) if path.is_dir() else None
+    if done is not None and after is None and kept is None:
+        raise Fault("--done goes with a run folder, or with --after, the list that it was done of")
+    record, earlier = _begin(printed, kept, measured, after, done)
+    fit, loaded = _fitted(measured, record), _project(path, project)
+    found, made = worked_out(record, fit, loaded, earlier, seconds=seconds)
+    if minutes is not None:
+        drawn = _drawn_anew(record, fit, loaded, found, minutes)
+        found = found.model_copy(update={"reprint": drawn.reprint})
+        write_if_asked(reprinted, lambda place: write_record(place, drawn.layout))
     show_correction(console(), found)
+    page, picture = correction_page(found), history_picture(found)
+    for place in kept.keep(found, record, page, picture) if kept else ():
+        console().print(f"written: {place}", soft_wrap=True)
     write_if_asked(json, lambda place: write_record(place, found))
     write_if_asked(corrected, lambda place: write_record(place, made))
-    write_if_asked(html, lambda place: write_text(place, correction_page(found)))
-    write_if_asked(svg, lambda place: write_text(place, history_picture(found)))
+    write_if_asked(html, lambda place: write_text(place, page))
+    write_if_asked(svg, lambda place: write_text(place, picture))
     return 0
+
+
+def _drawn_anew(
+    record: "LayoutRecord",
+    fit: "CalibrationRecord",
+    loaded: "LoadedProject | None",
+    found: "CorrectionRecord",
+    minutes: float,
+) -> "Drawn":
+    """The piece that is best drawn anew, in place of the list."""
+    from optimizer.prototype.reprint_search import drawn_anew
+
+    if loaded is None:
+        raise Fault("drawing a piece anew takes the project's limits; name it by --project")
+    after = [note.after_cents for note in found.notes if not note.alternate]
+    rms = (sum(cents**2 for cents in after) / len(after)) ** 0.5
+    with headed("no piece can be drawn anew"):
+        return drawn_anew(record, fit, loaded, rms, 60.0 * minutes)
+
+
+def _begin(
+    printed: "LayoutRecord", kept: "Passes | None", measured: Path, after: Path | None, done: Path | None
+) -> "Pass":
+    """The layout that was measured, and the pass before."""
+    from optimizer.prototype.bench_done import as_done, read_done
+    from optimizer.records.correction import CorrectionRecord
+    from optimizer.records.files import read_record
+
+    if after is not None:
+        earlier = read_record(after, CorrectionRecord)
+        return as_done(printed, earlier, read_done(done, earlier)) if done is not None else (printed, earlier)
+    if kept is None:
+        return printed, None
+    fit = _as_fit(measured)
+    return kept.latest(done) if fit is None else kept.of_mark(fit.layout_mark)
+
+
+def _fitted(measured: Path, record: "LayoutRecord") -> "CalibrationRecord":
+    from optimizer.prototype.calibration import calibrated
+    from optimizer.prototype.tuner_table import Tuner
+
+    return _as_fit(measured) or calibrated(record, tuner_or_measurement(measured, record, Tuner(None, None, None)))
+
+
+def _as_fit(path: Path) -> "CalibrationRecord | None":
+    """What a file says, where it is what `fit` writes."""
+    from optimizer.records.calibration import CalibrationRecord
+    from optimizer.records.files import read_record
+
+    if path.suffix.lower() != ".json" or b"holewright-measurement" in path.read_bytes()[:400]:
+        return None
+    return read_record(path, CalibrationRecord)
 
 
 def _project(path: Path, named: Path | None) -> "LoadedProject | None":

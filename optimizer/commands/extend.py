@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import RESULTS, Hand, Minutes, Out, Results, Workers, given, measure
+from optimizer.commands.options import RESULTS, Hand, Learned, Minutes, Out, Results, Workers, given, measure
 from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import writing
 
@@ -14,13 +14,14 @@ KEEP = Bounds(least=1)
 def extend(
     present: Annotated[Path, given("PRESENT", "the instrument there is: run folder, layout file or project file")],
     extended: Annotated[Path, given("EXTENDED", "project file (.toml) of the extended instrument")],
-    redrill: Annotated[int, measure("--redrill", int, REDRILL, "most holes of kept pieces to drill wider")] = 3,
+    redrill: Annotated[int, measure("--redrill", int, REDRILL, "most holes of kept pieces to open up")] = 3,
     keep: Annotated[
         int | None, measure("--keep", int, KEEP, "how many pieces to keep, from the reed (default: all but the last)")
     ] = None,
     out: Out = None,
     results: Results = RESULTS,
     hand: Hand = None,
+    learned: Learned = None,
     minutes: Minutes = 4.0,
     workers: Workers = None,
 ) -> int:
@@ -37,7 +38,7 @@ def extend(
     from optimizer.views.extension_tables import show_extension
 
     place = out or results / f"{extended.stem}-extension"
-    loaded = load_project(extended, hand)
+    loaded = load_project(extended, hand, learned=learned)
     with writing(place):
         make_private(place, exist_ok=True)
     seconds = 60.0 * minutes

@@ -6,6 +6,7 @@ from typing import Annotated
 from optimizer.commands.options import (
     RESULTS,
     Hand,
+    Learned,
     Minutes,
     Out,
     ProjectFile,
@@ -19,7 +20,7 @@ from optimizer.commands.options import (
 )
 from optimizer.project.faults import Fault, writing
 
-KINDS = ("plate", "key", "maximum", "crook", "bore", "turned", "wider")
+KINDS = ("plate", "key", "row", "spacing", "touch", "maximum", "crook", "bore", "turned", "wider")
 
 
 def hands(
@@ -28,6 +29,7 @@ def hands(
         list[Path] | None, file("--hand", "hand files, one or several (default: those in hands/ beside the project)")
     ] = None,
     as_written: Annotated[bool, flag("--as-written", "leave plates and bare holes as the project has them")] = False,
+    learned: Learned = None,
     out: Out = None,
     results: Results = RESULTS,
     minutes: Minutes = 2.0,
@@ -55,8 +57,8 @@ def hands(
         raise Fault(f"there is no hand file in {where}; name some with --hand", heading="no hands to compare")
     for path in players:
         read_included(path, Hand, "hand")
-    load_project(project, rule_out=False)
-    loaded = {path: load_project(project, path, rule_out=False) for path in players}
+    load_project(project, rule_out=False, learned=learned)
+    loaded = {path: load_project(project, path, rule_out=False, learned=learned) for path in players}
     place, seconds = out or results / f"{project.stem}-hands", 60.0 * minutes
     with writing(place):
         make_private(place, exist_ok=True)
@@ -79,6 +81,7 @@ def relieve(
         ),
     ] = None,
     hand: Hand = None,
+    learned: Learned = None,
     out: Annotated[
         Path | None, file("--out", "file for the table (default: in the run folder, or in --results)")
     ] = None,
@@ -95,7 +98,7 @@ def relieve(
     from optimizer.records.named_layouts import project_or_run
     from optimizer.views.fit_tables import show_reliefs
 
-    loaded, numbers = project_or_run(path, hand)
+    loaded, numbers = project_or_run(path, hand, learned)
     seconds = 60.0 * minutes
     with Working("looking for ways out", seconds, "projects solved") as told:
         record = looked_for(loaded, numbers, seconds, workers, told, only or ())

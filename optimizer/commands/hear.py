@@ -29,6 +29,7 @@ def hear(
         float, measure("--bell-within", float, WITHIN_K, "one standard deviation of --bell-degc, K")
     ] = 1.0,
     json: Json = None,
+    html: Annotated[Path | None, file("--html", "write the notes and that picture there, as a page")] = None,
     svg: Annotated[
         Path | None, file("--svg", "draw the takes there, with the notes found and what was left out")
     ] = None,
@@ -45,7 +46,8 @@ def hear(
     from optimizer.hearing.wanted import lines_of, read_order
     from optimizer.records.files import write_record, write_text
     from optimizer.records.named_layouts import chosen_layout
-    from optimizer.views.drawings.takes import takes_svg
+    from optimizer.views.drawings.takes import takes_drawing
+    from optimizer.views.measurement_page import measurement_page
     from optimizer.views.measurement_tables import show_measurement
 
     record = chosen_layout(path, layout)
@@ -53,5 +55,7 @@ def hear(
     session = measured(record, recordings, order, a4, bell_degc, bell_within)
     show_measurement(console(), session.measurement)
     write_if_asked(json, lambda place: write_record(place, session.measurement))
-    write_if_asked(svg, lambda place: write_text(place, takes_svg(session)))
+    drawing = takes_drawing(session)
+    write_if_asked(svg, lambda place: write_text(place, drawing.to_svg()))
+    write_if_asked(html, lambda place: write_text(place, measurement_page(session.measurement, drawing)))
     return 0

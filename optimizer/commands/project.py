@@ -30,6 +30,7 @@ KINDS = (
     "coupon",
     "impedance",
     "measurement",
+    "takes",
     "calibration",
     "correction",
 )
@@ -48,11 +49,28 @@ def check(
     loaded = load_project(project, hand)
     print(overview(loaded))
     tell_likely_mistakes(loaded, sys.stdout)
+    if loaded.project.present is not None and not loaded.project.made:
+        _tell_present(project, hand)
     if values:
         print(values_in_force(loaded.project))
     if not quick:
         refuse_conflicts(loaded)
     return 0
+
+
+def _tell_present(path: Path, hand: Path | None) -> None:
+    """Read the tables of the instrument that is made, and say what a look at it would remark.
+
+    Raises
+    ------
+    Fault
+        with what is wrong with them
+    """
+    from optimizer.prototype.present_project import Told, present_project
+
+    found = present_project(path, Told(), hand)
+    said = "the instrument that is made: its tables can be read; `holewright present` shows it"
+    print(said, *(f"  {remark}" for remark in found.remarks), sep="\n")
 
 
 def tell_likely_mistakes(loaded: "LoadedProject", stream: "TextIO") -> None:

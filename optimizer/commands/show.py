@@ -78,7 +78,7 @@ def predict(
         )
     show_notes(screen, found.notes, found.doubt)
     if found.hand is not None:
-        show_fit(screen, HandFit(**dict(found.hand)))
+        show_fit(screen, HandFit(**dict(found.hand), adult=player is not None and player.adult))
     write_if_asked(json, lambda place: write_record(place, found))
     return 0
 

@@ -2,7 +2,7 @@
 
 Each stretch is one piece of work, whose diameter errs as a whole and by itself. From the reed: staple, crook, printed
 pieces. Two pieces' bores meet at the tip of the tenon, which is the upper piece's. A wider stretch ends in steps;
-slopes posed so agree with ducts drawn anew within half a percent of the greatest stretch's.
+slopes agree with ducts drawn anew within 0.7 %, by which external interaction changes with pitch.
 """
 
 from collections.abc import Sequence

@@ -42,11 +42,12 @@ AS_GOOD = 10.0
 @dataclass(frozen=True)
 class Match:
     """What became of one tone: its line, or why it has none; doubtful: whether it stands an octave from what was
-    expected of it."""
+    expected of it; by_hand: whether a person said so, who knows the octave."""
 
     line: Line | None
     why: str = ""
     doubtful: bool = False
+    by_hand: bool = False
 
 
 @dataclass(frozen=True)

@@ -82,15 +82,20 @@ def measured(
         with every recording that cannot be heard, and where none holds a tone
     """
     a4 = a4_hz or record.reference.a4_hz
-    lines = lines_of(record, a4)
-    takes = _takes(files, lines, order)
-    notes, told = _notes(lines, takes)
+    return told_together(record, _takes(files, lines_of(record, a4), order), a4, bell_degC, bell_sd_K)
+
+
+def told_together(
+    record: LayoutRecord, takes: list[Take], a4_hz: float, bell_degC: float | None, bell_sd_K: float
+) -> Session:
+    """What takes say of an instrument together, whatever their tones were taken for; see `measured`."""
+    notes, told = _notes(lines_of(record, a4_hz), takes)
     measurement = MeasurementRecord(
         instrument=record.instrument,
         source=cut(f"recording{'' if len(takes) == 1 else 's'} {', '.join(take.heard.source for take in takes)}"),
         layout=record.id,
         layout_mark=layout_mark(record),
-        a4_hz=a4,
+        a4_hz=a4_hz,
         temperament=record.reference.temperament,
         temperature_degC=bell_degC,
         common=CommonDeviations(temperature_K=None if bell_degC is None else bell_sd_K),
@@ -159,7 +164,7 @@ def _readings(takes: Sequence[Take]) -> tuple[list[Reading], list[tuple[Tone, bo
             if match.line is None:
                 continue
             cents = 1200.0 * np.log2(tone.hz / match.line.wanted_hz) - 1200.0 * take.alignment.octave
-            if match.doubtful:
+            if match.doubtful or match.by_hand:
                 cents -= 1200.0 * round((cents - take.alignment.shift) / 1200.0)
             alone = take.alone is not None
             readings.append(Reading(match.line.number, number, tone.begin, float(cents), alone))

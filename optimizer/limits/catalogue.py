@@ -92,8 +92,16 @@ _KINDS = (
     LimitKind("hand_gap", finger_limits.hand_gap, "hands apart", "{0}: hands 1 mm further apart", of_hand=True),
     LimitKind("thumb", finger_limits.thumbs, "thumb near the index finger", of_hand=True),
     LimitKind("cups", key_limits.cups, "cups and fingers clear of each other in space", "{0}: cups 1 mm further apart"),
-    LimitKind("touch_reach", key_limits.touch_reach, "touches of keys within reach of their finger"),
-    LimitKind("touch_room", key_limits.touch_room, "touches of one finger apart, and all of a hand in a row"),
+    LimitKind(
+        "touch_reach",
+        key_limits.touch_reach,
+        "touches of keys within reach of their finger",
+        "touch {0}: 1 mm less reach",
+        of_hand=True,
+    ),
+    LimitKind(
+        "touch_room", key_limits.touch_room, "touches apart, of one finger or of two", "touches {0}: 1 mm further apart"
+    ),
     LimitKind("lever", axle_limits.lever_limits, "levers short enough", "{0}: lever at most 1 mm shorter"),
     LimitKind("lost_motion", axle_limits.lost_motion, "little lost to twist, bending and play"),
     LimitKind(

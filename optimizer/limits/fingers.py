@@ -1,14 +1,12 @@
 """Limits of the hands: reach, room and order of fingers, the gap between hands, thumbs."""
 
-from functools import partial
-
 import numpy as np
 
 from optimizer.geometry.space import smooth_size, straight_line
 from optimizer.geometry.surface import split
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
-from optimizer.project.fingers import finger_holes, finger_pairs, finger_places, row_places, row_span
-from optimizer.project.model import FINGERS, Project
+from optimizer.project.fingers import finger_pairs, finger_places, hands_in_order
+from optimizer.project.model import Project
 
 
 def reach(project: Project) -> Family:
@@ -57,26 +55,14 @@ def finger_room(project: Project) -> Family:
 
 def hand_gap(project: Project) -> Family:
     """Room between the hands along the body."""
-    under = finger_places(project)
-    left, right = ([name for name in FINGERS if name in under and name[0] == side] for side in "LR")
-    if not left or not right:
+    above, below = hands_in_order(project)
+    if not above or not below:
         return NO_FAMILY
-    middle = partial(_twice_middle_mm, project)
-    above, below = (left, right) if middle(left[0]) <= middle(right[0]) else (right, left)
-    names = max(above, key=middle), min(below, key=middle)
+    names, under = (above[-1], below[0]), finger_places(project)
     gap, (upper, lower) = project.hand.hand_gap_min_mm, (under[name] for name in names)
     sentence = f"the hands have {gap:g} mm between {names[0]} and {names[1]}, so they do not collide"
     items = [Constraint(f"hand_gap.{names[0]}-{names[1]}", sentence)]
     return items, lambda at: np.atleast_1d(gap - (at.fingers.position[lower] - at.fingers.position[upper]))
-
-
-def _twice_middle_mm(project: Project, finger: str) -> float:
-    """Twice the middle of where a finger that has a place may lie [mm]."""
-    under = finger_holes(project)
-    if finger in under:
-        return sum(project.holes[under[finger]].position_mm)
-    (along,) = (place.along_mm for place in row_places(project) if place.finger == finger)
-    return sum(row_span(project, finger[0])) + 2.0 * along
 
 
 def thumbs(project: Project) -> Family:

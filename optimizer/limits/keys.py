@@ -13,10 +13,10 @@ from optimizer.geometry.space import distance, joined, picked, points, ways_betw
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.family import Constraint, Family, in_force
-from optimizer.project.fingers import finger_places, row_places, row_span
+from optimizer.project.fingers import finger_places, place_span, row_places
 from optimizer.project.hand import pair_limits, touch_reach_mm
 from optimizer.project.model import Project
-from optimizer.project.touches import lands_across_mm
+from optimizer.project.touches import lands_across_mm, may_come_near
 
 
 def cups(project: Project) -> Family:
@@ -50,7 +50,7 @@ def _fingers_beside_cups(project: Project) -> Family:
     widest = as_made(pad_sizes(tops, keywork, stock=project.stock), project)
     rows = []
     for number, place in enumerate(row_places(project)):
-        low, high = (end + place.along_mm for end in row_span(project, place.finger[0]))
+        low, high = place_span(project, len(holes) + number)
         for index, hole in enumerate(holes):
             gap = max(low - hole.position_mm[1], hole.position_mm[0] - high)
             room = keywork.cup_clearance_mm + 0.5 * (float(widest.cup_diameter_mm[index]) + breadth)
@@ -136,15 +136,13 @@ def touch_reach(project: Project) -> Family:
 
 
 def touch_room(project: Project) -> Family:
-    """Room between the touches that lie under one finger, and between all of a hand that has a row, its thumb aside."""
+    """Room between touches: of one finger, and of any two, of one hand or both, that may come near each other."""
     plans, least = key_plans(project), project.keywork.touch_spacing_min_mm
-    in_rows = [side + number for side in project.rows.by_side for number in "1234"]
+    pressed = [(number, plan) for number, plan in enumerate(plans) if plan.key.pressed]
     pairs = [
         (i, j)
-        for (i, first), (j, second) in itertools.combinations(enumerate(plan.key for plan in plans), 2)
-        if first.pressed and second.pressed
-        if first.touch == second.touch
-        or (first.touch in in_rows and second.touch in in_rows and first.touch[0] == second.touch[0])
+        for (i, first), (j, second) in itertools.combinations(pressed, 2)
+        if first.key.touch == second.key.touch or may_come_near(first, second, project, least)
     ]
     upper, lower = split(pairs)
     items = [

@@ -95,6 +95,44 @@ def row_span(project: Project, side: str) -> tuple[float, float]:
     return low, max(low, high)
 
 
+def place_span(project: Project, number: int) -> tuple[float, float]:
+    """Between which positions along the body the place of a finger of a number may lie [mm]."""
+    if number >= len(project.holes):
+        place = row_places(project)[number - len(project.holes)]
+        low, high = row_span(project, place.finger[0])
+        return low + place.along_mm, high + place.along_mm
+    hole = project.holes[number]
+    aside = 0.0 if hole.cover == "finger" else project.keywork.plate_offset_max_mm
+    return hole.position_mm[0] - aside, hole.position_mm[1] + aside
+
+
+def hands_in_order(project: Project) -> tuple[list[str], list[str]]:
+    """The fingers that have a place: those of the hand nearer the reed, and those of the other, each from the reed by
+    the middles of where they may lie."""
+    middle = {finger: sum(place_span(project, number)) for finger, number in finger_places(project).items()}
+    left, right = (sorted((finger for finger in middle if finger[0] == side), key=middle.__getitem__) for side in "LR")
+    return (right, left) if left and right and middle[left[0]] > middle[right[0]] else (left, right)
+
+
+def places_apart(project: Project, first: int, second: int) -> tuple[float, float]:
+    """Between which distances the second of two places may lie nearer the bell than the first, by the project's ranges
+    and as fingers and hands do not cross [mm]."""
+    here, there = place_span(project, first), place_span(project, second)
+    fingers = {number: finger for finger, number in finger_places(project).items()}
+    one, other = fingers[first], fingers[second]
+    if first == second or (one[0] == other[0] and min(first, second) >= len(project.holes)):
+        return there[0] - here[0], there[0] - here[0]
+    low, high = there[0] - here[1], there[1] - here[0]
+    above, below = hands_in_order(project)
+    if one[0] == other[0]:
+        gap, ordered, first_above = 0.0, [one, other], one[1] < other[1]
+    else:
+        gap, ordered, first_above = project.hand.hand_gap_min_mm, [one, other, above[-1], below[0]], one in above
+    if any(finger[1] == "T" for finger in ordered):
+        return low, high
+    return (max(low, gap), high) if first_above else (low, min(high, -gap))
+
+
 def _row_length(project: Project, side: str) -> float:
     """From the first to the last finger of a row [mm], the little one as well where it works keys."""
     little = any(key.touch == f"{side}4" for key in project.keys)

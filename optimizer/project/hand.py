@@ -167,6 +167,9 @@ class Hand(Section):
         BeforeValidator(_day),
         Field(description="day the pairs were gauged on this player; empty: pair figures are estimates"),
     ] = ""
+    adult: Annotated[
+        bool, Field(strict=True, description="a grown player's hand: cautions for children are left out")
+    ] = False
     left: Reach = Reach()
     right: Reach = Reach()
     spacing_min_mm: Annotated[Positive, Field(description="room for two fingers: a finger's breadth and 1 to 2")] = 17.0

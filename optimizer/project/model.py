@@ -156,7 +156,13 @@ class Hole(Section):
     ] = None
     azimuth_deg: Annotated[float, Field(strict=True, ge=-360, le=360)] = 0.0
     top_ratio: Annotated[
-        float, Field(strict=True, ge=0.3, le=2.0, description="top over bore-end diameter; below 1 is undercut")
+        float,
+        Field(
+            strict=True,
+            ge=0.3,
+            le=2.0,
+            description="top over bore-end diameter; below 1 is undercut, wider at the bore",
+        ),
     ] = 1.0
     on_water_line: Annotated[bool, Field(description="may lie where water runs along the bore")] = False
     finish: Annotated[

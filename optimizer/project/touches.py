@@ -10,7 +10,7 @@ from where its finger rests. Like the touches of holes, those of keys are points
 import math
 from typing import NamedTuple
 
-from optimizer.project.fingers import finger_anchor, finger_holes, finger_places, row_places
+from optimizer.project.fingers import finger_anchor, finger_holes, finger_places, places_apart, row_places
 from optimizer.project.hand import PALM, Hand, pair_limits, palm_offset_mm
 from optimizer.project.linkage import keys_under
 from optimizer.project.model import Key, Project
@@ -100,6 +100,17 @@ def touch_plans(project: Project) -> tuple[KeyPlan, ...]:
         if rest is not None:
             plans.append(KeyPlan(key, rest, *_from_rest(key, rest, project)))
     return tuple(plans)
+
+
+def may_come_near(first: KeyPlan, second: KeyPlan, project: Project, near_mm: float) -> bool:
+    """Whether touches of two fingers may lie nearer to each other along the body than so many mm; a thumb and a finger
+    on holes, on two sides of the body, count as apart."""
+    fingers = {first.key.touch, second.key.touch}
+    if any(finger[1] == "T" and finger[0] not in project.rows.by_side for finger in fingers):
+        return False
+    low, high = places_apart(project, first.rest.anchor, second.rest.anchor)
+    along = second.rest.along_mm + second.along_mm - first.rest.along_mm - first.along_mm
+    return low + along < near_mm and high + along > -near_mm
 
 
 def _from_rest(key: Key, rest: Rest, project: Project) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from acoustics.arrays import Floats
 from acoustics.resonances import CENTS_PER_OCTAVE, chart_errors
 from optimizer.prototype.changes import KINDS, Change, changed, possible
 from optimizer.prototype.correction_list import Columns, chosen, settled
-from optimizer.prototype.kept_limits import KeptLimits
+from optimizer.prototype.kept_limits import OF_LIMITS, KeptLimits
 from optimizer.records.layout import LayoutRecord
 from optimizer.solving.real_resonances import record_duct
 
@@ -25,7 +25,6 @@ HEARD = 1.0
 
 KEPT_MM = 1e-6
 ROUNDS = 2
-WIDENING = ("ream", "undercut", "bell cut", "crook cut")
 
 
 class Candidate(NamedTuple):
@@ -79,10 +78,21 @@ class Bench:
         return np.asarray(cents)
 
     def broken_by(self, changes: Sequence[Change]) -> Floats:
-        """How far changes together break each limit (m,) [mm], kept at 0 and below. The crook moves the body whole."""
+        """How far changes together break each limit (m,) [mm], kept at 0 and below."""
         if self.limits is None:
             return np.zeros(0)
-        return self.limits.broken_by(changed(self.record, [each for each in changes if "crook" not in each.kind]))
+        return self.limits.broken_by(changed(self.record, [each for each in changes if each.kind in OF_LIMITS]))
+
+    def kept(self, changes: Sequence[Change]) -> list[Change]:
+        """The same as far as no limit is broken: what breaks one goes back step by step, and is left out below its
+        least."""
+        made = list(changes)
+        while made and self.limits is not None and np.max(broken := self.broken_by(made)) > KEPT_MM:
+            worst, now = int(np.argmax(broken)), self.broken_by([])
+            guilty = [each for each in made if self.broken_by([each])[worst] > now[worst]] or made
+            made = [_less(each) if each in guilty else each for each in made]
+            made = [each for each in made if abs(each.amount) >= KINDS[each.kind].least]
+        return made
 
     def columns(self) -> Columns:
         """What may be changed, as numbers; limits that nothing comes near are left out."""
@@ -134,16 +144,10 @@ def listed(
         amounts = bench.amounts(bench.changes(found.amounts))
         bent = bench.moved(bench.changes(amounts)) - columns.slopes @ amounts
         found = settled(errors + bent, allowed, columns, wanted)
-    changes = bench.changes(found.amounts)
-    while changes and bench.limits is not None and np.max(bench.broken_by(changes)) > KEPT_MM:
-        changes = _less(changes)
-    return changes, proved
+    return bench.kept(bench.changes(found.amounts)), proved
 
 
-def _less(changes: Sequence[Change]) -> list[Change]:
-    """The same with every hole one step narrower, and none that is narrower than its least."""
-    made = [
-        each._replace(amount=round(each.amount - KINDS[each.kind].step, 4)) if each.kind in WIDENING else each
-        for each in changes
-    ]
-    return [each for each in made if abs(each.amount) >= KINDS[each.kind].least]
+def _less(change: Change) -> Change:
+    """The same, a step smaller."""
+    step = np.copysign(KINDS[change.kind].step, change.amount)
+    return change._replace(amount=round(float(change.amount - step), 4))

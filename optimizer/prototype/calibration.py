@@ -11,11 +11,13 @@ from optimizer.project.faults import Fault
 from optimizer.project.learned import Learned, Shared
 from optimizer.prototype.fairness import Judged, alone, before, tiers_until_fair
 from optimizer.prototype.fit_words import cannot_say, outside, says
-from optimizer.prototype.map_fit import Observed, Reading, fitted
+from optimizer.prototype.gauged_numbers import readings_of
+from optimizer.prototype.map_fit import Observed, fitted
 from optimizer.prototype.next_best import Candidate, best_next, candidates, doubt_of
 from optimizer.prototype.played_model import TIERS, Played, played, stated_for, unit_in_words
 from optimizer.prototype.suspects import suspicions
 from optimizer.records.calibration import CalibrationRecord, FittedNote, Number, Tier
+from optimizer.records.gauge import GaugedValue
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord, layout_mark
 
@@ -36,13 +38,11 @@ class Fit:
     remarks : what of the measurement was left out
     """
 
-    def __init__(
-        self, record: LayoutRecord, measured: MeasurementRecord, readings: Sequence[tuple[str, float, float]] = ()
-    ) -> None:
+    def __init__(self, record: LayoutRecord, measured: MeasurementRecord, gauged: Sequence[GaugedValue] = ()) -> None:
         self.record, self.measured = record, measured
         self.model = played(record, measured)
         self.remarks: list[str] = []
-        self.observed = self._observed(readings)
+        self.observed = self._observed(gauged)
         self.found = fitted(self.model, self.observed)
         self.judged = tiers_until_fair(self.model, self.observed, self.found)
 
@@ -51,8 +51,8 @@ class Fit:
         """The tier that the figures are of."""
         return self.judged[-1]
 
-    def _observed(self, readings: Sequence[tuple[str, float, float]]) -> Observed:
-        """What was measured, by places among the model's notes; raises Fault for readings of nothing there is."""
+    def _observed(self, gauged: Sequence[GaugedValue]) -> Observed:
+        """What was measured, by places among the model's notes; raises Fault for sizes of nothing there is."""
         higher = cents_between(self.measured.a4_hz, self.record.reference.a4_hz)
         usable = []
         for note in self.measured.notes:
@@ -65,18 +65,14 @@ class Fit:
         if len(usable) < LEAST_NOTES:
             raise Fault(f"a fit needs {LEAST_NOTES} measured notes at the least, but got {len(usable)}")
         places = {line: place for place, line in enumerate(self.model.lines)}
+        readings, remarks = readings_of(self.record, self.model, gauged)
+        self.remarks += remarks
         return Observed(
             np.array([places[note.line] for note in usable]),
             np.array([note.cents + higher for note in usable]),
             np.array([note.sd_cents for note in usable]),
-            tuple(self._reading(*each) for each in readings),
+            readings,
         )
-
-    def _reading(self, name: str, value: float, sd: float) -> Reading:
-        if name not in self.model.names or name.startswith("formula"):
-            known = ", ".join(each for each in self.model.names if not each.startswith("formula"))
-            raise Fault(f"nothing by the name {name!r} can be measured; there are: {known}")
-        return Reading(self.model.names.index(name), value, sd)
 
     @property
     def of_instrument(self) -> tuple[Floats, Floats]:
@@ -91,7 +87,7 @@ class Fit:
 def calibrated(
     record: LayoutRecord,
     measured: MeasurementRecord,
-    readings: Sequence[tuple[str, float, float]] = (),
+    gauged: Sequence[GaugedValue] = (),
     next_steps: int = 0,
 ) -> CalibrationRecord:
     """Fit a layout to what was measured of the instrument built from it.
@@ -100,17 +96,16 @@ def calibrated(
     ----------
     record : the layout
     measured : its notes
-    readings : numbers measured by themselves: name of the deviation, how far from the layout, one standard deviation,
-        both in the deviation's unit
+    gauged : sizes of the instrument
     next_steps : how many measurements to name that would say most now
 
     Raises
     ------
     Fault
-        for too few notes, readings of nothing there is, and a layout that cannot be fitted
+        for too few notes, sizes of nothing there is, and a layout that cannot be fitted
     """
     try:
-        fit = Fit(record, measured, readings)
+        fit = Fit(record, measured, gauged)
     except ValueError as error:
         raise Fault(f"the layout cannot be fitted: {error}") from None
     return calibration_of(fit, next_steps)
@@ -126,7 +121,7 @@ def calibration_of(fit: Fit, next_steps: int = 0) -> CalibrationRecord:
     if measured.layout_mark != layout_mark(fit.record):
         remarks.append("what was measured names another layout, or another version of this one")
     count = [int(np.sum(model.tier <= tier + 1)) for tier in range(len(TIERS))]
-    readings = [f"{model.names[r.number]} {r.value:+g} +- {r.sd:g}" for r in fit.observed.readings]
+    readings = [f"{each.name} {each.value:+.3g} +- {each.sd:.2g} mm" for each in fit.observed.readings]
     return CalibrationRecord(
         instrument=fit.record.instrument,
         layout=fit.record.id,
@@ -157,8 +152,8 @@ def calibration_of(fit: Fit, next_steps: int = 0) -> CalibrationRecord:
 def _offered(fit: Fit) -> list[Candidate]:
     """What can still be measured: other notes as surely as those that were, numbers that no reading is of."""
     sd = float(np.median(fit.observed.sd))
-    known = {fit.model.names[reading.number] for reading in fit.observed.readings}
-    found = candidates(fit.model, fit.found.slopes, sd, frozenset(fit.observed.notes.tolist()))
+    known = {reading.name for reading in fit.observed.readings}
+    found = candidates(fit.record, fit.model, fit.found.slopes, sd, frozenset(fit.observed.notes.tolist()))
     return [each for each in found if each.name not in known]
 
 
@@ -221,16 +216,32 @@ def learned_of(model: Played, at: Judged, record: LayoutRecord, source: str) -> 
     record : the layout; what it was designed by counts on
     source : what was measured
     """
+    said = f"layout {record.id}, {source}"
+    return shared_of(model.kinds, model.sd, at.theta, at.covariance, record, said)
+
+
+def shared_of(
+    kinds: Sequence[str], sd: Floats, theta: Floats, covariance: Floats, record: LayoutRecord, source: str
+) -> Learned:
+    """Of numbers (P,) those that instruments of the same reed, player and printer share.
+
+    Parameters
+    ----------
+    kinds, sd : (P,) of the numbers
+    theta, covariance : (P,) and (P, P) as found, in these deviations
+    record : the layout; what it was designed by counts on
+    source : what was measured
+    """
     known = record.reference.learned or Learned()
-    shared: dict[Shared, int] = {kind: model.kinds.index(kind) for kind in get_args(Shared) if kind in model.kinds}
-    block = at.covariance[np.ix_(list(shared.values()), list(shared.values()))]
+    shared: dict[Shared, int] = {kind: kinds.index(kind) for kind in get_args(Shared) if kind in kinds}
+    block = covariance[np.ix_(list(shared.values()), list(shared.values()))]
     left = np.sqrt(np.diag(block))
     related = block / np.outer(left, left)
     rounded = np.round(np.clip(related, -1.0, 1.0), DIGITS)
     return Learned(
-        source=f"{record.instrument}, layout {record.id}, {source}",
+        source=f"{record.instrument}, {source}",
         numbers={
-            kind: (_digits(known.mean(kind) + at.theta[n] * model.sd[n]), _digits(left[k] * model.sd[n]))
+            kind: (_digits(known.mean(kind) + theta[n] * sd[n]), _digits(left[k] * sd[n]))
             for k, (kind, n) in enumerate(shared.items())
         },
         correlation=[[float(value) for value in rounded[k, :k]] for k in range(1, len(shared))],

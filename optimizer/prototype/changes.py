@@ -10,6 +10,7 @@ source; so are the greatest amounts.
 | crook cut | mm | the crook ends that much earlier, all behind it that much nearer |
 | pad | mm higher | its opening |
 | ring | mm narrower | the hole, bore end and top alike |
+| lining | mm narrower | the bore of one printed piece, running out at its ends |
 | ream | mm wider | the hole, bore end and top alike |
 | undercut | mm wider | the hole at its bore end alone, all round |
 | bell cut | mm | the bore ends that much earlier |
@@ -22,9 +23,13 @@ import numpy as np
 
 from optimizer.geometry.build import is_lined
 from optimizer.records.layout import HoleRecord, LayoutRecord
+from optimizer.solving.real_resonances import record_build
 
 LEAST_OPENING_MM = 1.0
 """No pad is set lower: common practice, no source."""
+
+OUT_MM = 2.0
+"""Over so much a lining runs out at the end of its piece."""
 
 ALONG = {"position_mm", "touch_position_mm", "from_mm", "to_mm", "begin_mm", "end_mm", "at_mm", "keep_out_mm"}
 """Fields of a layout's file that say where along the body something lies."""
@@ -74,6 +79,8 @@ KINDS = {
              0.1, 0.2, 0.05, 0.1, 1.0, True, "pad"),
         Kind("ring", _told("line {place} with wax or lacquer, {amount} mm narrower in diameter"),
              0.2, 0.8, 0.05, 0.1, 2.5, True, "hole"),
+        Kind("lining", _told("line the {place} with wax or lacquer, {amount} mm narrower all along, holes plugged"),
+             0.05, 0.4, 0.05, 0.04, 3.0, True, "bore"),
         Kind("ream", _told("ream {place} by {amount} mm in diameter"), 0.1, 1.0, 0.05, 0.05, 1.0, False, "hole"),
         Kind("undercut", _told("undercut {place} all round by {amount} mm in diameter at the bore"),
              0.4, 1.6, 0.1, 0.2, 1.5, False, "hole"),
@@ -85,7 +92,7 @@ KINDS = {
 
 
 class Change(NamedTuple):
-    """An amount of a kind, in its unit, at a place: the id of a hole, or nothing."""
+    """An amount of a kind, in its unit, at a place: the id of a hole, the bore of a piece, or nothing."""
 
     kind: str
     place: str
@@ -108,6 +115,7 @@ def possible(record: LayoutRecord) -> list[tuple[str, str, float, float]]:
             found.append(("pad", hole.id, -min(most, max(hole.pad.opening_mm - LEAST_OPENING_MM, 0.0)), most))
         if not is_lined(hole):
             found += [(name, hole.id, 0.0, _most_at(name, hole)) for name in ("ring", "ream", "undercut")]
+    found += [("lining", name, 0.0, _thickest(record, *span)) for name, span in printed_bores(record).items()]
     found.append(("bell cut", "", 0.0, min(KINDS["bell cut"].most, _behind_last_hole(record))))
     return found
 
@@ -119,6 +127,24 @@ def _most_at(name: str, hole: HoleRecord) -> float:
     return max(0.0, min(most, room))
 
 
+def printed_bores(record: LayoutRecord) -> dict[str, tuple[float, float]]:
+    """Names of the stretches of the bore that are printed, with where each begins and ends [mm]."""
+    stretches, end = record_build(record).stretches, record.bore.points_mm[-1][0]
+    begins = [0.0, *(each.end_mm for each in stretches[:-1])]
+    return {
+        each.name: (begin, min(each.end_mm, end))
+        for begin, each in zip(begins, stretches, strict=True)
+        if each.kind == "bore_diameter_mm" and min(each.end_mm, end) - begin > 2.0 * OUT_MM
+    }
+
+
+def _thickest(record: LayoutRecord, begin: float, end: float) -> float:
+    """No lining makes the bore narrower than a hole in it, were that reamed as much wider."""
+    inside = [hole for hole in record.holes if begin <= hole.position_mm <= end]
+    room = [0.5 * (hole.bore_diameter_mm - hole.diameter_mm) for hole in inside]
+    return max(0.0, min([KINDS["lining"].most, *room]))
+
+
 def _reed_span(record: LayoutRecord) -> tuple[float, float]:
     most = KINDS["reed"].most
     return -min(most, 500.0 * record.reed.volume_cm3), most
@@ -126,8 +152,7 @@ def _reed_span(record: LayoutRecord) -> tuple[float, float]:
 
 def _behind_last_hole(record: LayoutRecord) -> float:
     last = max((hole.position_mm + 0.5 * hole.diameter_mm for hole in record.holes), default=0.0)
-    points = record.bore.points_mm
-    return max(0.0, min(0.5 * (points[-1][0] - last), 0.5 * (points[-1][0] - points[-2][0])))
+    return max(0.0, 0.5 * (record.bore.points_mm[-1][0] - last))
 
 
 def changed(record: LayoutRecord, changes: Sequence[Change]) -> LayoutRecord:
@@ -161,6 +186,24 @@ def _on_hole(sizes: Callable[[HoleRecord, float], dict[str, object]]) -> Callabl
 
 def _wider(hole: HoleRecord, by: float) -> dict[str, object]:
     return {"diameter_mm": hole.diameter_mm + by, "top_diameter_mm": hole.top_diameter_mm + by, "tool": None}
+
+
+def _lined(record: LayoutRecord, change: Change) -> LayoutRecord:
+    begin, end = printed_bores(record)[change.place]
+    place, width = np.array(record.bore.points_mm).T
+    corners = [begin, begin + OUT_MM, end - OUT_MM, end]
+
+    def narrower(at: Any, wide: Any) -> Any:
+        return wide - change.amount * np.interp(at, corners, [0.0, 1.0, 1.0, 0.0])
+
+    places = np.union1d(place, corners)
+    widths = narrower(places, np.interp(places, place, width))
+    points = [(float(s), float(d)) for s, d in zip(places, widths, strict=True)]
+    holes = [
+        hole.model_copy(update={"bore_diameter_mm": float(narrower(hole.position_mm, hole.bore_diameter_mm))})
+        for hole in record.holes
+    ]
+    return record.model_copy(update={"bore": record.bore.model_copy(update={"points_mm": points}), "holes": holes})
 
 
 def _opened(hole: HoleRecord, by: float) -> dict[str, object]:
@@ -199,7 +242,7 @@ def _moved(value: Any, by: float, along: bool = False) -> Any:
 def _bell(record: LayoutRecord, change: Change) -> LayoutRecord:
     place, width = np.array(record.bore.points_mm).T
     end = float(place[-1]) - change.amount
-    kept = [*record.bore.points_mm[:-1], (end, float(np.interp(end, place, width)))]
+    kept = [*(point for point in record.bore.points_mm if point[0] < end), (end, float(np.interp(end, place, width)))]
     return record.model_copy(update={"bore": record.bore.model_copy(update={"points_mm": kept})})
 
 
@@ -208,6 +251,7 @@ _DOES: Mapping[str, Callable[[LayoutRecord, Change], LayoutRecord]] = {
     "crook out": _crook,
     "crook cut": _crook,
     "pad": _on_hole(_opened),
+    "lining": _lined,
     "ring": _on_hole(lambda hole, by: _wider(hole, -by)),
     "ream": _on_hole(_wider),
     "undercut": _on_hole(lambda hole, by: {"diameter_mm": hole.diameter_mm + by, "tool": None}),

@@ -30,6 +30,11 @@ TOLERANCES = (24.0, 16.0, 10.0, 8.0, 6.0, 5.0, 4.0)
 SURE = 1.0
 """So many deviations of a note are added to what it may be off, so that no doubtful note commands a change."""
 
+WORTH_SURE, WORTH_SQUARES = 0.5, 4.0
+"""A further change is no noise where the worst note gains so much of what a note is sure to, or the squares of all
+notes, in what each is sure to, so much: as two deviations of one note; either if these squares fall at all, with what
+scatters as it is done. Common practice, no source."""
+
 ORDER = tuple(KINDS)
 
 
@@ -73,6 +78,23 @@ class Correction:
     def rms(self, cents: Floats) -> float:
         """Root mean square of the main notes of all (N,) [cents]."""
         return float(np.sqrt(np.mean(cents[self.main] ** 2)))
+
+    def squares(self, changes: Sequence[Change]) -> float:
+        """Squares of the main notes once changes are made, summed, with what is to be expected of how surely each is
+        met [cents2]."""
+        met = sum(np.sum((self._slope(each) * KINDS[each.kind].sure)[self.main] ** 2) for each in changes)
+        return float(np.sum(self.after(changes)[self.main] ** 2) + met)
+
+    def _slope(self, change: Change) -> Floats:
+        """What one unit of a change moves each note (N,) [cents]."""
+        return self.columns.slopes @ (self.bench.amounts([change]) > 0.0)
+
+    def gains(self, before: Sequence[Change], after: Sequence[Change]) -> bool:
+        """Whether the further changes of a list gain more than noise would."""
+        sure, more = float(np.median(self.sd[self.main])), len(after) - len(before)
+        squares = (self.squares(before) - self.squares(after)) / sure**2
+        falls = self.worst(self.after(before)) - self.worst(self.after(after))
+        return squares > 0.0 and (falls >= WORTH_SURE * sure * more or squares >= WORTH_SQUARES * more)
 
     def stage(self, what: str, number: int, cents: Floats) -> Stage:
         """The main notes of all (N,) [cents] at one time."""
@@ -149,26 +171,24 @@ def corrected(
 
 def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) -> list[CurvePoint]:
     """The points of the curve, each counted against the last that was no noise."""
-    sure = float(np.median(work.sd[work.main]))
-    last_count, last_worst = 0, work.worst(work.errors)
+    last: list[Change] = []
     points = []
     for tolerance, changes, proved in lists:
         cents = work.after(changes)
-        worst, more = work.worst(cents), len(changes) - last_count
-        noise = more > 0 and last_worst - worst < 0.5 * sure * more
+        noise = len(changes) > len(last) and not work.gains(last, changes)
         points.append(
             CurvePoint(
                 tolerance_cents=tolerance,
                 changes=len(changes),
                 proved=proved,
-                worst_cents=worst,
+                worst_cents=work.worst(cents),
                 rms_cents=work.rms(cents),
                 noise=noise,
                 words=[each.words for each in changes],
             )
         )
         if not noise:
-            last_count, last_worst = len(changes), worst
+            last = changes
     return points
 
 
@@ -187,10 +207,10 @@ def _in_this_pass(work: Correction, whole: Sequence[Change], number: int) -> tup
         for each, sd in zip(whole, sure, strict=True)
         if not KINDS[each.kind].reversible
     ]
-    cut = [each for each in cut if each.amount]
+    cut = work.bench.kept([each for each in cut if each.amount])
     free = [each for each in whole if KINDS[each.kind].reversible]
-    ways = [[*free, *cut], [*_settled_beside(work, free, cut), *cut], cut, []]
-    now = min(ways, key=lambda way: work.rms(work.after(way)))
+    ways = [work.bench.kept([*way, *cut]) for way in (free, _settled_beside(work, free, cut), [])] + [[]]
+    now = min(ways, key=work.squares)
     amounts = {(each.kind, each.place): each.amount for each in now}
     steps = [
         _step(work, place, each, amounts.get((each.kind, each.place), 0.0), sd)
@@ -245,8 +265,9 @@ def _remarks(work: Correction, loaded: LoadedProject | None, whole: Sequence[Cha
     found = []
     if loaded is None:
         found.append("no project tells limits: see by yourself that walls, pads and fingers have room for wider holes")
+    found += work.bench.limits.broken if work.bench.limits else []
     if not whole and work.worst(work.errors) > TOLERANCES[-1]:
-        found.append("no change gains more than half of what a note is sure to: look for leaks, or measure again")
+        found.append("no change gains more than what a note is sure to: look for leaks, or measure again")
     elif not whole:
         found.append("nothing to change: every note is within the tolerance")
     return found

@@ -1,11 +1,11 @@
 """Which few changes bring all notes within a tolerance: a mixed-integer programme over what each change does.
 
-min  cost . y + DEAR s     least y <= x <= most y,  y 0 or 1
-     |e + J x| <= allowed + s,   A x <= b,   at most one y of each group
+min  cost . y + DEAR s + EACH sum u     least y <= x <= most y,  y 0 or 1
+     |e + J x| <= allowed + u,  0 <= u <= s,   A x <= b,   at most one y of each group
 
-Amounts x are at least 0: a change that goes both ways is two of them, in one group. What is chosen is then moved to
-where the mean error is least, with all the rest holding. Solved by HiGHS (Huangfu & Hall, Math. Prog. Comp. 10 (2018)
-119) through SciPy.
+What no list mends of one note (u) lets no other note go. Amounts x are at least 0: a change that goes both ways is two
+of them, in one group. What is chosen is then moved to where the mean error is least, with all the rest holding. Solved
+by HiGHS (Huangfu & Hall, Math. Prog. Comp. 10 (2018) 119) through SciPy.
 """
 
 import os
@@ -21,6 +21,9 @@ from acoustics.arrays import Floats
 
 DEAR = 5.0
 """What a cent by which the worst note stays out costs, in changes."""
+
+EACH = 0.25
+"""What a cent by which any note stays out costs besides, in changes."""
 
 LITTLE = 1e-3
 """What a cent of the mean error costs where amounts are settled."""
@@ -100,14 +103,17 @@ def _solved(
     seconds: float,
     little: float = LITTLE,
 ) -> tuple[Floats, float, bool] | None:
-    """Amounts, slack, and whether it is proved; None without any solution. Unknowns: x, y, s, each note's error."""
+    """Amounts, the largest slack, and whether it is proved; None without any solution. Unknowns: x, y, s, each note's
+    slack, each note's error."""
     notes, count = columns.slopes.shape
-    x, y, s, t = np.split(np.eye(2 * count + 1 + notes), [count, 2 * count, 2 * count + 1])
+    ends = np.cumsum([count, count, 1, notes])
+    x, y, s, u, t = np.split(np.eye(int(ends[-1]) + notes), ends)
     slopes = columns.slopes @ x
     groups = (columns.group == np.unique(columns.group)[:, None]).astype(float)
     rules = [
-        LinearConstraint(slopes - s, -np.inf, allowed - errors),
-        LinearConstraint(slopes + s, -allowed - errors, np.inf),
+        LinearConstraint(slopes - u, -np.inf, allowed - errors),
+        LinearConstraint(slopes + u, -allowed - errors, np.inf),
+        LinearConstraint(u - s, -np.inf, 0.0),
         LinearConstraint(x - columns.most[:, None] * y, -np.inf, 0.0),
         LinearConstraint(x - columns.least[:, None] * y, 0.0, np.inf),
         LinearConstraint(groups @ y, -np.inf, 1.0),
@@ -116,9 +122,9 @@ def _solved(
         rules += [LinearConstraint(t - slopes, errors, np.inf), LinearConstraint(t + slopes, -errors, np.inf)]
     if len(columns.room):
         rules.append(LinearConstraint(columns.rows @ x, -np.inf, columns.room))
-    weight = np.concatenate([np.zeros(count), cost, [DEAR], np.full(notes, little / notes)])
-    most = np.concatenate([columns.most * may, may.astype(float), [np.inf], np.full(notes, np.inf)])
-    whole = np.concatenate([np.zeros(count), np.ones(count), np.zeros(1 + notes)])
+    weight = np.concatenate([np.zeros(count), cost, [DEAR], np.full(notes, EACH), np.full(notes, little / notes)])
+    most = np.concatenate([columns.most * may, may.astype(float), np.full(1 + 2 * notes, np.inf)])
+    whole = np.concatenate([np.zeros(count), np.ones(count), np.zeros(1 + 2 * notes)])
     with _quiet():
         found = milp(
             weight,

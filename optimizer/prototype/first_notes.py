@@ -28,5 +28,5 @@ def first_notes(record: LayoutRecord, passes: int) -> list[NextStep]:
     model = played(record)
     theta = np.zeros(len(model.names))
     slopes = model.slopes(theta, model.layout.cents)
-    notes = [each for each in candidates(model, slopes, PLAYED_CENTS / np.sqrt(passes)) if each.kind == "note"]
+    notes = [each for each in candidates(record, model, slopes, PLAYED_CENTS / np.sqrt(passes)) if each.kind == "note"]
     return best_next(model, slopes, np.eye(len(theta)), notes, FIRST)

@@ -1,8 +1,7 @@
 """The limits of a project on a layout that is changed at the bench: what held before must hold after, and what was
 broken already must not be broken further.
 
-Holes and bell are what changes here; limits of the hand, of pads and of pieces see the wider hole. What a search asks
-of sensible holes (`[venting]`) is asked of a new design, not of a hole that is reamed into tune.
+Holes and bell are what changes here; limits of the hand, of pads, of pieces and of venting see the wider hole.
 """
 
 import numpy as np
@@ -15,8 +14,11 @@ from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.problem import Problem
 
-OF_NEW_DESIGNS = ("step", "size", "cutoff")
-"""Kinds of limits that `[venting]` sets."""
+TOLD_MM = 0.01
+"""Limits broken by less are kept, as layouts are rounded."""
+
+OF_LIMITS = ("pad", "ring", "ream", "undercut", "bell cut")
+"""Kinds of changes that limits see; crook and bore move or line the body whole."""
 
 
 class KeptLimits:
@@ -25,6 +27,7 @@ class KeptLimits:
     Attributes
     ----------
     names : (m,) of the limits
+    broken : sentences, of those that the layout breaks already
     """
 
     def __init__(self, loaded: LoadedProject, record: LayoutRecord) -> None:
@@ -34,15 +37,18 @@ class KeptLimits:
         start = problem.parametrisation.encode(with_numbers(problem.parametrisation.lowest, _arrays(numbers)))
         self.problem, x = problem.chosen(choices_of(loaded, record), start, record_joints(record))
         self.layout = self.problem.layout(x)
-        kinds = [item.name.partition(".")[0] for item in problem.constraints.items]
-        self.asked = np.array([kind not in OF_NEW_DESIGNS for kind in kinds])
-        self.names = [item.name for item, asked in zip(problem.constraints.items, self.asked, strict=True) if asked]
-        self.least = np.maximum(self._values(record), 0.0)
-        self.record = record
+        items, values = problem.constraints.items, self._values(record)
+        self.names = [item.name for item in items]
+        self.least = np.maximum(values, 0.0)
+        self.broken = [
+            f"not so already, by {off:.2f} mm, and not to get worse: {item.sentence}"
+            for item, off in zip(items, values, strict=True)
+            if off > TOLD_MM
+        ]
 
-    def broken_by(self, holes_of: LayoutRecord) -> Floats:
+    def broken_by(self, record: LayoutRecord) -> Floats:
         """How far each limit (m,) is broken [mm] by a layout that differs in holes and bell; kept at 0 and below."""
-        return self._values(holes_of) - self.least
+        return self._values(record) - self.least
 
     def _values(self, record: LayoutRecord) -> Floats:
         project = self.problem.project
@@ -55,8 +61,7 @@ class KeptLimits:
             for hole, made in zip(project.holes, record.holes, strict=True)
         ]
         seen = Fixed(project.model_copy(update={"holes": holes}))
-        values = np.asarray(self.problem.constraints.broken_by(Geometry(layout, seen)), float)
-        return np.asarray(values[self.asked])
+        return np.asarray(self.problem.constraints.broken_by(Geometry(layout, seen)), float)
 
 
 def _arrays(numbers: dict[str, list[float] | float]) -> dict[str, Floats]:

@@ -5,29 +5,43 @@ by Student's t of 4 degrees of freedom (Lange, Little & Taylor, J. Am. Stat. Ass
 never more than by least squares, so that one leaking pad does not move everything.
 """
 
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from acoustics.arrays import Floats
-from optimizer.prototype.played_model import Played
 
 FREEDOM = 4.0
 ROUNDS, HALVINGS, SETTLED = 40, 6, 1e-4
 
 
-class Reading(NamedTuple):
-    """A number that was measured by itself: which (its place), how far from the layout, one standard deviation; both
-    in the unit of its kind."""
+class Model(Protocol):
+    """Notes (N,) that follow from numbers (P,), each counted in its standard deviation before anything was measured."""
 
-    number: int
+    @property
+    def names(self) -> list[str]:
+        """Of the numbers (P,)."""
+
+    def cents(self, theta: Floats) -> Floats:
+        """The notes (N,) [cents]."""
+
+    def slopes(self, theta: Floats, cents: Floats) -> Floats:
+        """Slopes (N, P) of the notes [cents], which are (N,) there."""
+
+
+class Reading(NamedTuple):
+    """Something that was measured by itself: its name, its slopes (P,), how far it lies from the layout, one standard
+    deviation; all in the unit that it was measured in."""
+
+    name: str
+    row: Floats
     value: float
     sd: float
 
 
 class Observed(NamedTuple):
     """What was measured: notes by their places among the model's (n,), their cents (n,), deviations (n,), and readings
-    of single numbers."""
+    of what else was measured."""
 
     notes: np.ndarray
     cents: Floats
@@ -62,7 +76,7 @@ class Found(NamedTuple):
     covariance: Floats
 
 
-def fitted(model: Played, observed: Observed) -> Found:
+def fitted(model: Model, observed: Observed) -> Found:
     """The most likely numbers.
 
     Parameters
@@ -99,17 +113,15 @@ def cost(at: Found) -> float:
     return float(np.sum(np.where(at.weight < 1.0, far, square)) + np.sum(at.theta**2))
 
 
-def _at(model: Played, observed: Observed, theta: Floats, cents: Floats) -> Found:
+def _at(model: Model, observed: Observed, theta: Floats, cents: Floats) -> Found:
     at = _seen(model, observed, theta, cents, model.slopes(theta, cents))
     covariance, gain = posterior(at.rows, at.sd / np.sqrt(at.weight))
     return at._replace(gain=gain, covariance=covariance)
 
 
-def _seen(model: Played, observed: Observed, theta: Floats, cents: Floats, slopes: Floats) -> Found:
-    read = np.zeros((len(observed.readings), len(theta)))
-    for row, reading in zip(read, observed.readings, strict=True):
-        row[reading.number] = model.sd[reading.number]
-    off = [reading.value - row @ theta for row, reading in zip(read, observed.readings, strict=True)]
+def _seen(model: Model, observed: Observed, theta: Floats, cents: Floats, slopes: Floats) -> Found:
+    read = np.array([reading.row for reading in observed.readings]).reshape(-1, len(theta))
+    off = [reading.value - reading.row @ theta for reading in observed.readings]
     residual = np.concatenate([observed.cents - cents[observed.notes], off])
     sd = np.concatenate([observed.sd, [reading.sd for reading in observed.readings]])
     weight = np.minimum(1.0, (FREEDOM + 1.0) / (FREEDOM + (residual / sd) ** 2))

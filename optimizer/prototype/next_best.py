@@ -10,14 +10,17 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from acoustics.arrays import Floats
+from optimizer.prototype.changes import printed_bores
+from optimizer.prototype.gauged_numbers import row_of
 from optimizer.prototype.played_model import Played
 from optimizer.records.calibration import NextStep
+from optimizer.records.layout import LayoutRecord
 
 PIN_MM = 0.05
 """How well a pin gauge tells a hole's diameter: common practice, no source."""
 
-GAUGED = {"hole_diameter_mm": PIN_MM, "bore_diameter_mm": PIN_MM, "temperature_degC": 0.5}
-"""Numbers that may be measured by themselves, to within what: common practice, no source."""
+THERMOMETER_K = 0.5
+"""How well a thermometer tells the air: common practice, no source."""
 
 
 class Candidate(NamedTuple):
@@ -29,11 +32,14 @@ class Candidate(NamedTuple):
     sd: float
 
 
-def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[int] = frozenset()) -> list[Candidate]:
-    """Every main note, and every number that may be gauged.
+def candidates(
+    record: LayoutRecord, model: Played, slopes: Floats, note_sd: float, played: frozenset[int] = frozenset()
+) -> list[Candidate]:
+    """Every main note, and everything that may be gauged: printed holes, bores of printed pieces, the air.
 
     Parameters
     ----------
+    record : the layout
     model : what may differ
     slopes : (N, P) of the notes
     note_sd : one deviation of a note that is played [cents]
@@ -44,10 +50,15 @@ def candidates(model: Played, slopes: Floats, note_sd: float, played: frozenset[
         for place, note in enumerate(model.layout.notes)
         if not note.alternate and place not in played
     ]
-    for number, kind in enumerate(model.kinds):
-        if kind in GAUGED:
-            row = np.where(np.arange(len(model.names)) == number, model.sd[number], 0.0)
-            found.append(Candidate("gauge", model.names[number], row, GAUGED[kind]))
+    for name, kind in zip(model.names, model.kinds, strict=True):
+        if kind == "hole_diameter_mm":
+            found.append(Candidate("gauge", name, row_of(model, "hole", name.removeprefix("diameter of ")), PIN_MM))
+        elif kind == "temperature_degC":
+            air = np.where(np.array(model.names) == name, model.sd, 0.0)
+            found.append(Candidate("gauge", name, air, THERMOMETER_K))
+    for name, (begin, end) in printed_bores(record).items():
+        if name in model.names:
+            found.append(Candidate("gauge", name, row_of(model, "bore", f"{0.5 * (begin + end)}"), PIN_MM))
     return found
 
 

@@ -11,7 +11,7 @@ class CorrectionStep(Record):
     """One change, in bench order.
 
     number : on the sheet, from 1
-    kind, place : what is changed; place is a hole's id, or empty
+    kind, place : what is changed; place is a hole's id, the bore of a piece, or empty
     now, whole : amounts to make in this pass, and in the end; 0 now: not before the instrument is measured again
     sd : how far the amount that the notes ask for may be off, one standard deviation; unit : of all amounts
     words : what to do now
@@ -35,7 +35,7 @@ class CurvePoint(Record):
 
     changes : how many; proved : whether none cheaper can be had
     worst_cents, rms_cents : of the main notes once they are made
-    noise : whether it gains less for each further change than half of what a note is sure to
+    noise : whether its further changes gain no more than measuring anew would move
     words : the changes
     """
 
@@ -77,12 +77,14 @@ class Stage(Record):
 
 
 class Reprint(Record):
-    """A piece that is better printed anew: the tuning to expect, by slopes, the printer's scatter counted."""
+    """A piece that is better printed anew: the tuning to expect, the printer's scatter counted; by slopes, or searched
+    with the other pieces locked."""
 
     piece: int
     rms_cents: float
     gain_cents: float
     words: str
+    searched: bool = False
 
 
 class CorrectionRecord(Record):

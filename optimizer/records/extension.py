@@ -5,7 +5,7 @@ from typing import Literal
 from optimizer.records.files import SCHEMA_VERSION, Record
 from optimizer.records.fits import FitSummary
 
-TITLES = {"free": "everything new", "kept": "upper pieces kept", "redrilled": "kept, holes redrilled"}
+TITLES = {"free": "everything new", "kept": "upper pieces kept", "redrilled": "kept, holes opened up"}
 
 
 class NoteChange(Record):

@@ -19,6 +19,7 @@ from optimizer.records.prediction import PredictionRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.takes import TakesRecord
 from optimizer.records.tolerance import ToleranceRecord
 
 RECORDS: dict[str, type[Record]] = {
@@ -38,6 +39,7 @@ RECORDS: dict[str, type[Record]] = {
     "coupon": CouponRecord,
     "impedance": ImpedanceRecord,
     "measurement": MeasurementRecord,
+    "takes": TakesRecord,
     "calibration": CalibrationRecord,
     "correction": CorrectionRecord,
 }

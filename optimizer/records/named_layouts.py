@@ -6,6 +6,7 @@ from typing import Any
 
 from optimizer.project.hand import Hand
 from optimizer.project.included import read_included, taken_in
+from optimizer.project.learned import Learned
 from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.layout import LayoutRecord, saved_numbers
@@ -107,11 +108,14 @@ def chosen_layout(path: Path, wanted: str | None = None, feasible: bool = False)
     return read_record(chosen_file(path, wanted, feasible), LayoutRecord)
 
 
-def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mapping[str, Any] | None]:
-    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune; under a hand."""
+def project_or_run(
+    path: Path, hand: Path | None, learned: Path | None = None
+) -> tuple[LoadedProject, Mapping[str, Any] | None]:
+    """The project of a file, or that of a run folder with the numbers of its layout nearest in tune; under a hand, and
+    as a measured instrument taught."""
     if not path.is_dir():
-        return load_project(path, hand, rule_out=False), None
-    loaded = project_of_run(path, hand)
+        return load_project(path, hand, rule_out=False, learned=learned), None
+    loaded = project_of_run(path, hand, learned)
     front = front_of(path)
     if not front.layouts:
         return loaded, None
@@ -119,8 +123,10 @@ def project_or_run(path: Path, hand: Path | None) -> tuple[LoadedProject, Mappin
     return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)
 
 
-def project_of_run(folder: Path, hand: Path | None) -> LoadedProject:
-    """The project text that a run keeps, with another hand in it where one is named."""
+def project_of_run(folder: Path, hand: Path | None, learned: Path | None = None) -> LoadedProject:
+    """The project text that a run keeps, with another hand in it and what was learned, where they are named."""
     run = read_record(folder / "run.json", RunRecord)
     text = run.project_text if hand is None else taken_in(run.project_text, read_included(hand, Hand, "hand"))
+    if learned is not None:
+        text = taken_in(text, read_included(learned, Learned, "learned"))
     return parse_project(text, run.project_file, rule_out=False)

@@ -49,6 +49,7 @@ def before_venting_and_joints(version: Any) -> bool:
     return isinstance(version, str) and re.match(r"1\.|2\.0\.", version) is not None
 
 
+@lru_cache(maxsize=16)
 def text_as_sought(text: str) -> str:
     """The text of a run from before venting was asked for and joints counted, so that it goes on without; as it is
     where it cannot be edited."""

@@ -25,6 +25,9 @@ JOIN_SECONDS = 180.0
 STARTS = 3
 """So often Ray is started on this machine: where that is busy, Ray's processes give each other up too soon."""
 
+REST_SECONDS = 0.2
+"""So long the driver rests before each of its own trials while Ray starts on this machine, and needs its cores."""
+
 ANSWER_SECONDS = 20.0
 """So long Ray may take for anything it is asked once it is there."""
 
@@ -98,7 +101,7 @@ class RayCrew:
     def _look(self) -> None:
         """See whether Ray is there by now; one that does not start here is started again."""
         try:
-            if self._pipe.poll():
+            if self._pipe.poll(REST_SECONDS if self._address == LOCAL else 0.0):
                 self._head = Head(self._address, self._received())
                 self._opened = True
             elif self._address == LOCAL and _lost_its_node(self._process.pid):

@@ -237,7 +237,7 @@ def create_run(
         trials_failed=0,
         versions=versions(),
         host=this_host(),
-        cautions=list(cautions.ALL),
+        cautions=list(cautions.of_all(loaded.project.hand.adult)),
         storage=storage,
         study=path.name if storage else None,
         acoustics=in_use(),

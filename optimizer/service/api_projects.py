@@ -6,7 +6,6 @@ from typing import Annotated
 from fastapi.responses import PlainTextResponse
 from pydantic import BaseModel, ConfigDict, Field
 
-from optimizer import cautions
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, read_included
 from optimizer.project.toml_text import CHARACTERS_MOST
@@ -75,10 +74,8 @@ async def check_project(asked: ProjectToCheck, here: Here) -> SoundProject:
     """Read a project: what it says, or everything in it that is to be mended, each with its key path and line."""
     bench = here.slow if asked.room else here.quick
     submitted = Submitted(asked.project, asked.hand, asked.hand_text)
-    instrument, summary, questions = await bench.do(told, here.settings.projects, submitted, asked.room)
-    return SoundProject(
-        instrument=instrument, summary=summary.splitlines(), questions=questions, cautions=list(cautions.ALL)
-    )
+    instrument, summary, questions, said = await bench.do(told, here.settings.projects, submitted, asked.room)
+    return SoundProject(instrument=instrument, summary=summary.splitlines(), questions=questions, cautions=list(said))
 
 
 def _first_comment(text: str) -> str:

@@ -68,7 +68,7 @@ class Restored(BaseModel):
 
 
 EVENTS: dict[str, Any] = {
-    "description": "Server-sent events; data of `moment` is JSON with `run`, `progress` and `front`",
+    "description": "Server-sent events; data of `moment` is JSON with `run`, `progress`, `front` and `book`",
     "content": {"text/event-stream": {"schema": {"type": "string"}}},
 }
 
@@ -148,7 +148,7 @@ async def get_progress(run: RunName, here: Here) -> ProgressRecord:
 
 @router.get("/runs/{run}/events", operation_id="follow_run", responses={200: EVENTS})
 async def follow_run(run: RunName, here: Here) -> StreamingResponse:
-    """Follow a run: event `moment` now and at every change (run, progress, mark of the front), `gone` once deleted."""
+    """Follow a run: event `moment` now and at every change, with marks of front and book; `gone` once deleted."""
     here.following.check(run)
     return StreamingResponse(here.following.events(run), media_type="text/event-stream")
 

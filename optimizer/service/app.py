@@ -18,7 +18,19 @@ from starlette.staticfiles import StaticFiles
 from optimizer import cautions
 from optimizer.project.findings import Finding, at, shortened
 from optimizer.records.files import RecordError
-from optimizer.service import api_extensions, api_files, api_layouts, api_projects, api_runs, api_studies, tokens
+from optimizer.service import (
+    api_bench,
+    api_book,
+    api_extensions,
+    api_files,
+    api_layouts,
+    api_present,
+    api_projects,
+    api_runs,
+    api_studies,
+    tokens,
+)
+from optimizer.service.book import Book
 from optimizer.service.following import Following
 from optimizer.service.guard import Guard, sender
 from optimizer.service.guesses import Guesses
@@ -47,6 +59,7 @@ class About(BaseModel):
     running_most: int
     waiting_most: int
     minutes_most: float
+    upload_bytes_most: int
     cautions: list[str]
     cautions_of_hands: list[str]
     cautions_of_making: list[str]
@@ -69,7 +82,8 @@ async def about_service(here: Here) -> About:
         running_most=own.running_most,
         waiting_most=own.waiting_most,
         minutes_most=own.minutes_most,
-        cautions=list(cautions.ALL),
+        cautions=list(cautions.of_all(adult=False)),
+        upload_bytes_most=own.upload_bytes_most,
         cautions_of_hands=list(cautions.MEASURING),
         cautions_of_making=list(cautions.MAKING),
     )
@@ -103,8 +117,9 @@ def make_app(settings: Settings) -> FastAPI:
         queue=Queue(settings, shelf),
         following=Following(settings, shelf),
         guesses=Guesses(settings.token_digest),
-        quick=Bench(min(QUICK_SECONDS, settings.work_seconds)),
-        slow=Bench(settings.work_seconds),
+        quick=Bench(min(QUICK_SECONDS, settings.work_seconds), settings.work_bytes_most),
+        slow=Bench(settings.work_seconds, settings.work_bytes_most),
+        book=Book(settings, shelf),
     )
     app = FastAPI(
         title="Holewright",
@@ -118,7 +133,8 @@ def make_app(settings: Settings) -> FastAPI:
     )
     app.state.parts = parts
     app.include_router(about, prefix=PREFIX)
-    for part in (api_projects, api_runs, api_files, api_layouts, api_studies, api_extensions):
+    studies = (api_studies, api_bench, api_book, api_extensions)
+    for part in (api_projects, api_runs, api_present, api_files, api_layouts, *studies):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)
@@ -142,6 +158,7 @@ async def _drawings_style() -> Response:
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     parts: Parts = app.state.parts
     parts.queue.open()
+    parts.book.open()
     try:
         yield
     finally:

@@ -17,7 +17,7 @@ class Aside:
     def put(self, folder: Path) -> str:
         """Set a folder aside; the name it has there."""
         self.settings.removed.mkdir(exist_ok=True)
-        return _moved(folder, self.settings.removed)
+        return moved(folder, self.settings.removed)
 
     def bring_back(self, name: str) -> str:
         """Bring a folder back; the name it has again.
@@ -27,14 +27,14 @@ class Aside:
         RefusedError
             404 when there is none of that name
         """
-        return _moved(self.shelf.place(name), self.settings.results)
+        return moved(self.shelf.place(name), self.settings.results)
 
     def names(self) -> list[str]:
         """Names of all that lies here."""
         return self.shelf.all_names() if self.settings.removed.is_dir() else []
 
 
-def _moved(folder: Path, parent: Path) -> str:
+def moved(folder: Path, parent: Path) -> str:
     """Move a folder under a parent, by a name that nothing has there yet."""
     path, number = parent / folder.name, 1
     while path.exists():

@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from optimizer.records.files import RecordError
 from optimizer.records.run import ProgressRecord
+from optimizer.service.book import BOOK
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import RunSummary, Shelf
@@ -17,16 +18,17 @@ from optimizer.service.shelf import RunSummary, Shelf
 EVERY_SECONDS = 1.0
 SIGN_OF_LIFE_SECONDS = 15.0
 NOTHING = 0, 0
-WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock")
+WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock", BOOK)
 
 
 class Moment(BaseModel):
-    """What followers are told: the run at a glance, its progress, and a mark that changes when its front does; null
-    before there is any."""
+    """What followers are told: the run at a glance, its progress, and marks that change when its front and its bench
+    book do; null before there is any."""
 
     run: RunSummary
     progress: ProgressRecord | None
     front: str | None
+    book: str | None
 
 
 class _Watch:
@@ -109,13 +111,12 @@ class Following:
             await asyncio.sleep(EVERY_SECONDS)
 
     def _moment(self, run: str, folder: Path) -> Moment:
-        mark = _mark(folder / "pareto.json")
-        front = None if mark == NOTHING else "-".join(map(str, mark))
+        front, book = _words(folder / "pareto.json"), _words(folder / BOOK)
         try:
             progress = self.shelf.progress(folder)
         except RecordError:
             progress = None
-        return Moment(run=self.shelf.summary(run), progress=progress, front=front)
+        return Moment(run=self.shelf.summary(run), progress=progress, front=front, book=book)
 
     @staticmethod
     async def _tell(watch: _Watch, event: bytes) -> None:
@@ -145,3 +146,9 @@ def _mark(path: Path) -> tuple[int, int]:
     except OSError:
         return NOTHING
     return found.st_mtime_ns, found.st_size
+
+
+def _words(path: Path) -> str | None:
+    """A mark of a file or folder as a word; None where there is none."""
+    mark = _mark(path)
+    return None if mark == NOTHING else "-".join(map(str, mark))

@@ -1,13 +1,16 @@
 """What every request passes first: host, origin, token, size and time; and the headers that every answer carries.
 
-The body is read whole first, and what is still sent after a refusal is taken in: a connection closed on unread data is
-reset, and the answer lost.
+The body is read whole first, a large one into a file without a name. What is still sent after a refusal is taken in: a
+connection closed on unread data is reset, and the answer lost.
 """
 
 import asyncio
 import ipaddress
 import re
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from tempfile import SpooledTemporaryFile
+from typing import IO, NamedTuple
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -30,8 +33,22 @@ UNREAD = frozenset({b"cookie", b"range", b"if-range"})
 HOST = re.compile(r"(?:\[([0-9A-Fa-f:.]+)\]|([A-Za-z0-9._-]+))(?::[0-9]{0,5})?")
 """A name or an address, and a port (RFC 9110, 7.2; RFC 3986, 3.2.2): nobody before it, nothing after it."""
 
+UPLOAD = re.compile(r"/api/v1/runs/[^/]+/layouts/[^/]+/book")
+"""Addresses that take a file as it is; anything else takes JSON."""
+
+PART_BYTES = 65_536
+IN_MEMORY_BYTES = 1_000_000
+
 LINGER_SECONDS = 1.0
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+
+
+class Allowance(NamedTuple):
+    """How large a body may be, how long it may take to arrive [s], and what is said of a larger one."""
+
+    most: int
+    seconds: float
+    said: str
 
 
 class Guard:
@@ -42,6 +59,7 @@ class Guard:
         self.settings = settings
         self.guesses = guesses
         self.names = {*LOOPBACK, settings.host, *settings.names}
+        self._uploads = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve a request that passes; answer any other with a problem."""
@@ -54,9 +72,9 @@ class Guard:
             headers = Headers(scope=scope)
             self._check(scope, headers)
             await self._admit(scope, headers)
-            body = await _arrived(receive, self._bytes_most(scope), self.settings.body_seconds)
-            if body is not None:
-                await self.app(_handed_on(scope), _Again(body, receive), sent)
+            with self._counted(scope), SpooledTemporaryFile(IN_MEMORY_BYTES) as body:
+                if await _arrived(receive, self._allowance(scope), body):
+                    await self.app(_handed_on(scope), _Again(body, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
                 raise
@@ -72,9 +90,9 @@ class Guard:
                 raise RefusedError(403, "this request comes from a page of another site")
             if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
                 raise RefusedError(403, "this request comes from a page of another site")
-        length, most = headers.get("content-length", "0"), self._bytes_most(scope)
-        if not length.isdecimal() or len(length) > 15 or int(length) > most:
-            raise RefusedError(413, f"a request may hold at most {most} bytes")
+        length, allowed = headers.get("content-length", "0"), self._allowance(scope)
+        if not length.isdecimal() or len(length) > 15 or int(length) > allowed.most:
+            raise RefusedError(413, allowed.said)
 
     async def _admit(self, scope: Scope, headers: Headers) -> None:
         """Let a session or the token by."""
@@ -85,9 +103,29 @@ class Guard:
         if kind.lower() != "bearer" or not given.strip() or not await self.guesses.right(given.strip(), sender(scope)):
             raise RefusedError(401, "this service asks for its token: `Authorization: Bearer TOKEN`")
 
-    def _bytes_most(self, scope: Scope) -> int:
-        most = self.settings.body_bytes_most
-        return most if _closed(scope) else min(most, OPEN_BYTES_MOST)
+    def _allowance(self, scope: Scope) -> Allowance:
+        own = self.settings
+        if _uploads(scope):
+            said = (
+                f"a file may have at most {own.upload_bytes_most / 1e6:g} MB; cut a recording into takes, or save it as"
+            )
+            return Allowance(own.upload_bytes_most, own.upload_seconds, f"{said} FLAC")
+        most = own.body_bytes_most if _closed(scope) else min(own.body_bytes_most, OPEN_BYTES_MOST)
+        return Allowance(most, own.body_seconds, f"a request may hold at most {most} bytes")
+
+    @contextmanager
+    def _counted(self, scope: Scope) -> Iterator[None]:
+        """Let no more files arrive at once than there is room for."""
+        if not _uploads(scope):
+            yield
+            return
+        if self._uploads >= self.settings.uploads_most:
+            raise RefusedError(503, f"{self._uploads} files are arriving already; try again in a moment")
+        self._uploads += 1
+        try:
+            yield
+        finally:
+            self._uploads -= 1
 
     def _known(self, host: str) -> bool:
         """Whether a Host header is one of ours: a name that was allowed, or a plain address.
@@ -111,6 +149,11 @@ def _closed(scope: Scope) -> bool:
     """Whether an address asks for the token, where there is one."""
     path: str = scope["path"]
     return path.startswith(API) and path not in OPEN
+
+
+def _uploads(scope: Scope) -> bool:
+    """Whether a request may bring a file."""
+    return scope["method"] == "POST" and UPLOAD.fullmatch(scope["path"]) is not None
 
 
 def _handed_on(scope: Scope) -> Scope:
@@ -172,36 +215,42 @@ class _WithHeaders:
             await self._send({"type": "http.response.body", "body": b""})
 
 
-async def _arrived(receive: Receive, most: int, seconds: float) -> bytes | None:
-    """A request's whole body, within its limits of size and time; None when its sender left.
+async def _arrived(receive: Receive, allowed: Allowance, body: IO[bytes]) -> bool:
+    """Take in a request's whole body, within its limits of size and time; False when its sender left.
 
     Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
     """
-    body = bytearray()
+    size = 0
     try:
-        async with asyncio.timeout(seconds):
+        async with asyncio.timeout(allowed.seconds):
             while True:
                 message = await receive()
                 if message["type"] == "http.disconnect":
-                    return None
-                body += message.get("body", b"")
-                if len(body) > most:
-                    raise RefusedError(413, f"a request may hold at most {most} bytes")
+                    return False
+                part = message.get("body", b"")
+                size += len(part)
+                if size > allowed.most:
+                    raise RefusedError(413, allowed.said)
+                body.write(part)
                 if not message.get("more_body", False):
-                    return bytes(body)
+                    body.seek(0)
+                    return True
     except TimeoutError:
-        raise RefusedError(408, f"the request did not arrive within {seconds:g} s") from None
+        raise RefusedError(408, f"the request did not arrive within {allowed.seconds:g} s") from None
 
 
 class _Again:
-    """Hands over a body that has arrived, then waits for the end of the connection."""
+    """Hands over a body that has arrived, in parts, then waits for the end of the connection."""
 
-    def __init__(self, body: bytes, receive: Receive) -> None:
-        self._body: bytes | None = body
+    def __init__(self, body: IO[bytes], receive: Receive) -> None:
+        self._body: IO[bytes] | None = body
         self._receive = receive
 
     async def __call__(self) -> Message:
         if self._body is None:
             return await self._receive()
-        body, self._body = self._body, None
-        return {"type": "http.request", "body": body, "more_body": False}
+        part = self._body.read(PART_BYTES)
+        more = len(part) == PART_BYTES
+        if not more:
+            self._body = None
+        return {"type": "http.request", "body": part, "more_body": more}

@@ -93,12 +93,28 @@ def project_of(projects: Path, text: str, hand: Included[Hand] | None) -> Loaded
         422 with every problem found, each with its key path and line
     """
     try:
-        path = _among_offered(projects, text, [key for key in INCLUDED if not (hand and key == "hand")])
-        return parse_project(text_with_files(text, path, hand), SOURCE, written=text)
+        return parse_project(standing_alone(projects, text, hand), SOURCE, written=text)
     except ProjectError as error:
-        findings = _without(projects, error.findings)
+        raise to_mend(projects, error) from None
+
+
+def standing_alone(projects: Path, text: str, hand: Included[Hand] | None) -> str:
+    """The text of a submitted project with the files in it that it names among those offered.
+
+    Raises
+    ------
+    ProjectError
+        where it names others, or one that cannot be used
+    """
+    path = _among_offered(projects, text, [key for key in INCLUDED if not (hand and key == "hand")])
+    return text_with_files(text, path, hand)
+
+
+def to_mend(projects: Path, error: ProjectError) -> RefusedError:
+    """The refusal of a project, which does not tell where files lie here."""
+    findings = _without(projects, error.findings)
     many = counted(counted_problems(findings), "thing")
-    raise RefusedError(422, f"the project has {many} to mend", told(findings))
+    return RefusedError(422, f"the project has {many} to mend", told(findings))
 
 
 def _without(projects: Path, findings: list[Finding]) -> list[Finding]:

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
 from fastapi.routing import APIRoute
 
+from optimizer.service.book import NAME, Book
 from optimizer.service.following import Following
 from optimizer.service.guesses import Guesses
 from optimizer.service.queue import Queue
@@ -34,6 +35,7 @@ class Parts:
     guesses: Guesses
     quick: Bench
     slow: Bench
+    book: Book
 
 
 def parts_of(request: Request) -> Parts:
@@ -44,6 +46,7 @@ def parts_of(request: Request) -> Parts:
 
 Here = Annotated[Parts, Depends(parts_of)]
 RunName = Annotated[str, Path(pattern=f"^{RUN_NAME.pattern}$", description="name of a run, as listed")]
+EntryName = Annotated[str, Path(pattern=f"^{NAME.pattern}$", description="name of an entry of a run's bench book")]
 LayoutName = Annotated[str, Path(pattern=f"^{LAYOUT_NAME.pattern}$", description="name of a layout, as on the front")]
 
 

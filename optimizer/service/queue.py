@@ -18,7 +18,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.records.files import RecordError
 from optimizer.records.run import RunRecord
 from optimizer.search.run_folder import create_run
-from optimizer.service.aside import Aside
+from optimizer.service.aside import Aside, moved
 from optimizer.service.launching import last_words, launch
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
@@ -91,6 +91,11 @@ class Queue:
             folder = create_run(self.settings.results, loaded, seed, ticket.minutes, ticket.trials, workers)
             write_ticket(folder.path, ticket)
         return folder.path.name
+
+    def take_over(self, folder: Path) -> str:
+        """Put a finished run folder on the shelf; its name there."""
+        with self._lock:
+            return moved(folder, self.settings.results)
 
     def extend(self, folder: Path, ticket: Ticket) -> None:
         """Let a prepared folder of an extension wait for its turn."""

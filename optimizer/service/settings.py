@@ -15,9 +15,10 @@ class Settings:
     token_digest : SHA-256 of the token, in hex; None where none is asked for
     running_most, waiting_most : searches at once, and runs waiting for their turn
     body_bytes_most : largest request; body_seconds : how long it may take to arrive
+    upload_bytes_most, upload_seconds, uploads_most : the same of a measurement, and how many may arrive at once
     head_seconds : how long the head of a request may take to arrive
     connections_most, silent_most : connections at once, and those of one address on which no request is answered
-    work_seconds : how long checking, predicting and comparing may take
+    work_seconds, work_bytes_most : how long checking, predicting, comparing and hearing may take, and how much memory
     closing_seconds : how long a deletion waits for a search's process to close
     minutes_most, workers_most : what one run may ask for
     """
@@ -32,11 +33,15 @@ class Settings:
     waiting_most: int = 50
     body_bytes_most: int = 1_000_000
     body_seconds: float = 20.0
+    upload_bytes_most: int = 64_000_000
+    upload_seconds: float = 120.0
+    uploads_most: int = 8
     head_seconds: float = 10.0
     connections_most: int = 1000
     silent_most: int = 100
     followers_most: int = 500
     work_seconds: float = 90.0
+    work_bytes_most: int = 3_000_000_000
     closing_seconds: float = 20.0
     minutes_most: float = 20_160.0
     workers_most: int = 1024
@@ -50,6 +55,11 @@ class Settings:
     def kept(self) -> Path:
         """Folder of what the service itself keeps."""
         return self.results / ".service"
+
+    @property
+    def uploads(self) -> Path:
+        """Folder of what was sent, while it is read."""
+        return self.kept / "uploads"
 
     @property
     def removed(self) -> Path:

@@ -60,7 +60,7 @@ def prices(folder: Path, layout: Path, seconds: float) -> PricesRecord:
     record = layout_read(layout)
     if not record.feasible:
         raise RefusedError(422, f"layout {record.id} does not keep its limits, so they have no price yet")
-    return prices_of(_project_of(folder, None), record, seconds, _untold)
+    return prices_of(project_of_run(folder, None), record, seconds, _untold)
 
 
 def ways_out(projects: Path, folder: Path, hand: str | None, hand_text: str | None, seconds: float) -> ReliefsRecord:
@@ -75,7 +75,7 @@ def ways_out(projects: Path, folder: Path, hand: str | None, hand_text: str | No
     from optimizer.analysis.reliefs import relieved
     from optimizer.solving.processes import Processes
 
-    loaded = _project_of(folder, hand_of(projects, hand, hand_text))
+    loaded = project_of_run(folder, hand_of(projects, hand, hand_text))
     file = reliefs_file(folder, None if hand is None else Path(hand))
     kept = kept_reliefs(file, loaded.project, seconds, bytes_of)
     if kept is not None:
@@ -90,8 +90,14 @@ def _untold(_done: int, _of: int) -> None:
     """Nobody is told how far it is."""
 
 
-def _project_of(folder: Path, hand: Included[Hand] | None) -> LoadedProject:
-    """The project that a run keeps, under another hand where one is given."""
+def project_of_run(folder: Path, hand: Included[Hand] | None) -> LoadedProject:
+    """The project that a run keeps, under another hand where one is given.
+
+    Raises
+    ------
+    RefusedError
+        422 where it cannot be read any more, or not with that hand
+    """
     run = record_of(folder / "run.json", RunRecord)
     try:
         loaded = parse_project(run.project_text, run.project_file, rule_out=False)

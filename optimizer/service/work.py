@@ -9,6 +9,7 @@ from typing import NamedTuple
 from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.recommendation import recommendation_of
+from optimizer.cautions import of_all
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject, likely_mistakes
 from optimizer.records.files import Folder, RecordError
@@ -53,12 +54,13 @@ def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
     return loaded
 
 
-def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str, list[Finding]]:
-    """Instrument and summary of a submitted project, as `checked`, and its likely mistakes."""
+def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str, list[Finding], tuple[str, ...]]:
+    """Instrument and summary of a submitted project, as `checked`, its likely mistakes, and cautions."""
     from optimizer.views.project_overview import overview
 
     loaded = checked(projects, submitted, room)
-    return loaded.project.instrument.name, overview(loaded), as_told(likely_mistakes(loaded))
+    said = of_all(loaded.project.hand.adult)
+    return loaded.project.instrument.name, overview(loaded), as_told(likely_mistakes(loaded)), said
 
 
 class Asked(NamedTuple):

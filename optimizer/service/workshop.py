@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import os
+import resource
 from collections.abc import Callable
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -19,8 +20,9 @@ QUEUED_MOST = 20
 class Bench:
     """One process that does one piece of work at a time; others wait, no more than `QUEUED_MOST`."""
 
-    def __init__(self, seconds: float) -> None:
+    def __init__(self, seconds: float, bytes_most: int) -> None:
         self.seconds = seconds
+        self.bytes_most = bytes_most
         self._lock = asyncio.Lock()
         self._queued = 0
         self._process: BaseProcess | None = None
@@ -32,7 +34,8 @@ class Bench:
         Raises
         ------
         RefusedError
-            the work's own; 503 when too much waits; 504 when it takes longer than allowed
+            the work's own; 413 when it needs too much memory; 503 when too much waits; 504 when it takes longer
+            than allowed
         """
         if self._queued >= QUEUED_MOST:
             raise RefusedError(503, "too many are waiting for the same; try again in a moment")
@@ -75,7 +78,7 @@ class Bench:
             context = get_context("spawn")
             pipe, theirs = context.Pipe()
             with theirs:
-                process = context.Process(target=_work, args=(theirs,), daemon=True)
+                process = context.Process(target=_work, args=(theirs, self.bytes_most), daemon=True)
                 process.start()
             self._pipe, self._process = pipe, process
         return self._pipe
@@ -96,9 +99,10 @@ def _exchanged(pipe: Connection, sent: Any) -> Any:
     return pipe.recv()
 
 
-def _work(pipe: Connection) -> None:
-    """In the process: work until the service goes."""
+def _work(pipe: Connection, bytes_most: int) -> None:
+    """In the process: work until the service goes, in so much memory."""
     os.environ.update(ONE_THREAD)
+    resource.setrlimit(resource.RLIMIT_DATA, (bytes_most, bytes_most))
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
         while True:
             work, given = pipe.recv()
@@ -110,5 +114,7 @@ def _outcome(work: Callable[..., Any], given: tuple[Any, ...]) -> Any:
         return work(*given)
     except RefusedError as refusal:
         return refusal
+    except MemoryError:
+        return RefusedError(413, "this needs more memory than the service gives to one piece of work")
     except Exception as error:
         return RuntimeError(f"{type(error).__name__}: {error}")

@@ -127,7 +127,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
             *rod_sentences(keys, holes),
             *wet_holes(project),
         ],
-        cautions=[*cautions.ALL, *cautions.of_weight(mass.mass_g)],
+        cautions=[*cautions.of_all(project.hand.adult), *cautions.of_weight(mass.mass_g, project.hand.adult)],
         provenance=provenance,
     )
 

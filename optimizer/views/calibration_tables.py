@@ -13,10 +13,10 @@ NOTES: Sequence[Column[FittedNote]] = [
     Column("note", lambda note: f"{note.written} alternate" if note.alternate else note.written),
     Column("register", lambda note: note.register_number, "d"),
     Column("designed", lambda note: note.designed_cents, "+z.1f"),
-    Column("designed +-", lambda note: note.designed_sd_cents, ".1f", heading="+-"),
+    Column("designed +-", lambda note: note.designed_sd_cents, ".1f"),
     Column("measured", lambda note: note.measured_cents, "+z.1f"),
     Column("fitted", lambda note: note.cents, "+z.1f"),
-    Column("fitted +-", lambda note: note.sd_cents, ".1f", heading="+-"),
+    Column("fitted +-", lambda note: note.sd_cents, ".1f"),
     Column("by the others", lambda note: _alone(note), heading="off what the others say", right=True),
 ]
 

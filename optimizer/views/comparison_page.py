@@ -80,7 +80,12 @@ def _bodies(layouts: Mapping[str, LayoutRecord]) -> list[tuple[Canvas, str]]:
     return [
         (
             body_drawing(record, span, detail=False),
-            f"{mark}: {record.instrument}, layout {record.id}. Holes above, fingers below; dashed: behind.",
+            f"{mark}: {record.instrument}, layout {record.id}. {_seen(record)}; dashed: behind.",
         )
         for mark, record in layouts.items()
     ]
+
+
+def _seen(record: LayoutRecord) -> str:
+    """What stands above and below a body."""
+    return "Holes above, fingers below" if any(hole.by != "key" for hole in record.holes) else "Holes above"

@@ -15,7 +15,7 @@ NOTES: Sequence[Column[CorrectedNote]] = [
     Column("note", lambda note: f"{note.written} alternate" if note.alternate else note.written),
     Column("register", lambda note: note.register_number, "d"),
     Column("now", lambda note: note.cents, "+z.1f"),
-    Column("+-", lambda note: note.sd_cents, ".1f"),
+    Column("+-", lambda note: note.sd_cents, ".1f", heading="now +-"),
     Column("after this pass", lambda note: note.after_pass_cents, "+z.1f"),
     Column("after all", lambda note: note.after_cents, "+z.1f"),
 ]
@@ -45,7 +45,7 @@ def curve_table(record: CorrectionRecord) -> Table:
     ]
     told = (
         "within: besides what each note is unsure by; noise: each further change gains less than half of what a note "
-        "is sure to",
+        "is sure to of the worst note, and of all notes less than two such deviations of one",
     )
     return tabled("Fewest changes for a tolerance", columns, record.curve, "main notes, cents", told)
 
@@ -104,6 +104,12 @@ def reprint_lines(record: CorrectionRecord) -> list[str]:
     best = record.reprint
     if best is None:
         return []
+    if best.searched:
+        less = f"{best.gain_cents:.1f} less than" if best.gain_cents > 0.0 else f"{-best.gain_cents:.1f} more than"
+        return [
+            f"piece {best.piece} drawn anew under the fit would bring the notes to about {best.rms_cents:.1f} cents "
+            f"RMS, {less} the list, with the printer's scatter ({best.words})"
+        ]
     return [
         f"printing piece {best.piece} anew would bring the notes to about {best.rms_cents:.1f} cents RMS, "
         f"{best.gain_cents:.1f} less than the list, by slopes and with the printer's scatter; {best.words}"

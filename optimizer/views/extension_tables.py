@@ -41,7 +41,7 @@ WAYS: Sequence[Column[WayEntry]] = [
     Column("theirs worst", lambda way: figure("worst_note", way.common_worst_cents), ".2f", wraps=True),
     Column("cost", lambda way: way.cost_cents, "+.2f"),
     Column("print", lambda way: f"{len(way.print_pieces)} of {counted(way.pieces, 'piece')}", right=True, wraps=True),
-    Column("drill", lambda way: counted(len(way.redrill), "hole") if way.redrill else "none", right=True, wraps=True),
+    Column("open up", lambda way: counted(len(way.redrill), "hole") if way.redrill else "none", right=True, wraps=True),
     Column("what binds", lambda way: binding_words(way.fit.binds) or "nothing", wraps=True),
 ]
 
@@ -100,7 +100,7 @@ def drilling_table(record: ExtensionRecord) -> Table:
         Column("worth", lambda row: row[0].worth_cents, ".2f", "cents RMS"),
         Column("do", lambda row: row[1]),
     ]
-    return tabled("Holes of kept pieces that want to be wider, when all may grow", columns, rows)
+    return tabled("Holes of kept pieces that want to be opened up, when all may grow", columns, rows)
 
 
 def way_words(way: WayEntry) -> str:
@@ -111,11 +111,13 @@ def way_words(way: WayEntry) -> str:
 def work_lines(way: WayEntry, record: ExtensionRecord) -> list[str]:
     """What a way asks for, what is wrong and what binds, a sentence each."""
     lines = [f"print pieces {', '.join(map(str, way.print_pieces))} of {way.pieces}"]
-    lines += [f"drill {_drilled(hole)}" for hole in way.redrill]
+    lines += [f"open up {_drilled(hole)}" for hole in way.redrill]
     if way.way == "redrilled" and not way.redrill:
-        lines.append("drill nothing: no hole of the kept pieces would grow by 0.05 mm if all might")
+        lines.append("open up nothing: no hole of the kept pieces would grow by 0.05 mm if all might")
     if way.passed_over:
-        lines.append("may stay as made, though a free choice widens them: " + ", ".join(map(_passed, way.passed_over)))
+        lines.append(
+            "may stay as made, though a free choice opens them up: " + ", ".join(map(_passed, way.passed_over))
+        )
     if way.touches_moved:
         lines.append(f"plates with their touch elsewhere, to be made anew: {', '.join(way.touches_moved)}")
     lines.append(f"reed volume {way.reed_volume_cm3:.3f} cm3, now {record.reed_volume_cm3:.3f}")

@@ -9,7 +9,7 @@ GAUGED: Sequence[Column[GaugedValue]] = [
     Column("what", lambda value: value.what.replace("_", " ")),
     Column("where", lambda value: value.where),
     Column("size", lambda value: value.value_mm, ".2f"),
-    Column("+-", lambda value: value.sd_mm, ".3f"),
+    Column("+-", lambda value: value.sd_mm, ".3f", heading="size +-"),
     Column("drawn", lambda value: value.drawn_mm, ".2f"),
     Column("off", lambda value: None if value.drawn_mm is None else value.value_mm - value.drawn_mm, "+z.2f"),
     Column("readings", lambda value: value.readings, "d"),

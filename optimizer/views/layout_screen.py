@@ -96,4 +96,4 @@ def show_fit(console: Console, found: HandFit) -> None:
         show_table(console, touches_table(found.touches))
     show_lines(console, found.troubles, heading="This hand does not fit:" if found.troubles else "")
     show_lines(console, found.remarks, "yellow")
-    show_lines(console, cautions.HANDS, "dim")
+    show_lines(console, cautions.of_hands(found.adult), "dim")

@@ -14,7 +14,7 @@ NOTES: Sequence[Column[MeasuredNote]] = [
     Column("register", lambda note: note.register_number, "d"),
     Column("fingering", lambda note: note.fingering),
     Column("cents", lambda note: note.cents, "+z.1f"),
-    Column("+-", lambda note: note.sd_cents, ".1f"),
+    Column("+-", lambda note: note.sd_cents, ".1f", heading="cents +-"),
     Column("takes", lambda note: len(note.takes), "d"),
     Column("vibrato", lambda note: note.vibrato_cents, ".1f", heading="vibrato +-"),
     Column("slope", lambda note: note.slope_cents_per_s, "+z.1f", heading="cents/s"),

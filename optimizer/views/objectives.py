@@ -45,6 +45,11 @@ def unit(name: str) -> str:
     return UNITS.get(name, "")
 
 
+def heading(name: str) -> str:
+    """An objective's name with its unit; of what is counted the name says both."""
+    return in_words(name) if name in WHOLE else f"{in_words(name)}, {unit(name)}"
+
+
 def pattern(name: str) -> str:
     """How an objective's figures are written."""
     return ".0f" if name in WHOLE else ".2f"
@@ -123,7 +128,10 @@ def meanings(names: Sequence[str]) -> list[str]:
 
 def box(reference: Mapping[str, float]) -> str:
     """Corner of the box that a hypervolume is a share of."""
-    return ", ".join(f"{value:g} {unit(name)} {name}" for name, value in reference.items())
+    return ", ".join(
+        _things(name, value) if name in WHOLE else f"{value:g} {unit(name)} {in_words(name)}"
+        for name, value in reference.items()
+    )
 
 
 def columns(names: Iterable[str], values: Callable[[Item], Mapping[str, float]]) -> list[Column[Item]]:

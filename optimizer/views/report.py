@@ -24,7 +24,7 @@ SOLVED_BY = {None: "", "local": ", processes of one machine", "ray": ", Ray's"}
 ROWS = 200
 """Layouts of a front's table and drawings, so that a page stays light to open and to send."""
 
-PERSONAL = "The limits of reach on this page are those of a player's hand: personal data, a child's in particular."
+PERSONAL = "The limits of reach on this page are those of a player's hand: personal data."
 
 
 def report_page(
@@ -39,7 +39,7 @@ def report_page(
     layouts : those of `shown_in_full`, in its order
     """
     roles = {pick.id: roles_words(pick) for pick in found.picks}
-    names = objectives.shown(front.objectives)
+    names, said = objectives.shown(front.objectives), run.cautions or list(cautions.of_all(adult=False))
     entries = _listed(front, roles)
     dots = [
         Dot("A", f"layout {entry.id}", entry.objectives, entry.id if entry.id in roles else "") for entry in entries
@@ -62,7 +62,7 @@ def report_page(
             *map(objectives.in_words, objectives.meanings(names)),
         ],
         charts=_charts(layouts),
-        cautions=list(dict.fromkeys([*(run.cautions or cautions.ALL), *cautions.HANDS, PERSONAL])),
+        cautions=list(dict.fromkeys([*said, *cautions.of_hands(cautions.for_adult(said)), PERSONAL])),
         origin=_origin(run),
     )
 

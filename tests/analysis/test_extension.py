@@ -1,4 +1,4 @@
-"""An instrument carried on: kept holes to the last bit, few holes drilled wider, notes compared; the practice pipe."""
+"""An instrument carried on: kept holes to the last bit, few holes opened up, notes compared; the practice pipe."""
 
 import json
 import math
@@ -45,7 +45,7 @@ def present():
 
 @pytest.fixture(scope="module")
 def ways(present):
-    """Its upper piece kept, and kept with one hole drilled wider."""
+    """Its upper piece kept, and kept with one hole opened up."""
     return extended_by(Task(pipe(LOWER), present, (1,), 1, time.monotonic() + 1.0))
 
 

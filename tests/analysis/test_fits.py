@@ -5,11 +5,13 @@ import json
 
 import jsonschema
 import pytest
+from rows import CONE
 from shelf import PIPE, changed, pipe
 
 from optimizer.analysis.relief_candidates import holes_of, reliefs_of
 from optimizer.analysis.reliefs import STARTS, relieved
 from optimizer.commands.cli import main
+from optimizer.commands.fits import KINDS
 from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.hand import pair_limits
 from optimizer.records.files import read_record
@@ -88,6 +90,13 @@ def test_each_relief_changes_one_thing():
     assert found["wider.g4"].project.holes[3].position_mm == (100, 220)
     assert found["wider.g3"].project.holes[2].position_mm == (130, 240)
     assert found["key.g3"].offset_mm == {"g1": 15.0, "g2": 15.0, "g4": 15.0}
+
+
+def test_every_kind_of_way_out_can_be_asked_for_by_itself():
+    cone = pipe(CONE).project
+    ways = reliefs_of(["reach.L1-L2", "seal.g1"], pipe(TIGHT).project)
+    ways += reliefs_of(["reach.R1-R2", "touch_reach.side-L3"], cone)
+    assert {way.name.split(".")[0] for way in ways} | {"crook"} == set(KINDS)
 
 
 def test_each_limit_that_binds_gets_its_share_of_little_time():

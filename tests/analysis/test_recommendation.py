@@ -107,10 +107,16 @@ def test_a_role_that_nothing_can_fill_is_left_out_and_said():
     bare = [entry(1, (1.0, 0.0, 9.0), finger_pairs=0), entry(2, (4.0, 0.0, 3.0), finger_pairs=0)]
     found = advised(bare)
     assert found.left_out == {
-        "in reach": "no two fingers of one hand lie on holes",
+        "in reach": "no two fingers of one hand lie on holes, or rest on keys in a row",
         "simplest to build": "no layout has a joint, a plate or anything to settle in CAD",
     }
     assert {role for pick in found.picks for role in pick.roles} == {"best compromise", "in tune"}
+
+
+def test_where_no_layout_stretches_the_hands_none_is_called_within_reach():
+    found = advised([entry(1, (1.0, 0.0, 9.0)), entry(2, (4.0, 0.9, 3.0))])
+    assert found.left_out["in reach"] == "no layout stretches the hands beyond comfort"
+    assert "stretched" not in " ".join(pick.sentence for pick in found.picks)
 
 
 def test_a_front_that_does_not_tell_of_stretch_has_nothing_in_reach():

@@ -286,8 +286,8 @@ MEANINGS = {
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"}
     | {"gauged", "impedance", "correct"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
-    | {"present"},
-    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend"},
+    | {"present", "begin"},
+    "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
     "--workers": {"search", "resume", "survey", "reach", "hands", "relieve", "extend"},
 }
 

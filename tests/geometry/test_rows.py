@@ -164,12 +164,33 @@ def test_a_touch_that_a_finger_rests_on_asks_for_no_reach():
     assert {key for key, _ in reached()} == {"low", "side", "up", "top"}
 
 
-def test_touches_of_a_hand_in_a_row_have_room():
-    # Least 11; R1 and R2 are 26 apart, the thumb's two 14, the side touch and R2 26 along and 13.7159 across.
-    found = valued(touch_room)
-    assert found["touch_room.k2-k3"] == pytest.approx(11 - 26, abs=1e-6)
-    assert found["touch_room.up-top"] == pytest.approx(11 - 14, abs=1e-6)
-    assert found["touch_room.k2-side"] == pytest.approx(11 - math.hypot(26, 40 * math.sin(0.35)), abs=1e-6)
+def test_touches_of_one_finger_have_room():
+    # Least 11; the thumb's two lie 14 apart, R1's a chord of 0.7 rad. R2's is 26 along from both: no limit asks.
+    found = {"touch_room.up-top": 11.0 - 14.0, "touch_room.k3-side": 11.0 - 40 * math.sin(0.35)}
+    assert valued(touch_room) == pytest.approx(found, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "pair", "apart"),
+    [
+        ('side = { touch = "R1"', 'side = { touch = "R1", touch_along_mm = 24, touch_across_mm = 0', "k2-side", 2.0),
+        # The left thumb's upper touch, 7 above its middle, beside L3: 20 degrees round.
+        (
+            "spacing_mm = 24 }",
+            "spacing_mm = 24, thumb_along_mm = 55, thumb_deg = 20 }",
+            "k5-up",
+            40 * math.sin(math.radians(10)),
+        ),
+        # L3 at 448, its little finger 25 beyond and 0.75 rad round; R1 at 478: 5 along.
+        (LOW, 'low = { touch = "L4"', "k3-low", math.hypot(5.0, 40 * math.sin(0.375))),
+    ],
+)
+def test_touches_of_two_fingers_have_room(old, new, pair, apart):
+    text = changed(old, new, TUBE)
+    if '"L4"' in new:
+        text = changed("position_mm = 600", "position_mm = 478", changed("L3 R4", "L3 L4", text))
+        text += "\n[hand]\nhand_gap_min_mm = 30\n"
+    assert valued(touch_room, text)[f"touch_room.{pair}"] == pytest.approx(11.0 - apart, abs=1e-6)
 
 
 def levers(text=TUBE):

@@ -12,11 +12,14 @@ from multiprocessing.connection import Connection
 
 
 def fail(how, pipe, folder):
-    """says so: as Ray does where it waited in vain; dies: be killed; loses its raylet: which Ray does not see."""
+    """says so: as Ray does where it waited in vain; dies: be killed; takes long: for as long as it is let; loses its
+    raylet: which Ray does not see."""
     if how == "says so":
         pipe.send((None, ConnectionError("Ray could not start its processes here: it timed out")))
     elif how == "dies":
         os.kill(os.getpid(), signal.SIGKILL)
+    elif how == "takes long":
+        pipe.poll(None)
     else:
         raylet = folder / "raylet"
         raylet.unlink(missing_ok=True)

@@ -26,7 +26,7 @@ def lose(what, searches):
         assert lines[-2] == "the search could not go on"
         folder = next(place.iterdir())
         run = read_record(folder / "run.json", RunRecord)
-        assert run.ended_by == "error"
+        assert (run.ended_by, run.pool) == ("error", "ray")
         assert read_record(folder / "pareto.json", FrontRecord).layouts
         assert not list(folder.rglob("*.part"))
         found.append((folder, " ".join(lines[-1].split()), err))

@@ -44,3 +44,13 @@ def heard(record, prototype: Drawn, lines, seed, model=None) -> MeasurementRecor
         a4_hz=record.reference.a4_hz, temperament=record.reference.temperament,
         common=CommonDeviations(clock_cents=0.0, player_cents=COMMON_CENTS), notes=notes,
     )  # fmt: skip
+
+
+def hold_nine_of_ten(inside) -> bool:
+    """Whether the share of notes (prototypes, notes) in their bands is nine of ten, within two standard errors.
+
+    Notes of one prototype go together: it is the prototypes that are independent, and their shares (n,) whose scatter
+    over the root of n is the error (Cochran, *Sampling Techniques*, 9A.2, from memory).
+    """
+    shares = np.mean(np.asarray(inside, float), axis=1)
+    return bool(abs(np.mean(shares) - 0.9) < 2.0 * np.std(shares, ddof=1) / np.sqrt(len(shares)))

@@ -7,10 +7,12 @@ import subprocess
 import time
 import venv
 from importlib.util import find_spec
+from itertools import pairwise
 from pathlib import Path
 
 from postgres import free_port
-from processes import alive, descendants, wait_for
+from processes import alive, descendants, started, wait_for
+from runs import done, progress
 
 from optimizer.search.cluster import PATIENT
 
@@ -55,7 +57,7 @@ class Node:
 
     def solving(self):
         """How many workers on it solve a trial now."""
-        return sum(line.startswith("ray::Solver.attempt") for line in descendants(self.process.pid).values())
+        return solving(self.process)
 
     def hold(self):
         """Let nothing of it go on, as when the machine hangs."""
@@ -75,6 +77,58 @@ class Node:
         while alive(below) and time.monotonic() < deadline:
             time.sleep(0.1)
         assert not alive(below)
+
+
+class Cluster:
+    """Nodes on this machine, the head first, each there before one goes on."""
+
+    def __init__(self, python, folder):
+        self.python, self.folder, self.nodes = python, folder, []
+
+    def node(self, cores):
+        """One more node; the head where there is none."""
+        address = self.nodes[0].address if self.nodes else None
+        for _ in range(3):
+            made = Node(self.python, self.folder, cores, address)
+            if made.begun():
+                self.nodes.append(made)
+                return made
+            made.kill()
+        raise AssertionError("no node of the cluster starts")
+
+    @property
+    def head(self):
+        """The head, of one core, where it has none of its own."""
+        return self.nodes[0] if self.nodes else self.node(1)
+
+    def search(self, project, place):
+        """A search on it."""
+        on_it = QUIET | {"RAY_ADDRESS": self.head.address}
+        return started("search", project, "--results", place, "--minutes", "30", **on_it)
+
+    def close(self):
+        """End all nodes."""
+        for node in reversed(self.nodes):
+            node.kill()
+
+
+def join(cluster, project, place, delays):
+    """Searches by their places that have been at joining for so long, longest first; the head's raylet is held still,
+    so that none can have joined."""
+    os.kill(raylet_of(cluster.head.process)[0], signal.SIGSTOP)
+    joining = {}
+    for delay, after in pairwise((*delays, 0.0)):
+        folder = place / f"{delay}"
+        joining[folder] = cluster.search(project, folder)
+        assert wait_for(lambda: done(folder) >= 1)  # noqa: B023
+        time.sleep(delay - after)
+    assert [progress(folder).workers for folder in joining] == [0] * len(delays)
+    return joining
+
+
+def solving(process):
+    """How many of Ray's workers below a process solve a trial now."""
+    return sum(line.startswith("ray::Solver.attempt") for line in descendants(process.pid).values())
 
 
 def importable(python, module):

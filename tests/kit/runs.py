@@ -29,6 +29,9 @@ WAYS = {
     "Ray's workers": Way(("--workers", "1"), ON_RAY, "ray"),
 }
 
+ALONE = ("the driver itself", "local workers")
+"""Those without Ray, which takes long to start."""
+
 
 def only_run(results):
     """The one run folder in a results folder."""

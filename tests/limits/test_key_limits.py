@@ -50,6 +50,15 @@ def test_two_touches_under_one_finger_need_room():
     assert float(values(measured(layout, project))[0]) == pytest.approx(11.0 - 13.4974, abs=1e-3)
 
 
+def test_touches_of_two_fingers_need_room():
+    # L3's side touch is said to lie where L4 rests: 25 toward the bell, 15 round toward the palm.
+    beside = 'kTwo = { touch = "L3", touch_along_mm = 25, touch_across_mm = -15, opens = ["h1"] }'
+    project, layout = keyed(changed('kTwo = { touch = "L4", opens = ["h1"] }', beside, TWO))
+    items, values = touch_room(project)
+    assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
+    assert float(values(measured(layout, project))[0]) == pytest.approx(11.0, abs=1e-3)
+
+
 def test_a_thin_rod_breaks_the_limit_and_says_so():
     # Steel rod of 2: G J = 76923 x 1.5708 = 120830, against 2.0541e6 of the tube. The octave key's touch lies behind,
     # 180 less 28.72 degrees from its axle: arm 15 x 2.64036 = 39.6054; pad arm 15 x 0.501230 = 7.51846; 96 mm twist by

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from commanded import told
 from pieced import trial
-from prototypes import drawn, heard
+from prototypes import drawn, heard, hold_nine_of_ten
 from shelf import PIPE, pipe
 
 from optimizer.analysis.prediction import as_taught
@@ -19,6 +20,8 @@ from optimizer.project.uncertainty import Uncertainty
 from optimizer.prototype.calibration import calibrated
 from optimizer.prototype.learned_file import learned_toml
 from optimizer.prototype.played_model import played
+from optimizer.records.named_layouts import project_of_run
+from optimizer.search.run_folder import create_run
 from optimizer.solving.problem import Problem
 from optimizer.solving.real_resonances import predict, record_build, record_duct
 
@@ -89,8 +92,8 @@ def test_slopes_of_a_shifted_model_are_its_own(start):
 
 
 def test_bands_of_another_instrument_shrink_and_hold(record):
-    # One pipe is heard; a print of another layout, with the same reed, player and printer, is then predicted. Its notes
-    # move together, so that 24 prints are 24 draws: of 90 %, two standard errors (0.12) less.
+    # One pipe is heard; a print of another layout, with the same reed, player and printer, is then predicted. Of 400
+    # prints, 90.6 % of the notes lie in their 90 % bands, to 1.1 %.
     model = played(record)
     shared = [model.kinds.index(kind) for kind in TAUGHT.numbers]
     wider = [hole.model_copy(update={name: getattr(hole, name) + 0.4 for name in ("diameter_mm", "top_diameter_mm")})
@@ -100,7 +103,7 @@ def test_bands_of_another_instrument_shrink_and_hold(record):
     new = played(other)
     before = new.slopes(np.zeros(len(new.names)), new.layout.cents) * ~new.of_measurement
     inside, shrunk = [], []
-    for seed in range(24):
+    for seed in range(60):
         prototype = drawn(model, seed)
         taught = as_taught(
             other, calibrated(record, heard(record, prototype, range(len(record.notes)), seed, model)).learned
@@ -108,9 +111,9 @@ def test_bands_of_another_instrument_shrink_and_hold(record):
         theta = np.where(new.of_measurement, 0.0, np.random.default_rng([5, seed]).standard_normal(len(new.names)))
         theta[shared] = prototype.theta[shared]
         sd = np.array([note.sd_cents for note in taught.notes])
-        inside += list(np.abs(np.array([note.cents for note in taught.notes]) - new.cents(theta)) < 1.645 * sd)
+        inside.append(np.abs(np.array([note.cents for note in taught.notes]) - new.cents(theta)) < 1.645 * sd)
         shrunk += list(sd / np.sqrt(np.sum(before**2, axis=1)))
-    assert np.mean(inside) > 0.78
+    assert hold_nine_of_ten(inside)
     assert np.max(shrunk) < 0.8
 
 
@@ -147,3 +150,23 @@ def test_a_reed_without_air_is_told(record, tmp_path):
 def test_what_is_no_such_table_is_refused(changes, said):
     with pytest.raises(ValueError, match=said):
         Learned.model_validate(TAUGHT.model_dump() | changes)
+
+
+@pytest.mark.parametrize("command", ["hands", "relieve", "extend", "search"])
+def test_commands_that_solve_take_it(command, tmp_path, capsys):
+    # That it is taken shows at once where it leaves the reed no air.
+    less = TAUGHT.model_copy(update={"numbers": {"reed_volume_cm3": (-0.4, 0.02)}, "correlation": []})
+    (tmp_path / "learned.toml").write_text(learned_toml(less))
+    (tmp_path / "pipe.toml").write_text(PIPE)
+    (tmp_path / "player.toml").write_text("name = 'a player'\n")
+    words = {"hands": ["--hand", tmp_path / "player.toml"], "extend": [tmp_path / "pipe.toml"]}.get(command, [])
+    given = ["--learned", tmp_path / "learned.toml", "--results", tmp_path]
+    code, _, err = told(capsys, command, tmp_path / "pipe.toml", *words, *given)
+    assert (code, "a reed of 0.1 cm3 would have -0.30 cm3" in " ".join(err.split())) == (2, True)
+
+
+def test_ways_out_of_a_run_are_sought_as_was_learned(tmp_path):
+    (tmp_path / "learned.toml").write_text(learned_toml(TAUGHT))
+    folder = create_run(tmp_path, pipe(), seed=1, minutes=None, trials=1, workers=0).path
+    assert project_of_run(folder, None).project.learned is None
+    assert project_of_run(folder, None, tmp_path / "learned.toml").project.learned == TAUGHT

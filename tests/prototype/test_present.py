@@ -142,6 +142,17 @@ def test_the_project_may_name_the_tables_itself(shelf, record):
     assert present_layout(present_project(shelf / "pipe.toml", Told())) == present_layout(made_of(shelf, record))
 
 
+def test_check_reads_the_tables_that_the_project_names(shelf, record, capsys):
+    reed = record.reed.volume_cm3
+    text = f'{PIPE}\n[present]\nholes = "holes.csv"\nbore = "bore.csv"\nreed_cm3 = {reed}\n'
+    (shelf / "pipe.toml").write_text(text)
+    code, out, _ = told(capsys, "check", shelf / "pipe.toml", "--quick")
+    assert (code, "the instrument that is made: its tables can be read" in out) == (0, True)
+    (shelf / "holes.csv").write_text(table_of(record).replace("from_reed_mm", "from_reed_in", 1))
+    code, _, err = told(capsys, "check", shelf / "pipe.toml", "--quick")
+    assert (code, "'from_reed_in' is in inches; this table takes from_reed_mm" in " ".join(err.split())) == (2, True)
+
+
 @pytest.mark.parametrize(
     ("said", "sentence"),
     [

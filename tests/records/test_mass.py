@@ -119,7 +119,9 @@ def test_a_key_that_nobody_knows_where_to_press_weighs_at_its_pad():
 def test_a_heavy_instrument_is_cautioned_of_once(grams, cautioned, tmp_path, capsys):
     record = jointed(SHRUNK)
     mass = record.mass.model_copy(update={"mass_g": grams})
-    record = record.model_copy(update={"mass": mass, "cautions": [*cautions.ALL, *cautions.of_weight(grams)]})
+    record = record.model_copy(
+        update={"mass": mass, "cautions": [*cautions.of_all(adult=False), *cautions.of_weight(grams, adult=False)]}
+    )
     write_record(tmp_path / "heavy.json", record)
     assert main(["show", str(tmp_path / "heavy.json")]) == 0
     out = " ".join(capsys.readouterr().out.split())
@@ -140,3 +142,18 @@ def test_a_solved_layout_carries_its_mass():
 def test_densities_are_those_of_solids():
     with pytest.raises(ProjectError, match=r"printer\.density_g_per_cm3: must be at most 25"):
         pipe(changed("[holes]", "[printer]\ndensity_g_per_cm3 = 1240\n\n[holes]"))
+
+
+@pytest.mark.parametrize(("grams", "adult", "cautioned"), [(600, True, 0), (801, True, 1), (600, False, 1)])
+def test_a_grown_players_thumb_carries_more(grams, adult, cautioned):
+    assert len(cautions.of_weight(grams, adult)) == cautioned
+
+
+def test_a_hand_known_to_be_grown_leaves_cautions_for_children_out():
+    grown = [*cautions.of_all(adult=True), *cautions.of_hands(adult=True), *cautions.of_weight(900, adult=True)]
+    assert not any("child" in line or "young" in line for line in grown)
+    assert cautions.CHILD in cautions.of_all(adult=False)
+    assert cautions.GROWTH in cautions.of_hands(adult=False)
+    assert cautions.for_adult(cautions.of_all(adult=True))
+    assert not cautions.for_adult(cautions.of_all(adult=False))
+    assert not cautions.for_adult([])

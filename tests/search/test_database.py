@@ -58,10 +58,10 @@ def finished(server, folder):
 
 @pytest.fixture(scope="module")
 def killed(server, project, tmp_path_factory):
-    """A run in PostgreSQL, its driver killed twice and resumed: by Ray's workers, local ones, the driver itself.
+    """A run in PostgreSQL, its driver killed twice and resumed: by local workers, the driver itself, local ones.
     Folder, history of finished trials, all it said."""
     place, history, said = tmp_path_factory.mktemp("killed"), [{}], ""
-    ways = iter(("Ray's workers", "local workers", "the driver itself"))
+    ways = iter(("local workers", "the driver itself", "local workers"))
 
     def begun(*words):
         options, environment, _ = WAYS[next(ways)]

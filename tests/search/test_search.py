@@ -4,14 +4,14 @@ import json
 import os
 import re
 import signal
-import time
 import zipfile
 
 import jsonschema
 import pytest
+from interruptions import interrupted, layouts, whole_after
 from places import ROOT, tracked
 from processes import PATIENCE, alive, descendants, ended, started, wait_for
-from runs import ON_RAY, WAYS, finished, only_run, workers_of
+from runs import ALONE, WAYS, finished, only_run, workers_of
 from shelf import PIPE, pipe
 
 from optimizer.commands.cli import main
@@ -34,15 +34,6 @@ def searching(project, results, *options):
     return started("search", project, "--results", results, *options)
 
 
-def layouts(folder):
-    """The front of a run: id to objectives and geometry."""
-    found = {}
-    for entry in read_record(folder / "pareto.json", FrontRecord).layouts:
-        record = read_record(folder / entry.file, LayoutRecord)
-        found[entry.id] = (record.objectives, record.holes, record.bore, record.reed)
-    return found
-
-
 @pytest.fixture(scope="module")
 def project(tmp_path_factory):
     path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
@@ -51,43 +42,17 @@ def project(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def first(project, tmp_path_factory):
-    """A search: its results folder, exit code, output and messages."""
-    place = tmp_path_factory.mktemp("first")
-    return (place, *ended(searching(project, place, *TRIALS)))
+def side_by_side(project, tmp_path_factory):
+    """The same search twice, both at once: results folder, exit code, output and messages of each."""
+    places = [tmp_path_factory.mktemp(name) for name in ("first", "second")]
+    both = [searching(project, place, *TRIALS) for place in places]
+    return [(place, *ended(process)) for place, process in zip(places, both, strict=True)]
 
 
 @pytest.fixture(scope="module")
-def side_by_side(project, first, tmp_path_factory):
-    """The same search twice more, both at once: by the driver itself, and by one of Ray's workers, which is killed in
-    the middle of it; the second is ended by a signal. Results folder, exit code and messages of both."""
-    places = [tmp_path_factory.mktemp(name) for name in ("second", "killed")]
-    again = searching(project, places[0], *TRIALS)
-    endless = ("--minutes", "30", "--seed", "3", "--workers", "1")
-    by_ray = started("search", project, "--results", places[1], *endless, **ON_RAY)
-    assert wait_for(lambda: workers_of(by_ray))
-    (worker,) = workers_of(by_ray)
-    folder = only_run(places[1])
-    before = len(finished(folder))
-    os.kill(worker, signal.SIGKILL)  # as the kernel does when memory runs out
-    assert wait_for(lambda: set(workers_of(by_ray)) - {worker})
-    assert wait_for(lambda: len(finished(folder)) > max(before, 6))
-    second = ended(again)
-    return [(places[0], second[0], second[2]), (places[1], *interrupted(by_ray, signal.SIGTERM))]
-
-
-def interrupted(process, how):
-    """Exit code and messages of a search that is ended by a signal: at once, with nobody left."""
-    below = set(descendants(process.pid))
-    if how == signal.SIGINT:  # Ctrl-C reaches the whole process group, as in a terminal
-        os.killpg(process.pid, how)
-    else:
-        process.send_signal(how)
-    asked = time.monotonic()
-    code, _, err = ended(process, seconds=40)
-    assert time.monotonic() - asked < 25
-    assert wait_for(lambda: not alive(below), 5)
-    return code, err
+def first(side_by_side):
+    """The first of them."""
+    return side_by_side[0]
 
 
 def test_a_search_ends_well(first):
@@ -97,12 +62,12 @@ def test_a_search_ends_well(first):
 
 
 def test_two_searches_can_run_side_by_side(side_by_side):
-    assert [code for _, code, _ in side_by_side] == [0, 0]
+    assert [code for _, code, *_ in side_by_side] == [0, 0]
     assert not any("Traceback" in err for *_, err in side_by_side)
 
 
-def test_the_same_seed_gives_the_same_layouts(first, side_by_side):
-    once, again = layouts(only_run(first[0])), layouts(only_run(side_by_side[0][0]))
+def test_the_same_seed_gives_the_same_layouts(side_by_side):
+    once, again = (layouts(only_run(place)) for place, *_ in side_by_side)
     assert once
     assert once == again
 
@@ -173,16 +138,6 @@ def test_a_search_prints_what_it_recommends_and_where_its_report_lies(first):
     assert "elapsed" in err
 
 
-def test_a_worker_killed_in_mid_run_costs_no_trial_and_changes_none(first, side_by_side):
-    # With one worker there is one order of trials, whoever solves them.
-    folder = only_run(side_by_side[1][0])
-    run = read_record(folder / "run.json", RunRecord)
-    by_ray, by_driver = finished(folder), finished(only_run(first[0]))
-    assert (run.trials_done, run.trials_failed, run.pool) == (len(by_ray), 0, "ray")
-    assert by_ray.items() > by_driver.items()
-    assert set(by_ray) == set(range(len(by_ray)))
-
-
 def test_a_local_worker_killed_in_mid_run_costs_no_trial(project, tmp_path):
     process = searching(project, tmp_path, "--minutes", "30", "--workers", "2")
     assert wait_for(lambda: len(workers_of(process)) == 2 and finished(only_run(tmp_path)))
@@ -200,43 +155,18 @@ def test_a_local_worker_killed_in_mid_run_costs_no_trial(project, tmp_path):
     assert (run.trials_done, run.trials_failed, run.workers) == (len(finished(only_run(tmp_path))), 0, 2)
 
 
-def whole_after(how, place, pool, capsys):
-    """A run folder is whole after a signal, and says what ended it."""
-    folder = only_run(place)
-    run = read_record(folder / "run.json", RunRecord)
-    assert run.ended_by == {signal.SIGINT: "interrupt", signal.SIGTERM: "termination"}[how]
-    assert run.pool == pool
-    assert run.finished is not None
-    assert run.trials_done >= 1
-    assert layouts(folder)
-    assert not list(folder.rglob("*.part"))
-    assert main(["show", str(folder)]) == 0
-    assert f"ended by {run.ended_by}" in capsys.readouterr().out
-
-
-@pytest.mark.parametrize(
-    ("how", "way"),
-    [
-        (how, way) for how in (signal.SIGINT, signal.SIGTERM) for way in WAYS
-        if (how, way) != (signal.SIGTERM, "Ray's workers")
-    ],
-)  # fmt: skip
+@pytest.mark.parametrize("way", ALONE)
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_an_interrupted_search_ends_cleanly(how, way, project, tmp_path, capsys):
+    # One by Ray's workers: in test_own_ray.py and test_cluster.py.
     options, environment, pool = WAYS[way]
     process = started("search", project, "--results", tmp_path, "--minutes", "10", *options, **environment)
     workers = 0 if way == "the driver itself" else int(options[1])
-    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")), 90)
-    code, err = interrupted(process, how)
+    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")))
+    code, err = interrupted(process, how, tmp_path, workers + 1)
     assert code == 0, err
     assert "Traceback" not in err
     whole_after(how, tmp_path, pool, capsys)
-
-
-def test_a_terminated_search_by_ray_ends_cleanly(side_by_side, capsys):
-    place, code, err = side_by_side[1]
-    assert code == 0, err
-    assert "Traceback" not in err
-    whole_after(signal.SIGTERM, place, "ray", capsys)
 
 
 def test_a_search_interrupted_while_its_workers_start_ends_cleanly(project, tmp_path):

@@ -40,6 +40,8 @@ def test_the_picture_has_a_row_for_each_stage(made):
     words = " ".join(ElementTree.parse(made / "history.svg").getroot().itertext())
     assert [stage.what for stage in record.history][:2] == ["designed", "measured"]
     assert all(f"{stage.rms_cents:.1f} cents" in words for stage in record.history)
+    names = [note.written for note in record.notes if not note.alternate]
+    assert " ".join(names) in words
 
 
 def test_the_next_pass_goes_on_from_the_corrected_layout(made, capsys):
@@ -47,3 +49,23 @@ def test_the_next_pass_goes_on_from_the_corrected_layout(made, capsys):
     assert layout.provenance["corrected in pass"] == 1
     assert main(["correct", str(made / "layout.json"), str(made / "fit.json")]) == 2
     assert "another layout" in capsys.readouterr().err
+
+
+def test_what_was_done_is_taken_in_and_the_notes_measured_afterwards_fitted(made, capsys, tmp_path):
+    # The list's first step half done; notes as a tuner shows them afterwards, here as the layout has them.
+    record = read_record(made / "pass.json", CorrectionRecord)
+    step = next(step for step in record.steps if step.now)
+    done, notes, after = tmp_path / "done.csv", tmp_path / "notes.csv", tmp_path / "pass-2.json"
+    done.write_text(f"step,done_{step.unit}\n{step.number},{0.5 * step.now:g}\n")
+    heard = [note for note in record.notes if not note.alternate][::2]
+    rows = [f"{note.written},{note.register_number},{note.after_pass_cents:.0f}" for note in heard]
+    notes.write_text("# a4_hz = 440\n# temperament = equal\nnote,register,reading_cents\n" + "\n".join(rows) + "\n")
+    tenor, project = str(SHELF / "lantern-tenor.json"), str(CONFIGS / "lantern-tenor.toml")
+    again = ["--after", str(made / "pass.json"), "--done", str(done), "--json", str(after), "--seconds", "1"]
+    assert main(["correct", tenor, str(notes), "--project", project, *again]) == 0
+    second = read_record(after, CorrectionRecord)
+    assert second.number == 2
+    assert [stage.what for stage in second.history][:4] == ["designed", "measured", "corrected", "measured"]
+    assert second.history[2].cents != record.history[2].cents
+    assert main(["correct", tenor, str(notes), "--done", str(done)]) == 2
+    assert "--done goes with a run folder, or with --after" in capsys.readouterr().err

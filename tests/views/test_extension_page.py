@@ -101,7 +101,7 @@ def test_words_of_a_project_stay_words(page, picture):
 def test_the_page_says_what_each_way_costs_and_asks_for(page):
     found = Reader(page).words
     for said in ("-0.25", "+0.75", "+0.50", "2 of 2 pieces", "1 of 2 pieces", "1 hole", "print pieces 1, 2 of 2",
-                 "drill g3 from 6.00 to 7.50 mm (worth 0.33 cents RMS when all might grow)"):  # fmt: skip
+                 "open up g3 from 6.00 to 7.50 mm (worth 0.33 cents RMS when all might grow)"):  # fmt: skip
         assert said in found
 
 
@@ -144,7 +144,7 @@ def test_what_became_of_each_hole():
         "g3": "as it was",
         EVIL: "as it was",
     }
-    assert hole_states(PRESENT, WAYS["redrilled"], ["g3"])["g3"] == "drilled wider"
+    assert hole_states(PRESENT, WAYS["redrilled"], ["g3"])["g3"] == "opened up"
 
 
 def test_marks_differ_in_shape(drawing):
@@ -158,7 +158,7 @@ def test_marks_differ_in_shape(drawing):
     assert drawing.words.count("g0 new") == 3
     assert drawing.words.count("g3 wider") == 1
     assert sum("; as it was" in words for words in drawing.words) == 3
-    assert sum("drilled wider, from 6.00 to 7.50 mm" in words for words in drawing.words) == 1
+    assert sum("opened up, from 6.00 to 7.50 mm" in words for words in drawing.words) == 1
 
 
 def test_pieces_that_stay_and_pieces_to_print(drawing):

@@ -156,3 +156,13 @@ def test_a_worst_note_that_is_silent_is_said_to_be():
     assert objectives.figures({"worst_note": 149.99}, "; ") == "worst_note 149.99 cents"
     assert [objectives.figure("worst_note", value) for value in (150.0, 12.5, None)] == ["silent", 12.5, None]
     assert objectives.figure("stretch", 150.0) == 150.0
+
+
+def test_what_is_counted_is_named_once():
+    assert [objectives.heading(name) for name in ("worst_note", "joints", "plates")] == [
+        "worst note, cents", "joints", "plates",
+    ]  # fmt: skip
+    assert (
+        objectives.box({"tuning": 10.0, "stretch": 100.0, "joints": 13.0})
+        == "10 cents tuning, 100 % stretch, 13 joints"
+    )

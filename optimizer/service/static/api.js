@@ -27,7 +27,7 @@ export class Refused extends Error {
 /**
  * @typedef {object} Asking
  * @property {"GET" | "POST" | "DELETE"} [method]
- * @property {unknown} [body] sent as JSON
+ * @property {unknown} [body] sent as JSON, a file as it is
  * @property {AbortSignal} [signal]
  * @property {"json" | "text"} [as]
  */
@@ -39,7 +39,9 @@ export class Refused extends Error {
  * @returns {Promise<any>} one of the shapes in shapes.js, which the caller names
  */
 export async function ask(path, { method = "GET", body, signal, as = "json" } = {}) {
-  const written = body === undefined ? {} : { body: JSON.stringify(body), headers: { "content-type": "application/json" } };
+  const written = body === undefined ? {} : body instanceof Blob
+    ? { body, headers: { "content-type": "application/octet-stream" } }
+    : { body: JSON.stringify(body), headers: { "content-type": "application/json" } };
   let answer;
   try {
     answer = await fetch(API + path, { method, signal, ...written });

@@ -7,6 +7,7 @@ import { showBeside } from "./beside.js";
 import { showLayout } from "./layout.js";
 import { showExtension, showLow } from "./low.js";
 import { showNew } from "./submit.js";
+import { showPrototype } from "./prototype.js";
 import { showRun } from "./run.js";
 import { showShelf } from "./shelf.js";
 
@@ -19,6 +20,7 @@ const VIEWS = [
   [/^new$/, showNew, "new", "New run"],
   [/^run\/([^/]+)$/, showRun, "shelf", "Run"],
   [/^run\/([^/]+)\/layout\/([^/]+)$/, showLayout, "shelf", "Layout"],
+  [/^run\/([^/]+)\/layout\/([^/]+)\/prototype$/, showPrototype, "shelf", "Prototype"],
   [/^beside$/, showBeside, "beside", "Side by side"],
   [/^low$/, showLow, "low", "Lower notes"],
   [/^low\/([^/]+)$/, showExtension, "low", "Lower notes"],

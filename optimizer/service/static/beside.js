@@ -5,7 +5,7 @@ import { API, ask, left, pathOf, text } from "./api.js";
 import { sheetOf } from "./layout.js";
 import { marks, MARKS, widest } from "./notes.js";
 import { pins, unpin } from "./pins.js";
-import { registerOf, signed, spaced, UNITS, worth } from "./words.js";
+import { heading, registerOf, signed, UNITS, worth } from "./words.js";
 
 /** @import { ComparedLayout, ComparedNote, ComparisonRecord, FrontRecord } from "./shapes.js" */
 
@@ -82,7 +82,7 @@ function figures(layouts) {
     row("instrument", (each) => each.instrument),
     row("layout", (each) => each.id),
     row("meets every limit", (each) => (each.feasible ? "yes" : "NO")),
-    ...sought.map((name) => row(`${spaced(name)}, ${UNITS[name]}`, (each) => worth(name, each.objectives[name]))),
+    ...sought.map((name) => row(heading(name, UNITS[name]), (each) => worth(name, each.objectives[name]))),
     row("holes", (each) => String(each.holes)),
     row("length, mm", (each) => each.body_length_mm.toFixed(2)),
     row("bell, mm", (each) => each.bell_diameter_mm.toFixed(2)),

@@ -4,11 +4,20 @@ import { announce, button, drawnByService, el, focusedNow, link, refusal, say, t
 import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
 import { Recommended } from "./recommended.js";
-import { counted, spaced, worth } from "./words.js";
+import { counted, heading, spaced, worth } from "./words.js";
 
 /** @import { FrontRecord, RecommendationRecord } from "./shapes.js" */
 
 const AT_MOST_EVERY_MS = 2000;
+
+/**
+ * How many limits bind, and how many ranges are at an end.
+ * @param {string[]} binds
+ */
+function boundBy(binds) {
+  const ranges = binds.filter((name) => name.startsWith("range.")).length;
+  return [String(binds.length - ranges), String(ranges)];
+}
 
 export class Front {
   /**
@@ -93,16 +102,17 @@ export class Front {
       ...names.map((name) => ({
         figures: true,
         sorted: name === this.by ? "ascending" : null,
-        node: button(`${spaced(name)}, ${record.units[name]}`, () => this.sortBy(record, name), { class: "sort" }),
+        node: button(heading(name, record.units[name]), () => this.sortBy(record, name), { class: "sort" }),
       })),
-      { words: "binds", figures: true },
+      { words: "limits that bind", figures: true },
+      { words: "ranges at an end", figures: true },
       "side by side",
     ];
     const rows = entries.map((each) => ({
       cells: [
         link(each.id, `#/run/${this.run}/layout/${each.id}`),
         ...names.map((name) => worth(name, each.objectives[name])),
-        String(each.binds.length),
+        ...boundBy(each.binds),
         pinButton(`${this.run}/${each.id}`, `layout ${each.id}`),
       ],
       "data-entry": each.id,

@@ -23,7 +23,7 @@ export function showLayout(main, signal, run, id) {
   main.append(
     el("p", { class: "trail" }, link("Shelf", "#/"), " / ", link(run, `#/run/${run}`), " / "),
     el("h1", {}, `Layout ${id}`),
-    el("p", { class: "acts" }, pinButton(`${run}/${id}`, `layout ${id}`), " ", link("Side by side", "#/beside"), beside),
+    el("p", { class: "acts" }, pinButton(`${run}/${id}`, `layout ${id}`), " ", link("Side by side", "#/beside"), " ", link("Prototype: measure and correct it", `#/run/${run}/layout/${id}/prototype`), beside),
     sheet,
     other,
     studies,

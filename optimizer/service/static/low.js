@@ -10,7 +10,7 @@ import { atRest, extensionWords, figure, registerOf, signed, stateGlyph, when } 
 /** @import { ExtensionRecord, ExtensionSummary, Redrilled, RunList, WayEntry } from "./shapes.js" */
 
 /** @type {Record<WayEntry["way"], string>} */
-const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes wider" };
+const WAYS = { free: "All printed anew", kept: "Pieces kept as they are", redrilled: "Pieces kept, some holes opened up" };
 
 /**
  * @param {HTMLElement} main
@@ -41,7 +41,7 @@ export function showLow(main, signal) {
   });
   main.append(
     el("h1", {}, "Lower notes"),
-    el("p", {}, "What an instrument that is already printed loses when it is carried on to lower notes: printed anew, with its upper pieces kept, or with a few of their holes drilled wider."),
+    el("p", {}, "What an instrument that is already printed loses when it is carried on to lower notes: printed anew, with its upper pieces kept, or with a few of their holes opened up."),
     listed,
     el("form", { on: { submit: send } },
       el("fieldset", {}, el("legend", {}, "Present instrument"),
@@ -49,7 +49,7 @@ export function showLow(main, signal) {
       ...form.parts("Extended instrument"),
       el("fieldset", {}, el("legend", {}, "How"), el("div", { class: "fields" },
         field("Minutes at most", minutes), field("Pieces to keep, from the reed", keepPieces, "Left empty: all but the last."),
-        field("Holes to drill wider, at most", redrill))),
+        field("Holes to open up, at most", redrill))),
       trouble, el("p", { class: "acts" }, submit)),
   );
   form.begin();
@@ -164,7 +164,7 @@ function outcome(record, id) {
     row(`cost against ${figure(record.before_rms_cents, 2)} cents before`, (way) => signed(way.cost_cents, 2)),
     row("worst note of both, cents", (way) => figure(way.common_worst_cents, 1)),
     row("pieces to print, from the reed", (way) => way.print_pieces.join(", ") || "none"),
-    row("holes to drill wider", (way) => holes(way.redrill)),
+    row("holes to open up", (way) => holes(way.redrill)),
     row("reed volume, cm³", (way) => figure(way.reed_volume_cm3, 4)),
   ];
   return [

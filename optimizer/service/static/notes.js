@@ -43,9 +43,9 @@ export function marks(values, most, label) {
 }
 
 /**
- * A small drawing: a band from low to high with a line at its middle, a circle for what was designed, a zero line, and
- * dashed ones at `within` either way; bands below each other with one scale make one picture.
- * @param {{ low: number, middle: number, high: number, designed: number }} cents
+ * A small drawing: a band from low to high with a line at its middle, a circle for what was designed or measured, null
+ * for none, a zero line, and dashed ones at `within` either way; bands below each other with one scale make one picture.
+ * @param {{ low: number, middle: number, high: number, designed: Figure }} cents
  * @param {number} within
  * @param {number} most
  * @param {string} label
@@ -62,6 +62,6 @@ export function band({ low, middle, high, designed }, within, most, label) {
     upright("within", -within),
     upright("within", within),
     upright("middle", middle, 3),
-    drawn("circle", { class: "dot mark-a", cx: at(designed), cy: BAND_HEIGHT / 2, r: 3.5 }),
+    designed === null || designed === undefined ? null : drawn("circle", { class: "dot mark-a", cx: at(designed), cy: BAND_HEIGHT / 2, r: 3.5 }),
   );
 }

@@ -9,6 +9,7 @@
  * @typedef {object} About
  * @property {number} running_most
  * @property {number} minutes_most
+ * @property {number} upload_bytes_most
  * @property {string[]} cautions_of_hands
  * @property {string[]} cautions_of_making
  */
@@ -150,6 +151,8 @@
 /**
  * @typedef {object} NoteRecord
  * @property {string} written
+ * @property {string} touches
+ * @property {number} target_hz
  * @property {number} register_number
  * @property {boolean} alternate
  * @property {number | null} cents
@@ -401,3 +404,182 @@
  */
 
 export {};
+
+/**
+ * @typedef {object} Done
+ * @property {number} number
+ * @property {number} amount
+ */
+
+/**
+ * @typedef {object} BookEntry
+ * @property {string} id
+ * @property {"recording" | "tuner table" | "gauge readings" | "impedance" | "fit" | "correction"} kind
+ * @property {string | null} after
+ * @property {string} title
+ * @property {string} written
+ * @property {Done[] | null} done
+ */
+
+/**
+ * @typedef {object} MeasuredNote
+ * @property {string} written
+ * @property {number} register_number
+ * @property {string} fingering
+ * @property {number} cents
+ * @property {number} sd_cents
+ * @property {number[]} takes
+ * @property {("unsteady" | "cracked" | "octave doubtful" | "clipped")[]} [flags]
+ */
+
+/**
+ * @typedef {object} MeasurementRecord
+ * @property {number} a4_hz
+ * @property {MeasuredNote[]} notes
+ * @property {string[]} [remarks]
+ */
+
+/**
+ * @typedef {object} Unassigned
+ * @property {number | null} at_s
+ * @property {string} why
+ */
+
+/**
+ * @typedef {object} TakenTone
+ * @property {number} begin_s
+ * @property {number} hz
+ * @property {number | null} line
+ * @property {string} why
+ * @property {boolean} [by_hand]
+ */
+
+/**
+ * @typedef {object} Taken
+ * @property {string} source
+ * @property {TakenTone[]} tones
+ * @property {Unassigned[]} left_out
+ */
+
+/**
+ * @typedef {object} TakesRecord
+ * @property {Taken[]} takes
+ */
+
+/**
+ * @typedef {object} GaugedValue
+ * @property {"hole" | "hole_top" | "chimney" | "position" | "bore" | "length"} what
+ * @property {string} where
+ * @property {number} value_mm
+ * @property {number} sd_mm
+ * @property {number | null} [drawn_mm]
+ * @property {string[]} tools
+ */
+
+/**
+ * @typedef {object} GaugedRecord
+ * @property {GaugedValue[]} values
+ * @property {string[]} remarks
+ */
+
+/**
+ * @typedef {object} ResonancePair
+ * @property {number | null} number
+ * @property {number | null} computed_hz
+ * @property {number | null} measured_hz
+ * @property {number | null} cents
+ */
+
+/**
+ * @typedef {object} ImpedanceRecord
+ * @property {string} note
+ * @property {string} touches
+ * @property {number} temperature_degC
+ * @property {ResonancePair[]} resonances
+ * @property {number | null} median_cents
+ */
+
+/**
+ * @typedef {object} FittedNote
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number} designed_cents
+ * @property {number} designed_sd_cents
+ * @property {number} cents
+ * @property {number} sd_cents
+ * @property {number | null} [measured_cents]
+ * @property {number | null} [alone_cents]
+ * @property {number | null} [alone_sd_cents]
+ */
+
+/**
+ * @typedef {object} NextStep
+ * @property {"note" | "gauge"} kind
+ * @property {string} name
+ * @property {number} doubt_cents
+ */
+
+/**
+ * @typedef {object} CalibrationRecord
+ * @property {string[]} fitted_on
+ * @property {FittedNote[]} notes
+ * @property {string[]} says
+ * @property {string[]} cannot_say
+ * @property {string[]} looks_like
+ * @property {string[]} outside
+ * @property {string[]} remarks
+ * @property {number} doubt_cents
+ * @property {NextStep[]} [next_best]
+ */
+
+/**
+ * @typedef {object} CorrectionStep
+ * @property {number} number
+ * @property {number} now
+ * @property {number} whole
+ * @property {"mm" | "mm3"} unit
+ * @property {string} words
+ */
+
+/**
+ * @typedef {object} CorrectedNote
+ * @property {string} written
+ * @property {number} register_number
+ * @property {boolean} alternate
+ * @property {number} cents
+ * @property {number} sd_cents
+ * @property {number} after_pass_cents
+ * @property {number} after_cents
+ */
+
+/**
+ * @typedef {object} Stage
+ * @property {"designed" | "measured" | "corrected"} what
+ * @property {number} number
+ * @property {number} worst_cents
+ * @property {number} rms_cents
+ */
+
+/**
+ * @typedef {object} Reprint
+ * @property {number} rms_cents
+ * @property {string} words
+ */
+
+/**
+ * @typedef {object} CorrectionRecord
+ * @property {number} number
+ * @property {CorrectionStep[]} steps
+ * @property {CorrectedNote[]} notes
+ * @property {Stage[]} history
+ * @property {Reprint | null} [reprint]
+ * @property {string[]} [remarks]
+ * @property {string[]} [cautions]
+ */
+
+/**
+ * @typedef {object} PresentRun
+ * @property {RunSummary} run
+ * @property {string[]} remarks
+ */

@@ -2,6 +2,7 @@
 
 import { announce, button, el, field } from "./dom.js";
 import { aboutService, put } from "./api.js";
+import { presentTables } from "./present.js";
 import { draft, ProjectForm } from "./project_form.js";
 
 /** @import { Draft } from "./project_form.js" */
@@ -32,6 +33,7 @@ export function showNew(main, signal) {
   main.append(
     el("h1", {}, "New run"),
     el("form", { on: { submit: send } }, ...form.parts("Project"), limits.place, trouble, el("p", { class: "acts" }, submit, room)),
+    presentTables(form, signal),
   );
   form.begin();
   limits.tellMost();

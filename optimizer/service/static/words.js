@@ -34,6 +34,12 @@ export const atRest = ({ state }) => AT_REST.includes(state);
 
 /** @param {string} name */
 export const spaced = (name) => name.replaceAll("_", " ");
+/**
+ * An objective's name with its unit; of what is counted the name says both.
+ * @param {string} name
+ * @param {string} unit
+ */
+export const heading = (name, unit) => (WHOLE.includes(name) ? spaced(name) : `${spaced(name)}, ${unit}`);
 /** @type {(number: number, what: string) => string} */
 export const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
 /** @type {(value: Figure, places?: number) => string} */

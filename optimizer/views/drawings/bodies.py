@@ -20,7 +20,7 @@ CUT = ("position_mm", "azimuth_deg", "tilt_deg", "diameter_mm", "top_diameter_mm
 BOLD = 0.67
 """Breadth of a bold letter as a share of its height; a long title is set smaller."""
 
-State = Literal["as it was", "drilled wider", "made anew", "new"]
+State = Literal["as it was", "opened up", "made anew", "new"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def _state(hole: HoleRecord, was: HoleRecord | None, drilled: bool) -> State:
     if was is None:
         return "new"
     if drilled:
-        return "drilled wider"
+        return "opened up"
     return "as it was" if all(getattr(hole, name) == getattr(was, name) for name in CUT) else "made anew"
 
 
@@ -99,7 +99,7 @@ class _Row:
         return self.body.states.get(hole.id) != "as it was"
 
     def _label(self, hole: HoleRecord) -> Label:
-        more = {"new": " new", "drilled wider": " wider"}.get(self.body.states.get(hole.id, ""), "")
+        more = {"new": " new", "opened up": " opened up"}.get(self.body.states.get(hole.id, ""), "")
         return hole.position_mm, place_mm(hole), hole.id + more
 
     def _piece(self, number: int) -> Label:
@@ -130,7 +130,7 @@ class _Row:
         frame.hole(hole, f"{state}, {tip}" if state and tip != state else tip, cup=False)
         across, along = frame.seen(hole)
         centre = frame.at(hole.position_mm, place_mm(hole))
-        if state == "drilled wider":
+        if state == "opened up":
             more = 0.008 * self.span
             frame.drawing.oval("ring", centre, across + more, along + more)
         elif state == "made anew":

@@ -5,7 +5,7 @@ from optimizer.views.drawings.axes import Scale, drawn_dot, span_of
 from optimizer.views.drawings.canvas import Canvas
 
 WIDTH, HEIGHT, LEFT, FOOT, EDGE = 460.0, 270.0, 46.0, 40.0, 22.0
-STAGE_HEIGHT = 96.0
+STAGE_HEIGHT, NAMES_HEIGHT = 102.0, 18.0
 
 
 def curve_drawing(record: CorrectionRecord) -> Canvas:
@@ -31,14 +31,22 @@ def curve_drawing(record: CorrectionRecord) -> Canvas:
 
 
 def history_drawing(record: CorrectionRecord) -> Canvas:
-    """A row for each stage: how far each main note is off, by its place in the chart."""
+    """A row for each stage: how far each main note is off, in the order of the chart, its name below the last."""
     most = max(max(map(abs, stage.cents)) for stage in record.history)
-    height = EDGE + STAGE_HEIGHT * len(record.history)
+    height = EDGE + STAGE_HEIGHT * len(record.history) + NAMES_HEIGHT
     sheet = Canvas(2.0 * WIDTH, height, "main notes from stage to stage, cents", "wide")
     for number, stage in enumerate(record.history):
         top = EDGE + number * STAGE_HEIGHT
-        _stage(sheet, stage, Scale(-most, most, top + STAGE_HEIGHT - 10.0, top + 14.0))
+        _stage(sheet, stage, Scale(-most, most, top + STAGE_HEIGHT - 16.0, top + 14.0))
+    names = [note.written for note in record.notes if not note.alternate]
+    for place, name in enumerate(names):
+        sheet.text("soft mid", (_across(place, len(names)), height - 6.0), name)
     return sheet
+
+
+def _across(place: int, count: int) -> float:
+    """Where a note of so many stands."""
+    return LEFT + (place + 0.5) * (2.0 * WIDTH - EDGE - LEFT) / count
 
 
 def _stage(sheet: Canvas, stage: Stage, y: Scale) -> None:
@@ -49,8 +57,7 @@ def _stage(sheet: Canvas, stage: Stage, y: Scale) -> None:
     sheet.line("axis", (LEFT, y(0.0)), (right, y(0.0)))
     for value in (y.low, y.high):
         sheet.text("soft end", (LEFT - 6, y(value) + 4), f"{value:+.0f}")
-    gap = (right - LEFT) / len(stage.cents)
     for place, cents in enumerate(stage.cents):
-        x = LEFT + (place + 0.5) * gap
+        x = _across(place, len(stage.cents))
         sheet.line("axis", (x, y(0.0)), (x, y(cents)))
         drawn_dot(sheet, "a", (x, y(cents)), f"{cents:+.1f} cents")

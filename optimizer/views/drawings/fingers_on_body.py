@@ -24,6 +24,10 @@ KINDS = {"comfortable": "easy", "just comfortable": "easy", "strained": "tight"}
 """Kind of a distance by what is said of it; `over` at or beyond its limit."""
 DASHES = {"easy": "none", "tight": "5 1.2", "over": "1.6 1"}
 
+MARGIN, HEAD, ROW = 12.0, 26.0, 8.5
+TOUCH_MM, TOUCH_FONT_MM = 9.0, 2.3
+"""Touches are drawn so wide, and what stands in them so high."""
+
 LOOKS: Looks = {
     "title": {"font_size": 5.5, "fill": INK, "font_weight": "bold"},
     "said": {"font_size": 3.6, "fill": INK},
@@ -31,6 +35,7 @@ LOOKS: Looks = {
     "side": {"font_size": 2.8, "fill": KEY},
     "finger": {"font_size": 4.2, "fill": INK, "font_weight": "bold", "text_anchor": "middle"},
     "hole name": {"font_size": 2.4, "fill": INK},
+    "touch name": {"font_size": TOUCH_FONT_MM, "fill": INK, "text_anchor": "middle"},
     "keyed name": {"font_size": 2.4, "fill": KEY},
     "body": {"fill": "#f2ede1", "stroke": KEY, "stroke_width": 0.3},
     "front": {"stroke": KEY, "stroke_width": 0.2, "stroke_dasharray": "6 2 1 2"},
@@ -50,9 +55,6 @@ LOOKS: Looks = {
     **RULER_LOOKS,
 }
 
-MARGIN, HEAD, ROW = 12.0, 26.0, 8.5
-TOUCH_MM = 9.0
-"""Touches are drawn so wide."""
 KNUCKLE_DEG = 105.0
 
 
@@ -126,7 +128,9 @@ def _turned(azimuth_deg: float, finger: str) -> float:
 def _head(sheet: Canvas, record: LayoutRecord, found: HandFit) -> None:
     sheet.text("title", (MARGIN, 9.0), f"{record.instrument}, layout {record.id}: the hands on the body")
     sheet.text("said", (MARGIN, 15.0), f"Hand: {found.name}")
-    sheet.text("soft", (MARGIN, 20.0), "Surface unrolled, 1 : 1 in mm; reed end left, player's left hand above")
+    inside = "; in a touch reached for the share of its limit" if found.touches else ""
+    said = f"Surface unrolled, 1 : 1 in mm; reed end left, player's left hand above{inside}"
+    sheet.text("soft", (MARGIN, 20.0), said)
 
 
 def _body(sheet: Canvas, frame: _Frame) -> None:
@@ -191,9 +195,7 @@ def _row_touches(sheet: Canvas, frame: _Frame, record: LayoutRecord) -> None:
     """Touches in rows, each with the key that its finger rests on."""
     for finger in (each for row in record.rows for each in row.fingers if each.key):
         x, y = frame.place(finger.position_mm, _turned(finger.azimuth_deg, finger.finger))
-        sheet.circle("plate", (x, y), TOUCH_MM)
-        _cross(sheet, (x, y))
-        sheet.text("hole name", (x + 0.8, y - 1.0), finger.key or "")
+        _touch(sheet, "plate", (x, y), finger.key or "")
 
 
 def _reached(sheet: Canvas, frame: _Frame, record: LayoutRecord, touches: list[ReachedTouch]) -> None:
@@ -203,10 +205,16 @@ def _reached(sheet: Canvas, frame: _Frame, record: LayoutRecord, touches: list[R
     for name, touch in most.items():
         turn = _turned(keys[name].touch_azimuth_deg or 0.0, touch.finger)
         x, y = frame.place(keys[name].touch_position_mm or 0.0, turn)
+        _touch(sheet, "keyed", (x, y), name)
         kind = "over" if touch.trouble else "easy"
-        sheet.circle("keyed", (x, y), TOUCH_MM)
-        _cross(sheet, (x, y))
-        sheet.text(f"{kind} figure", (x, y + 6.0), f"{name} {touch.percent:.0f} %")
+        sheet.text(f"{kind} figure", (x, y + 3.9), f"{touch.percent:.0f} %", font_size=TOUCH_FONT_MM)
+
+
+def _touch(sheet: Canvas, kind: str, at: Point, name: str) -> None:
+    """A key's touch with its name inside, so that those of neighbours keep off each other."""
+    sheet.circle(kind, at, TOUCH_MM)
+    _cross(sheet, at)
+    sheet.text("touch name", (at[0], at[1] - 1.9), name)
 
 
 def _named(sheet: Canvas, frame: _Frame, hole: HoleRecord, kind: str) -> None:
@@ -242,7 +250,7 @@ def _distances(sheet: Canvas, frame: _Frame, record: LayoutRecord, reach: list[R
 
 def _words_height(found: HandFit, width: float) -> float:
     characters = max(12, int((width - 2 * MARGIN) / 1.6))
-    words = [*found.troubles, *found.remarks, *cautions.HANDS]
+    words = [*found.troubles, *found.remarks, *cautions.of_hands(found.adult)]
     return sum((len(line) // characters + 1) * 4.4 + 1.2 for line in words) + 8.0
 
 
@@ -257,7 +265,7 @@ def _foot(sheet: Canvas, y: float, found: HandFit) -> None:
     y += 17
     width = sheet.width - 2 * MARGIN
     for kind, lines in {
-        "over words": found.troubles, "tight words": found.remarks, "caution": cautions.HANDS
+        "over words": found.troubles, "tight words": found.remarks, "caution": cautions.of_hands(found.adult)
     }.items():  # fmt: skip
         for line in lines:
             y = sheet.paragraph(kind, (MARGIN, y), line, width) + 1

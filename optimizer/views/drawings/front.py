@@ -6,7 +6,7 @@ from itertools import combinations
 
 from optimizer.views.drawings.axes import Scale, drawn_dot, span_of
 from optimizer.views.drawings.canvas import Canvas
-from optimizer.views.objectives import in_words, unit
+from optimizer.views.objectives import figures, heading, in_words
 
 WIDTH, HEIGHT, LEFT, FOOT, EDGE = 340.0, 270.0, 46.0, 40.0, 14.0
 PANELS = 4
@@ -41,10 +41,10 @@ def _panel(dots: Sequence[Dot], across: str, up: str) -> Canvas:
         panel.text("soft end", (LEFT - 6, y(value) + 4), f"{value:g}")
     panel.line("axis", (LEFT, EDGE), (LEFT, HEIGHT - FOOT))
     panel.line("axis", (LEFT, HEIGHT - FOOT), (WIDTH - EDGE, HEIGHT - FOOT))
-    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), f"{in_words(across)}, {unit(across)}")
-    panel.text("bold", (2, EDGE - 3), f"{in_words(up)}, {unit(up)}")
+    panel.text("end bold", (WIDTH - EDGE, HEIGHT - 7), heading(across))
+    panel.text("bold", (2, EDGE - 3), heading(up))
     for dot in dots:
-        words = f"{dot.name}: {in_words(across)} {dot.values[across]:.2f}, {in_words(up)} {dot.values[up]:.2f}"
+        words = f"{dot.name}: {figures({name: dot.values[name] for name in (across, up)}, ', ')}"
         if dot.target:
             panel.open_link(dot.target, words)
         drawn_dot(panel, dot.letter, (x(dot.values[across]), y(dot.values[up])), "" if dot.target else words)

@@ -8,6 +8,8 @@ from optimizer.views.drawings.axes import Scale, multiples, round_above
 from optimizer.views.drawings.canvas import Canvas, Value
 
 LEFT, RIGHT, WIDTH = 62.0, 66.0, 420.0
+MORE = 38.0
+"""Room to the right for a second figure on a line, and for a third; more are written smaller."""
 ROW, GAP, TOP = 17.0, 46.0, 0.0
 LEAST, MOST = 2.0, 200.0
 
@@ -58,7 +60,8 @@ def _scale(lines: Sequence[Line]) -> Scale:
     reach = sorted(abs(mark.cents or 0.0) + (mark.sd_cents or 0.0) for mark in marks)
     usual = reach[int(0.9 * (len(reach) - 1))] if reach else 1.0
     spread = min(round_above(max(widest, usual, LEAST)), MOST)
-    return Scale(-spread, spread, LEFT, WIDTH - RIGHT)
+    more = MORE * min(max((len(line.marks) for line in lines), default=1) - 1, 2)
+    return Scale(-spread, spread, LEFT, WIDTH - RIGHT - more)
 
 
 def _within(scale: Scale, cents: float) -> float:

@@ -39,8 +39,8 @@ LOOKS: Looks = {
 }
 
 
-def takes_svg(session: Session) -> str:
-    """The drawing of all takes as SVG text."""
+def takes_drawing(session: Session) -> Canvas:
+    """The drawing of all takes."""
     record = session.measurement
     why = [_why(take) for take in session.takes]
     rows = [max(1, int(np.ceil(take.heard.seconds / ROW_SECONDS))) for take in session.takes]
@@ -61,7 +61,7 @@ def takes_svg(session: Session) -> str:
         for number, each in enumerate(said):
             sheet.text("why", (MARGIN, y + 9.0 + many * (ROW_MM + GAP_MM) - 4.0 + number * LINE_MM), each)
         y += height
-    return sheet.to_svg()
+    return sheet
 
 
 def _headline(take: Take) -> str:

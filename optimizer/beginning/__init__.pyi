@@ -1,0 +1,2 @@
+from .answers import Answers as Answers
+from .written import begun as begun

@@ -1,0 +1,128 @@
+"""What is worked out for the bench book, in the workshop: fits, corrections, and what was done of them.
+
+Each function fills an empty folder, `made`, as those of `bench_work` do.
+"""
+
+import math
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+
+from optimizer.records.calibration import CalibrationRecord
+from optimizer.records.correction import CorrectionRecord, CorrectionStep
+from optimizer.records.files import write_record, write_text
+from optimizer.records.measurement import MeasurementRecord
+from optimizer.search.run_folder import now
+from optimizer.service.bench_work import refused, write_entry
+from optimizer.service.book import (
+    CORRECTED,
+    LAYOUT,
+    LEARNED,
+    MEASURED,
+    PAGE,
+    PICTURE,
+    RECORD,
+    Done,
+    Entry,
+    Kind,
+    entry_of,
+)
+from optimizer.service.opening import record_of
+from optimizer.service.refusals import Finding, RefusedError
+from optimizer.service.studies import project_of_run
+from optimizer.service.work import layout_read
+
+
+def fitted(entry: Path, next_steps: int, made: Path) -> None:
+    """What a measurement of notes says of reed, air, bore and holes.
+
+    Raises
+    ------
+    RefusedError
+        404 when the entry went, 422 for one that tells no notes, and for too few of them
+    """
+    from optimizer.prototype.calibration import calibrated
+    from optimizer.prototype.learned_file import learned_toml
+
+    told = _of_kind(entry, MEASURED, "measurement of notes")
+    with refused(entry):
+        record, heard = layout_read(entry / LAYOUT), record_of(entry / RECORD, MeasurementRecord)
+        found = calibrated(record, heard, (), next_steps)
+    write_record(made / RECORD, found)
+    write_text(made / LEARNED, learned_toml(found.learned))
+    write_entry(made, entry / LAYOUT, _from(told, "fit", entry))
+
+
+def corrected(run: Path, entry: Path, earlier: Path | None, seconds: float, made: Path) -> None:
+    """The few changes that bring a fitted instrument into tune, each choice in so many seconds.
+
+    Raises
+    ------
+    RefusedError
+        404 when an entry went, 422 for one that is no fit, and a project that cannot be read any more
+    """
+    from optimizer.prototype.correction import corrected as worked_out
+    from optimizer.views.correction_page import correction_page, history_picture
+
+    told = _of_kind(entry, ("fit",), "fit")
+    before = None if earlier is None else record_of(earlier / RECORD, CorrectionRecord)
+    with refused(entry):
+        record, fit = layout_read(entry / LAYOUT), record_of(entry / RECORD, CalibrationRecord)
+        found, layout = worked_out(record, fit, project_of_run(run, None), before, seconds=seconds)
+    write_record(made / RECORD, found)
+    write_record(made / CORRECTED, layout)
+    write_text(made / PAGE, correction_page(found))
+    write_text(made / PICTURE, history_picture(found))
+    write_entry(made, entry / LAYOUT, _from(told, "correction", entry))
+
+
+def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
+    """A correction as it was carried out: the layout that the next measurement is held against follows.
+
+    Raises
+    ------
+    RefusedError
+        404 when the entry went, 422 for one that is no correction, and for steps that it does not have
+    """
+    from optimizer.prototype.changes import Change
+    from optimizer.prototype.correction import as_corrected
+
+    told = _of_kind(entry, ("correction",), "correction")
+    found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
+    steps = {step.number: step for step in found.steps}
+    wrong = [said for each in done if (said := _undoable(each, steps.get(each.number)))]
+    if wrong:
+        raise RefusedError(422, "what was done cannot be", [Finding(path="steps", message=line) for line in wrong])
+    changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]
+    with refused(entry):
+        layout = as_corrected(record, changes, found.number)
+    shutil.copytree(entry, made, dirs_exist_ok=True)
+    write_record(made / CORRECTED, layout)
+    write_entry(made, entry / LAYOUT, told.model_copy(update={"done": list(done)}))
+
+
+def _undoable(done: Done, step: CorrectionStep | None) -> str | None:
+    """Why a step cannot have come to that; None where it can."""
+    from optimizer.prototype.changes import KINDS
+
+    if step is None:
+        return f"the list has no step {done.number}"
+    most = math.copysign(KINDS[step.kind].most, step.whole)
+    if 0.0 <= done.amount / most <= 1.0:
+        return None
+    return f"step {done.number}: must lie from 0 to {most:g} {step.unit}, but got {done.amount:g}"
+
+
+def _of_kind(entry: Path, kinds: Sequence[Kind], words: str) -> Entry:
+    told = entry_of(entry)
+    if told.kind not in kinds:
+        raise RefusedError(422, f"entry {entry.name} of the book is no {words}, but: {told.kind}")
+    return told
+
+
+def _from(told: Entry, kind: Kind, entry: Path) -> Entry:
+    """An entry that follows from another one."""
+    return Entry(
+        kind=kind, layout=told.layout, after=told.after, title=f"{kind} of {entry.name}", written=now(),
+        based_on=[entry.name],
+    )  # fmt: skip

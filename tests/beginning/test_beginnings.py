@@ -1,0 +1,111 @@
+"""Projects begun from answers: they pass every check, say what was answered, and a search finds them in tune."""
+
+import tomllib
+
+import pytest
+from beginnings import BED, BEGINNINGS, SMALL
+
+from acoustics.pitch import midi_number, note_frequency
+from optimizer.beginning.answers import Answers
+from optimizer.beginning.written import begun
+from optimizer.commands.cli import main
+from optimizer.project.faults import Fault
+from optimizer.records.files import read_record
+from optimizer.records.run import FrontRecord
+
+TENOR = Answers(name="Shelf Tenor", lowest="B3", transposition_semitones=-7, hand=SMALL, printer=BED)
+
+
+@pytest.mark.parametrize("name", BEGINNINGS)
+def test_what_is_begun_passes_every_check(name, tmp_path):
+    answers = BEGINNINGS[name]
+    found = begun(answers, tmp_path / "pipe.toml")
+    lowest = min(found.notes, key=lambda note: note.midi)
+    assert lowest.midi == midi_number(answers.lowest)
+    assert found.project.instrument.transposition_semitones == answers.transposition_semitones
+    assert max(note.register for note in found.notes) == (2 if answers.vents else 1)
+
+
+@pytest.mark.parametrize(
+    ("lowest", "kind", "length_mm"),
+    [("A3", "keyed-cone", 173.1 / 220.0), ("A2", "keyed-cylinder", 86.55 / 110.0)],
+)
+def test_the_textbook_length_is_that_of_a_handbook(lowest, kind, length_mm, tmp_path):
+    """c / 2f to a cone's tip, c / 4f from the reed of a cylinder; c = 346.2 m/s is dry air at 25 degrees (handbooks:
+    331.3 sqrt(1 + T / 273.15)); breath's warm moisture makes it some per mille more."""
+    text = begun(Answers(family=kind, lowest=lowest), tmp_path / "x.toml").text
+    told = float(next(line for line in text.splitlines() if " mm long" in line).split(" mm long")[0].split()[-1])
+    assert told == pytest.approx(1000.0 * length_mm, rel=0.01)
+    assert note_frequency(midi_number(lowest)) == pytest.approx(220.0 if lowest == "A3" else 110.0)
+
+
+def test_a_family_loses_what_is_not_wanted(tmp_path):
+    def project(**answers):
+        return begun(TENOR.model_copy(update=answers), tmp_path / "x.toml").project
+
+    whole = project()
+    assert {hole.id for hole in whole.holes} - {hole.id for hole in project(vents=False).holes} >= {"v1", "v2"}
+    assert not {"kC#", "kG#"} & {key.id for key in project(side_keys=False).keys}
+    assert "link8" not in {key.id for key in project(forks=False).keys}
+    low = begun(TENOR.model_copy(update={"notes": 12}), tmp_path / "x.toml")
+    assert len({note.midi for note in low.notes}) == 12
+    assert {hole.by for hole in project(rows=True).holes} == {"key"}
+
+
+def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
+    table = tmp_path / "bore.csv"
+    table.write_text("from_reed_mm,diameter_mm\n0,4.6\n60,5.2\n980,36\n")
+    bore = begun(TENOR.model_copy(update={"bore_table": table}), tmp_path / "x.toml").project.bore
+    assert [list(point) for point in bore.points_mm] == [[0, 4.6], [60, 5.2], [980, 36]]
+
+
+@pytest.mark.parametrize(
+    ("answers", "said"),
+    [
+        ({"bore": "cylinder"}, "keyed-cone has a cone for a bore"),
+        ({"family": "six-hole", "rows": True}, "six-hole has no keys"),
+        ({"lowest": "H3"}, "a note must read like C4"),
+    ],
+)
+def test_answers_that_do_not_go_together_are_told(answers, said, tmp_path):
+    with pytest.raises(Fault, match=said):
+        begun(TENOR.model_copy(update=answers), tmp_path / "x.toml")
+
+
+def test_names_with_quotes_are_written_as_they_are(tmp_path):
+    name = 'Lantern "low" \\ reed #2'
+    found = begun(TENOR.model_copy(update={"name": name}), tmp_path / "x.toml")
+    assert tomllib.loads(found.written)["instrument"]["name"] == name
+
+
+def test_the_command_writes_a_project_that_a_search_brings_into_tune(tmp_path, capsys):
+    project = tmp_path / "tenor.toml"
+    options = ["--name", "Shelf Tenor", "--lowest", "B3", "--transposition", "-7", "--hand", "small-adult"]
+    assert main(["begin", str(project), *options, "--printer", "filament-256"]) == 0
+    said = capsys.readouterr().out
+    assert "Shelf Tenor, 32 notes, 20 holes, 14 keys" in said
+    assert (tmp_path / "hands" / "small-adult.toml").is_file()
+    assert main(["begin", str(project)]) == 2
+    assert "is there already" in capsys.readouterr().err
+    search = ["search", str(project), "--workers", "1", "--trials", "6", "--seed", "1", "--no-report"]
+    assert main([*search, "--results", str(tmp_path / "results")]) == 0
+    (front,) = (tmp_path / "results").glob("*/pareto.json")
+    found = read_record(front, FrontRecord)
+    assert found.feasible
+    assert min(entry.objectives["tuning"] for entry in found.layouts) < 5.0
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--hand", "giant"], "there is no file giant"),
+        (["--notes", "1"], "--notes"),
+        (["--transposition", "low"], "--transposition must be a whole number"),
+        (["--bore-table", "missing.csv"], "missing.csv"),
+    ],
+)
+def test_wrong_options_of_the_command_are_told_and_nothing_is_written(options, said, tmp_path, capsys):
+    project = tmp_path / "pipe.toml"
+    assert main(["begin", str(project), *options]) == 2
+    assert said in capsys.readouterr().err
+    assert not project.exists()
