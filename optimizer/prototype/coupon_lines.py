@@ -100,7 +100,6 @@ def fitted(design: Floats, sizes: Sizes) -> Line:
     inside, prints = still + scatter.value**2 * np.eye(len(design)), together.shape[1]
     between = None
     if prints > 1:
-        # What is left once prints are not told apart, beyond what is left when they are.
         left = _misfit(apart, sizes.made, inside, together @ together.T)(0.0)
         alike = _misfit(design, sizes.made, inside, together @ together.T)
         between = _variance(lambda variance: alike(variance) - left, prints - 1)
@@ -110,10 +109,9 @@ def fitted(design: Floats, sizes: Sizes) -> Line:
     taken = covariance @ design.T @ inverse
     parts = [(inside - known, float(freedom)), (known, FREEDOM_MOST), (spread, float(max(prints - 1, 1)))]
     shares = np.array([np.einsum("in,nm,im->i", taken, part, taken) for part, _ in parts])
-    values = taken @ sizes.made
     coefficients = [
         _interval(float(value), column, [count for _, count in parts])
-        for value, column in zip(values, shares.T, strict=True)
+        for value, column in zip(taken @ sizes.made, shares.T, strict=True)
     ]
     return Line(coefficients, covariance, scatter, between)
 
