@@ -14,6 +14,7 @@ from acoustics.arrays import Floats
 from optimizer.analysis.sensitivity import Z_HIGH, Sensitivity, shifts
 from optimizer.geometry.build import MM, is_lined
 from optimizer.geometry.deviations import deviations
+from optimizer.project.printer import hole_drawn
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
@@ -122,10 +123,7 @@ def _made_smaller(record: LayoutRecord, number: int, under: float, flat: float, 
     """What the advice for a hole consists of."""
     finished = round(record.holes[number].diameter_mm - under, 2)
     printing = record.printing
-    drawn = printing and tuple(
-        round(finished * factor + printing.hole_undersize_mm, 2)
-        for factor in (printing.factor_along, printing.factor_across)
-    )
+    drawn = printing and tuple(round(each, 2) for each in hole_drawn(printing, finished))
     certainty = 0.5 * math.erfc(-flat / sd / math.sqrt(2.0)) if sd > 0.0 else 1.0
     return {
         "under_mm": round(under, 2),

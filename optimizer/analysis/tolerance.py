@@ -148,6 +148,8 @@ def _source(kind: str, reference: Reference, tolerance_mm: float | None) -> str:
     if kind in reference.uncertainty_from_tolerance:
         stated = "" if tolerance_mm is None else f" of {tolerance_mm:g} mm"
         return f"half of the printer's tolerance{stated}: common practice, no source"
+    if kind in reference.uncertainty_from_printer:
+        return "the printer's coupon"
     if getattr(reference.uncertainty, kind) != Uncertainty.model_fields[kind].default:
         return "stated in the project"
     made = "printed parts" if kind in PRINTED_SIZES or kind == "shrinkage_percent" else TUBES.get(kind)

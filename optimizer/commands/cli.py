@@ -14,6 +14,7 @@ from typer.core import TyperCommand
 from optimizer.commands.begin import begin
 from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
+from optimizer.commands.coupon import coupon, printer
 from optimizer.commands.extend import extend
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.gauged import gauged
@@ -51,6 +52,8 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     serve: "cannot serve this",
     gauge: "cannot make the sheet",
     gauged: "cannot read the gauges",
+    coupon: "cannot make the coupon",
+    printer: "cannot learn the printer",
     impedance: "cannot compare the impedance",
     predict: "cannot predict",
     resonances: "cannot show resonances",

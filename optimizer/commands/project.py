@@ -27,6 +27,7 @@ KINDS = (
     "prices",
     "prediction",
     "gauged",
+    "coupon",
     "impedance",
     "measurement",
     "takes",

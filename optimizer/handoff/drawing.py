@@ -1,7 +1,7 @@
 """From a layout record to its pieces as shapes, in one of three states: finished, printed, printed to ream.
 
 Everything is drawn in finished sizes and scaled once, by the factors of the record's printing, as `to_print` has
-them; a hole's diameters get what a print closes added after that.
+them; diameters of holes, bores and outsides get what a print lacks of them added after that.
 """
 
 from collections.abc import Mapping
@@ -45,7 +45,18 @@ def sizing_of(record: LayoutRecord, state: State, hole_less_mm: Mapping[str, flo
     made = record.printing
     if made is None:
         return Sizing(state, hole_less_mm=less)
-    return Sizing(state, made.factor_along, made.factor_across, made.hole_undersize_mm, less)
+    return Sizing(
+        state,
+        made.factor_along,
+        made.factor_across,
+        made.hole_undersize_mm,
+        less,
+        hole_oval_mm=made.hole_oval_mm,
+        hole_slope=made.hole_slope,
+        bore_more_mm=made.bore_undersize_mm,
+        outside_more_mm=made.outside_undersize_mm,
+        facing_mm=made.facing_mm,
+    )
 
 
 def drawn(record: LayoutRecord, sizing: Sizing | None = None) -> Drawing:
@@ -170,49 +181,46 @@ def sized(piece: Piece, sizing: Sizing) -> Piece:
     piece : finished
     sizing : the state and its factors
     """
-    along, across = sizing.along, sizing.across
-
-    def line(points: Outline) -> Outline:
-        return tuple((z * along, r * across) for z, r in points)
-
+    along = sizing.along
     return replace(
         piece,
         sizing=sizing,
         length_mm=piece.length_mm * along,
-        outside=line(piece.outside),
-        inside=line(piece.inside),
+        outside=tuple((z * along, sizing.outer(r)) for z, r in piece.outside),
+        inside=tuple((z * along, sizing.inner(r)) for z, r in piece.inside),
         socket=_sized_socket(piece.socket, sizing) if piece.socket else None,
         tenon=_sized_tenon(piece.tenon, sizing) if piece.tenon else None,
         holes=tuple(_sized_hole(hole, sizing) for hole in piece.holes),
-        flats=tuple(_sized_disc(flat, sizing) for flat in piece.flats),
+        flats=tuple(_sized_disc(flat, sizing, 0.0 if flat.sunk else sizing.facing_mm) for flat in piece.flats),
         feet=tuple(_sized_disc(foot, sizing) for foot in piece.feet),
     )
 
 
 def _sized_hole(hole: Hole, sizing: Sizing) -> Hole:
-    less, more = sizing.hole_less_mm.get(hole.id, 0.0), sizing.hole_more_mm
+    less, more, half = sizing.hole_less_mm.get(hole.id, 0.0), sizing.hole_more_mm, 0.5 * sizing.hole_oval_mm
+    lengthwise, across = sizing.hole_factors
 
     def wide(finished: tuple[float, float]) -> tuple[float, float]:
         along, round_ = finished
-        return (along - less) * sizing.along + more, (round_ - less) * sizing.across + more
+        return (along - less) * lengthwise + more - half, (round_ - less) * across + more + half
 
     return replace(
         hole,
         z_mm=hole.z_mm * sizing.along,
-        crown_mm=hole.crown_mm * sizing.across,
-        top_mm=hole.top_mm * sizing.across,
+        crown_mm=sizing.inner(hole.crown_mm),
+        top_mm=sizing.outer(hole.top_mm),
         bore_mm=wide(hole.bore_mm),
         mouth_mm=wide(hole.mouth_mm),
     )
 
 
-def _sized_disc(disc: Disc, sizing: Sizing) -> Disc:
+def _sized_disc(disc: Disc, sizing: Sizing, higher_mm: float = 0.0) -> Disc:
     """A disc stays round, of the same area as if it were scaled along and across."""
     return replace(
         disc,
         z_mm=disc.z_mm * sizing.along,
         diameter_mm=disc.diameter_mm * sqrt(sizing.along * sizing.across),
-        top_mm=disc.top_mm * sizing.across,
+        top_mm=sizing.outer(disc.top_mm) + higher_mm,
     )
 
 
@@ -220,21 +228,21 @@ def _sized_socket(socket: Socket, sizing: Sizing) -> Socket:
     return replace(
         socket,
         depth_mm=socket.depth_mm * sizing.along,
-        diameter_mm=socket.diameter_mm * sizing.across,
-        outer_diameter_mm=socket.outer_diameter_mm * sizing.across,
+        diameter_mm=2.0 * sizing.inner(0.5 * socket.diameter_mm),
+        outer_diameter_mm=2.0 * sizing.outer(0.5 * socket.outer_diameter_mm),
         chamfer_mm=socket.chamfer_mm * sizing.across,
     )
 
 
 def _sized_tenon(tenon: Tenon, sizing: Sizing) -> Tenon:
     grooves = [
-        Groove(each.from_mm * sizing.along, each.to_mm * sizing.along, each.diameter_mm * sizing.across)
+        Groove(each.from_mm * sizing.along, each.to_mm * sizing.along, 2.0 * sizing.outer(0.5 * each.diameter_mm))
         for each in tenon.grooves
     ]
     return replace(
         tenon,
         length_mm=tenon.length_mm * sizing.along,
-        diameter_mm=tenon.diameter_mm * sizing.across,
+        diameter_mm=2.0 * sizing.outer(0.5 * tenon.diameter_mm),
         chamfer_mm=tenon.chamfer_mm * sizing.across,
         grooves=tuple(grooves),
     )

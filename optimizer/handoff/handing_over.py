@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from optimizer import cautions
 from optimizer.handoff.drawing import drawn, sizing_of
 from optimizer.handoff.folder import whole_folder
 from optimizer.handoff.kinds import KINDS, Handed

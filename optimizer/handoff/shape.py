@@ -28,13 +28,36 @@ End = Literal["reed", "bell"]
 @dataclass(frozen=True)
 class Sizing:
     """How drawn sizes follow from finished ones: lengths by one factor, diameters by another, holes larger by what a
-    print closes and smaller by what is reamed out later (by id) [mm]."""
+    print closes and smaller by what is reamed out later (by id) [mm].
+
+    hole_oval_mm, hole_slope : as the printer's, None where holes shrink as the rest
+    bore_more_mm, outside_more_mm : what diameters are drawn wider by, besides
+    facing_mm : what flats are drawn higher by, to be faced off
+    """
 
     state: State = "finished"
     along: float = 1.0
     across: float = 1.0
     hole_more_mm: float = 0.0
     hole_less_mm: Mapping[str, float] = field(default_factory=dict)
+    hole_oval_mm: float = 0.0
+    hole_slope: float | None = None
+    bore_more_mm: float = 0.0
+    outside_more_mm: float = 0.0
+    facing_mm: float = 0.0
+
+    @property
+    def hole_factors(self) -> tuple[float, float]:
+        """Drawn over finished diameter of a hole, along the body and around it."""
+        return (self.along, self.across) if self.hole_slope is None else (1.0 / self.hole_slope,) * 2
+
+    def inner(self, radius: float) -> float:
+        """A radius of the bore or a socket as it is drawn [mm]."""
+        return radius * self.across + 0.5 * self.bore_more_mm
+
+    def outer(self, radius: float) -> float:
+        """A radius of the body or a tenon as it is drawn [mm]."""
+        return radius * self.across + 0.5 * self.outside_more_mm
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ import numpy as np
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from optimizer.project.numbers import Count, Interval, NotNegative, Positive, Section, as_range, ordered
+from optimizer.project.printer import Printer
 
 
 class LockedJoint(NamedTuple):
@@ -100,13 +101,29 @@ class BodySections(Section):
                 f"tenon_wall_mm: must be at least tenon_wall_min_mm, {self.tenon_wall_min_mm:g}, but got "
                 f"{self.tenon_wall_mm:g}"
             )
-        if self.seal == "o-ring" and self.groove_depth_mm <= 0:
-            raise ValueError(
-                f"cord_mm: a cord of {self.cord_mm:g} squeezed by {self.cord_squeeze_percent:g} % needs no groove at a "
-                f"radial clearance of {self.radial_clearance_mm:g}; take a thicker cord, or seal = 'lapping'"
-            )
+        if self.lacks_groove:
+            raise ValueError(f"cord_mm: {self.lacks_groove}")
         _locked_pieces_agree(self)
         return self
+
+    def taken_from(self, printer: Printer) -> "BodySections":
+        """With the clearance and the squeeze that fitted on the printer's coupon, where none are stated here."""
+        tried = {name: getattr(printer, name) for name in ("radial_clearance_mm", "cord_squeeze_percent")}
+        return self.model_copy(
+            update={
+                name: value for name, value in tried.items() if value is not None and name not in self.model_fields_set
+            }
+        )
+
+    @property
+    def lacks_groove(self) -> str:
+        """Why its O-rings would have no groove; empty where they have one, or where there are none."""
+        if self.seal == "lapping" or self.groove_depth_mm > 0:
+            return ""
+        return (
+            f"a cord of {self.cord_mm:g} squeezed by {self.cord_squeeze_percent:g} % needs no groove at a radial "
+            f"clearance of {self.radial_clearance_mm:g}; take a thicker cord, or seal = 'lapping'"
+        )
 
     @property
     def groove_depth_mm(self) -> float:

@@ -145,7 +145,6 @@ def parse_project(text: str, source: str, rule_out: bool = True, written: str | 
     if not findings:
         sections, notes, findings = _checked(data)
     if not findings:
-        sections["uncertainty"] = sections["uncertainty"].taken_from(sections["printer"])
         project, findings = _validated(Project, sections, ())
         if project is not None and project.learned and (wrong := project.learned.lacks_air(project.reed.volume_cm3[0])):
             findings = [at("reed.volume_cm3", wrong)]
@@ -178,7 +177,7 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
     """Every table and what holds between them."""
     sections, findings = _sections(data)
     sections, of_stock = from_stock(sections)
-    findings += of_stock + cross_checks(sections) + piece_checks(sections)
+    findings += _of_the_printer(sections) + of_stock + cross_checks(sections) + piece_checks(sections)
     notes: list[ChartNote] = []
     if all(name in sections for name in ("chart", "holes", "keys", "rows")):
         notes, chart_findings = read_chart(*(sections[name] for name in ("chart", "holes", "keys", "rows")))
@@ -186,6 +185,16 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
         if not chart_findings:
             findings += scale_checks(sections, notes) + step_checks(sections, notes)
     return sections, notes, findings
+
+
+def _of_the_printer(sections: dict[str, Any]) -> list[Finding]:
+    """Take what the printer's coupon told where the project states nothing, and say what that leaves no room for."""
+    if "printer" in sections and "uncertainty" in sections:
+        sections["uncertainty"] = sections["uncertainty"].taken_from(sections["printer"])
+    if "printer" not in sections or sections.get("sections") is None:
+        return []
+    body = sections["sections"] = sections["sections"].taken_from(sections["printer"])
+    return [at("printer.radial_clearance_mm", body.lacks_groove)] if body.lacks_groove else []
 
 
 def _sections(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[Finding]]:

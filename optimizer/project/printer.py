@@ -9,9 +9,10 @@
 | density 1.24 g/cm3 | PLA, data-sheet value, from memory |
 | shrinkage 0 | no figure holds for all plastics and slicers: print a coupon, measure it cold |
 | standing | common practice: a lying bore comes out oval and holds supports |
+| offsets, oval, clearance, squeeze, facing, deviations | a coupon's alone: none without one |
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Protocol
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -22,6 +23,14 @@ DENSITY_G_PER_CM3 = 1.24
 """PLA, data-sheet value, from memory."""
 
 Axes = tuple[float, float, float]
+
+PrintedKind = Literal[
+    "hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm", "shrinkage_percent", "all_holes_mm"
+]
+"""Kinds of `Uncertainty` that a coupon may tell of its printer."""
+
+Offset = Annotated[float, Field(strict=True, ge=-2.0, le=2.0)]
+"""What a printed size lacks [mm]; less than 0 where it comes out too large."""
 
 
 def _three(value: Any) -> Any:
@@ -51,6 +60,30 @@ def axis_along(orientation: str, usable: Axes) -> int:
     return 0 if usable[0] >= usable[1] else 1
 
 
+class OfHoles(Protocol):
+    """What a printer does to holes."""
+
+    @property
+    def factor_along(self) -> float: ...  # noqa: D102
+    @property
+    def factor_across(self) -> float: ...  # noqa: D102
+    @property
+    def hole_undersize_mm(self) -> float: ...  # noqa: D102
+    @property
+    def hole_oval_mm(self) -> float: ...  # noqa: D102
+    @property
+    def hole_slope(self) -> float | None: ...  # noqa: D102
+
+
+def hole_drawn(printer: OfHoles, finished_mm: float) -> tuple[float, float]:
+    """A hole's diameter as it goes to the printer, along the bore and around it [mm]."""
+    along, across = printer.factor_along, printer.factor_across
+    if printer.hole_slope is not None:
+        along = across = 1.0 / printer.hole_slope
+    more, half = printer.hole_undersize_mm, 0.5 * printer.hole_oval_mm
+    return finished_mm * along + more - half, finished_mm * across + more + half
+
+
 class Printer(Section):
     """A printer and its material. Defaults: see the table of this module; all are to be replaced by a coupon's."""
 
@@ -69,9 +102,27 @@ class Printer(Section):
     shrinkage_percent: Annotated[
         EachAxis, Field(description="by how much a cold part is smaller than what was printed, one number or [x, y, z]")
     ] = (0.0, 0.0, 0.0)
-    hole_undersize_mm: Annotated[NotNegative, Field(le=2.0, description="what a tone hole lacks, shrinkage aside")] = (
-        0.2
-    )
+    hole_undersize_mm: Annotated[Offset, Field(description="what a tone hole lacks, shrinkage aside")] = 0.2
+    hole_oval_mm: Annotated[
+        Offset, Field(description="how much longer along the bore than around it a hole comes out")
+    ] = 0.0
+    hole_slope: Annotated[
+        float | None,
+        Field(strict=True, ge=0.9, le=1.1, description="made over drawn of a hole; default: it shrinks as the rest"),
+    ] = None
+    bore_undersize_mm: Annotated[Offset, Field(description="what a bore or socket lacks, shrinkage aside")] = 0.0
+    outside_undersize_mm: Annotated[Offset, Field(description="what a body or tenon lacks, shrinkage aside")] = 0.0
+    radial_clearance_mm: Annotated[
+        NotNegative | None, Field(description="that fitted, where [sections] states none")
+    ] = None
+    cord_squeeze_percent: Annotated[
+        float | None, Field(strict=True, ge=5, le=40, description="that fitted, where [sections] states none")
+    ] = None
+    facing_mm: Annotated[NotNegative, Field(le=2.0, description="what a seat needs to be faced by")] = 0.0
+    deviations: Annotated[
+        dict[PrintedKind, NotNegative],
+        Field(description="one standard deviation of each, by a coupon, where [uncertainty] states none"),
+    ] = Field(default_factory=dict)
     nozzle_mm: Positive = 0.4
     layer_mm: Positive = 0.2
     wall_min_mm: Annotated[Positive, Field(description="thinnest wall that holds")] = 1.2

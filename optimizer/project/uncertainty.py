@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from optimizer.project.numbers import NotNegative, Section
-from optimizer.project.printer import Printer
+from optimizer.project.printer import PrintedKind, Printer
 
 PRINTED_SIZES = ("hole_diameter_mm", "chimney_mm", "position_mm", "bore_diameter_mm")
 """Deviations that the printer decides."""
@@ -42,12 +42,19 @@ class Uncertainty(Section):
     ] = 0.0
 
     def taken_from(self, printer: Printer) -> "Uncertainty":
-        """Those of printed sizes not stated here are half of a stated tolerance: common practice, no source."""
-        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2)
+        """Those not stated here are the printer's, or, of printed sizes, half of its stated tolerance: common practice,
+        no source."""
+        known = {name: printer.deviations[name] for name in self.from_printer(printer)}
+        values = self.model_dump() | dict.fromkeys(self.from_tolerance(printer), printer.tolerance_mm / 2) | known
         return Uncertainty.model_construct(_fields_set=set(self.model_fields_set), **values)
+
+    def from_printer(self, printer: Printer) -> tuple[PrintedKind, ...]:
+        """Names of the deviations that `taken_from` took from the printer's coupon."""
+        return tuple(name for name in printer.deviations if name not in self.model_fields_set)
 
     def from_tolerance(self, printer: Printer) -> tuple[str, ...]:
         """Names of the deviations that `taken_from` took from the printer's tolerance."""
         if "tolerance_mm" not in printer.model_fields_set:
             return ()
-        return tuple(name for name in PRINTED_SIZES if name not in self.model_fields_set)
+        known = {*self.model_fields_set, *printer.deviations}
+        return tuple(name for name in PRINTED_SIZES if name not in known)

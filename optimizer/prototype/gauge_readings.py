@@ -23,6 +23,7 @@ from typing import cast, get_args
 from optimizer.project.sentences import nearest
 from optimizer.prototype.measured_table import Problems, Row, read_table
 from optimizer.prototype.quantities import Quantity
+from optimizer.records.coupon import Way
 from optimizer.records.gauge import GaugedValue, Measure
 
 TOOLS = {"caliper": 0.03, "cone": 0.05, "telescope": 0.02, "depth": 0.05, "ruler": 0.25}
@@ -116,6 +117,20 @@ def _check(row: Row, thing: Thing, drawn: Drawn, problems: Problems) -> None:
             said = f"there is no {what} {where!r}{nearest(where, known)}"
         problems.say(said, row.line, "where")
         return
+    check_reading(row, thing, wanted, problems)
+
+
+def check_reading(row: Row, thing: Thing, wanted: float, problems: Problems) -> None:
+    """Take note of what no reading of a thing can be.
+
+    Parameters
+    ----------
+    row : of the table
+    thing : what it was taken of
+    wanted : the size that this should have [mm]
+    problems : takes what is wrong
+    """
+    what, where = thing
     both = row.number("along_mm") is not None, row.number("around_mm") is not None
     if any(both) and (not all(both) or row.number("reading_mm") is not None):
         problems.say("give reading_mm, or along_mm and around_mm together", row.line)
@@ -144,11 +159,13 @@ def _size(
     ovals: list[float] = []
     for row in rows:
         if row.word("tool") not in PINS:
-            by_tool.setdefault(str(row.word("tool")), []).extend([_read(row, what)] * round(row.number("times_x") or 1))
+            by_tool.setdefault(str(row.word("tool")), []).extend(
+                [size_read(row, what)] * round(row.number("times_x") or 1)
+            )
             if row.number("along_mm") is not None:
                 ovals.append((row.number("along_mm") or 0.0) - (row.number("around_mm") or 0.0))
     sizes = {tool: _of_tool(tool, values) for tool, values in by_tool.items()}
-    pins = _of_pins(thing, [row for row in rows if row.word("tool") in PINS], problems)
+    pins = between_pins(thing, [row for row in rows if row.word("tool") in PINS], problems)
     if pins is not None:
         sizes["pins"] = pins
     if problems.found:
@@ -174,10 +191,19 @@ def _size(
     )
 
 
-def _read(row: Row, what: str) -> float:
-    """A size by one reading [mm]."""
+def size_read(row: Row, what: str, way: Way = "round") -> float:
+    """A size by one reading [mm].
+
+    Parameters
+    ----------
+    row : of the table
+    what : was read
+    way : along or around alone, where both were read; round is the circle of the same area
+    """
     flat = (row.number("flat_mm") or 0.0) if what in ROUND else 0.0
     along, around = row.number("along_mm"), row.number("around_mm")
+    if way != "round":
+        return math.hypot(row.number(f"{way}_mm") or 0.0, flat)
     if along is not None and around is not None:
         return math.sqrt(math.hypot(along, flat) * math.hypot(around, flat))
     return math.hypot(row.number("reading_mm") or 0.0, flat)
@@ -189,8 +215,15 @@ def _of_tool(tool: str, values: Sequence[float]) -> tuple[float, float]:
     return statistics.mean(values), math.hypot(TOOLS[tool], scatter / math.sqrt(len(values)))
 
 
-def _of_pins(thing: Thing, rows: Sequence[Row], problems: Problems) -> tuple[float, float] | None:
-    """Middle of what pins leave, and its deviation [mm]; None without pins."""
+def between_pins(thing: Thing, rows: Sequence[Row], problems: Problems) -> tuple[float, float] | None:
+    """Middle of what pins leave, and its deviation [mm]; None without pins.
+
+    Parameters
+    ----------
+    thing : what they were tried in
+    rows : of pins alone
+    problems : takes what is wrong with them
+    """
     if not rows:
         return None
     what, where = thing

@@ -208,11 +208,8 @@ def _columns(headers: tuple[int, list[str]], quantities: Sequence[Quantity], pro
 
 def _row(line: int, parts: list[str], columns: list[Quantity], comma: bool, problems: Problems) -> Row:
     """A line of the table; what is wrong with it is noted."""
-    if len(parts) > len(columns) and any(parts[len(columns) :]):
-        hint = "; a decimal comma? write 12.5, or part the cells by semicolons" if not comma else ""
-        problems.say(f"has {len(parts)} cells under {counted(len(columns), 'header')}{hint}", line)
-        return Row(line, {})
     values: dict[str, Value] = {}
+    wrongs: list[tuple[str, str]] = []
     for column, text in zip(columns, [*parts, *[""] * len(columns)], strict=False):
         if text:
             value, wrong = value_of(text, column, comma)
@@ -220,7 +217,13 @@ def _row(line: int, parts: list[str], columns: list[Quantity], comma: bool, prob
         else:
             wrong = "is empty" if column.needed else ""
         if wrong:
-            problems.say(wrong, line, column.header)
+            wrongs.append((wrong, column.header))
+    if len(parts) > len(columns) and (wrongs or any(parts[len(columns) :])):
+        hint = "; a decimal comma? write 12.5, or part the cells by semicolons" if not comma else ""
+        problems.say(f"has {len(parts)} cells under {counted(len(columns), 'header')}{hint}", line)
+        return Row(line, {})
+    for wrong, header in wrongs:
+        problems.say(wrong, line, header)
     return Row(line, values)
 
 

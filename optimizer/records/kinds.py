@@ -7,6 +7,7 @@ from optimizer.project.model import Project
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.correction import CorrectionRecord
+from optimizer.records.coupon import CouponRecord
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
 from optimizer.records.fits import HandsRecord, ReliefsRecord
@@ -36,6 +37,7 @@ RECORDS: dict[str, type[Record]] = {
     "prices": PricesRecord,
     "prediction": PredictionRecord,
     "gauged": GaugedRecord,
+    "coupon": CouponRecord,
     "impedance": ImpedanceRecord,
     "measurement": MeasurementRecord,
     "takes": TakesRecord,

@@ -42,6 +42,9 @@ class Reference(Record):
         tuple[str, ...],
         Field(description="deviations that are half of the printer's tolerance, as the project states none"),
     ] = ()
+    uncertainty_from_printer: Annotated[
+        tuple[str, ...], Field(description="deviations that the printer's coupon told, as the project states none")
+    ] = ()
     register_ratio_min: float
     learned: Annotated[
         Learned | None, Field(description="what a measured instrument taught, which its notes are worked out by")

@@ -17,7 +17,9 @@ class PrintingRecord(Record):
     """The printer that the pieces are meant for, and how printed sizes follow from finished ones.
 
     printed length = finished x factor_along, printed diameter = finished x factor_across, factor = 1 / (1 - shrinkage);
-    a tone hole's printed diameter has hole_undersize_mm added after that.
+    a tone hole's printed diameter has hole_undersize_mm added after that, half of hole_oval_mm less along the bore and
+    more around it, and follows hole_slope in place of the factors where there is one; a bore or socket has
+    bore_undersize_mm added, a body or tenon outside_undersize_mm.
     """
 
     printer: str
@@ -30,6 +32,11 @@ class PrintingRecord(Record):
     factor_along: float
     factor_across: float
     hole_undersize_mm: float
+    hole_oval_mm: float = 0.0
+    hole_slope: float | None = None
+    bore_undersize_mm: float = 0.0
+    outside_undersize_mm: float = 0.0
+    facing_mm: float = 0.0
     nozzle_mm: float
     layer_mm: float
     wall_min_mm: float

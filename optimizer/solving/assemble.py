@@ -141,6 +141,7 @@ def _reference(project: Project) -> Reference:
         air=project.air,
         uncertainty=project.uncertainty,
         uncertainty_from_tolerance=project.uncertainty.from_tolerance(project.printer),
+        uncertainty_from_printer=project.uncertainty.from_printer(project.printer),
         register_ratio_min=project.search.register_ratio_min,
         learned=project.learned,
     )

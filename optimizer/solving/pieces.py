@@ -16,7 +16,7 @@ from optimizer.geometry.measured_layout import Geometry, measured
 from optimizer.geometry.pieces import holes_of_pieces, piece_diameters, piece_ends
 from optimizer.project.body import BodySections, Points, bore_between
 from optimizer.project.model import Project
-from optimizer.project.printer import Printer
+from optimizer.project.printer import Printer, hole_drawn
 from optimizer.project.stock import Stock
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import (
@@ -34,9 +34,11 @@ DECIMALS_PRINT = 4
 
 def printing_record(project: Project) -> PrintingRecord | None:
     """The printer and its factors; None where the project has no sections."""
-    if project.sections is None:
-        return None
-    printer = project.printer
+    return None if project.sections is None else printing_of(project.printer)
+
+
+def printing_of(printer: Printer) -> PrintingRecord:
+    """A printer and its factors."""
     return PrintingRecord(
         printer=printer.name,
         factor_along=printer.factor_along,
@@ -177,7 +179,7 @@ def _joint_record(
 
 
 class _Printed:
-    """Finished sizes as they go to the printer [mm]: larger by its factors, holes by what they close."""
+    """Finished sizes as they go to the printer [mm]: larger by its factors, and by what holes, bores, outsides lack."""
 
     def __init__(self, printer: Printer) -> None:
         self._printer = printer
@@ -185,25 +187,32 @@ class _Printed:
     def along(self, finished: float) -> float:
         return round(finished * self._printer.factor_along, DECIMALS_PRINT)
 
-    def across(self, finished: float) -> float:
-        return round(finished * self._printer.factor_across, DECIMALS_PRINT)
+    def inside(self, finished: float) -> float:
+        return round(finished * self._printer.factor_across + self._printer.bore_undersize_mm, DECIMALS_PRINT)
+
+    def outside(self, finished: float) -> float:
+        return round(finished * self._printer.factor_across + self._printer.outside_undersize_mm, DECIMALS_PRINT)
+
+    def chimney(self, finished: float) -> float:
+        more = 0.5 * (self._printer.outside_undersize_mm - self._printer.bore_undersize_mm)
+        return round(finished * self._printer.factor_across + more, DECIMALS_PRINT)
 
     def drilled(self, finished: float) -> tuple[float, float]:
-        more = self._printer.hole_undersize_mm
-        return round(self.along(finished) + more, DECIMALS_PRINT), round(self.across(finished) + more, DECIMALS_PRINT)
+        along, around = hole_drawn(self._printer, finished)
+        return round(along, DECIMALS_PRINT), round(around, DECIMALS_PRINT)
 
     def socket(self, joint: JointRecord) -> SocketPrint:
         return SocketPrint(
             depth_mm=self.along(joint.length_mm),
-            diameter_mm=self.across(joint.socket_diameter_mm),
-            outer_diameter_mm=self.across(joint.socket_outer_diameter_mm),
+            diameter_mm=self.inside(joint.socket_diameter_mm),
+            outer_diameter_mm=self.outside(joint.socket_outer_diameter_mm),
         )
 
     def tenon(self, joint: JointRecord) -> TenonPrint:
         return TenonPrint(
             length_mm=self.along(joint.length_mm),
-            diameter_mm=self.across(joint.tenon_diameter_mm),
-            groove_diameter_mm=None if joint.groove_diameter_mm is None else self.across(joint.groove_diameter_mm),
+            diameter_mm=self.outside(joint.tenon_diameter_mm),
+            groove_diameter_mm=None if joint.groove_diameter_mm is None else self.outside(joint.groove_diameter_mm),
             groove_width_mm=None if joint.groove_width_mm is None else self.along(joint.groove_width_mm),
         )
 
@@ -214,7 +223,7 @@ class _Printed:
             from_end_mm=self.along(round(hole.position_mm - begin_mm, 3)),
             diameter_mm=self.drilled(hole.diameter_mm),
             top_diameter_mm=self.drilled(hole.top_diameter_mm),
-            chimney_mm=self.across(hole.chimney_mm),
+            chimney_mm=self.chimney(hole.chimney_mm),
         )
 
 
@@ -232,8 +241,8 @@ def piece_print(piece: PieceBody, bore_points_mm: Points, printer: Printer) -> P
     made = _Printed(printer)
     return PiecePrint(
         length_mm=made.along(piece.length_mm),
-        diameter_mm=made.across(piece.diameter_mm),
-        bore_points_mm=[(made.along(place - piece.begin_mm), made.across(diameter)) for place, diameter in bore],
+        diameter_mm=made.outside(piece.diameter_mm),
+        bore_points_mm=[(made.along(place - piece.begin_mm), made.inside(diameter)) for place, diameter in bore],
         socket=made.socket(above) if above else None,
         tenon=made.tenon(below) if below else None,
         holes=[made.hole(hole, piece.begin_mm) for hole in piece.holes],

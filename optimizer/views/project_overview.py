@@ -19,6 +19,7 @@ from optimizer.project.water import wet_holes
 from optimizer.words import counted
 
 BY_TOLERANCE = "half of printer.tolerance_mm, taken as two standard deviations: common practice, no source"
+BY_COUPON = "by the printer's coupon"
 
 
 def overview(loaded: LoadedProject) -> str:
@@ -143,10 +144,12 @@ def values_in_force(project: Project) -> str:
     named = "air reed sections printer stock scale hand keywork venting uncertainty search"
     tables = [(name, getattr(project, name)) for name in named.split()]
     lines = [line for name, table in tables if table is not None for line in _lines(name, table)]
-    half = {f"uncertainty.{name}" for name in project.uncertainty.from_tolerance(project.printer)}
+    stated, printer = project.uncertainty, project.printer
+    said = {f"uncertainty.{name}": BY_TOLERANCE for name in stated.from_tolerance(printer)}
+    said |= {f"uncertainty.{name}": BY_COUPON for name in stated.from_printer(printer)}
     marks = [";" if "  # " in line else "  #" for line in lines]
     lines = [
-        f"{line}{mark} {BY_TOLERANCE}" if line.split()[0] in half else line
+        f"{line}{mark} {said[line.split()[0]]}" if line.split()[0] in said else line
         for line, mark in zip(lines, marks, strict=True)
     ]
     return "\n".join(lines + _reach_lines(project) + _limit_lines(project))
