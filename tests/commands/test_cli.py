@@ -110,8 +110,8 @@ def test_every_wrong_value_is_told_at_once(capsys):
         (["search", "a.toml", "--pieces", "one"], "--pieces must be numbers with commas between, such as 1,2, "
                                                   "but got 'one'"),
         (["hands", "a.toml", "--minutes", "2e4"], "--minutes must be more than 0 and at most 10000, but got 20000"),
-        (["relieve", "a.toml", "--only", "plate", "lid"], "--only must be one of plate, key, maximum, crook, bore, "
-                                                          "turned, wider, but got 'lid'"),
+        (["relieve", "a.toml", "--only", "plate", "lid"], "--only must be one of plate, key, row, spacing, touch, "
+                                                          "maximum, crook, bore, turned, wider, but got 'lid'"),
         (["serve", "--port", "0"], "--port must be between 1 and 65535, but got 0"),
         (["serve", "--projects", "nowhere"], "--projects: there is no folder nowhere"),
         (["schema", "hole"], "KIND must be one of project, layout, front, recommendation, run, progress, hands, "
@@ -280,11 +280,13 @@ MEANINGS = {
         "resonances",
         "tolerance",
         "present",
+        "handoff",
     },
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
-    "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear", "gauged", "impedance", "correct"},
+    "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear", "gauged", "impedance", "correct"}
+    | {"printer"},
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"}
-    | {"gauged", "impedance", "correct"},
+    | {"gauged", "impedance", "correct", "handoff"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
     | {"present", "begin"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
