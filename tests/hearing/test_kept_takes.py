@@ -12,7 +12,7 @@ from optimizer.hearing.session import measured
 from optimizer.project.faults import Fault
 from optimizer.records.files import read_record, write_record
 from optimizer.records.takes import TakesRecord
-from optimizer.views.drawings.takes import takes_svg
+from optimizer.views.drawings.takes import takes_drawing
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +46,7 @@ def test_a_session_comes_back_from_its_file_as_it_was(tmp_path, prototype, sessi
     again = session_of(read_record(tmp_path / "takes.json", TakesRecord), prototype.record)
     assert again.measurement == session.measurement
     assert again.takes[0].alignment.matches == session.takes[0].alignment.matches
-    assert takes_svg(again).count("<text") == takes_svg(session).count("<text")
+    assert takes_drawing(again).to_svg().count("<text") == takes_drawing(session).to_svg().count("<text")
 
 
 def test_takes_of_another_layout_are_refused(prototype, session):

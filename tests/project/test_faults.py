@@ -70,11 +70,12 @@ def test_a_reader_that_went_away_is_none():
 
 
 def test_what_a_user_meets_is_of_this_tree():
-    # Outside it stay signals that never reach a user by themselves: of workers, of HTTP, and of one line of a chart.
+    # Outside it stay signals that never reach a user by themselves: of workers, of HTTP, of one line of a chart, of
+    # what the CAD kernel cannot make, and of readings too few for a figure.
     import optimizer.commands.cli
     import optimizer.service.app
 
     own = {each for each in kinds(Exception) if each.__module__.startswith("optimizer.")}
     outside = {each.__name__ for each in own - kinds(Fault)}
-    assert outside <= {"LostError", "RefusedError", "ChartError"}
+    assert outside <= {"LostError", "RefusedError", "ChartError", "KernelError", "NotEnough"}
     assert Path(optimizer.commands.cli.__file__).is_file()

@@ -110,7 +110,7 @@ def test_a_day_at_the_lending_shelf(place, port, services):
     # A search without end runs; the README's curl example asks for another one, which waits for it.
     endless = client.post("/runs", {"project": PIPE, "minutes": 30, "workers": 1}).json["id"]
     assert wait_for(lambda: run(endless)["state"] == "running" and done(endless) >= 1)
-    said = run_example(["bash", "-euo", "pipefail", "-c"], example("sh", "curl"), place, port)
+    said = run_example(["bash", "-euo", "pipefail", "-c"], example("sh", "meadow-pipe.toml"), place, port)
     first = json.loads(said[: said.index("}{") + 1])["id"]
     with zipfile.ZipFile(place / f"{first}.zip") as archive:
         assert f"{first}/run.json" in archive.namelist()
