@@ -220,23 +220,23 @@ def _crook(record: LayoutRecord, change: Change) -> LayoutRecord:
     behind = [(float(s + by), float(d)) for s, d in zip(place, width, strict=True) if s > end]
     joint = float(np.interp(end, place, width))
     meets = [(until, float(np.interp(until, place, width))), (end + by, joint)]
-    bore = record.bore.model_copy(update={"points_mm": [*before, *meets, *behind]})
+    bore = record.bore.model_copy(update={"points_mm": [*before, *meets, *behind], "crook_end_mm": until})
     parts = ("holes", "keys", "fittings", "pieces")
-    moved = {name: [_shifted(each, by) for each in getattr(record, name)] for name in parts}
+    moved = {name: [_shifted(each, by, end) for each in getattr(record, name)] for name in parts}
     return record.model_copy(update={"bore": bore, **moved})
 
 
-def _shifted(part: Any, by: float) -> Any:
-    """A part of a layout, all that lies in it further along the body."""
-    return type(part).model_validate(_moved(part.model_dump(), by))
+def _shifted(part: Any, by: float, end: float) -> Any:
+    """A part of a layout, all of it that lies beyond the crook further along; what is on the crook stays."""
 
+    def moved(value: Any, along: bool = False) -> Any:
+        if isinstance(value, Mapping):
+            return {name: moved(each, name in ALONG) for name, each in value.items()}
+        if isinstance(value, list | tuple):
+            return [moved(each, along) for each in value]
+        return value + by if along and isinstance(value, float | int) and value >= end else value
 
-def _moved(value: Any, by: float, along: bool = False) -> Any:
-    if isinstance(value, Mapping):
-        return {name: _moved(each, by, name in ALONG) for name, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_moved(each, by, along) for each in value]
-    return value + by if along and isinstance(value, float | int) else value
+    return type(part).model_validate(moved(part.model_dump()))
 
 
 def _bell(record: LayoutRecord, change: Change) -> LayoutRecord:

@@ -5,6 +5,7 @@ Each function fills an empty folder, `made`, as those of `bench_work` do.
 
 import math
 import shutil
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -91,6 +92,8 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
     found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
     steps = {step.number: step for step in found.steps}
     wrong = [said for each in done if (said := _undoable(each, steps.get(each.number)))]
+    often = Counter(each.number for each in done)
+    wrong += [f"step {number} stands {many} times" for number, many in often.items() if many > 1]
     if wrong:
         raise RefusedError(422, "what was done cannot be", [Finding(path="steps", message=line) for line in wrong])
     changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]

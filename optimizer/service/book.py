@@ -150,9 +150,15 @@ class Book:
         """Put a finished folder in an entry's place; raises as `entry`."""
         with self._lock:
             place = self.entry(run, name)
-            with tempfile.TemporaryDirectory(dir=self.settings.uploads) as former:
-                place.rename(Path(former) / name)
+            former = place.with_name(f".{name}.former")
+            shutil.rmtree(former, ignore_errors=True)
+            place.rename(former)
+            try:
                 made.rename(place)
+            except OSError:
+                former.rename(place)
+                raise
+            shutil.rmtree(former, ignore_errors=True)
 
     def take_out(self, run: str, name: str) -> None:
         """Take an entry out of the book; it stays beside it, with a dot before its name. Raises as `entry`."""

@@ -82,6 +82,19 @@ def test_what_is_pulled_out_and_cut_off_again_is_as_it_was(record, bench):
     assert errors[0] == pytest.approx(errors[1], abs=1e-6)
 
 
+@pytest.mark.parametrize(("kind", "by"), [("crook out", 2.0), ("crook cut", -2.0)])
+def test_what_is_on_the_crook_stays_where_the_body_moves(kind, by):
+    whole = read_record(CONFIGS / "prototypes" / "lantern-tenor.json", LayoutRecord)
+    end = whole.bore.crook_end_mm
+    made = changed(whole, [Change(kind, "", 2.0)])
+    moved = {new.id: new.position_mm - old.position_mm for new, old in zip(made.holes, whole.holes, strict=True)}
+    on_it = {hole.id for hole in whole.holes if hole.position_mm < end}
+    assert on_it == {"v2"}
+    assert moved == pytest.approx({name: 0.0 if name in on_it else by for name in moved})
+    assert made.bore.crook_end_mm == pytest.approx(end + min(by, 0.0))
+    assert made.pieces[0].from_mm == pytest.approx(whole.pieces[0].from_mm + by)
+
+
 def test_a_lining_makes_the_bore_of_one_piece_narrower(printed):
     # Half way along its piece by all of it, at its ends and beyond by nothing; the holes' chimneys are not touched.
     place = next(each.place for each in Bench(printed, None).candidates if each.kind == "lining" and "1" in each.place)
