@@ -31,6 +31,8 @@ class WhatToHandOver(BaseModel):
 async def hand_over_layout(run: RunName, layout: LayoutName, asked: WhatToHandOver, here: Here) -> Response:
     """Files for CAD, printer and bench: tables, lists, templates, sheets, shapes, and a page to begin with."""
     name = f"{run}-{layout}-handoff"
-    packed = await here.slow.do(handoffs.packed, here.shelf.layout(run, layout), name, asked.only, asked.state)
+    of = here.shelf.layout(run, layout)
+    with here.book.desk() as place:
+        packed = await here.slow.do(handoffs.packed, of, place, name, asked.only, asked.state)
     headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
     return Response(packed, media_type="application/zip", headers=headers)

@@ -12,6 +12,7 @@ from pathlib import Path
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.files import write_record, write_text
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.search.run_folder import now
 from optimizer.service.bench_work import refused, write_entry
@@ -63,30 +64,36 @@ def corrected(run: Path, entry: Path, earlier: Path | None, seconds: float, made
         404 when an entry went, 422 for one that is no fit, and a project that cannot be read any more
     """
     from optimizer.prototype.correction import corrected as worked_out
-    from optimizer.views.correction_page import correction_page, history_picture
 
     told = _of_kind(entry, ("fit",), "fit")
     before = None if earlier is None else record_of(earlier / RECORD, CorrectionRecord)
     with refused(entry):
         record, fit = layout_read(entry / LAYOUT), record_of(entry / RECORD, CalibrationRecord)
         found, layout = worked_out(record, fit, project_of_run(run, None), before, seconds=seconds)
+    _write_correction(made, found, layout)
+    write_entry(made, entry / LAYOUT, _from(told, "correction", entry))
+
+
+def _write_correction(made: Path, found: CorrectionRecord, layout: LayoutRecord) -> None:
+    """A list with its page and picture, and the layout as it leaves the instrument."""
+    from optimizer.views.correction_page import correction_page, history_picture
+
     write_record(made / RECORD, found)
     write_record(made / CORRECTED, layout)
     write_text(made / PAGE, correction_page(found))
     write_text(made / PICTURE, history_picture(found))
-    write_entry(made, entry / LAYOUT, _from(told, "correction", entry))
 
 
 def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
-    """A correction as it was carried out: the layout that the next measurement is held against follows.
+    """A correction as it was carried out: its history follows, and the layout that is measured next.
 
     Raises
     ------
     RefusedError
         404 when the entry went, 422 for one that is no correction, and for steps that it does not have
     """
+    from optimizer.prototype.bench_done import as_done
     from optimizer.prototype.changes import Change
-    from optimizer.prototype.correction import as_corrected
 
     told = _of_kind(entry, ("correction",), "correction")
     found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
@@ -98,9 +105,9 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
         raise RefusedError(422, "what was done cannot be", [Finding(path="steps", message=line) for line in wrong])
     changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]
     with refused(entry):
-        layout = as_corrected(record, changes, found.number)
-    shutil.copytree(entry, made, dirs_exist_ok=True)
-    write_record(made / CORRECTED, layout)
+        layout, so_far = as_done(record, found, changes)
+    shutil.copytree(entry, made, symlinks=True, dirs_exist_ok=True)
+    _write_correction(made, so_far, layout)
     write_entry(made, entry / LAYOUT, told.model_copy(update={"done": list(done)}))
 
 

@@ -4,19 +4,19 @@ import io
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from optimizer.project.faults import Fault
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.work import layout_read
 
 
-def packed(layout: Path, name: str, only: Sequence[str], state: str) -> bytes:
+def packed(layout: Path, place: Path, name: str, only: Sequence[str], state: str) -> bytes:
     """The folder that `handoff` writes, as a ZIP archive.
 
     Parameters
     ----------
     layout : file of the layout
+    place : an empty folder to make it in
     name : of the folder in the archive
     only : kinds of files; none: all that can be written
     state : in which sizes pieces are drawn, in the command's words
@@ -29,16 +29,15 @@ def packed(layout: Path, name: str, only: Sequence[str], state: str) -> bytes:
     from optimizer.handoff.handing_over import STATES, hand_off, known
 
     record = layout_read(layout)
-    with TemporaryDirectory() as place:
-        folder = Path(place) / name
-        try:
-            hand_off(record, folder, known(only), STATES[state])
-        except Fault as fault:
-            reasons = [Finding(path="", message=line) for line in fault.told]
-            raise RefusedError(422, fault.heading or "this cannot be handed over", reasons) from None
-        stream = io.BytesIO()
-        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-            for path in sorted(folder.rglob("*")):
-                if path.is_file():
-                    archive.write(path, path.relative_to(place))
+    folder = place / name
+    try:
+        hand_off(record, folder, known(only), STATES[state])
+    except Fault as fault:
+        reasons = [Finding(path="", message=line.replace(f"{place}/", "")) for line in fault.told]
+        raise RefusedError(422, fault.heading or "this cannot be handed over", reasons) from None
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path in sorted(folder.rglob("*")):
+            if path.is_file():
+                archive.write(path, path.relative_to(place))
     return stream.getvalue()

@@ -217,6 +217,7 @@ def test_what_an_entry_is_not_for_is_refused(shelf, tuned, fit, correction):
         (shelf.after(correction, "done", {"steps": [{"number": 99, "amount": 1.0}]}), "the list has no step 99"),
         (shelf.after(correction, "done", {"steps": [{"number": 1, "amount": 1e6}]}), "step 1: must lie from 0 to"),
         (shelf.after(correction, "done", {"steps": [{"number": 1, "amount": -1e6}]}), "step 1: must lie from 0 to"),
+        (shelf.after(correction, "done", {"steps": [{"number": 1, "amount": 0.0}] * 2}), "step 1 stands 2 times"),
         (shelf.send("x.csv", b"note\n", after=tuned.json["id"]), "is no correction of layout"),
     ):
         assert answer.status == 422

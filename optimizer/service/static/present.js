@@ -29,7 +29,7 @@ export function presentTables(form, signal) {
       if (reed.value) sent.reed_cm3 = Number(reed.value);
       for (const [name, input] of Object.entries(files)) {
         const chosen = input.files?.[0];
-        if (chosen) sent[name] = { name: chosen.name, text: await textOf(chosen) };
+        if (chosen) sent[name] = { name: chosen.name.slice(-60).replace(/^\.+/, ""), text: await textOf(chosen) };
       }
       if (!sent.holes) throw new Error("choose the table of its holes");
       /** @type {PresentRun} */
