@@ -90,9 +90,10 @@ def _lines(text: str, taken: set[str], answers: Answers) -> list[Line]:
         semitones, register, pressed = re.split(r"\s+", said.strip(), maxsplit=2)
         line = Line(int(semitones), int(register), pressed.removesuffix("option").strip(), pressed.endswith("option"))
         too_high = answers.notes is not None and line.semitones >= answers.notes
-        if not too_high and (not when or when.strip() in taken) and (answers.vents or line.register == 1):
+        sounds = answers.vents or (line.register == 1 and not _vented(line))
+        if sounds and not too_high and (not when or when.strip() in taken):
             found.append(line)
-    return found if answers.vents else [line for line in found if not _vented(line)]
+    return found
 
 
 def _vented(line: Line) -> bool:

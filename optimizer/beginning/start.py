@@ -115,8 +115,7 @@ def _cone(answers: Answers, low: float, wave: float) -> _Bore:
     wide = round(narrow + taper * (end - staple), 1)
     points = [(0.0, round(narrow - 0.4, 1)), (staple, narrow), (end, wide)] if double else [(0.0, narrow), (end, wide)]
     missing = math.pi / 12.0 * narrow**2 * tip / 1000.0
-    most = 1.35 * missing
-    reed = (0.06 * missing if double else 0.5 * missing, most)
+    reed = ((0.06 if double else 0.5) * missing, 1.35 * missing)
     return _Bore(points, staple, round(staple + 0.095 * wave) if double else 0.0, before, _rounded(reed))
 
 

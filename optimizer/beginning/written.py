@@ -9,7 +9,7 @@ from typing import Any
 from acoustics.pitch import midi_number, note_name
 from optimizer.beginning.answers import Answers
 from optimizer.beginning.family import Family, family_file, family_of
-from optimizer.beginning.start import BELL_DEGC, CO2_PERCENT, HUMIDITY_PERCENT, REED_DEGC, Start, start_of
+from optimizer.beginning.start import BELL_DEGC, CO2_PERCENT, END_SHARES, HUMIDITY_PERCENT, REED_DEGC, Start, start_of
 from optimizer.project.faults import Fault
 from optimizer.project.included import read_included
 from optimizer.project.loading import LoadedProject, parse_project, text_with_files
@@ -101,7 +101,7 @@ def _text(answers: Answers, family: Family, start: Start, kind: str, lowest: int
         **_pieces(family, start, printer),
         joint_clearance=JOINT_CLEARANCE_MM,
         piece_max=printer.piece_max_mm,
-        holes={name: _hole(family, start, name, answers) for name in family.holes},
+        holes={name: _hole(family, start, name) for name in family.holes},
         vents_keyed=any(hole.get("role") == "vent" for hole in family.holes.values()) and bool(family.keys),
         keys={name: _key(key) for name, key in family.keys.items()},
         rows=_rows(family, start) if answers.rows else None,
@@ -146,7 +146,7 @@ def _pieces(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
         lower, upper = (
             family.told["first_position"] * start.length * 2.0 ** (-step / 12.0) for step in family.told["joint_free"]
         )
-        before = start.length - _bell(start)
+        before = END_SHARES[0] * start.length - start.end[0]
         zones = [
             (round(start.crook_end + 20.0), round(upper - before)),
             (round(lower - before), round(start.end[0] - 0.04 * start.length)),
@@ -155,14 +155,7 @@ def _pieces(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
     return {"joints": (fewest, fewest + 1), "joint_mm": joint, "zones": zones}
 
 
-def _bell(start: Start) -> float:
-    """Where the lowest note's textbook length ends along the bore [mm]."""
-    from optimizer.beginning.start import END_SHARES
-
-    return (start.end[0] - start.length * END_SHARES[0]) + start.length
-
-
-def _hole(family: Family, start: Start, name: str, answers: Answers) -> dict[str, Any]:
+def _hole(family: Family, start: Start, name: str) -> dict[str, Any]:
     hole, sizes = family.holes[name], start.holes[name]
     entry: dict[str, Any] = {"by": hole["by"], "rest": hole["rest"]}
     if "role" in hole:
