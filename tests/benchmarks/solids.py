@@ -4,7 +4,6 @@
 instead. A piece that must not be handed over ends it with its sentences.
 """
 
-import argparse
 import sys
 import time
 from collections.abc import Iterator
@@ -12,15 +11,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
-from solved_demos import solved
+from solved_demos import asked_for
 
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import sensitivity
 from optimizer.handoff import drawn, sizing_of
 from optimizer.handoff.laid import how_laid
 from optimizer.handoff.slicer_files import SlicerFile, slicer_files
-from optimizer.project.demos import demo_names
-from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
 HEADS = (
@@ -62,10 +59,7 @@ def row(file: SlicerFile, record: LayoutRecord) -> list[str]:
 
 def main() -> None:
     """Print the table."""
-    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    options.add_argument("layouts", type=Path, nargs="*", help="layout files; none: every demo, solved once")
-    named = options.parse_args().layouts
-    records = (read_record(path, LayoutRecord) for path in named) if named else map(solved, demo_names())
+    records = asked_for(__doc__)
     print(f"| {' | '.join(HEADS)} |\n|{' --- |' * len(HEADS)}")
     for record in records:
         begun = time.process_time()

@@ -5,7 +5,6 @@ instead. Files that must not be handed over end a layout with their sentences. W
 is no arithmetic, and the mesh kernel's volume stands in its place.
 """
 
-import argparse
 import resource
 import sys
 import time
@@ -14,7 +13,7 @@ from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
-from solved_demos import solved
+from solved_demos import asked_for
 
 from optimizer.handoff import drawn, sizing_of
 from optimizer.handoff.mesh import piece_mesh
@@ -22,9 +21,7 @@ from optimizer.handoff.mesh_checks import surface_of
 from optimizer.handoff.reamed import advice_of, less_mm
 from optimizer.handoff.step_files import file_of, write_step_files
 from optimizer.handoff.volume import volume_mm3
-from optimizer.project.demos import demo_names
 from optimizer.project.faults import Fault
-from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
 HEADS = (
@@ -63,10 +60,7 @@ def print_rows(record: LayoutRecord) -> None:
 
 
 def main() -> None:
-    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    options.add_argument("layouts", type=Path, nargs="*", help="layout files; none: every demo, solved once")
-    named = options.parse_args().layouts
-    records = (read_record(path, LayoutRecord) for path in named) if named else map(solved, demo_names())
+    records = asked_for(__doc__)
     print(f"| {' | '.join(HEADS)} |\n|{' --- |' * len(HEADS)}")
     for record in records:
         begun = [resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()]
