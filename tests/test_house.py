@@ -37,7 +37,8 @@ TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "acoustics", "optimizer", "tests", "configs", "results",
 }  # fmt: skip
 DOCUMENTS = [name for name in tracked() if name.suffix == ".md"]
-ROOMS = sorted(path.parent.name for path in (ROOT / "optimizer").glob("*/__init__.py"))
+DOORS = (ROOT / "optimizer").glob("*/**/__init__.py")
+ROOMS = sorted(".".join(door.parent.relative_to(ROOT / "optimizer").parts) for door in DOORS)
 COMMANDS = {
     "--help": "",
     "--version": "",
@@ -179,7 +180,7 @@ def test_a_room_says_what_lives_there_and_offers_what_to_begin_with(room):
     door = importlib.import_module(f"optimizer.{room}")
     assert 2 <= len(door.__doc__.strip().splitlines()) <= 4
     assert door.__all__
-    modules = {path.stem for path in (ROOT / "optimizer" / room).glob("*.py")}
+    modules = {path.stem for path in (ROOT / "optimizer" / room.replace(".", "/")).glob("*.py")}
     assert not modules & set(door.__all__), "a name offered would be hidden by the module of that name"
     for name in door.__all__:
         assert getattr(door, name).__module__.startswith(f"optimizer.{room}.")

@@ -23,7 +23,7 @@ def coupon(
         where no folder is named, and where no coupon can be drawn
     """
     from optimizer.commands.console import console
-    from optimizer.handoff.coupon_files import write_coupon
+    from optimizer.handoff.coupon.coupon_files import write_coupon
     from optimizer.project.loading import load_project
 
     if to is None:

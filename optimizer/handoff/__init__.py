@@ -1,6 +1,6 @@
-"""A layout as files that a maker opens: solids, meshes, sheets, lists.
+"""A layout as files that a maker opens: one folder of every kind, whole or not at all; a room below for each idea.
 
-Everything is built from one plain description of each piece, `handoff/shape.py`; nothing here solves.
+Everything is built from one plain description of each piece, `handoff/shapes/shape.py`; nothing here solves.
 """
 
 import lazy_loader

@@ -5,14 +5,15 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from optimizer import cautions
-from optimizer.handoff.drawing import drawn, sizing_of
 from optimizer.handoff.folder import whole_folder
-from optimizer.handoff.kinds import KINDS, Handed
+from optimizer.handoff.handed import Handed
+from optimizer.handoff.kinds import KINDS
 from optimizer.handoff.page import FILE as PAGE
 from optimizer.handoff.page import handoff_page
-from optimizer.handoff.profiles import SIZES
 from optimizer.handoff.reamed import advice_of, as_printed, less_mm
-from optimizer.handoff.shape import Drawing, State
+from optimizer.handoff.shapes.drawing import drawn, sizing_of
+from optimizer.handoff.shapes.shape import Drawing, State
+from optimizer.handoff.sheets.profiles import SIZES
 from optimizer.project.faults import Fault
 from optimizer.records.files import write_record, write_text
 from optimizer.records.handoff import AS_PRINTED, FILE, HandedFile, HandedPiece, HandoffRecord, NotWritten, PieceCheck

@@ -1,31 +1,22 @@
 """The kinds of files that a hand-off holds, each in a folder of its name: what it is, what it needs, who writes it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
 
-from optimizer.handoff.bench_files import write_drilling, write_keys, write_profiles, write_templates
-from optimizer.handoff.list_files import write_lists, write_tables
-from optimizer.handoff.shape import Drawing
-from optimizer.handoff.shape_files import write_meshes, write_steps
+from optimizer.handoff.handed import Handed
+from optimizer.handoff.writers import (
+    write_drilling,
+    write_keys,
+    write_lists,
+    write_meshes,
+    write_profiles,
+    write_steps,
+    write_tables,
+    write_templates,
+)
 from optimizer.records.handoff import PieceCheck
-from optimizer.records.layout import LayoutRecord
-from optimizer.records.tolerance import HoleAdvice
-
-
-@dataclass(frozen=True)
-class Handed:
-    """What is handed over: the layout, finished and as it comes from the printer; its pieces in finished sizes and in
-    those of the state wanted; how to ream, by hole."""
-
-    record: LayoutRecord
-    printed: LayoutRecord
-    finished: Drawing
-    drawing: Drawing
-    advice: Mapping[str, HoleAdvice]
-
 
 Writer = Callable[[Handed, Path], list[PieceCheck]]
 """Writes one kind into a folder that is there, and says what it held its files against."""

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from optimizer.handoff.drilling import drilled, drilling_table, shown_columns
-from optimizer.handoff.kinds import KINDS, Handed
-from optimizer.handoff.pictures import picture_of
-from optimizer.handoff.profiles import profiles
+from optimizer.handoff.handed import Handed
+from optimizer.handoff.kinds import KINDS
+from optimizer.handoff.sheets.drilling import drilled, drilling_table, shown_columns
+from optimizer.handoff.sheets.pictures import picture_of
+from optimizer.handoff.sheets.profiles import profiles
 from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas

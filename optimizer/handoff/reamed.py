@@ -2,7 +2,7 @@
 
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import sensitivity
-from optimizer.handoff.shape import State
+from optimizer.handoff.shapes.shape import State
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
 from optimizer.solving.real_resonances import predict_with_doubt

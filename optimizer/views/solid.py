@@ -4,8 +4,8 @@ import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
-from optimizer.handoff.drawing import ShapeError, drawn
-from optimizer.handoff.scene import scene_of
+from optimizer.handoff.meshes.scene import scene_of
+from optimizer.handoff.shapes.drawing import ShapeError, drawn
 from optimizer.records.layout import LayoutRecord
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.orthographic import orthographic

@@ -15,9 +15,9 @@ from solved_demos import asked_for
 
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import sensitivity
-from optimizer.handoff import drawn, sizing_of
-from optimizer.handoff.laid import how_laid
-from optimizer.handoff.slicer_files import SlicerFile, slicer_files
+from optimizer.handoff.meshes.laid import how_laid
+from optimizer.handoff.meshes.slicer_files import SlicerFile, slicer_files
+from optimizer.handoff.shapes import drawn, sizing_of
 from optimizer.records.layout import LayoutRecord
 
 HEADS = (

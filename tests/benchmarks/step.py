@@ -15,12 +15,12 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
 from solved_demos import asked_for
 
-from optimizer.handoff import drawn, sizing_of
-from optimizer.handoff.mesh import piece_mesh
-from optimizer.handoff.mesh_checks import surface_of
+from optimizer.handoff.meshes.mesh import piece_mesh
+from optimizer.handoff.meshes.mesh_checks import surface_of
 from optimizer.handoff.reamed import advice_of, less_mm
-from optimizer.handoff.step_files import file_of, write_step_files
-from optimizer.handoff.volume import volume_mm3
+from optimizer.handoff.shapes import drawn, sizing_of
+from optimizer.handoff.shapes.volume import volume_mm3
+from optimizer.handoff.step.step_files import file_of, write_step_files
 from optimizer.project.faults import Fault
 from optimizer.records.layout import LayoutRecord
 

@@ -1,6 +1,6 @@
 """Pieces made by hand, each with one thing that a hole, flat or foot may be."""
 
-from optimizer.handoff.shape import Flat, Foot, Groove, Hole, Piece, Sizing, Socket, Tenon
+from optimizer.handoff.shapes.shape import Flat, Foot, Groove, Hole, Piece, Sizing, Socket, Tenon
 
 BODY = ((0.0, 12.0), (120.0, 14.0))
 BORE = ((0.0, 6.0), (120.0, 8.0))

@@ -50,7 +50,7 @@ def test_every_piece_is_drawn_in_every_view(tenor):
 
 
 def _pieces(record):
-    from optimizer.handoff.drawing import drawn
+    from optimizer.handoff.shapes.drawing import drawn
 
     return drawn(record).pieces
 

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
 
-from optimizer.handoff.discs import Disc, discs_of, foot_height_mm
-from optimizer.handoff.outline import Outline, radius_at
-from optimizer.handoff.shape import Drawing, Hole, Piece
+from optimizer.handoff.shapes.discs import Disc, discs_of, foot_height_mm
+from optimizer.handoff.shapes.outline import Outline, radius_at
+from optimizer.handoff.shapes.shape import Drawing, Hole, Piece
 from optimizer.views.drawings.canvas import Canvas, Point
 
 EDGE_MM = 4.0

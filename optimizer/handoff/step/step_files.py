@@ -1,0 +1,119 @@
+"""STEP files of a layout for CAD: one of each piece, and one of the whole instrument on a straight axis.
+
+The kernel works in a process of its own. Every file is written beside the folder's others and read back; all come to
+their places together, when none has failed.
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from optimizer.handoff.shapes.shape import Drawing, Piece, Sizing
+from optimizer.handoff.step.kernel_process import CadKernel, cad_kernel
+from optimizer.handoff.step.read_back import Found
+from optimizer.handoff.step.skeleton import Group, skeleton
+from optimizer.handoff.step.step_checks import StepCheck, piece_check, whole_check
+from optimizer.project.faults import Fault, writing
+from optimizer.records.layout import LayoutRecord
+
+SOURCE = "Holewright"
+WHOLE = "whole-finished.step"
+
+
+class StepError(Fault):
+    """STEP files that are not what the layout says, so that none is written."""
+
+
+def write_step_files(record: LayoutRecord, drawings: Sequence[Drawing], folder: Path) -> list[StepCheck]:
+    """Write the STEP files of a layout.
+
+    Parameters
+    ----------
+    record : the layout
+    drawings : its pieces, a drawing for each state; the finished one makes the file of the whole instrument, too
+    folder : that they come to
+
+    Raises
+    ------
+    StepError
+        when a file is not what the layout says; none is written then
+    Fault
+        where the kernel is not installed or fails, and where the folder cannot be written
+    """
+    with writing(folder), TemporaryDirectory(prefix=".step.", dir=folder) as beside, cad_kernel() as kernel:
+        checks = [check for drawing in drawings for check in _drawn(kernel, record, drawing, Path(beside))]
+        problems = [said for check in checks for said in check.problems]
+        if problems:
+            raise StepError(*problems, heading="STEP files would not be what the layout says; none is written")
+        for check in checks:
+            (Path(beside) / check.file).replace(folder / check.file)
+    return checks
+
+
+def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Path) -> list[StepCheck]:
+    """The files of one state: all pieces that are made in it, finished also the whole."""
+    state = drawing.sizing.state
+    checks = []
+    for piece in drawing.pieces:
+        if state == "finished" or not piece.locked:
+            file = file_of(piece)
+            found = kernel.ask(file, _piece_written, piece, _called(drawing), folder / file)
+            checks.append(piece_check(file, piece, found, record))
+    if state == "finished":
+        pieces = [
+            (piece.name, folder / check.file, piece.begin_mm)
+            for piece, check in zip(drawing.pieces, checks, strict=True)
+        ]
+        found = kernel.ask(WHOLE, _whole_written, drawing, pieces, skeleton(record), folder / WHOLE)
+        checks.append(whole_check(WHOLE, len(pieces) + (drawing.crook is not None), found, record))
+    return checks
+
+
+def file_of(piece: Piece) -> str:
+    """What the file of a piece is called: which piece, in which state."""
+    return f"{piece.name}-{piece.sizing.state}.step".replace(" ", "-")
+
+
+def _called(drawing: Drawing) -> str:
+    return f"{drawing.instrument}, layout {drawing.layout}"
+
+
+def state_words(sizing: Sizing) -> str:
+    """What a file's sizes are, in its own head.
+
+    Parameters
+    ----------
+    sizing : how they follow from finished ones
+    """
+    if sizing.state == "finished":
+        return "finished sizes in mm"
+    more = f"enlarged x {sizing.along:.4f} along and x {sizing.across:.4f} across, slice at 100 %"
+    holes = f"holes {sizing.hole_more_mm:g} mm wider for what a print closes"
+    reamed = ", and narrower by what is reamed out to pitch" if sizing.hole_less_mm else ""
+    return f"sizes to print in mm, {more}; {holes}{reamed}"
+
+
+def _piece_written(piece: Piece, called: str, path: Path) -> Found:
+    """Of the kernel's process: a piece's file, and what is found in it."""
+    from optimizer.handoff.step import built, kernel_files
+
+    told = f"{called}, {piece.name}: {state_words(piece.sizing)}; z from its reed end, x to the front"
+    part = kernel_files.Part(f"{piece.name}, {piece.sizing.state}", built.piece_solid(piece))
+    kernel_files.write_step(path, part, told, SOURCE)
+    return kernel_files.found_in(path)
+
+
+def _whole_written(
+    drawing: Drawing, pieces: Sequence[tuple[str, Path, float]], groups: Sequence[Group], path: Path
+) -> Found:
+    """Of the kernel's process: the file of the whole instrument, from those of its pieces, and what is found in it."""
+    from optimizer.handoff.step import built, kernel_files
+
+    parts = [kernel_files.Part(name, kernel_files.read_step(file), at_mm=begin) for name, file, begin in pieces]
+    if drawing.crook is not None:
+        parts.insert(0, kernel_files.Part("crook, drawn straight", built.crook_solid(drawing.crook)))
+    keys = kernel_files.Part("axes, discs and points", None, [built.skeleton_part(group) for group in groups])
+    told = f"{_called(drawing)}: {state_words(drawing.sizing)}, all pieces on one straight axis"
+    bent = ", the crook drawn straight, as its tube" if drawing.crook else ""
+    kernel_files.write_step(path, kernel_files.Part(drawing.instrument, None, [*parts, keys]), f"{told}{bent}", SOURCE)
+    return kernel_files.found_in(path)

@@ -1,0 +1,2 @@
+from .body import body_drawing as body_drawing
+from .canvas import Canvas as Canvas
