@@ -2,8 +2,10 @@
 
     python tests/benchmarks/ray_deaths.py [--times 1]
 
-On a Ray of the search's own, at work: its gcs_server killed, its raylet killed. On a cluster: its head killed, or held
-still, while three searches join it, at different stages; a cluster without a core. times : how often each.
+On a Ray of the search's own: stopped while it starts; its raylet killed while it starts, then its worker, then the
+driver; at work, its gcs_server killed, its raylet killed, and taken up from there. On a cluster: nodes of one, two and
+one core that come and go; its head killed, or held still, while three searches join it, at different stages, and one is
+at work; a cluster without a core. times : how often each.
 """
 
 import argparse
@@ -11,16 +13,24 @@ import os
 import signal
 import sys
 import time
+from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
+from interruptions import interrupted
+from lived import Lived
 from lost_ray import lose
-from processes import descendants, ended, started, wait_for
-from ray_nodes import Cluster, bare_python, join, solving
-from runs import ON_RAY
+from optuna.trial import TrialState
+from processes import alive, descendants, ended, started, wait_for
+from ray_nodes import Cluster, bare_python, join, raylet_of, solving
+from runs import ON_RAY, done, in_state, only_run, progress, states
 from shelf import PIPE
+
+from optimizer.records.files import read_record
+from optimizer.records.run import RunRecord
 
 DELAYS = (5.0, 1.5, 0.0)
 """Seconds by which searches join before the last of them, and are the further when the head goes."""
@@ -35,9 +45,76 @@ def own_ray(project: Path, place: Path, name: str) -> list[str]:
     return [sentence for _, sentence, _ in lose(lambda: os.kill(victim, signal.SIGKILL), {place: process})]
 
 
+def stopped(project: Path, place: Path, moment: str) -> list[str]:
+    """Nothing but progress, of a search stopped while Ray starts."""
+    run = Lived(project, place)
+    run.stopped(run.begun(), moment)
+    return []
+
+
+def lived(project: Path, place: Path) -> list[str]:
+    """The sentence of a run whose Ray dies while it starts, then its worker, then its driver; taken up, whose raylet
+    dies; taken up, and interrupted: no finished trial is lost."""
+    run = Lived(project, place)
+    process = run.begun()
+    os.kill(wait_for(lambda: raylet_of(process))[0], signal.SIGKILL)  # as where the machine is too busy for it
+    run.worker_lost(process)
+    run.solved(process)
+    below = set(descendants(process.pid))
+    process.kill()
+    run.note(process.communicate()[1])
+    assert wait_for(lambda: not alive(below), 30), "orphans"
+    assert "in this process alone; Ray did not start, trying again (2 of 3)" in run.said[0]
+
+    process = run.begun()
+    run.solved(process)
+    ((_, sentence, said),) = lose(lambda: os.kill(raylet_of(process)[0], signal.SIGKILL), {place: process})
+    run.note(said)
+    assert sentence.startswith("Ray's process raylet on this machine died during the search; what was finished is safe")
+
+    process = run.begun()
+    run.solved(process)
+    run.interrupted(process)
+    for before, after in pairwise(run.held):
+        assert before.items() < after.items()
+    assert "Traceback" not in "".join(run.said)
+    return [sentence]
+
+
+def coming_and_going(project: Path, place: Path, cluster: Cluster) -> list[str]:
+    """Who solved, as it was told, of a search whose cluster's nodes come and go, stopped in the end."""
+    head, process = cluster.head, cluster.search(project, place)
+    assert wait_for(lambda: done(place) >= 1 and progress(place).workers == 1 and head.solving() == 1)
+    wide = cluster.node(2)
+    assert wait_for(lambda: progress(place).workers == 3)
+    assert wait_for(lambda: wide.solving() == 2), "the new node's cores are not used"
+    folder = only_run(place)
+    last = max(states(folder))
+    assert wait_for(lambda: len([one for one in in_state(folder, TrialState.COMPLETE) if one > last]) >= 4)
+    under_way = in_state(folder, TrialState.RUNNING)
+    wide.kill()
+    assert wait_for(lambda: progress(place).workers == 1)
+    spare = cluster.node(1)
+    assert wait_for(lambda: progress(place).workers == 2 and spare.solving() == 1)
+    assert len(under_way) >= 2
+    assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
+    code, err = interrupted(process, signal.SIGTERM, place, 3)
+    assert code == 0, err
+    assert "Traceback" not in err
+    run = read_record(folder / "run.json", RunRecord)
+    assert (run.ended_by, run.trials_failed) == ("termination", 0)
+    assert run.trials_done == len(in_state(folder, TrialState.COMPLETE))
+    told = ["in this process alone", "on 1 Ray worker", "on 3 Ray workers", "on 2 Ray workers"]
+    assert all(words in err for words in told)
+    return told
+
+
 def joining(project: Path, place: Path, cluster: Cluster, how: str) -> list[str]:
-    """Sentences of searches whose cluster goes while they join."""
-    searches = join(cluster, project, place, DELAYS)
+    """Sentences of searches whose cluster goes while they join; one is at work."""
+    at_work = place / "at work"
+    searches = {at_work: cluster.search(project, at_work)}
+    assert wait_for(lambda: done(at_work) >= 1 and cluster.head.solving() == 1)
+    searches |= join(cluster, project, place, DELAYS)
     return [sentence for _, sentence, _ in lose(getattr(cluster.head, how), searches)]
 
 
@@ -49,6 +126,21 @@ def coreless(project: Path, place: Path, cluster: Cluster) -> list[str]:
     return [" ".join(err.splitlines()[-1].split())]
 
 
+def on_clusters(turn: int, project: Path, python: Path, folder: Path) -> None:
+    """What is done to clusters, each a new one."""
+    for how, what in (
+        ("nodes come and go", coming_and_going), ("kill", joining), ("hold", joining), ("no core", coreless),
+    ):  # fmt: skip
+        below = folder / how.replace(" ", "-")
+        below.mkdir()
+        cluster = Cluster(python, below)
+        given = (project, below / "runs", cluster) + ((how,) if what is joining else ())
+        try:
+            tell(turn, f"a cluster: {how}", what, given)
+        finally:
+            cluster.close()
+
+
 def main() -> None:
     """All of them, and what was said."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -58,24 +150,18 @@ def main() -> None:
             folder = Path(place)
             project, python = folder / "pipe.toml", bare_python(folder / "bare")
             project.write_text(PIPE)
+            for moment in ("its process begins", "it registers"):
+                tell(turn, f"stopped when {moment}", stopped, (project, folder / f"at-{moment.split()[-1]}", moment))
+            tell(turn, "through all", lived, (project, folder / "lived"))
             for name in ("gcs_server", "raylet"):
-                tell(turn, f"its own {name} killed", lambda: own_ray(project, folder / f"own-{name}", name))  # noqa: B023
-            for how in ("kill", "hold", "coreless"):
-                below = folder / how
-                below.mkdir()
-                cluster = Cluster(python, below)
-                try:
-                    what = coreless if how == "coreless" else joining
-                    given = (project, below / "runs", cluster) + ((how,) if what is joining else ())
-                    tell(turn, f"the cluster's head: {how}", lambda: what(*given))  # noqa: B023
-                finally:
-                    cluster.close()
+                tell(turn, f"its own {name} killed", own_ray, (project, folder / f"own-{name}", name))
+            on_clusters(turn, project, python, folder)
 
 
-def tell(turn: int, words: str, work) -> None:
+def tell(turn: int, words: str, what: Callable[..., list[str]], given: tuple) -> None:
     """Do it, and print its sentences and how long it took."""
     begun = time.monotonic()
-    said = work()
+    said = what(*given)
     print(f"{turn} {words}, {time.monotonic() - begun:.0f} s")
     for sentence in said:
         print(f"    {sentence}", flush=True)

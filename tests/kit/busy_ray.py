@@ -12,21 +12,28 @@ from multiprocessing.connection import Connection
 
 
 def fail(how, pipe, folder):
-    """says so: as Ray does where it waited in vain; dies: be killed; takes long: for as long as it is let; loses its
-    raylet: which Ray does not see."""
+    """says so: as Ray does where it waited in vain; dies: be killed; takes long: for as long as it is let, its raylet
+    beside it; loses its raylet: which Ray does not see."""
     if how == "says so":
         pipe.send((None, ConnectionError("Ray could not start its processes here: it timed out")))
     elif how == "dies":
         os.kill(os.getpid(), signal.SIGKILL)
     elif how == "takes long":
+        kept = raylet(folder, "sleep", "3600")
         pipe.poll(None)
+        kept.wait()
     else:
-        raylet = folder / "raylet"
-        raylet.unlink(missing_ok=True)
-        raylet.symlink_to(shutil.which("true"))
-        kept = subprocess.Popen([raylet])
+        kept = raylet(folder, "true")
         pipe.recv()
         kept.wait()
+
+
+def raylet(folder, program, *words):
+    """A process by that name."""
+    place = folder / "raylet"
+    place.unlink(missing_ok=True)
+    place.symlink_to(shutil.which(program))
+    return subprocess.Popen([place, *words])
 
 
 def main(descriptor):

@@ -34,6 +34,7 @@ SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
 FEW = 6
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", FEW))
+SOLVING = ALONE if KILLS <= FEW else tuple(WAYS)
 
 
 def trials_of(folder, state):
@@ -58,7 +59,7 @@ def whole(folder):
     return {entry.id for entry in front.layouts}
 
 
-@pytest.fixture(params=WAYS)
+@pytest.fixture(params=SOLVING)
 def way(request):
     """Every way to solve."""
     return WAYS[request.param]
@@ -69,7 +70,7 @@ def killed(project, tmp_path_factory):
     """A run whose driver was killed at random moments and resumed each time, every time with others to solve: folder,
     history of finished trials, what it said last."""
     dice, place, history = random.Random(4), tmp_path_factory.mktemp("killed"), [{}]
-    ways = itertools.cycle(WAYS[name] for name in (ALONE if KILLS <= FEW else WAYS))
+    ways = itertools.cycle(WAYS[name] for name in SOLVING)
 
     def begun(*words):
         options, environment, _ = next(ways)
