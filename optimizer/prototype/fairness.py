@@ -38,7 +38,8 @@ class Judged(NamedTuple):
 
 
 def tiers_until_fair(model: Played, observed: Observed, found: Found) -> list[Judged]:
-    """Tier after tier until what is left is fair, or all are fitted; numbers of later tiers stay where they were.
+    """Tier after tier until what is left is fair, or all are fitted; numbers of later tiers stay where they were, but
+    for those that were gauged.
 
     Parameters
     ----------
@@ -47,8 +48,9 @@ def tiers_until_fair(model: Played, observed: Observed, found: Found) -> list[Ju
     found : the fit of all numbers
     """
     judged: list[Judged] = []
+    gauged = np.isin(model.names, [reading.name for reading in observed.readings])
     for tier in range(1, len(TIERS) + 1):
-        judged.append(_judged(model, observed, found, model.tier <= tier))
+        judged.append(_judged(model, observed, found, (model.tier <= tier) | gauged))
         if judged[-1].fair:
             break
     return judged

@@ -60,10 +60,12 @@ class Choices(BaseModel):
 
 
 class FitWanted(BaseModel):
-    """next: how many measurements to name that would say most now."""
+    """gauged: entries of gauge readings that count beside; next: how many measurements to name that would say most
+    now."""
 
     model_config = ConfigDict(extra="forbid")
 
+    gauged: Annotated[list[Annotated[str, Field(pattern=f"^{NAME.pattern}$")]], Field(max_length=20)] = []
     next: Annotated[int, Field(ge=0, le=40)] = 6
 
 
@@ -186,9 +188,10 @@ async def assign(run: RunName, entry: EntryName, wanted: Choices, here: Here) ->
 async def fit(run: RunName, entry: EntryName, wanted: FitWanted, here: Here) -> BookEntry:
     """What a recording or a tuner table says of reed, air, bore and holes, and what to measure next; a new entry."""
     place = here.book.entry(run, entry)
+    sizes = [here.book.entry(run, each) for each in wanted.gauged]
     with here.book.desk() as desk:
         (made := desk / "made").mkdir()
-        await here.slow.do(bench_findings.fitted, place, wanted.next, made)
+        await here.slow.do(bench_findings.fitted, place, sizes, wanted.next, made)
         return await _added(here, run, made)
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.files import write_record, write_text
+from optimizer.records.gauge import GaugedRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.search.run_folder import now
@@ -35,24 +36,29 @@ from optimizer.service.studies import project_of_run
 from optimizer.service.work import layout_read
 
 
-def fitted(entry: Path, next_steps: int, made: Path) -> None:
-    """What a measurement of notes says of reed, air, bore and holes.
+def fitted(entry: Path, sizes: Sequence[Path], next_steps: int, made: Path) -> None:
+    """What a measurement of notes says of reed, air, bore and holes, beside entries of what gauges read.
 
     Raises
     ------
     RefusedError
-        404 when the entry went, 422 for one that tells no notes, and for too few of them
+        404 when an entry went, 422 for one that tells no notes or sizes, for sizes of another layout, and for too few
+        notes
     """
     from optimizer.prototype.calibration import calibrated
     from optimizer.prototype.learned_file import learned_toml
 
     told = _of_kind(entry, MEASURED, "measurement of notes")
+    for each in sizes:
+        if _of_kind(each, ("gauge readings",), "table of gauge readings").layout != told.layout:
+            raise RefusedError(422, f"entry {each.name} of the book is of another layout")
     with refused(entry):
         record, heard = layout_read(entry / LAYOUT), record_of(entry / RECORD, MeasurementRecord)
-        found = calibrated(record, heard, (), next_steps)
+        gauged = [value for each in sizes for value in record_of(each / RECORD, GaugedRecord).values]
+        found = calibrated(record, heard, gauged, next_steps)
     write_record(made / RECORD, found)
     write_text(made / LEARNED, learned_toml(found.learned))
-    write_entry(made, entry / LAYOUT, _from(told, "fit", entry))
+    write_entry(made, entry / LAYOUT, _from(told, "fit", entry, *sizes))
 
 
 def corrected(run: Path, entry: Path, earlier: Path | None, seconds: float, made: Path) -> None:
@@ -130,9 +136,11 @@ def _of_kind(entry: Path, kinds: Sequence[Kind], words: str) -> Entry:
     return told
 
 
-def _from(told: Entry, kind: Kind, entry: Path) -> Entry:
-    """An entry that follows from another one."""
+def _from(told: Entry, kind: Kind, *entries: Path) -> Entry:
+    """An entry that follows from others, the first of which it is named after."""
+    names = [each.name for each in entries]
+    beside = f" with {', '.join(names[1:])}" if names[1:] else ""
     return Entry(
-        kind=kind, layout=told.layout, after=told.after, title=f"{kind} of {entry.name}", written=now(),
-        based_on=[entry.name],
+        kind=kind, layout=told.layout, after=told.after, title=f"{kind} of {names[0]}{beside}", written=now(),
+        based_on=names,
     )  # fmt: skip

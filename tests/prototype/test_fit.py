@@ -100,6 +100,18 @@ def test_a_measured_hole_counts_beside_the_notes(record, model):
     assert found.fitted_on[1] == f"diameter of {record.holes[0].id} +0.4 +- 0.01 mm"
 
 
+def test_a_hole_that_was_gauged_counts_though_fewer_numbers_explain_the_notes(record, model):
+    # Textbook: of a reading to within e of a diameter that errs by s in itself and by s with all others, its own number
+    # takes s^2 / (2 s^2 + e^2) where the notes say nothing; s = 0.1 and e = 0.2 here.
+    measured = heard(record, drawn(model, 5)._replace(cents=model.layout.cents), every_line(record)[:3], 5)
+    vague = [note.model_copy(update={"sd_cents": 1e4}) for note in measured.notes]
+    fit = Fit(record, measured.model_copy(update={"notes": vague}), [gauged_hole(record, 0, 0.06, 0.2)])
+    own = model.names.index(f"diameter of {record.holes[0].id}")
+    assert len(fit.judged) == 1
+    assert fit.at.theta[own] * 0.1 == pytest.approx(0.06 / 6, rel=0.05)
+    assert fit.at.covariance[own, own] == pytest.approx(1 - 1 / 6, rel=0.05)
+
+
 def test_what_a_gauge_reads_follows_from_all_that_makes_it(record, model):
     # On paper: a hole's diameter by its own deviation, by that of all, and by shrinkage of a thousandth.
     hole = record.holes[1]

@@ -234,3 +234,19 @@ def test_who_follows_a_run_is_told_of_its_book(shelf):
         later = next(events)[1]
     assert later["book"] not in (None, first["book"])
     assert later["front"] == first["front"]
+
+
+def test_gauge_readings_count_beside_the_notes_of_a_fit(shelf, tuned, fit):
+    hole = shelf.record.holes[0]
+    text = f"what,where,reading_mm,tool\nhole,{hole.id},{hole.diameter_mm + 0.05:.3f},telescope\n"
+    gauged = shelf.send("gauges.csv", text.encode()).json["id"]
+    both = shelf.after(tuned, "fit", {"gauged": [gauged], "next": 3})
+    assert both.status == 201, both.text
+    assert both.json["based_on"] == [tuned.json["id"], gauged]
+    name = f"diameter of {hole.id}"
+    left = [
+        next(each["left"] for each in shelf.entry(one).json["numbers"] if each["name"] == name) for one in (both, fit)
+    ]
+    assert left[0] < left[1]
+    refused = shelf.after(tuned, "fit", {"gauged": [tuned.json["id"]]})
+    assert (refused.status, "is no table of gauge readings" in refused.json["detail"]) == (422, True)
