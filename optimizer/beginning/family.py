@@ -2,12 +2,11 @@
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from typing import Any
 
-from acoustics.pitch import note_name
 from optimizer.beginning.answers import Answers, FamilyName
 
 Entry = Mapping[str, Any]
@@ -48,19 +47,19 @@ def family_file(name: FamilyName) -> dict[str, Any]:
     return tomllib.loads((files("optimizer.beginning") / "families" / f"{name}.toml").read_text("utf-8"))
 
 
-def family_of(answers: Answers, lowest: int) -> Family:
+def family_of(answers: Answers, name_of: Callable[[int], str]) -> Family:
     """The family of an instrument.
 
     Parameters
     ----------
     answers : which family, and what of it
-    lowest : MIDI key number of the lowest written note
+    name_of : name of the note so many semitones above the lowest
     """
     data = family_file(answers.family)
     taken = {"forks" if answers.forks else "no forks", "rows" if answers.rows else "fingers"}
 
     def named(text: str) -> str:
-        return re.sub(r"\{(\d+)\}", lambda found: note_name(lowest + int(found[1])).rstrip("-0123456789"), text)
+        return re.sub(r"\{(\d+)\}", lambda found: re.sub(r"[-\d',]", "", name_of(int(found[1]))), text)
 
     def there(entry: Entry) -> bool:
         return "when" not in entry or entry["when"] in taken

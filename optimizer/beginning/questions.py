@@ -1,74 +1,95 @@
-"""The questions of `begin`: one for each answer, in the order in which they are asked, with the usual answer."""
+"""The questions of `begin`, in a terminal and on the page: one for each answer, in the order they are asked in."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal, NamedTuple
 
-from optimizer.beginning.answers import FAMILIES
+from optimizer.beginning.answers import FAMILIES, FamilyName
 from optimizer.beginning.family import family_file
-from optimizer.beginning.shipped import shipped_names
+from optimizer.project.note_names import NamesOfNotes, name_of, number_of
 
-Given = Mapping[str, Any]
-
-
-def _always(given: Given) -> bool:
-    return True
+Kind = Literal["words", "note", "number", "yes or no", "table", "file"]
+Choices = Sequence[tuple[str, str]]
 
 
-def _keyed(given: Given) -> bool:
-    return bool(given.get("family") != "six-hole")
+class Question(NamedTuple):
+    """A question.
 
-
-@dataclass(frozen=True)
-class Question:
-    """A question: which answer it asks for, in words, what may be answered, the usual answer, and when it is asked."""
+    Attributes
+    ----------
+    answer : which answer it asks for
+    words : the question
+    usual : the usual answer; empty where it may be left open
+    left_open : what holds then
+    choices : what may be answered, each with words for it; none where anything may; of a file: those that there are
+    kind : what an answer is
+    """
 
     answer: str
     words: str
-    usual: Callable[[Given], str]
-    choices: Callable[[Given], list[str] | None] = lambda given: None
-    asked: Callable[[Given], bool] = _always
+    usual: str = ""
+    left_open: str = ""
+    choices: Choices = ()
+    kind: Kind = "words"
 
 
-def _lowest(given: Given) -> str:
-    return str(family_file(given["family"])["usual_lowest"])
+YES_NO: Choices = (("yes", "yes"), ("no", "no"))
+NAMES: Choices = (
+    ("english", "English: C4, F#4, Bb3"), ("german", "German: C4, Fis4, B3"), ("helmholtz", "Helmholtz: c', fis', b"),
+)  # fmt: skip
 
 
-def _yes_no(given: Given) -> list[str]:
-    return ["yes", "no"]
+def questions(family: FamilyName, names: NamesOfNotes, files: Mapping[str, Choices]) -> list[Question]:
+    """What is asked of an instrument.
+
+    Parameters
+    ----------
+    family : its fingering
+    names : names of notes
+    files : hand, printer and stock files that there are, by what they are
+    """
+    return [*_of_the_instrument(family, names), *_of_files(files)]
 
 
-QUESTIONS = (
-    Question("name", "What is it called?", lambda given: "My reed pipe"),
-    Question("family", "How is it fingered?", lambda given: FAMILIES[0], lambda given: list(FAMILIES)),
-    Question(
-        "bore",
-        "Is its bore a cone or a cylinder?",
-        lambda given: "cone",
-        lambda given: ["cone", "cylinder"],
-        lambda given: not _keyed(given),
-    ),
-    Question(
-        "reed",
-        "Is its reed double or single?",
-        lambda given: "single" if given["family"] == "keyed-cylinder" else "double",
-        lambda given: ["double", "single"],
-    ),
-    Question("lowest", "Which is its lowest written note?", _lowest),
-    Question(
-        "transposition", "How many semitones does it sound above (or below, -) what is written?", lambda given: "0"
-    ),
-    Question("notes", "How many semitones has its range? (all: as far as the family goes)", lambda given: "all"),
-    Question("forks", "May notes be forked?", lambda given: "yes", _yes_no),
-    Question("vents", "Has it vents for a second register?", lambda given: "yes", _yes_no),
-    Question("side_keys", "Has it side keys?", lambda given: "yes", _yes_no, _keyed),
-    Question("rows", "Do touches stand in rows, away from the holes?", lambda given: "no", _yes_no, _keyed),
-    Question("hand", "Whose hand? (a hand file, or one of these)", lambda given: "median-adult", lambda g: None),
-    Question("printer", "Which printer? (a printer file, or one of these)", lambda given: "filament-256"),
-)
-"""In the order in which they are asked."""
+def _of_the_instrument(family: FamilyName, names: NamesOfNotes) -> Iterator[Question]:
+    said = family_file(family)
+    keyed, bore = bool(said["keys"]), said.get("bore")
+    families = [(each, str(family_file(each)["title"])) for each in FAMILIES]
+    least, most = (name_of(number_of(each), names) for each in said["lowest_sounds"])
+    lowest = name_of(number_of(str(said["usual_lowest"])), names)
+    yield Question("name", "What is it called?", "My reed pipe")
+    yield Question("family", "How is it fingered?", FAMILIES[0], choices=families)
+    if bore is None:
+        kinds = (("cone", "a cone"), ("cylinder", "a cylinder"))
+        yield Question("bore", "Is its bore a cone or a cylinder?", "cone", choices=kinds)
+    reeds = (("double", "a double reed"), ("single", "a single reed"))
+    usual_reed = "single" if bore == "cylinder" else "double"
+    yield Question("reed", "Is its reed double or single?", usual_reed, choices=reeds)
+    yield Question("note_names", "How are notes named?", "english", choices=NAMES)
+    yield Question(
+        "lowest", f"Which is its lowest written note? It may sound as {least} to {most}", lowest, kind="note"
+    )
+    words = "How many semitones does it sound above what is written? Below: -7"
+    yield Question("transposition_semitones", words, "0", kind="number")
+    yield Question("notes", "How many semitones has its range?", left_open="all of the family", kind="number")
+    yield Question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")
+    yield Question("vents", "Has it vents for a second register?", "yes", choices=YES_NO, kind="yes or no")
+    if keyed:
+        yield Question("side_keys", "Has it side keys?", "yes", choices=YES_NO, kind="yes or no")
+        words = "Do touches stand in rows under the hands, away from the holes?"
+        yield Question("rows", words, "no", choices=YES_NO, kind="yes or no")
+    by_pitch = "by the pitch"
+    yield Question("reed_end_mm", "How wide is the bore at the reed, in mm?", left_open=by_pitch, kind="number")
+    yield Question("bell_mm", "How wide is the bore at the bell, in mm?", left_open=by_pitch, kind="number")
+    words = "A table of the bore from CAD (.csv, headers from_reed_mm, diameter_mm)?"
+    yield Question("bore_table", words, left_open="none, the diameters above", kind="table")
 
 
-def known_names(question: Question) -> str:
-    """What comes along for a question that takes a file."""
-    return ", ".join(shipped_names(question.answer)) if question.answer in ("hand", "printer", "stock") else ""
+def _of_files(files: Mapping[str, Choices]) -> Iterator[Question]:
+    for answer, words, usual, left_open in (
+        ("hand", "Whose hand must it lie under?", "median-adult", "a usual one"),
+        ("printer", "Which printer prints it?", "filament-256", "a small one"),
+        ("stock", "Which drawer of drills, pads and tubes is there?", "", "any size"),
+    ):
+        there = files[answer]
+        usual = usual if usual in dict(there) else ""
+        yield Question(answer, words, usual, left_open, there, "file")

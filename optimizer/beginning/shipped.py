@@ -1,42 +1,66 @@
-"""Hand, printer and stock files that come with the program, by name; copied beside the project that takes them."""
+"""Hand, printer and stock files by name: those of a folder of projects, or those that come with the program, which are
+copied beside the project that takes them."""
 
 import shutil
+import tomllib
 from pathlib import Path
 
+from optimizer.beginning.answers import AnswersError
+from optimizer.beginning.questions import Choices
 from optimizer.project.demos import demos_folder
-from optimizer.project.faults import Fault, writing
+from optimizer.project.faults import writing
+from optimizer.project.file_text import FOLDERS
+from optimizer.project.findings import at
 
-FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock"}
-"""Where files of each kind lie."""
-
-
-def shipped_names(kind: str) -> list[str]:
-    """Names of the files of one kind that come along."""
-    return sorted(path.stem for path in (demos_folder() / FOLDERS[kind]).glob("*.toml"))
+KINDS = ("hand", "printer", "stock")
 
 
-def beside(kind: str, told: str, project: Path) -> Path:
-    """The file that is meant: one that is there, or one that comes along, then copied beside the project.
+def files_in(folder: Path) -> dict[str, Choices]:
+    """Names of the files of each kind in a folder of projects, each with what it calls itself."""
+    return {
+        kind: [(path.stem, _called(path)) for path in sorted((folder / FOLDERS[kind]).glob("*.toml"))] for kind in KINDS
+    }
 
-    Parameters
-    ----------
-    kind : hand, printer or stock
-    told : a path, or a name
-    project : the project file that will take it
+
+def _called(path: Path) -> str:
+    try:
+        return str(tomllib.loads(path.read_text("utf-8"))["name"])
+    except (OSError, ValueError, KeyError):
+        return path.stem
+
+
+def there(kind: str, told: str) -> Path:
+    """The file of a kind that is meant by a path, or by the name of one that comes along.
 
     Raises
     ------
-    Fault
+    AnswersError
         where there is neither
     """
     if Path(told).is_file():
         return Path(told)
-    if told not in shipped_names(kind):
-        known = ", ".join(shipped_names(kind))
-        raise Fault(f"--{kind}: there is no file {told}, and none of that name comes along: {known}")
-    target = project.parent / FOLDERS[kind] / f"{told}.toml"
+    known = [name for name, _ in files_in(demos_folder())[kind]]
+    if told not in known:
+        raise AnswersError(
+            [at(kind, f"there is no file {told}, and none of that name comes along: {', '.join(known)}")]
+        )
+    return demos_folder() / FOLDERS[kind] / f"{told}.toml"
+
+
+def beside(kind: str, told: str, project: Path) -> Path:
+    """The file that is meant; one that comes along is copied beside the project that will take it.
+
+    Raises
+    ------
+    AnswersError
+        where there is none
+    """
+    found = there(kind, told)
+    if found.parent.parent != demos_folder():
+        return found
+    target = project.parent / FOLDERS[kind] / found.name
     if not target.exists():
         with writing(target):
             target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(demos_folder() / FOLDERS[kind] / target.name, target)
+            shutil.copyfile(found, target)
     return target

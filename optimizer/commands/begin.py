@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -10,7 +10,11 @@ from optimizer.commands.options import Reader, Wrong, file, given, measure, opti
 from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault, writing
 
+if TYPE_CHECKING:
+    from optimizer.project.loading import LoadedProject
+
 FAMILIES = ("keyed-cone", "keyed-cylinder", "six-hole")
+NAMES = ("english", "german", "helmholtz")
 
 
 def _switch(name: str, help: str) -> Any:
@@ -47,8 +51,12 @@ def begin(
     reed: Annotated[
         str | None, option("--reed", word("--reed", ("double", "single")), "KIND", "double or single")
     ] = None,
+    note_names: Annotated[
+        str | None,
+        option("--note-names", word("--note-names", NAMES), "NAMES", f"names of notes: {', '.join(NAMES)}"),
+    ] = None,
     lowest: Annotated[str | None, text("--lowest", "NOTE", "lowest written note, such as B3")] = None,
-    transposition: Annotated[
+    transposition_semitones: Annotated[
         int | None, option("--transposition", _SEMITONES, "NUMBER", "semitones that it sounds above what is written")
     ] = None,
     notes: Annotated[
@@ -78,18 +86,21 @@ def begin(
     Fault
         where the file is there already, or answers do not go together
     """
-    from optimizer.beginning.written import begun
+    told = {answer: value for answer, value in locals().items() if answer != "project" and value is not None}
     from optimizer.commands.project import tell_likely_mistakes
 
-    told = {key: value for key, value in locals().items() if key not in ("project", "begun", "tell_likely_mistakes")}
     if project.exists():
         raise Fault(f"{project} is there already; give another name, nothing is written over")
     if not project.parent.is_dir():
         raise Fault(f"there is no folder {project.parent}")
     if sys.stdin.isatty() and sys.stdout.isatty():
-        told = _asked(told)
-    found = begun(_answers(told, project), project)
-    _write(project, found.written or found.text)
+        from optimizer.commands.asking import asked
+
+        found = asked(told, lambda answers: _begun(answers, project))
+    else:
+        found = _begun(told, project)
+    with writing(project), project.open("x", encoding="utf-8") as file_:
+        file_.write(found.written or found.text)
     held = found.project
     print(
         f"{project}: {held.instrument.name}, {len(found.notes)} notes, {len(held.holes)} holes, {len(held.keys)} keys"
@@ -99,56 +110,13 @@ def begin(
     return 0
 
 
-def _asked(told: dict[str, Any]) -> dict[str, Any]:
-    """The answers with those asked for that were not given."""
-    from rich.prompt import Prompt
+def _begun(told: dict[str, Any], project: Path) -> "LoadedProject":
+    """The project of the answers, its files beside it."""
+    from optimizer.beginning.answers import answers_of
+    from optimizer.beginning.meant import meant
+    from optimizer.beginning.shipped import KINDS, beside
+    from optimizer.beginning.written import begun
 
-    from optimizer.beginning.questions import QUESTIONS, known_names
-    from optimizer.commands.console import console
-
-    screen = console()
-    for question in QUESTIONS:
-        if told[question.answer] is not None or not question.asked(told):
-            continue
-        known = known_names(question)
-        words = f"{question.words} {known}" if known else question.words
-        told[question.answer] = _value(
-            question.answer,
-            Prompt.ask(words, console=screen, choices=question.choices(told), default=question.usual(told)),
-        )
-    return told
-
-
-def _value(answer: str, said: str) -> Any:
-    """What was said, as the option of that answer holds it."""
-    if answer in ("forks", "vents", "side_keys", "rows"):
-        return said == "yes"
-    if answer == "notes" and said == "all":
-        return None
-    if answer in ("notes", "transposition"):
-        reader = semitones if answer == "transposition" else _notes
-        value = reader(said)
-        if isinstance(value, Wrong):
-            raise Fault(str(value))
-        return value
-    return said
-
-
-def _notes(said: str) -> int | Wrong:
-    return int(said) if said.isdigit() and 2 <= int(said) <= 40 else Wrong(f"notes must be 2 to 40, but got {said!r}")
-
-
-def _answers(told: dict[str, Any], project: Path) -> Any:
-    from optimizer.beginning.answers import Answers
-    from optimizer.beginning.shipped import FOLDERS, beside
-
-    given_ = {key: value for key, value in told.items() if value is not None and key not in FOLDERS}
-    if "transposition" in given_:
-        given_["transposition_semitones"] = given_.pop("transposition")
-    files = {kind: beside(kind, told[kind], project) for kind in FOLDERS if told[kind] is not None}
-    return Answers.model_validate({**given_, **files})
-
-
-def _write(path: Path, text_: str) -> None:
-    with writing(path), path.open("x", encoding="utf-8") as file_:
-        file_.write(text_)
+    meant(answers_of({answer: value for answer, value in told.items() if answer not in KINDS}))
+    files = {kind: beside(kind, told[kind], project) for kind in KINDS if kind in told}
+    return begun(answers_of({**told, **files}), project)

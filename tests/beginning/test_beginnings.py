@@ -1,15 +1,15 @@
 """Projects begun from answers: they pass every check, say what was answered, and a search finds them in tune."""
 
+import io
 import tomllib
 
 import pytest
 from beginnings import BED, BEGINNINGS, SMALL
 
 from acoustics.pitch import midi_number, note_frequency
-from optimizer.beginning.answers import Answers
+from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.written import begun
 from optimizer.commands.cli import main
-from optimizer.project.faults import Fault
 from optimizer.records.files import read_record
 from optimizer.records.run import FrontRecord
 
@@ -62,14 +62,34 @@ def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
 @pytest.mark.parametrize(
     ("answers", "said"),
     [
-        ({"bore": "cylinder"}, "keyed-cone has a cone for a bore"),
-        ({"family": "six-hole", "rows": True}, "six-hole has no keys"),
-        ({"lowest": "H3"}, "a note must read like C4"),
+        ({"bore": "cylinder"}, {"bore": "keyed-cone has a cone for a bore"}),
+        ({"family": "six-hole", "rows": True, "lowest": "C2"}, {"rows": "has no keys", "lowest": "sounds as F1"}),
+        ({"lowest": "H3"}, {"lowest": "a note must read like C4"}),
+        ({"reed_end_mm": 20.0, "bell_mm": 30.0}, {"bell_mm": "must widen"}),
     ],
 )
-def test_answers_that_do_not_go_together_are_told(answers, said, tmp_path):
-    with pytest.raises(Fault, match=said):
+def test_answers_that_do_not_go_together_are_all_told(answers, said, tmp_path):
+    with pytest.raises(AnswersError) as caught:
         begun(TENOR.model_copy(update=answers), tmp_path / "x.toml")
+    told = {finding.path: finding.sentence for finding in caught.value.findings}
+    assert told.keys() == said.keys()
+    assert all(part in told[answer] for answer, part in said.items())
+
+
+@pytest.mark.parametrize(
+    ("names", "lowest", "written"),
+    [
+        ("german", "H3", ["H3", "C4", "Cis4"]),
+        ("german", "B3", ["B3", "H3", "C4"]),
+        ("helmholtz", "h", ["h", "c'", "cis'"]),
+    ],
+)
+def test_notes_go_by_the_names_that_were_asked_for(names, lowest, written, tmp_path):
+    """B is the black key below H in German; Helmholtz's h is the white key below middle C, his c'."""
+    found = begun(TENOR.model_copy(update={"note_names": names, "lowest": lowest}), tmp_path / "x.toml")
+    told = sorted({(note.midi, note.written) for note in found.notes})
+    assert [name for _, name in told[:3]] == written
+    assert told[0][0] == (58 if lowest == "B3" else 59)  # MIDI: 60 is middle C
 
 
 def test_names_with_quotes_are_written_as_they_are(tmp_path):
@@ -109,3 +129,28 @@ def test_wrong_options_of_the_command_are_told_and_nothing_is_written(options, s
     assert main(["begin", str(project), *options]) == 2
     assert said in capsys.readouterr().err
     assert not project.exists()
+
+
+class Terminal(io.StringIO):
+    """Words to or from somebody who sits there."""
+
+    def isatty(self):
+        return True
+
+
+def test_a_terminal_asks_again_and_loses_no_answer(tmp_path, monkeypatch):
+    """A mistake each in a choice, a note, a number and two answers that do not go together."""
+    typed = ["Moth Pipe", "flute", "six", "cylinder", "single", "", "H4", "D4", "", "many", "12", "", "no"]
+    typed += ["12", "14", "", "", "child", "filament-256", ""]
+    screen = Terminal()
+    monkeypatch.setattr("sys.stdin", Terminal("".join(f"{each}\n" for each in typed)))
+    monkeypatch.setattr("sys.stdout", screen)
+    assert main(["begin", str(tmp_path / "moth.toml")]) == 0
+    told = screen.getvalue()
+    for part in ("family: must be", "a note must read like", "notes: must be a whole number", "as wide at the bell"):
+        assert told.count(part) == 1
+    project = tomllib.loads((tmp_path / "moth.toml").read_text())
+    assert project["instrument"]["name"] == "Moth Pipe"
+    assert project["bore"]["points_mm"][0] == [0, 12]
+    assert project["hand"] == "hands/child-about-11.toml"
+    assert max(line.split()[1] for line in project["chart"]["lines"].split("\n") if line) == "1"

@@ -46,11 +46,14 @@ def main():
     parser.add_argument("names", nargs="*")
     parser.add_argument("--minutes", type=float, default=2.0)
     parser.add_argument("--trials", type=int)
+    parser.add_argument("--results", type=Path, help="where projects and runs stay (default: nowhere)")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as place:
+        folder = options.results or Path(place)
+        folder.mkdir(parents=True, exist_ok=True)
         for name in BEGINNINGS:
             if not options.names or any(part in name for part in options.names):
-                print(f"{name:<50} {found(name, options, Path(place))}", flush=True)
+                print(f"{name:<50} {found(name, options, folder)}", flush=True)
 
 
 if __name__ == "__main__":
