@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
+from optimizer.analysis.as_saved import choices_of, record_joints
 from optimizer.analysis.multipliers import (
     BROKEN_MM,
     LEAST_CENTS,
@@ -23,7 +24,7 @@ from optimizer.analysis.multipliers import (
     priced,
     settled,
 )
-from optimizer.geometry.choices import Choices, open_covers, optional_notes
+from optimizer.geometry.choices import Choices
 from optimizer.limits.catalogue import LIMITS
 from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord, saved_numbers
@@ -49,23 +50,6 @@ ENDS = {
     "row_mm": ("row of the {0} hand kept {1} further from the reed", "row of the {0} hand kept {1} nearer the reed"),
     "joint_mm": ("joint {0} kept {1} further from the reed", "joint {0} kept {1} nearer the reed"),
 }
-
-
-def choices_of(loaded: LoadedProject, record: LayoutRecord) -> Choices:
-    """The choices that a layout was made with."""
-    plates = {hole.id for hole in record.holes if hole.cover == "plate"}
-    played = {(note.written, note.register_number, note.touches) for note in record.notes}
-    lines = [
-        next((n for n in found if _key(loaded, n) in played), found[0])
-        for found in optional_notes(loaded.notes).values()
-    ]
-    open_ones = tuple(hole for hole in open_covers(loaded.project) if hole in plates)
-    return Choices(open_ones, tuple(lines), (0.5,) * max(len(record.pieces) - 1, 0))
-
-
-def _key(loaded: LoadedProject, line: int) -> tuple[str, int, str]:
-    note = loaded.notes[line]
-    return note.written, note.register, note.touches
 
 
 def prices_of(
@@ -150,11 +134,6 @@ def _most_moved(price: Price, rest: Rest, problem: Problem) -> MostMoved | None:
     line = int(np.argmax(np.abs(change)))
     note = problem.notes[line]
     return MostMoved(written=note.written, register_number=note.register, grows_cents=float(change[line]))
-
-
-def record_joints(record: LayoutRecord) -> list[float]:
-    """Middles of a layout's joints [mm]."""
-    return [piece.to_mm for piece in record.pieces[:-1]]
 
 
 def _free(problem: Problem, posed: Posed, rest: Rest) -> list[str]:

@@ -7,7 +7,7 @@ Holes and bell are what changes here; limits of the hand, of pads, of pieces and
 import numpy as np
 
 from acoustics.arrays import Floats
-from optimizer.analysis.prices import choices_of, record_joints
+from optimizer.analysis.as_saved import as_saved
 from optimizer.geometry.layout import with_numbers
 from optimizer.geometry.measured_layout import Fixed, Geometry
 from optimizer.project.loading import LoadedProject
@@ -32,10 +32,7 @@ class KeptLimits:
 
     def __init__(self, loaded: LoadedProject, record: LayoutRecord) -> None:
         problem = Problem(loaded)
-        numbers = saved_numbers(record, loaded.project)
-        del numbers["joint_mm"]
-        start = problem.parametrisation.encode(with_numbers(problem.parametrisation.lowest, _arrays(numbers)))
-        self.problem, x = problem.chosen(choices_of(loaded, record), start, record_joints(record))
+        self.problem, x = as_saved(problem, record)
         self.layout = self.problem.layout(x)
         items, values = problem.constraints.items, self._values(record)
         self.names = [item.name for item in items]

@@ -18,6 +18,7 @@ from optimizer.records.frame import Frame, Units
 from optimizer.records.keys import HoleCover, KeyRecord
 from optimizer.records.mass import MassRecord
 from optimizer.records.older import figures_now
+from optimizer.records.parentage import Parentage
 from optimizer.records.pieces import PieceRecord, PrintingRecord
 from optimizer.records.rows import RowRecord
 from optimizer.records.shares import Share
@@ -220,7 +221,8 @@ class LayoutVerdict(Record):
 
 class LayoutRecord(Record):
     """One finished layout for the CAD stage. doubt: what the main notes' sd_cents are made of, older files lack it;
-    to_settle: what limits do not see of pads, rods and posts, and holes where water runs, a sentence each."""
+    to_settle: what limits do not see of pads, rods and posts, and holes where water runs, a sentence each; parentage:
+    of a layout that was changed by hand, null of all others."""
 
     schema_name: Literal["holewright-layout"] = "holewright-layout"
     schema_version: str = SCHEMA_VERSION
@@ -249,6 +251,7 @@ class LayoutRecord(Record):
     to_settle: list[str] = Field(default_factory=list)
     cautions: list[str]
     provenance: dict[str, str | int | float]
+    parentage: Parentage | None = None
 
     @model_validator(mode="after")
     def _is_an_instrument(self) -> Self:

@@ -13,6 +13,9 @@ from optimizer.records.handoff import AS_PRINTED
 from optimizer.records.handoff import FILE as HANDOFF
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.layout_ids import trial_number
+from optimizer.records.parentage import FOLDER as BY_HAND
+from optimizer.records.parentage import NAME as BY_HAND_NAME
+from optimizer.records.parentage import numbered_by_hand
 from optimizer.records.run import FrontRecord, RunRecord
 
 
@@ -59,9 +62,15 @@ def layout_file_of(path: Path) -> Path:
     return folder / AS_PRINTED if (folder / HANDOFF).is_file() and folder.is_dir() else path
 
 
+def by_hand_files(folder: Path) -> dict[str, Path]:
+    """Files of the layouts of a run that were changed by hand, by their ids, the first first."""
+    found = {file.stem: file for file in (folder / BY_HAND).glob("*.json") if BY_HAND_NAME.fullmatch(file.stem)}
+    return dict(sorted(found.items(), key=lambda each: numbered_by_hand(each[0])))
+
+
 def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
-    """Files of the layouts to choose from: a layout file itself; of a run the one wanted (`t12` is `t000000012`), else
-    its whole front; of a hand-off the layout as printed.
+    """Files of the layouts to choose from: a layout file itself; of a run the one wanted (`t12` is `t000000012`,
+    `hand-1` one changed by hand), else its whole front; of a hand-off the layout as printed.
 
     Raises
     ------
@@ -76,6 +85,8 @@ def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
             raise RecordError(f"{path} is one layout; --layout picks one of a run folder")
         return [path]
     known = {entry.id: path / entry.file for entry in front_of(path).layouts}
+    if wanted is not None:
+        known |= by_hand_files(path)
     if not known:
         raise RecordError(f"{path} has no layout yet: it ended before its first one was done")
     if wanted is None:

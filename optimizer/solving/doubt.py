@@ -19,9 +19,9 @@ from optimizer.geometry.deviations import OF_HOLES, PER_HOLE, Deviations, by_dev
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.sameness import Sameness
-from optimizer.solving.assemble import bore_table
 from optimizer.solving.figures_of_merit import root_mean_square
 from optimizer.solving.holes import hole_records
+from optimizer.solving.judged import bore_table
 from optimizer.solving.problem import Problem
 from optimizer.solving.starts import Starts
 from optimizer.solving.uncertainty import model_errors

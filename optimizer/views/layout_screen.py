@@ -12,6 +12,7 @@ from optimizer.records.layout_ids import PRESENT
 from optimizer.records.shares import Share
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
+from optimizer.views.by_hand_words import by_hand_words
 from optimizer.views.layout_tables import (
     binding_lines,
     bore_table,
@@ -36,6 +37,8 @@ def show_layout(console: Console, record: LayoutRecord) -> None:
     """Everything a maker wants to know of one layout."""
     state = state_words(record)
     console.print(f"{record.instrument}, layout {record.id}: {state}", style="bold")
+    if words := by_hand_words(record):
+        console.print(words)
     console.print(objectives.figures(objectives.of_one(record.objectives), "  "))
     if words := objectives.step_words(record):
         console.print(words)

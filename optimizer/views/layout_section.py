@@ -8,6 +8,7 @@ from optimizer.analysis.hand_fit import reached_touches
 from optimizer.records.layout import LayoutRecord
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
+from optimizer.views.by_hand_words import by_hand_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
@@ -101,7 +102,9 @@ def _sizes(record: LayoutRecord) -> str:
     figures = objectives.in_words(objectives.figures(objectives.of_one(record.objectives), ", "))
     step = objectives.step_words(record)
     where = f" {step[0].upper()}{step[1:]}." if step else ""
-    return f"{figures}.{where} Reed volume {record.reed.volume_cm3:.4f} cm3." + (
+    hand = by_hand_words(record)
+    begun = f"{hand[0].upper()}{hand[1:]}. " if hand else ""
+    return f"{begun}{figures}.{where} Reed volume {record.reed.volume_cm3:.4f} cm3." + (
         f" {weighs[0].upper()}{weighs[1:]}." if weighs else ""
     )
 

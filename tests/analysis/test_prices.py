@@ -13,8 +13,9 @@ from shelf import PIPE, pipe
 from stand_in_clock import Clock
 
 from optimizer.analysis import prices
+from optimizer.analysis.as_saved import choices_of
 from optimizer.analysis.multipliers import LEAST_CENTS, Limit, Price, Tried, checked, priced, settled, tightened
-from optimizer.analysis.prices import choices_of, prices_of, recorded, remark, worded
+from optimizer.analysis.prices import prices_of, recorded, remark, worded
 from optimizer.commands.cli import main
 from optimizer.geometry.layout import STEP, Parametrisation
 from optimizer.records.files import read_record

@@ -5,8 +5,10 @@ from made_records import layout, run_folder
 from shelf import PIPE
 
 from optimizer.commands.cli import main
-from optimizer.records.files import RecordError
-from optimizer.records.named_layouts import chosen_file, chosen_layout, layout_files, run_of
+from optimizer.records.files import RecordError, write_record
+from optimizer.records.named_layouts import by_hand_files, chosen_file, chosen_layout, layout_files, run_of
+from optimizer.records.parentage import MovedNumber, Parentage
+from optimizer.search.run_folder import saved_layouts
 
 
 def tuned(name, tuning, **changes):
@@ -36,6 +38,21 @@ def test_a_layout_file_is_itself_and_lies_in_its_run(run, monkeypatch):
     assert run_of(file) == run_of(run) == run
     monkeypatch.chdir(file.parent)
     assert run_of(type(file)(file.name)) == run
+
+
+def test_a_layout_changed_by_hand_is_meant_by_its_name_alone_and_stays_where_a_search_goes_on(run, capsys):
+    change = MovedNumber(name="position_mm.g2", was=200.0, now=198.5)
+    parentage = Parentage(layout="t00004", moved=[change], followed=[change, change])
+    for number in (10, 9):
+        write_record(run / "by_hand" / f"hand-{number}.json", tuned(f"hand-{number}", 1.0, parentage=parentage))
+    (run / "by_hand" / "notes.json").write_text("{}")
+    assert list(by_hand_files(run)) == ["hand-9", "hand-10"]
+    assert chosen_layout(run, "hand-10").parentage == parentage
+    assert chosen_file(run) == run / "layouts" / "t00004.json"  # not the best tuned of all, for it is not on the front
+    assert list(saved_layouts(run)) == ["t00000", "t00004", "t00009"]
+    assert main(["show", str(run / "by_hand" / "hand-9.json")]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "changed by hand from layout t00004: g2 position 198.5 mm (was 200); 2 numbers followed" in said
 
 
 def test_where_none_is_feasible_one_must_be_named(tmp_path):
