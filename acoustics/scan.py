@@ -14,7 +14,7 @@ from acoustics.chain import Chain, chain_of
 from acoustics.chart_elements import mutual_matrix, outside_numbers
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
 from acoustics.network import Duct, as_arrays, stacked
-from acoustics.sweeps import Network, interaction, sweep_to_reed
+from acoustics.sweeps import Network, Outside, interaction, sweep_to_reed
 
 
 def network_at(chain: Chain, openness: Floats, f: Floats, lossless: bool = False) -> Network:
@@ -55,10 +55,33 @@ def input_impedances(duct: Duct, openness: Floats, f: Floats, lossless: bool = F
 
 
 def _impedances(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> tuple[Complexes, Complexes]:
+    alone, outside = _sounded(chain, openness, f, lossless)
+    return alone, alone + outside.added
+
+
+def _sounded(chain: Chain, openness: Floats, f: Floats, lossless: bool) -> tuple[Complexes, Outside]:
+    """Input impedance (n,) of the chain alone, and what its openings make outside for unit flow at the bore's entry."""
     network = network_at(chain, openness, f, lossless)
     fields = sweep_to_reed(network, network.load, np.ones_like(network.load))
-    alone = fields.p_in / fields.U_in
-    return alone, alone + interaction(network, fields, _mutual_at(chain, f), openness > 0.0).added
+    return fields.p_in / fields.U_in, interaction(network, fields, _mutual_at(chain, f), openness > 0.0)
+
+
+def outflows(duct: Duct, openness: Floats, f: Floats) -> Complexes:
+    """Flow out of every opening (P, n), the holes and then the bell, for unit flow of the reed [1].
+
+    Parameters
+    ----------
+    duct : one
+    openness : (H, n) 0 closed, 1 open, between: open share of the hole's area
+    f : (n,) [Hz]
+    """
+    chain = chain_of(as_arrays(duct))
+    alone, outside = _sounded(chain, openness, f, False)
+    bore = 1.0 / (alone + outside.added)
+    reed = reed_element(f, *chain.given("reed"))
+    a, b, c, d = reed.cavity
+    into_bore = bore / (c + d * bore + reed.yielding * (a + b * bore))
+    return np.asarray(outside.outflow * into_bore)
 
 
 def _mutual_at(chain: Chain, f: Floats) -> Complexes:

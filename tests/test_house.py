@@ -52,6 +52,7 @@ COMMANDS = {
     "resonances layout.json --note A4": "rich",
     "tolerance layout.json --samples 20": "rich",
     "hear layout.json A4.wav": "rich scipy soundfile",
+    "play layout.json --to played.wav": "rich scipy soundfile",
     "compare layout.json layout.json": "rich",
     "compare layout.json layout.json --html page.html": "jinja2 rich",
     "report run": "jinja2 manifold3d rich",

@@ -22,6 +22,7 @@ from optimizer.commands.handoff import handoff
 from optimizer.commands.hear import hear
 from optimizer.commands.impedance import impedance
 from optimizer.commands.options import Wrong
+from optimizer.commands.play import play
 from optimizer.commands.present import present
 from optimizer.commands.prices import prices
 from optimizer.commands.progress import Working
@@ -57,6 +58,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     impedance: "cannot compare the impedance",
     predict: "cannot predict",
     resonances: "cannot show resonances",
+    play: "cannot play this",
     hear: "cannot hear this",
     tolerance: "cannot tell what becomes of this",
     bench: "cannot make the table",
@@ -74,6 +76,7 @@ DOING: Mapping[Callable[..., int], str] = {
     show: "reading what is to be shown",
     predict: "working the notes out",
     resonances: "working the resonances out",
+    play: "playing the notes",
     compare: "comparing",
     report: "writing the page",
     duct: "working the ducts out",

@@ -26,6 +26,7 @@ KINDS = (
     "extension",
     "prices",
     "prediction",
+    "sound",
     "gauged",
     "coupon",
     "impedance",

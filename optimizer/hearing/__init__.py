@@ -1,4 +1,4 @@
-"""From recordings to cents per note: sound in, notes of the chart out, and a synthesiser to try that with.
+"""From recordings to cents per note: sound in, notes of the chart out, and a synthesiser that plays layouts.
 
 Hears what was played and which line of the chart it was; what cannot be told is listed, never guessed.
 """

@@ -1,4 +1,5 @@
-"""Tones of a reed as they may be played: partials under a formant, attack, vibrato, noise, and the room they sound in.
+"""Tones of a reed: as a layout predicts them, steady, with levels of its own; and as they may be played, with partials
+under a formant, attack, vibrato, noise, and the room they sound in.
 
 A conical double reed's fundamental is weak, 20 to 30 dB below the formant, and beyond that partials fall by 6 dB an
 octave (Fletcher & Rossing, *The Physics of Musical Instruments*, ch. 15, from memory). A room is noise that decays
@@ -9,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 from scipy.signal import fftconvolve
 
 from acoustics.arrays import Array
@@ -65,11 +67,45 @@ def tone(played: Played, rng: np.random.Generator) -> Array:
     pitch = played.hz * 2.0 ** (cents / 1200.0)
     phase = 2.0 * np.pi * np.cumsum(pitch) / RATE
     partials = np.arange(1, max(1, int(HIGHEST_HZ / np.max(pitch))) + 1)
-    sound = np.zeros(len(at))
-    for number, amplitude in zip(partials, formed(partials * played.hz), strict=True):
-        sound += amplitude * np.sin(number * phase + 2.0 * np.pi * rng.random())
-    rise = np.clip(np.minimum(at / ATTACK_SECONDS, (played.seconds - at) / RELEASE_SECONDS), 0.0, 1.0)
-    return played.level * sound / np.max(np.abs(sound)) * rise
+    sound = summed(phase, formed(partials * played.hz), 2.0 * np.pi * rng.random(len(partials)))
+    return played.level * sound / np.max(np.abs(sound)) * _faded(at, played.seconds)
+
+
+def summed(phase: Array, amplitude: Array, start: Array) -> Array:
+    """Partials added up (n,).
+
+    Parameters
+    ----------
+    phase : (n,) of the first partial [rad]
+    amplitude, start : (P,) of each partial; where its phase begins [rad]
+    """
+    turn = np.exp(1j * phase)
+    return np.asarray((turn * polyval(turn, amplitude * np.exp(1j * start))).imag)
+
+
+def _faded(at: Array, seconds: float) -> Array:
+    """How far a tone is up (n,), at times (n,) of so many seconds."""
+    return np.clip(np.minimum(at / ATTACK_SECONDS, (seconds - at) / RELEASE_SECONDS), 0.0, 1.0)
+
+
+def held(hz: float, level_db: Sequence[float], seconds: float) -> Array:
+    """A steady tone of root mean square 1 but for its ends, shape (n,), at `RATE`.
+
+    Parameters
+    ----------
+    hz : its pitch
+    level_db : of each partial, from the first
+    seconds : how long
+
+    Nothing is drawn: its partials begin at phases that spread its power over the period (Schroeder, IEEE Trans. Inf.
+    Theory 16, 1970, from memory), and those beyond `HIGHEST_HZ` are left out.
+    """
+    at = np.arange(int(seconds * RATE)) / RATE
+    number = np.arange(1, max(1, min(len(level_db), int(HIGHEST_HZ / hz))) + 1)
+    amplitude = 10.0 ** (np.asarray(level_db, float)[: len(number)] / 20.0)
+    start = -np.pi * number * (number - 1) / len(number)
+    sound = summed(2.0 * np.pi * hz * at, amplitude, start)
+    return sound / np.sqrt(0.5 * np.sum(amplitude**2)) * _faded(at, seconds)
 
 
 def formed(hz: Array) -> Array:

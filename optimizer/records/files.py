@@ -78,14 +78,19 @@ def make_private(folder: Path, exist_ok: bool = False) -> None:
 
 
 def write_text(path: Path, text: str, private: bool = False) -> None:
-    """Write a file whole: beside its place first, then moved there; a private one is its owner's alone."""
+    """Write a text whole: beside its place first, then moved there; a private one is its owner's alone."""
+    write_bytes(path, text.encode(), private)
+
+
+def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
+    """Write a file whole, see `write_text`."""
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(path.name + ".part")
     try:
-        with part.open("w", encoding="utf-8") as stream:
+        with part.open("wb") as stream:
             if private:
                 part.chmod(0o600)
-            stream.write(text)
+            stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
         part.replace(path)

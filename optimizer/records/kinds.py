@@ -20,6 +20,7 @@ from optimizer.records.prediction import PredictionRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
+from optimizer.records.sound import SoundRecord
 from optimizer.records.takes import TakesRecord
 from optimizer.records.tolerance import ToleranceRecord
 
@@ -36,6 +37,7 @@ RECORDS: dict[str, type[Record]] = {
     "extension": ExtensionRecord,
     "prices": PricesRecord,
     "prediction": PredictionRecord,
+    "sound": SoundRecord,
     "gauged": GaugedRecord,
     "coupon": CouponRecord,
     "impedance": ImpedanceRecord,
