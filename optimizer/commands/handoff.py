@@ -6,8 +6,9 @@ from typing import Annotated
 from optimizer.commands.options import RESULTS, AnyLayout, Layout, Runs, file, option, text, word
 from optimizer.project.faults import Fault
 
-STATES = ("finished", "printed", "ream")
-SIZES = "sizes of the pieces: finished, printed, or ream (printed, with holes narrower that are reamed out to pitch)"
+STATES = ("finished", "printed", "ream", "all")
+SIZES = "sizes of the pieces, one or more: finished, printed, ream (printed, with holes narrower to be reamed), or all"
+PAPERS = ("a4", "a3", "letter", "tabloid")
 
 
 def handoff(
@@ -17,7 +18,10 @@ def handoff(
     only: Annotated[
         list[str] | None, text("--only", "KIND", "these kinds of files alone; a wrong one lists all")
     ] = None,
-    state: Annotated[str, option("--state", word("--state", STATES), "STATE", SIZES)] = "ream",
+    state: Annotated[list[str] | None, option("--state", word("--state", STATES), "STATE", SIZES)] = None,
+    paper: Annotated[
+        str, option("--paper", word("--paper", PAPERS), "PAPER", "of the sheets: a4, a3, letter or tabloid")
+    ] = "a4",
     results: Runs = RESULTS,
 ) -> int:
     """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
@@ -30,20 +34,21 @@ def handoff(
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
     from optimizer.commands.progress import Working
-    from optimizer.handoff.handing_over import STATES as BY_WORD
+    from optimizer.handoff.handed import Wanted, states_of
     from optimizer.handoff.handing_over import hand_off, known
-    from optimizer.handoff.page import FILE, files_table
+    from optimizer.handoff.page import FILE, files_table, state_lines
+    from optimizer.handoff.sheets.paper import PAPERS as SIZES_OF_PAPER
     from optimizer.views.terminal import show_table
 
     if to is None:
         raise Fault("name the folder to write with --to FOLDER")
-    kinds = known(only or ())
+    wanted = Wanted(known(only or ()), states_of(state or ()), SIZES_OF_PAPER[paper])
     record = layout_meant(path, results, layout)
     with Working("writing the hand-off", things="kinds", quiet=True) as progress:
-        made = hand_off(record, to, kinds, BY_WORD[state], progress)
+        made = hand_off(record, to, wanted, progress)
     screen = console()
     show_table(screen, files_table(made))
-    lines = [made.state_words, *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]
+    lines = [*state_lines(made), *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]
     for line in (*lines, f"the page to begin with:  {to / FILE}"):
         screen.print(line, soft_wrap=True)
     return 0

@@ -1,22 +1,31 @@
 """A layout handed to its maker: one folder with files of every kind that is wanted, whole or not at all."""
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from optimizer import cautions
 from optimizer.handoff.folder import whole_folder
-from optimizer.handoff.handed import Handed
+from optimizer.handoff.handed import Handed, Wanted
 from optimizer.handoff.kinds import KINDS
 from optimizer.handoff.page import FILE as PAGE
 from optimizer.handoff.page import handoff_page
-from optimizer.handoff.reamed import advice_of, as_printed, less_mm
+from optimizer.handoff.reamed import advice_of, as_printed, less_mm, until_reamed
 from optimizer.handoff.shapes.drawing import drawn, sizing_of
-from optimizer.handoff.shapes.shape import Drawing, State
+from optimizer.handoff.shapes.shape import Drawing
 from optimizer.handoff.sheets.profiles import SIZES
 from optimizer.project.faults import Fault
 from optimizer.records.files import write_record, write_text
-from optimizer.records.handoff import AS_PRINTED, FILE, HandedFile, HandedPiece, HandoffRecord, NotWritten, PieceCheck
+from optimizer.records.handoff import (
+    AS_PRINTED,
+    FILE,
+    HandedFile,
+    HandedPiece,
+    HandedState,
+    HandoffRecord,
+    NotWritten,
+    PieceCheck,
+)
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.run_folder import versions
 
@@ -24,13 +33,10 @@ PACKAGES = ("holewright", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", 
 WHOLE = "all"
 """Kind of what tells of the whole folder."""
 
-STATES: Mapping[str, State] = {"finished": "finished", "printed": "printed", "ream": "printed to ream"}
-"""States that pieces are drawn in, by the words that they are asked for with."""
-
 Told = Callable[[int, int], None]
 
 
-def known(only: Sequence[str]) -> list[str]:
+def known(only: Sequence[str]) -> tuple[str, ...]:
     """Kinds of files by their names.
 
     Raises
@@ -41,20 +47,17 @@ def known(only: Sequence[str]) -> list[str]:
     if unknown := [name for name in only if name not in KINDS]:
         lines = [f"  {name}: {kind.told}" for name, kind in KINDS.items()]
         raise Fault(f"there is no kind of file called {', '.join(unknown)}; there are", *lines)
-    return list(only)
+    return tuple(only)
 
 
-def hand_off(
-    record: LayoutRecord, to: Path, only: Sequence[str], state: State, told: Told | None = None
-) -> HandoffRecord:
+def hand_off(record: LayoutRecord, to: Path, wanted: Wanted, told: Told | None = None) -> HandoffRecord:
     """Write a hand-off's folder.
 
     Parameters
     ----------
     record : the layout
     to : the folder, which is not there yet
-    only : kinds of files, by name; none: all that can be written
-    state : in which sizes pieces are drawn
+    wanted : what it is to hold
     told : how many kinds are done, of how many
 
     Raises
@@ -63,12 +66,12 @@ def hand_off(
         for a kind that is asked for and lacks what it needs, for a layout that makes no pieces, and for a folder that
         cannot be written; nothing of it is there then
     """
-    lacking = {name: why for name in only or KINDS if (why := KINDS[name].lacking)}
-    if only and lacking:
+    lacking = {name: why for name in wanted.only or KINDS if (why := KINDS[name].lacking)}
+    if wanted.only and lacking:
         raise Fault(*(f"{name}: {why}" for name, why in lacking.items()))
     with whole_folder(to) as folder:
-        handed, remarks = handed_over(record, state)
-        kinds = [name for name in KINDS if name in (only or KINDS) and name not in lacking]
+        handed, remarks = handed_over(record, wanted)
+        kinds = [name for name in KINDS if name in (wanted.only or KINDS) and name not in lacking]
         checks = _write_kinds(handed, folder, kinds, told)
         write_record(folder / AS_PRINTED, handed.printed)
         made = _record(handed, folder, checks, remarks, lacking)
@@ -77,27 +80,28 @@ def hand_off(
     return made
 
 
-def handed_over(record: LayoutRecord, state: State) -> tuple[Handed, list[str]]:
-    """What a layout hands over in a state, and what to know of it.
+def handed_over(record: LayoutRecord, wanted: Wanted) -> tuple[Handed, list[str]]:
+    """What a layout hands over in the states that are wanted, and what to know of it.
 
     Raises
     ------
     Fault
         for a layout that makes no pieces, and for one to be reamed that does not sound
     """
-    finished, remarks = drawn(record), list[str]()
+    finished, remarks, states = drawn(record), list[str](), wanted.states
     try:
         advice = advice_of(record)
     except ValueError as error:
-        if state == "printed to ream":
+        if "printed to ream" in states:
             raise Fault(f"no hole can be told how to ream it: {error}") from None
         advice, remarks = {}, [f"The drilling sheet tells no notes: {error}"]
-    if state != "finished" and record.printing is None:
+    if set(states) != {"finished"} and record.printing is None:
         remarks.append(
             "The layout names no printer: nothing is added for shrinkage, nor for what a print closes of holes."
         )
-    drawing = drawn(record, sizing_of(record, state, less_mm(advice)))
-    return Handed(record, as_printed(record, state, advice), finished, drawing, advice), remarks
+    drawings = tuple(drawn(record, sizing_of(record, state, less_mm(advice))) for state in states)
+    printed = as_printed(record, states[-1], advice)
+    return Handed(record, printed, finished, drawings, advice, wanted.paper), [*remarks, *until_reamed(record, printed)]
 
 
 def _write_kinds(handed: Handed, folder: Path, kinds: Sequence[str], told: Told | None) -> list[PieceCheck]:
@@ -114,25 +118,33 @@ def _write_kinds(handed: Handed, folder: Path, kinds: Sequence[str], told: Told 
 def _record(
     handed: Handed, folder: Path, checks: list[PieceCheck], remarks: list[str], lacking: dict[str, str]
 ) -> HandoffRecord:
-    record, drawing, sizing = handed.record, handed.drawing, handed.drawing.sizing
+    record = handed.record
     files = sorted(path for path in folder.rglob("*") if path.is_file())
     return HandoffRecord(
         instrument=record.instrument,
         layout=record.id,
         layout_sha256=hashlib.sha256(record.model_dump_json(indent=1).encode() + b"\n").hexdigest(),
-        state=sizing.state,
-        state_words=SIZES[sizing.state],
-        factor_along=sizing.along,
-        factor_across=sizing.across,
-        hole_more_mm=sizing.hole_more_mm,
-        hole_less_mm=dict(sizing.hole_less_mm),
-        pieces=_pieces(drawing),
+        states=[_state(drawing) for drawing in handed.drawings],
+        paper=handed.paper.called,
         files=[_file(path, folder) for path in files],
         checks=checks,
         not_written=[NotWritten(kind=name, why=why) for name, why in lacking.items()],
         remarks=[*remarks, *record.to_settle],
         cautions=record.cautions or [*cautions.of_all(adult=False)],
         versions=versions(PACKAGES),
+    )
+
+
+def _state(drawing: Drawing) -> HandedState:
+    sizing = drawing.sizing
+    return HandedState(
+        state=sizing.state,
+        words=SIZES[sizing.state],
+        factor_along=sizing.along,
+        factor_across=sizing.across,
+        hole_more_mm=sizing.hole_more_mm,
+        hole_less_mm=dict(sizing.hole_less_mm),
+        pieces=_pieces(drawing),
     )
 
 

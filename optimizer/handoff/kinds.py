@@ -41,7 +41,7 @@ class Kind(NamedTuple):
 
 KINDS: Mapping[str, Kind] = {
     "tables": Kind(
-        "every figure of every piece, CSV with units in the heads; parameters.csv: all by name, for parametric CAD",
+        "every figure of every piece, CSV with units in the heads; `parameters`: all by name, for parametric CAD",
         write_tables,
     ),
     "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),
@@ -53,7 +53,7 @@ KINDS: Mapping[str, Kind] = {
     "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys),
     "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
     "step": Kind(
-        "for CAD: each piece, finished and as it is wanted, and all of them on one axis with keywork's axes, STEP",
+        "for CAD: each piece, finished and in the states wanted, and all of them on one axis with keywork's axes, STEP",
         write_steps,
         "OCP",
         "cad",

@@ -34,13 +34,15 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
     handed : what was handed over
     """
     shown = [
-        ShownPiece(f"Piece {piece.number}", said_of(piece), picture_of(plan))
-        for piece, plan in zip(made.pieces, profiles(handed.drawing), strict=True)
+        ShownPiece(f"Piece {piece.number}, {made.printed.state}", said_of(piece), picture_of(plan))
+        for piece, plan in zip(made.printed.pieces, profiles(handed.drawing), strict=True)
     ]
     return rendered(
         "handoff.html",
         title=f"{made.instrument}, layout {made.layout}: hand-off",
-        state=made.state_words,
+        states=state_lines(made),
+        printed=printed_words(made),
+        paper=made.paper,
         remarks=made.remarks,
         body=body_drawing(handed.record),
         files=files_table(made),
@@ -50,6 +52,16 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         drilling=shown_columns(drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice))),
         cautions=made.cautions,
     )
+
+
+def state_lines(made: HandoffRecord) -> list[str]:
+    """What the sizes of each state are."""
+    return [f"{state.state}: {state.words}" for state in made.states]
+
+
+def printed_words(made: HandoffRecord) -> str:
+    """What `as-printed.json` holds."""
+    return f"{made.as_printed} is the layout as it comes from the printer, {made.printed.state}."
 
 
 def said_of(piece: HandedPiece) -> list[str]:

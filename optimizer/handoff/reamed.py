@@ -27,6 +27,29 @@ def less_mm(advice: dict[str, HoleAdvice]) -> dict[str, float]:
     return {name: each.under_mm for name, each in advice.items() if each.under_mm}
 
 
+def until_reamed(record: LayoutRecord, printed: LayoutRecord) -> list[str]:
+    """What notes do until the holes are reamed, a sentence; none where nothing is left to ream.
+
+    Parameters
+    ----------
+    record : finished
+    printed : the layout as it comes from the printer
+    """
+    pairs = zip(record.notes, printed.notes, strict=True)
+    moved = [(after.cents - before.cents, after) for before, after in pairs
+             if before.cents is not None and after.cents is not None]  # fmt: skip
+    flat, sharp = (pick(moved, key=lambda each: each[0], default=None) for pick in (min, max))
+    if flat is None or sharp is None or flat[0] > -WORTH_CENTS:
+        return []
+    said = f"Until the holes are reamed, notes lie flat, {flat[1].written} by {-flat[0]:.1f} cents"
+    if sharp[0] <= WORTH_CENTS:
+        return [f"{said}; do not tune the reed by them."]
+    return [
+        f"{said}; {sharp[1].written}, with its holes closed, comes out {sharp[0]:.1f} cents sharp, as narrower holes "
+        "hold less air. Both go as the holes are reamed: do not tune the reed by them before."
+    ]
+
+
 def as_printed(record: LayoutRecord, state: State, advice: dict[str, HoleAdvice]) -> LayoutRecord:
     """The layout with its holes as they come from the printer, and its notes with these.
 

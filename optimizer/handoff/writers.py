@@ -9,6 +9,7 @@ from optimizer import cautions
 from optimizer.handoff.handed import Handed
 from optimizer.handoff.lists.list_tables import cuts_table, parts_table, print_words
 from optimizer.handoff.lists.tables import csv_text, parameter_tables, parameters_csv
+from optimizer.handoff.shapes.shape import in_file_names
 from optimizer.handoff.sheets.drilling import drilled, drilling_plans, drilling_table, shown_columns
 from optimizer.handoff.sheets.dxf import dxf_text
 from optimizer.handoff.sheets.key_layout import key_layout
@@ -24,11 +25,12 @@ if TYPE_CHECKING:
 
 
 def write_tables(handed: Handed, folder: Path) -> list[PieceCheck]:
-    """Every figure, a file for each table, and all of them in one."""
-    tables = {name: table for name, table in parameter_tables(handed.drawing, handed.record).items() if table.rows}
-    for name, table in tables.items():
-        (folder / f"{name}.csv").write_text(csv_text(table), encoding="utf-8")
-    (folder / "parameters.csv").write_text(parameters_csv(tables), encoding="utf-8")
+    """Every figure of every state, a file for each table, and all of them in one."""
+    for drawing in handed.drawings:
+        tables = {name: table for name, table in parameter_tables(drawing, handed.record).items() if table.rows}
+        texts = {name: csv_text(table) for name, table in tables.items()} | {"parameters": parameters_csv(tables)}
+        for name, text in texts.items():
+            (folder / f"{name}-{in_file_names(drawing.sizing.state)}.csv").write_text(text, encoding="utf-8")
     return []
 
 
@@ -47,8 +49,9 @@ def write_lists(handed: Handed, folder: Path) -> list[PieceCheck]:
 
 
 def write_profiles(handed: Handed, folder: Path) -> list[PieceCheck]:
-    """Half profiles of the pieces, in the sizes of the hand-off's state."""
-    return _written(handed, folder, profiles(handed.drawing), "half profiles")
+    """Half profiles of the pieces, in the sizes of every state."""
+    plans = [plan for drawing in handed.drawings for plan in profiles(drawing)]
+    return _written(handed, folder, plans, "half profiles")
 
 
 def write_templates(handed: Handed, folder: Path) -> list[PieceCheck]:
@@ -74,7 +77,7 @@ def _written(handed: Handed, folder: Path, plans: Sequence[Plan], title: str, dx
         return []
     record = handed.record
     foot = f"{record.instrument}, layout {record.id}: {title}. Holewright"
-    (folder / f"{folder.name}.pdf").write_bytes(pdf_bytes(plans, f"{record.instrument}: {title}", foot))
+    (folder / f"{folder.name}.pdf").write_bytes(pdf_bytes(plans, f"{record.instrument}: {title}", foot, handed.paper))
     for plan in plans if dxf else ():
         (folder / f"{plan.name}.dxf").write_text(dxf_text(plan), encoding="utf-8")
     return []
@@ -84,17 +87,17 @@ def write_meshes(handed: Handed, folder: Path) -> list[PieceCheck]:
     """The pieces for the slicer."""
     from optimizer.handoff.meshes.slicer_files import slicer_files
 
-    found = slicer_files(handed.drawing, handed.record.printing)
+    found = [file for drawing in handed.drawings for file in slicer_files(drawing, handed.record.printing)]
     for file in found:
         (folder / file.name).write_bytes(file.content)
     return [PieceCheck(file=file.name, figures=_mesh_figures(file.checked)) for file in found]
 
 
 def write_steps(handed: Handed, folder: Path) -> list[PieceCheck]:
-    """The pieces for CAD: finished, and in the state that is wanted where that is another."""
+    """The pieces for CAD: finished, and in every state that is wanted."""
     from optimizer.handoff.step.step_files import write_step_files
 
-    drawings = {each.sizing.state: each for each in (handed.finished, handed.drawing)}
+    drawings = {each.sizing.state: each for each in (handed.finished, *handed.drawings)}
     found = write_step_files(handed.record, list(drawings.values()), folder)
     return [PieceCheck(file=check.file, figures=check.figures) for check in found]
 

@@ -31,6 +31,24 @@ class HandedPiece(Record):
     left_out: list[str] = Field(default_factory=list)
 
 
+StateName = Literal["finished", "printed", "printed to ream"]
+
+
+class HandedState(Record):
+    """A state that shapes are drawn in: what its sizes are, how they follow from finished ones, and its pieces.
+
+    hole_less_mm : by hole, how much narrower it is printed, to be reamed out to pitch
+    """
+
+    state: StateName
+    words: str
+    factor_along: float
+    factor_across: float
+    hole_more_mm: float
+    hole_less_mm: dict[str, float]
+    pieces: list[HandedPiece]
+
+
 class PieceCheck(Record):
     """A file of a piece held against the layout: what of it was looked at, and what that came to."""
 
@@ -49,9 +67,9 @@ class HandoffRecord(Record):
     """A folder for the maker.
 
     layout_sha256 : of the layout's JSON, as it is written there
-    state : which sizes its shapes have; factor_along, factor_across, hole_more_mm : how they follow from finished ones
-    hole_less_mm : by hole, how much narrower it is printed, to be reamed out to pitch
-    as_printed : the layout as it comes from the printer, a file beside this one
+    states : that its shapes are drawn in; the last of them is the one that is printed
+    as_printed : the layout as it comes from the printer in that state, a file beside this one
+    paper : of the sheets
     """
 
     schema_name: Literal["holewright-handoff"] = "holewright-handoff"
@@ -59,17 +77,17 @@ class HandoffRecord(Record):
     instrument: str
     layout: str
     layout_sha256: str
-    state: Literal["finished", "printed", "printed to ream"]
-    state_words: str
-    factor_along: float
-    factor_across: float
-    hole_more_mm: float
-    hole_less_mm: dict[str, float]
+    states: Annotated[list[HandedState], Field(min_length=1)]
     as_printed: str = AS_PRINTED
-    pieces: list[HandedPiece]
+    paper: str
     files: list[HandedFile]
     checks: list[PieceCheck] = Field(default_factory=list)
     not_written: list[NotWritten] = Field(default_factory=list)
     remarks: Annotated[list[str], Field(description="what to know of it, a sentence each")]
     cautions: list[str]
     versions: dict[str, str]
+
+    @property
+    def printed(self) -> HandedState:
+        """The state that is printed."""
+        return self.states[-1]

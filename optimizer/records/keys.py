@@ -70,7 +70,8 @@ class TouchReachRecord(Record):
 class KeyRecord(Record):
     """A key or link: what moves it, what it does, where its touch lies, its levers and its axle; a link has no axle of
     its own, it rides on that of what moves it. A finger without a place gives its keys none. reach: what holds its
-    touch within reach; none of a touch that its finger rests on, and none in files before 2.2."""
+    touch within reach; none of a touch that its finger rests on, and none in files before 2.2. turns_at_deg: azimuth of
+    the line that a link turns about; files before 2.2 lack it."""
 
     id: str
     touch: Finger
@@ -82,6 +83,7 @@ class KeyRecord(Record):
     reach: list[TouchReachRecord] = Field(default_factory=list)
     levers: list[LeverRecord] = Field(default_factory=list)
     axle: AxleRecord | None = None
+    turns_at_deg: float | None = None
 
 
 class HoleCover(Record):

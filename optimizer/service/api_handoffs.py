@@ -13,13 +13,15 @@ KindName = Annotated[str, Field(pattern="^[a-z]{1,20}$")]
 
 
 class WhatToHandOver(BaseModel):
-    """What a hand-off holds. only: these kinds of files, all that can be written where it is left out; state: in which
-    sizes pieces are drawn, `ream` being printed with holes narrower, to be reamed out to pitch."""
+    """What a hand-off holds. only: these kinds of files, all that can be written where it is left out; states: in which
+    sizes pieces are drawn, `ream` being printed with holes narrower, to be reamed out to pitch; paper: of the
+    sheets."""
 
     model_config = ConfigDict(extra="forbid")
 
     only: Annotated[list[KindName], Field(max_length=20)] = []
-    state: Literal["finished", "printed", "ream"] = "ream"
+    states: Annotated[list[Literal["finished", "printed", "ream"]], Field(min_length=1, max_length=3)] = ["ream"]
+    paper: Literal["a4", "a3", "letter", "tabloid"] = "a4"
 
 
 @router.post(
@@ -33,6 +35,6 @@ async def hand_over_layout(run: RunName, layout: LayoutName, asked: WhatToHandOv
     name = f"{run}-{layout}-handoff"
     of = here.shelf.layout(run, layout)
     with here.book.desk() as place:
-        packed = await here.slow.do(handoffs.packed, of, place, name, asked.only, asked.state)
+        packed = await here.slow.do(handoffs.packed, of, place, name, asked.only, asked.states, asked.paper)
     headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
     return Response(packed, media_type="application/zip", headers=headers)

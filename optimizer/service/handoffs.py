@@ -10,7 +10,7 @@ from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.work import layout_read
 
 
-def packed(layout: Path, place: Path, name: str, only: Sequence[str], state: str) -> bytes:
+def packed(layout: Path, place: Path, name: str, only: Sequence[str], states: Sequence[str], paper: str) -> bytes:
     """The folder that `handoff` writes, as a ZIP archive.
 
     Parameters
@@ -19,19 +19,21 @@ def packed(layout: Path, place: Path, name: str, only: Sequence[str], state: str
     place : an empty folder to make it in
     name : of the folder in the archive
     only : kinds of files; none: all that can be written
-    state : in which sizes pieces are drawn, in the command's words
+    states : in which sizes pieces are drawn, paper : of the sheets, both in the command's words
 
     Raises
     ------
     RefusedError
         404 when the layout went, 422 for what cannot be handed over, with every reason
     """
-    from optimizer.handoff.handing_over import STATES, hand_off, known
+    from optimizer.handoff.handed import Wanted, states_of
+    from optimizer.handoff.handing_over import hand_off, known
+    from optimizer.handoff.sheets.paper import PAPERS
 
     record = layout_read(layout)
     folder = place / name
     try:
-        hand_off(record, folder, known(only), STATES[state])
+        hand_off(record, folder, Wanted(known(only), states_of(states), PAPERS[paper]))
     except Fault as fault:
         reasons = [Finding(path="", message=line.replace(f"{place}/", "")) for line in fault.told]
         raise RefusedError(422, fault.heading or "this cannot be handed over", reasons) from None

@@ -44,13 +44,14 @@ def key_records(
     if plans:
         at, table = measured(layout, project), axle_table(project)
         axles, levers = _axle_records(project, plans, table.posts(at), (holes, pieces, fingers)), table.levers(at)
-        reaches = _reach_records(at)
+        reaches, turns = _reach_records(at), table.axles(at).azimuth
         for number, key in enumerate(axle.plan.key for axle in plans):
             placed[key.id] = {
                 **_touch_fields(at.touches, number),
                 "reach": reaches.get(number, []),
                 "levers": _lever_records(project, plans, levers, number),
                 "axle": axles.get(key.id),
+                "turns_at_deg": None if key.pressed else round(degrees(turns[number]), 2),
             }
     return [
         KeyRecord(

@@ -1,9 +1,11 @@
 """Folders for the maker, as the command writes them: whole, the same each time, true to their layout, or not at all."""
 
+import csv
 import errno
 import hashlib
 import json
 import os
+import shutil
 import signal
 from pathlib import Path
 
@@ -16,8 +18,10 @@ from processes import ended, started, wait_for
 
 from optimizer.handoff import folder, kinds
 from optimizer.handoff import handing_over as handing
+from optimizer.handoff.handed import Wanted, states_of
 from optimizer.handoff.handing_over import hand_off
 from optimizer.handoff.kinds import KINDS, Kind
+from optimizer.handoff.sheets.paper import PAPERS
 from optimizer.records.files import read_record, write_record
 from optimizer.records.handoff import AS_PRINTED, FILE, HandoffRecord
 from optimizer.records.layout import LayoutRecord
@@ -31,7 +35,7 @@ BENCH = ("tables", "lists", "profiles", "templates", "drilling", "keys")
 def made(tmp_path_factory):
     """The tenor's folder, printed to ream."""
     place = tmp_path_factory.mktemp("bench") / "tenor"
-    hand_off(read_record(TENOR, LayoutRecord), place, BENCH, "printed to ream")
+    hand_off(read_record(TENOR, LayoutRecord), place, Wanted(BENCH, ("printed to ream",)))
     return place
 
 
@@ -50,7 +54,7 @@ def test_the_folder_holds_what_its_record_lists_and_each_file_has_its_hash(made)
 
 
 def test_the_same_layout_gives_the_same_bytes(made, tmp_path):
-    hand_off(read_record(TENOR, LayoutRecord), tmp_path / "again", BENCH, "printed to ream")
+    hand_off(read_record(TENOR, LayoutRecord), tmp_path / "again", Wanted(BENCH, ("printed to ream",)))
     for path in made.rglob("*"):
         if path.is_file():
             assert path.read_bytes() == (tmp_path / "again" / path.relative_to(made)).read_bytes(), path
@@ -58,13 +62,13 @@ def test_the_same_layout_gives_the_same_bytes(made, tmp_path):
 
 def test_the_record_says_the_state_and_which_end_goes_down(made):
     record, layout_of = read_record(made / FILE, HandoffRecord), read_record(TENOR, LayoutRecord)
-    assert record.state == "printed to ream"
-    assert record.factor_along == layout_of.printing.factor_along
-    assert record.hole_less_mm
-    assert [piece.length_mm for piece in record.pieces] == pytest.approx(
-        [piece.length_mm * record.factor_along for piece in layout_of.pieces], abs=1e-3
+    assert [state.state for state in record.states] == ["printed to ream"]
+    assert record.printed.factor_along == layout_of.printing.factor_along
+    assert record.printed.hole_less_mm
+    assert [piece.length_mm for piece in record.printed.pieces] == pytest.approx(
+        [piece.length_mm * record.printed.factor_along for piece in layout_of.pieces], abs=1e-3
     )
-    assert all(piece.down in ("reed", "bell") for piece in record.pieces)
+    assert all(piece.down in ("reed", "bell") for piece in record.printed.pieces)
     assert {"python", "ezdxf", "reportlab"} <= record.versions.keys()
 
 
@@ -72,7 +76,7 @@ def test_as_printed_is_what_comes_off_the_printer_and_lies_flat(made):
     record, finished = read_record(made / FILE, HandoffRecord), read_record(TENOR, LayoutRecord)
     printed = read_record(made / AS_PRINTED, LayoutRecord)
     for before, after in zip(finished.holes, printed.holes, strict=True):
-        less = record.hole_less_mm.get(before.id, 0.0)
+        less = record.printed.hole_less_mm.get(before.id, 0.0)
         assert after.diameter_mm == pytest.approx(before.diameter_mm - less, abs=1e-9)
     fallen = {
         a.written: b.cents - a.cents for a, b in zip(finished.notes, printed.notes, strict=True) if max(a.openness)
@@ -96,7 +100,7 @@ def test_commands_for_prototypes_take_a_hand_off_as_it_was_printed(made, tmp_pat
 def test_the_page_shows_every_piece_and_every_caution_once(made):
     page = (made / "index.html").read_text(encoding="utf-8")
     record = read_record(made / FILE, HandoffRecord)
-    assert page.count('class="drawing plan"') == len(record.pieces)
+    assert page.count('class="drawing plan"') == len(record.printed.pieces)
     for caution in record.cautions:
         assert page.count(caution.replace("'", "&#39;")) == 1
     assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
@@ -127,7 +131,7 @@ def test_drilling_goes_from_the_bell_up_and_never_below_what_is_printed(made):
 
 def test_an_undercut_hole_says_how_wide_and_how_deep(tmp_path):
     record = layout(holes=[hole("g1", 200.0, diameter_mm=9.0, top_diameter_mm=6.0)])
-    hand_off(record, tmp_path / "out", ["drilling"], "finished")
+    hand_off(record, tmp_path / "out", Wanted(("drilling",), ("finished",)))
     row = (tmp_path / "out" / "drilling" / "drilling.csv").read_text().splitlines()[1].split(",")
     assert row[6] == "6.00"
     assert row[8:10] == ["9.00", "5.00"]
@@ -135,26 +139,37 @@ def test_an_undercut_hole_says_how_wide_and_how_deep(tmp_path):
 
 def test_a_flared_hole_says_how_wide_its_top_is(tmp_path):
     record = layout(holes=[hole("g1", 200.0, diameter_mm=6.0, top_diameter_mm=7.5)])
-    hand_off(record, tmp_path / "out", ["drilling"], "finished")
+    hand_off(record, tmp_path / "out", Wanted(("drilling",), ("finished",)))
     row = (tmp_path / "out" / "drilling" / "drilling.csv").read_text().splitlines()[1].split(",")
     assert row[6:8] == ["6.00", "open to 7.50 at the top"]
 
 
 def test_a_body_without_holes_gets_no_sheet_without_anything_on_it(tmp_path):
-    hand_off(layout(holes=[]), tmp_path / "pipe", ["templates", "drilling", "profiles"], "finished")
+    hand_off(
+        layout(holes=[]),
+        tmp_path / "pipe",
+        Wanted(
+            (
+                "templates",
+                "drilling",
+                "profiles",
+            ),
+            ("finished",),
+        ),
+    )
     found = {path.name for path in (tmp_path / "pipe").rglob("*") if path.is_file()}
-    assert {"profiles.pdf", "profile-1.dxf", "drilling.csv"} <= found
+    assert {"profiles.pdf", "profile-body-finished.dxf", "drilling.csv"} <= found
     assert not {"templates.pdf", "drilling.pdf"} & found
 
 
 def test_a_body_of_one_piece_is_handed_over_too(tmp_path):
-    hand_off(layout(), tmp_path / "pipe", BENCH, "finished")
+    hand_off(layout(), tmp_path / "pipe", Wanted(BENCH, ("finished",)))
     assert (tmp_path / "pipe" / "templates" / "wrap-1.dxf").exists()
     assert not (tmp_path / "pipe" / "tables" / "keys.csv").exists()
 
 
 def test_meshes_are_held_against_the_layout_and_their_figures_kept(tmp_path):
-    made = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "out", ["meshes"], "printed")
+    made = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "out", Wanted(("meshes",), ("printed",)))
     assert {check.file for check in made.checks} == {file.file for file in made.files if file.kind == "meshes"}
     for check in made.checks:
         assert check.figures["closed"] is True
@@ -279,14 +294,62 @@ def test_a_kind_that_lacks_its_extra(capsys, tmp_path, monkeypatch):
         monkeypatch.setattr(place, "KINDS", lacking)
     complaints = refused(capsys, tmp_path, TENOR, "--to", tmp_path / "out", "--only", "cake")
     assert "pip install 'holewright[bakery]'" in complaints
-    record = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "rest", (), "finished")
+    record = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "rest", Wanted((), ("finished",)))
     assert [each.kind for each in record.not_written] == ["cake"]
 
 
-def test_a_killed_command_leaves_no_folder_of_the_name(tmp_path):
+def test_what_a_killed_command_leaves_is_cleared_by_the_next_and_a_living_ones_never(tmp_path):
     # SIGKILL in mid-writing: what was begun has another name.
     process = started("handoff", TENOR, "--to", tmp_path / "out")
     assert wait_for(lambda: list(tmp_path.glob(".out.*/profiles")))
-    process.send_signal(signal.SIGKILL)
-    ended(process)
-    assert not (tmp_path / "out").exists()
+    record, wanted = read_record(TENOR, LayoutRecord), Wanted(("tables",), ("finished",))
+    hand_off(record, tmp_path / "out2", wanted)
+    (begun,) = tmp_path.glob(".out.*")
+    with folder.whole_folder(tmp_path / "out"):
+        assert begun.exists()  # it lives
+        process.send_signal(signal.SIGKILL)
+        ended(process)
+    assert begun.exists()
+    shutil.rmtree(tmp_path / "out")
+    hand_off(record, tmp_path / "out", wanted)
+    assert {path.name for path in tmp_path.iterdir()} == {"out", "out2"}
+
+
+def test_all_states_lie_in_one_folder_and_names_say_which(tmp_path, printed):
+    record, wanted = printed, Wanted(("tables", "profiles"), states_of(["all"]))
+    made = hand_off(record, tmp_path / "out", wanted)
+    states = ["finished", "printed", "printed to ream"]
+    assert [state.state for state in made.states] == states
+    names = [state.replace(" ", "-") for state in states]
+    tables = tmp_path / "out" / "tables"
+    assert {path.stem.partition("-")[2] for path in tables.glob("holes-*.csv")} == set(names)
+    for name, state in zip(names, states, strict=True):
+        rows = list(csv.DictReader((tables / f"pieces-{name}.csv").read_text().splitlines()))
+        assert {row["state"] for row in rows} == {state}
+    pieces = len(record.pieces)
+    assert len(list((tmp_path / "out" / "profiles").glob("*.dxf"))) == 3 * pieces
+    page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert all(f"{state}: " in page for state in states)
+    # The last is what is printed, and what is measured later is held against it.
+    holes = {hole.id: hole.diameter_mm for hole in read_record(tmp_path / "out" / AS_PRINTED, LayoutRecord).holes}
+    assert made.printed.hole_less_mm
+    for hole_ in record.holes:
+        assert holes[hole_.id] == pytest.approx(hole_.diameter_mm - made.printed.hole_less_mm.get(hole_.id, 0.0))
+
+
+def test_what_notes_do_until_holes_are_reamed_is_said(made):
+    # Open holes made narrower sound flat; where all are closed there is less air in them, and the note is sharp.
+    said = next(each for each in read_record(made / FILE, HandoffRecord).remarks if each.startswith("Until the holes"))
+    finished, printed = read_record(TENOR, LayoutRecord), read_record(made / AS_PRINTED, LayoutRecord)
+    flattest = min(b.cents - a.cents for a, b in zip(finished.notes, printed.notes, strict=True))
+    lowest = printed.notes[0].cents - finished.notes[0].cents
+    assert f"by {-flattest:.1f} cents" in said
+    assert f"{finished.notes[0].written}, with its holes closed, comes out {lowest:.1f} cents sharp" in said
+
+
+def test_sheets_are_for_the_paper_that_is_wanted(tmp_path):
+    wanted = Wanted(("drilling",), ("finished",), PAPERS["letter"])
+    made = hand_off(layout(), tmp_path / "out", wanted)
+    assert made.paper == "US letter"
+    with (tmp_path / "out" / "drilling" / "drilling.pdf").open("rb") as file:
+        assert b"/MediaBox [ 0 0 792 612 ]" in file.read()

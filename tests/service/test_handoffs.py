@@ -7,6 +7,7 @@ import pytest
 from made_records import hole, layout, run_folder
 from served import served
 
+from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
 from optimizer.records.handoff import HandoffRecord
 
@@ -26,11 +27,11 @@ def client(results):
 
 
 def test_the_archive_is_the_folder_that_the_command_writes(client, tmp_path):
-    answer = client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables", "templates"], "state": "finished"})
+    answer = client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables", "templates"], "states": ["finished"]})
     assert answer.status == 200, answer.text
     assert answer.headers["content-type"] == "application/zip"
     assert 'filename="pipe-t00001-handoff.zip"' in answer.headers["content-disposition"]
-    hand_off(layout(), tmp_path / "own", ["tables", "templates"], "finished")
+    hand_off(layout(), tmp_path / "own", Wanted(("tables", "templates"), ("finished",)))
     wanted = {path.relative_to(tmp_path / "own").as_posix(): path.read_bytes()
               for path in (tmp_path / "own").rglob("*") if path.is_file()}  # fmt: skip
     with zipfile.ZipFile(io.BytesIO(answer.body)) as archive:
@@ -42,10 +43,10 @@ def test_the_archive_is_the_folder_that_the_command_writes(client, tmp_path):
 @pytest.mark.parametrize(
     ("name", "asked", "status", "said"),
     [
-        ("t00002", {"only": ["tables"], "state": "finished"}, 422, "g1"),
+        ("t00002", {"only": ["tables"], "states": ["finished"]}, 422, "g1"),
         ("t00001", {"only": ["cakes"]}, 422, "no kind of file called cakes"),
         ("t00001", {"only": ["../x"]}, 422, ""),
-        ("t00001", {"state": "raw"}, 422, ""),
+        ("t00001", {"states": ["raw"]}, 422, ""),
         ("t00001", {"odd": 1}, 422, ""),
         ("t99999", {}, 404, ""),
     ],

@@ -395,6 +395,6 @@ def test_a_layout_is_handed_over_as_an_archive_to_save(desk, results, record, tm
     with zipfile.ZipFile(tmp_path / "saved.zip") as archive:
         assert archive.testzip() is None
         made = json.loads(archive.read(f"handed-{record.id}-handoff/handoff.json"))
-    assert (made["layout"], made["state"]) == (record.id, "finished")
+    assert (made["layout"], [state["state"] for state in made["states"]]) == (record.id, ["finished"])
     assert violations(page) == []
     desk.check()

@@ -44,6 +44,14 @@ def test_a_touch_without_a_place_has_no_lever():
     assert link.levers[0].stiffness_n_per_mm == pytest.approx(10.79121 / (0.00485594 * 15.0), rel=1e-3)
 
 
+def test_a_link_says_about_which_line_it_turns_and_a_key_has_its_axle_for_that():
+    # A pad arm round the body from the pad over h4, which lies at the front where the body is 30 mm thick.
+    project, layout = keyed()
+    low, link, octave = key_records(project, layout)
+    assert abs(math.radians(link.turns_at_deg)) * 15.0 == pytest.approx(link.levers[0].pad_arm_mm, abs=0.01)
+    assert low.turns_at_deg is octave.turns_at_deg is None
+
+
 @pytest.mark.parametrize(
     ("angle", "expected"), [(math.pi, 180.0), (-math.pi, 180.0), (3.0 * math.pi / 2, -90.0), (0.0, 0.0)]
 )

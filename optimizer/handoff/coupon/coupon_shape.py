@@ -69,6 +69,11 @@ class CouponPiece(Piece):
         """What it is called."""
         return self.called
 
+    @property
+    def stem(self) -> str:
+        """What its files are called; a coupon has one state alone."""
+        return self.called
+
 
 class Coupon(NamedTuple):
     """A coupon: its pieces, what there is to gauge on them, and the cord that its grooves are for, with the clearance

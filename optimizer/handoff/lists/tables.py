@@ -9,6 +9,7 @@ import io
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
+from optimizer.handoff.shapes.link_axis import link_axis
 from optimizer.handoff.shapes.shape import Drawing, Piece, Socket, Tenon
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import LayoutRecord
@@ -190,8 +191,8 @@ def _keys(drawing: Drawing, record: LayoutRecord) -> Table:
         Column[KeyRecord]("piece", lambda key: _or_none(touch(key), "piece"), ".0f"),
         _number("z", lambda key: _or_none(touch(key), "z_mm")),
         _number("azimuth", lambda key: key.touch_azimuth_deg, "deg"),
-        _number("axle_azimuth", lambda key: _or_none(key.axle, "azimuth_deg"), "deg"),
-        _number("axle_above_body", lambda key: _or_none(key.axle, "height_mm")),
+        _number("axle_azimuth", lambda key: _or_none(key.axle or link_axis(record, key), "azimuth_deg"), "deg"),
+        _number("axle_above_body", lambda key: _or_none(key.axle or link_axis(record, key), "height_mm")),
         _number("axle_length", lambda key: _or_none(key.axle, "length_mm")),
         _number("axle_outside", lambda key: _or_none(key.axle, "outer_diameter_mm")),
         _number("axle_inside", lambda key: _or_none(key.axle, "inner_diameter_mm")),

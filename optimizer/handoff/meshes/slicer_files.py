@@ -50,8 +50,7 @@ def _files_of(drawing: Drawing, piece: Piece, printing: PrintingRecord | None) -
     files = []
     for suffix, (written, read) in FORMATS.items():
         content = written(mesh, title)
-        name = f"{piece.name.replace(' ', '-')}.{suffix}"
-        files.append(SlicerFile(name, content, checked(piece, read(content), printing)))
+        files.append(SlicerFile(f"{piece.stem}.{suffix}", content, checked(piece, read(content), printing)))
     return files
 
 

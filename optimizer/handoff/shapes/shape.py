@@ -25,6 +25,11 @@ State = Literal["finished", "printed", "printed to ream"]
 End = Literal["reed", "bell"]
 
 
+def in_file_names(state: State) -> str:
+    """How names of files tell a state."""
+    return state.replace(" ", "-")
+
+
 @dataclass(frozen=True)
 class Sizing:
     """How drawn sizes follow from finished ones: lengths by one factor, diameters by another, holes larger by what a
@@ -234,6 +239,11 @@ class Piece:
     def name(self) -> str:
         """What it is called."""
         return f"piece {self.number}" if self.count > 1 else "body"
+
+    @property
+    def stem(self) -> str:
+        """What its files are called: which piece, in which state."""
+        return f"{self.name.replace(' ', '-')}-{in_file_names(self.sizing.state)}"
 
     @property
     def beyond_mm(self) -> float:

@@ -6,6 +6,7 @@ and body are drawn along one straight line.
 
 import math
 
+from optimizer.handoff.shapes.link_axis import link_axis
 from optimizer.handoff.sheets.plan import Plan, Point
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
@@ -72,6 +73,7 @@ def _hole(plan: Plan, record: LayoutRecord, hole: HoleRecord) -> None:
 def _axle(plan: Plan, record: LayoutRecord, key: KeyRecord) -> None:
     axle = key.axle
     if axle is None:
+        _link(plan, record, key)
         return
     places = sorted(post.position_mm for post in axle.posts)
     plan.line("outline", *(_place(record, place, axle.azimuth_deg) for place in places))
@@ -79,6 +81,15 @@ def _axle(plan: Plan, record: LayoutRecord, key: KeyRecord) -> None:
         plan.circle("outline", _place(record, place, axle.azimuth_deg), axle.post_diameter_mm)
     x, y = _place(record, places[0], axle.azimuth_deg)
     plan.label((x + 4.0, y + 0.8), f"{key.id}: axle {axle.height_mm:g} above the body", 2.0)
+
+
+def _link(plan: Plan, record: LayoutRecord, key: KeyRecord) -> None:
+    """What a link turns about; it has no posts, and its touch is whatever moves it."""
+    axis = link_axis(record, key)
+    if axis is not None:
+        x, y = _place(record, axis.from_mm, axis.azimuth_deg)
+        plan.line("marks", (x, y), _place(record, axis.to_mm, axis.azimuth_deg))
+        plan.label((x + 4.0, y + 0.8), f"{key.id} turns about this", 2.0)
 
 
 def _touch(plan: Plan, record: LayoutRecord, key: KeyRecord) -> None:

@@ -1,22 +1,40 @@
-"""How plans go onto paper at 1:1, A4 lying: rulers on both axes, and crossing marks where a sheet goes on.
+"""How plans go onto paper at 1:1, lying: rulers on both axes, and crossing marks where a sheet goes on.
 
-A plan longer or higher than a page goes onto several, each with crossing marks `STEP_MM` apart that lie on the same
-places of the plan: laid on each other, sheets go on where the last one ended.
+A plan longer or higher than a page goes onto several, each with crossing marks a step apart that lie on the same places
+of the plan: laid on each other, sheets go on where the last one ended.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from textwrap import wrap
 from typing import NamedTuple
 
 from optimizer.handoff.sheets.plan import LETTER, Extent, Line, Plan, Point, Shape, Words
 
-PAGE_MM = (297.0, 210.0)
-WINDOW_MM = Extent(9.0, 30.0, 279.0, 182.0)
-"""Where the plan shows on a page: 270 x 152 mm."""
 
-STEP_MM = (200.0, 120.0)
-"""From sheet to sheet, along and across: what shows beyond lies on the next sheet, too."""
+class Paper(NamedTuple):
+    """A size of paper, lying: what it is called, its sides, and how far it is from sheet to sheet of a plan, along and
+    across [mm]; what shows beyond lies on the next sheet, too."""
+
+    called: str
+    page_mm: tuple[float, float]
+    step_mm: tuple[float, float]
+
+    @property
+    def window(self) -> Extent:
+        """Where the plan shows on a page; 270 x 152 mm of an A4."""
+        wide, high = self.page_mm
+        return Extent(9.0, 30.0, wide - 18.0, high - 28.0)
+
+
+A4 = Paper("A4", (297.0, 210.0), (200.0, 120.0))
+PAPERS: Mapping[str, Paper] = {
+    "a4": A4,
+    "a3": Paper("A3", (420.0, 297.0), (320.0, 200.0)),
+    "letter": Paper("US letter", (279.4, 215.9), (200.0, 120.0)),
+    "tabloid": Paper("US tabloid", (431.8, 279.4), (320.0, 180.0)),
+}
+"""By the words that they are asked for with; sides by ISO 216 and by inch."""
 
 BEFORE_MM = 10.0
 """What shows of the plan before the crossing mark at which a further sheet begins."""
@@ -29,9 +47,10 @@ SMALL_MM = 2.3
 
 
 class Sheet(NamedTuple):
-    """A page of a plan: its number along and across and of how many, and where the left lower corner of the
+    """A page of a plan: its paper, its number along and across and of how many, and where the left lower corner of the
     plan's extent lies on the page [mm]."""
 
+    paper: Paper
     along: int
     across: int
     columns: int
@@ -50,20 +69,18 @@ class Sheet(NamedTuple):
         return f", sheet {number} of {self.columns * self.rows}" if self.several else ""
 
 
-def sheets_of(extent: Extent) -> list[Sheet]:
+def sheets_of(extent: Extent, paper: Paper = A4) -> list[Sheet]:
     """The sheets that a drawing takes, row by row from below; along an axis on which one is enough it lies in its
     middle."""
-    sizes = (extent.right - extent.left, extent.top - extent.bottom)
-    counts, firsts = zip(*(_spread(*each) for each in zip(sizes, _WINDOW_SIZE_MM, STEP_MM, strict=True)), strict=True)
-    left, bottom = WINDOW_MM.left + firsts[0], WINDOW_MM.bottom + firsts[1]
+    window, step = paper.window, paper.step_mm
+    sizes, room = ((each.right - each.left, each.top - each.bottom) for each in (extent, window))
+    counts, firsts = zip(*(_spread(*each) for each in zip(sizes, room, step, strict=True)), strict=True)
+    left, bottom = window.left + firsts[0], window.bottom + firsts[1]
     return [
-        Sheet(i, j, counts[0], counts[1], (left - i * STEP_MM[0], bottom - j * STEP_MM[1]))
+        Sheet(paper, i, j, counts[0], counts[1], (left - i * step[0], bottom - j * step[1]))
         for j in range(counts[1])
         for i in range(counts[0])
     ]
-
-
-_WINDOW_SIZE_MM = WINDOW_MM.right - WINDOW_MM.left, WINDOW_MM.top - WINDOW_MM.bottom
 
 
 def _spread(size: float, window: float, step: float) -> tuple[int, float]:
@@ -75,13 +92,15 @@ def _spread(size: float, window: float, step: float) -> tuple[int, float]:
 
 def furniture(plan: Plan, sheet: Sheet, foot: str) -> Iterator[Shape]:
     """What stands about the plan on a page: title, sentences, rulers, foot."""
-    yield Words((9.0, 200.0), plan.title + sheet.words, 4.0)
-    for number, line in enumerate(lines_of(plan.told, 270.0, SMALL_MM)[:3]):
-        yield Words((9.0, 194.0 - 3.7 * number), line, SMALL_MM)
+    wide, high = sheet.paper.page_mm
+    yield Words((9.0, high - 10.0), plan.title + sheet.words, 4.0)
+    for number, line in enumerate(lines_of(plan.told, wide - 27.0, SMALL_MM)[:3]):
+        yield Words((9.0, high - 16.0 - 3.7 * number), line, SMALL_MM)
     yield from ruler((12.0, 18.0), (1.0, 0.0))
-    yield from ruler((286.5, 40.0), (0.0, 1.0))
-    yield Words((120.0, 18.0), CHECK, SMALL_MM)
-    yield Words((9.0, 7.0), foot, SMALL_MM)
+    yield from ruler((wide - 10.5, 40.0), (0.0, 1.0))
+    for number, line in enumerate(lines_of((CHECK,), wide - 129.0, SMALL_MM)):
+        yield Words((120.0, 18.0 - 3.7 * number), line, SMALL_MM)
+    yield Words((9.0, 7.0), f"{foot}; {sheet.paper.called}", SMALL_MM)
 
 
 def ruler(start: Point, way: Point) -> Iterator[Shape]:
@@ -106,9 +125,10 @@ def crossings(sheet: Sheet) -> Iterator[Shape]:
     """Crossing marks of a sheet, at places of the drawing that its neighbours show too; none of a single sheet."""
     if not sheet.several:
         return
+    window, (along, across) = sheet.paper.window, sheet.paper.step_mm
     for i in (0, 1):
         for j in (0, 1):
-            x, y = WINDOW_MM.left + BEFORE_MM + i * STEP_MM[0], WINDOW_MM.bottom + BEFORE_MM + j * STEP_MM[1]
+            x, y = window.left + BEFORE_MM + i * along, window.bottom + BEFORE_MM + j * across
             yield Line("outline", ((x - 4.0, y), (x + 4.0, y)))
             yield Line("outline", ((x, y - 4.0), (x, y + 4.0)))
             yield Words((x + 1.0, y + 1.0), f"{sheet.along + i}.{sheet.across + j}", SMALL_MM)

@@ -4,7 +4,7 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from optimizer.handoff.sheets.paper import PAGE_MM, WINDOW_MM, Sheet, crossings, furniture, sheets_of
+from optimizer.handoff.sheets.paper import A4, Paper, Sheet, crossings, furniture, sheets_of
 from optimizer.handoff.sheets.plan import Line, Plan, Point, Round, Shape
 
 POINTS = 72.0 / 25.4
@@ -20,7 +20,7 @@ ENCODING = "cp1252"
 """What the font, one of those that every reader of PDF has, can write; anything else becomes a question mark."""
 
 
-def pdf_bytes(plans: Iterable[Plan], title: str, foot: str) -> bytes:
+def pdf_bytes(plans: Iterable[Plan], title: str, foot: str, on: Paper = A4) -> bytes:
     """Pages of plans as the bytes of a file, the same for the same plans.
 
     Parameters
@@ -28,15 +28,16 @@ def pdf_bytes(plans: Iterable[Plan], title: str, foot: str) -> bytes:
     plans : one after the other
     title : of the document
     foot : stands below each page
+    on : paper
     """
     from reportlab.pdfgen.canvas import Canvas
 
     stream = io.BytesIO()
-    paper = Canvas(stream, pagesize=tuple(side * POINTS for side in PAGE_MM), invariant=1)
+    paper = Canvas(stream, pagesize=tuple(side * POINTS for side in on.page_mm), invariant=1)
     paper.setTitle(title)
     paper.setViewerPreference("PrintScaling", "None")
     for plan in plans:
-        for sheet in sheets_of(plan.extent):
+        for sheet in sheets_of(plan.extent, on):
             _page(paper, plan, sheet, foot)
             paper.showPage()
     paper.save()
@@ -49,8 +50,8 @@ def _page(paper: Any, plan: Plan, sheet: Sheet, foot: str) -> None:
     _draw_all(paper, furniture(plan, sheet, foot), (0.0, 0.0))
     paper.saveState()
     window = paper.beginPath()
-    corner, size = WINDOW_MM[:2], (WINDOW_MM.right - WINDOW_MM.left, WINDOW_MM.top - WINDOW_MM.bottom)
-    window.rect(*(each * POINTS for each in (*corner, *size)))
+    left, bottom, right, top = sheet.paper.window
+    window.rect(*(each * POINTS for each in (left, bottom, right - left, top - bottom)))
     paper.clipPath(window, stroke=0, fill=0)
     _draw_all(paper, plan.shapes, (x - extent.left, y - extent.bottom))
     paper.restoreState()

@@ -25,8 +25,8 @@ def profiles(drawing: Drawing) -> list[Plan]:
 
 
 def _profile(drawing: Drawing, piece: Piece) -> Plan:
-    title = f"{drawing.instrument}, {piece.name}: half profile"
-    plan = Plan(f"profile-{piece.number}", title, (SIZES[piece.sizing.state], TOLD))
+    title = f"{drawing.instrument}, {piece.name}, {piece.sizing.state}: half profile"
+    plan = Plan(f"profile-{piece.stem}", title, (SIZES[piece.sizing.state], TOLD))
     plan.closed("outline", [*piece.outside, *reversed(piece.inside)])
     plan.line("marks", (-5.0, 0.0), (piece.length_mm + 5.0, 0.0))
     _holes(plan, piece)

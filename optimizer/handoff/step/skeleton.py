@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import cos, radians, sin
 from typing import TypeAlias
 
+from optimizer.handoff.shapes.link_axis import link_axis
 from optimizer.records.keys import AxleRecord, KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord
 
@@ -109,42 +110,60 @@ def _pad(hole: HoleRecord) -> Iterator[Mark]:
 
 
 def _key(record: LayoutRecord, key: KeyRecord) -> Iterator[Mark]:
-    """A key's rod with its posts, its touch, and the arms of its levers; a link's on the rod of what moves it."""
+    """A key's rod with its posts, or the axis of a link; its touch, the arms of its levers, and what moves it."""
     touch = None
     if key.touch_position_mm is not None:
         touch = _on_body(record, key.touch_position_mm, key.touch_azimuth_deg or 0.0)
         yield Spot(f"touch of {key.id}", touch)
+    turns_on = _turning(record, key)
+    if turns_on is None:
+        return
     if key.axle is not None:
         yield from _rod(record, key.id, key.axle)
-    axle = _axle(record, key)
-    if axle is None:
-        return
+    else:
+        yield Line(f"axis of {key.id}", turns_on.start, turns_on.end)
+        yield from _movers(record, key)
     if touch is not None and key.levers:
-        yield Line(f"touch arm of {key.id}", _on_rod(record, axle, touch[2]), touch)
+        yield Line(f"touch arm of {key.id}", _beside(turns_on, touch[2]), touch)
     holes = {hole.id: hole for hole in record.holes}
     for lever in key.levers:
         hole = holes[lever.hole]
-        yield Line(f"arm of {key.id} to {hole.id}", _on_rod(record, axle, hole.position_mm), _over(hole, 0.0))
+        yield Line(f"arm of {key.id} to {hole.id}", _beside(turns_on, hole.position_mm), _over(hole, 0.0))
 
 
-def _axle(record: LayoutRecord, key: KeyRecord) -> AxleRecord | None:
-    """The axle that a key turns on."""
-    movers = [each for each in record.keys if each.id in key.moved_by]
-    return next((each.axle for each in (key, *movers) if each.axle is not None), None)
+def _movers(record: LayoutRecord, key: KeyRecord) -> Iterator[Mark]:
+    """Where each finger that moves a link lies on its hole."""
+    for hole in record.holes:
+        if hole.by in key.moved_by:
+            yield Spot(f"{key.id} under {hole.by} at {hole.id}", _over(hole, 0.0))
+
+
+def _turning(record: LayoutRecord, key: KeyRecord) -> Line | None:
+    """What a key turns about: its rod from end post to end post, or a link's axis from its first arm to its last."""
+    if key.axle is not None:
+        places = [post.position_mm for post in key.axle.posts]
+        ends, azimuth, height = (min(places), max(places)), key.axle.azimuth_deg, key.axle.height_mm
+    else:
+        axis = link_axis(record, key)
+        if axis is None:
+            return None
+        ends, azimuth, height = (axis.from_mm, axis.to_mm), axis.azimuth_deg, axis.height_mm
+    start, end = (_on_body(record, place, azimuth, height) for place in ends)
+    return Line(key.id, start, end)
 
 
 def _rod(record: LayoutRecord, key: str, axle: AxleRecord) -> Iterator[Mark]:
-    places = sorted(post.position_mm for post in axle.posts)
+    places = [post.position_mm for post in axle.posts]
+    start, end = (_on_body(record, place, axle.azimuth_deg, axle.height_mm) for place in (min(places), max(places)))
+    rod = Line(f"rod of {key}", start, end)
     if len(places) > 1:
-        yield Line(f"rod of {key}", _on_rod(record, axle, places[0]), _on_rod(record, axle, places[-1]))
-    for number, post in enumerate(axle.posts, start=1):
-        foot = _on_body(record, post.position_mm, axle.azimuth_deg)
-        yield Line(f"post {number} of {key}", foot, _on_rod(record, axle, post.position_mm))
+        yield rod
+    for number, place in enumerate(places, start=1):
+        yield Line(f"post {number} of {key}", _on_body(record, place, axle.azimuth_deg), _beside(rod, place))
 
 
-def _on_rod(record: LayoutRecord, axle: AxleRecord, place_mm: float) -> Place:
-    """A place on a rod's axis, beyond its ends, too, as arms of links may lie there."""
-    low, high = (end(post.position_mm for post in axle.posts) for end in (min, max))
-    first, last = (0.5 * record.bore.body_diameter_mm(place) + axle.height_mm for place in (low, high))
-    slope = (last - first) / (high - low) if high > low else 0.0
-    return _place(place_mm, axle.azimuth_deg, first + slope * (place_mm - low))
+def _beside(line: Line, place_mm: float) -> Place:
+    """A place on what a key turns about, beyond its ends, too [mm]."""
+    (x0, y0, z0), (x1, y1, z1) = line.start, line.end
+    share = (place_mm - z0) / (z1 - z0) if z1 > z0 else 0.0
+    return x0 + share * (x1 - x0), y0 + share * (y1 - y0), place_mm

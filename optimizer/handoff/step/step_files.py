@@ -70,8 +70,8 @@ def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Pa
 
 
 def file_of(piece: Piece) -> str:
-    """What the file of a piece is called: which piece, in which state."""
-    return f"{piece.name}-{piece.sizing.state}.step".replace(" ", "-")
+    """What the file of a piece is called."""
+    return f"{piece.stem}.step"
 
 
 def _called(drawing: Drawing) -> str:

@@ -36,7 +36,9 @@ def read(file):
 
 
 def test_every_piece_has_a_file_of_each_kind(files):
-    assert [file.name for file in files] == [f"piece-{n}.{kind}" for n in (1, 2, 3, 4) for kind in ("stl", "3mf")]
+    assert [file.name for file in files] == [
+        f"piece-{n}-printed.{kind}" for n in (1, 2, 3, 4) for kind in ("stl", "3mf")
+    ]
 
 
 def test_files_are_closed_solids_of_the_arithmetic_volume(files):

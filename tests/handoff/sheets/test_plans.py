@@ -12,11 +12,11 @@ from dxf_codes import entities, header, pairs_of
 from places import ROOT
 
 from optimizer.handoff.sheets.dxf import dxf_text
-from optimizer.handoff.sheets.paper import CHECK, STEP_MM, WINDOW_MM, sheets_of
+from optimizer.handoff.sheets.paper import A4, CHECK, PAPERS, sheets_of
 from optimizer.handoff.sheets.pdf import pdf_bytes
 from optimizer.handoff.sheets.plan import Plan, Words
 
-MM = 25.4
+WINDOW = A4.window
 
 
 @pytest.fixture
@@ -86,9 +86,9 @@ def test_both_rulers_of_a_page_are_100_mm_long(plan):
     dark = rendered(pdf_bytes([plan], "lid", "foot"))
     assert dark.shape == pytest.approx((210.0 * 20, 297.0 * 20), abs=2)
     # Base lines and the marks at their ends: 100 mm and the width of the line, 0.15 to 0.3 mm.
-    below = dark[int((210.0 - WINDOW_MM.bottom) * 20) :]
+    below = dark[int((210.0 - WINDOW.bottom) * 20) :]
     along = max(max(runs(row), default=0) for row in below)
-    right = dark[:, int((WINDOW_MM.right + 0.5) * 20) :]
+    right = dark[:, int((WINDOW.right + 0.5) * 20) :]
     upright = max(max(runs(column), default=0) for column in right.T)
     assert along / 20 == pytest.approx(100.2, abs=0.25)
     assert upright / 20 == pytest.approx(100.2, abs=0.25)
@@ -96,7 +96,7 @@ def test_both_rulers_of_a_page_are_100_mm_long(plan):
 
 def test_what_is_drawn_is_as_large_on_paper(plan):
     dark = rendered(pdf_bytes([plan], "lid", "foot"))
-    inside = dark[int((210.0 - WINDOW_MM.top) * 20) : int((210.0 - WINDOW_MM.bottom) * 20), : int(WINDOW_MM.right * 20)]
+    inside = dark[int((210.0 - WINDOW.top) * 20) : int((210.0 - WINDOW.bottom) * 20), : int(WINDOW.right * 20)]
     rows, columns = (np.flatnonzero(inside.any(axis)) for axis in (1, 0))
     assert (rows[-1] - rows[0]) / 20 == pytest.approx(50.3, abs=0.15)
     assert (columns[-1] - columns[0]) / 20 == pytest.approx(100.3, abs=0.15)
@@ -119,11 +119,27 @@ def test_every_place_of_a_long_plan_shows_on_a_sheet_and_marks_on_two(long, high
     found = sheets_of(plan.extent)
     assert (found[0].columns, found[0].rows) == (columns, rows)
     for x, y in [(0.0, 0.0), (long / 2, high / 2), (long, high), (200.0, 0.0)]:
-        shown = [sheet for sheet in found if WINDOW_MM.left <= sheet.origin[0] + x <= WINDOW_MM.right + 1e-9
-                 and WINDOW_MM.bottom <= sheet.origin[1] + y <= WINDOW_MM.top + 1e-9]  # fmt: skip
+        shown = [sheet for sheet in found if WINDOW.left <= sheet.origin[0] + x <= WINDOW.right + 1e-9
+                 and WINDOW.bottom <= sheet.origin[1] + y <= WINDOW.top + 1e-9]  # fmt: skip
         assert shown
     steps = {round(first.origin[0] - second.origin[0], 6) for first in found for second in found}
-    assert steps <= {0.0, *(n * STEP_MM[0] for n in range(-3, 4))}
+    assert steps <= {0.0, *(n * A4.step_mm[0] for n in range(-3, 4))}
+
+
+@pytest.mark.parametrize(
+    ("word", "wide", "high"),
+    [("letter", 11.0 * 25.4, 8.5 * 25.4), ("tabloid", 17.0 * 25.4, 11.0 * 25.4), ("a3", 420.0, 297.0)],
+)
+def test_other_papers_have_their_size_both_rulers_and_every_place_of_a_plan(plan, word, wide, high):
+    # ANSI letter and ledger by inch, A3 of ISO 216.
+    paper = PAPERS[word]
+    dark = rendered(pdf_bytes([plan], "lid", "foot", paper), dots_per_inch=254)
+    assert dark.shape == pytest.approx((high * 10, wide * 10), abs=2)
+    below, right = dark[int((high - paper.window.bottom) * 10) :], dark[:, int((paper.window.right + 0.5) * 10) :]
+    for lines in (below, right.T):
+        assert max(max(runs(line), default=0) for line in lines) / 10 == pytest.approx(100.2, abs=0.4)
+    assert paper.step_mm[0] + 20.0 <= paper.window.right - paper.window.left
+    assert paper.step_mm[1] + 20.0 <= paper.window.top - paper.window.bottom
 
 
 def test_crossing_marks_lie_on_the_same_places_of_the_plan_on_neighbouring_sheets():
@@ -132,8 +148,8 @@ def test_crossing_marks_lie_on_the_same_places_of_the_plan_on_neighbouring_sheet
     data = pdf_bytes([plan], "rod", "foot")
     first, second = (rendered(data, page) for page in (0, 1))
     # The rod crosses the second mark of one sheet as it crosses the first of the next.
-    here, there = (int((WINDOW_MM.left + 10.0 + far) * 20) for far in (200.0 - 3.0, -3.0))
-    window = slice(int((210.0 - WINDOW_MM.top) * 20), int((210.0 - WINDOW_MM.bottom) * 20))
+    here, there = (int((WINDOW.left + 10.0 + far) * 20) for far in (200.0 - 3.0, -3.0))
+    window = slice(int((210.0 - WINDOW.top) * 20), int((210.0 - WINDOW.bottom) * 20))
     assert np.mean(first[window, here] == second[window, there]) > 0.998
     assert first[window, here].any()
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from places import CONFIGS
 
-from optimizer.handoff.step.skeleton import Disc, Line, Spot, skeleton
+from optimizer.handoff.shapes.link_axis import link_axis
+from optimizer.handoff.step.skeleton import Disc, Spot, skeleton
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
@@ -87,16 +88,43 @@ def test_arms_begin_on_the_rod_and_end_at_touch_and_pad(tenor, marks):
             assert float(np.linalg.norm(off)) == pytest.approx(0.0, abs=1e-9)
 
 
-def test_a_link_turns_on_the_rod_of_what_moves_it(tenor):
-    mover = next(key for key in tenor.keys if key.axle is not None and key.levers)
-    link = mover.model_copy(update={"id": "link", "moved_by": [mover.id], "axle": None})
-    record = tenor.model_copy(update={"keys": [mover, link]})
-    groups = {group.name: group.marks for group in skeleton(record)}
-    arms = {name: [mark for mark in groups[name] if isinstance(mark, Line) and " to " in mark.name]
-            for name in (f"key {mover.id}", "key link")}  # fmt: skip
-    first, second = arms.values()
-    assert [(one.start, one.end) for one in first] == [(one.start, one.end) for one in second]
-    assert not any(mark.name.startswith(("rod", "post")) for mark in groups["key link"])
+def as_link(key, **told):
+    """A key without its axle, as links are in files; what else is told of it."""
+    return key.model_copy(update={"axle": None, **told})
+
+
+def test_a_link_without_its_azimuth_turns_where_its_arms_put_it(tenor):
+    # Axes of keys are told, and their arms are measured from them: found again from the arms alone, but where the touch
+    # arm is the least there may be (15 mm) and says nothing.
+    keys = [key for key in tenor.keys if key.axle and all(lever.touch_arm_mm > 15.0 for lever in key.levers)]
+    assert len(keys) >= 6
+    for key in keys:
+        found = link_axis(tenor, as_link(key))
+        assert found.azimuth_deg == pytest.approx(key.axle.azimuth_deg, abs=0.1)
+
+
+def test_a_link_turns_about_the_azimuth_that_is_told_between_its_arms(tenor):
+    link = next(key for key in tenor.keys if key.id == "link8").model_copy(update={"turns_at_deg": 12.5})
+    (h08,) = (each for each in tenor.holes if each.id == "h08")
+    found = link_axis(tenor, link)
+    ends = sorted((link.touch_position_mm, h08.position_mm))
+    assert found == (12.5, *ends, min(key.axle.height_mm for key in tenor.keys if key.axle))
+    assert link_axis(tenor, next(key for key in tenor.keys if key.axle)) is None
+
+
+def test_a_link_has_axis_arms_and_the_fingers_that_move_it(tenor, marks):
+    for name, fingers in (("link8", ("R1", "R2", "R3")), ("link14", ("L1", "L2"))):
+        link = next(key for key in tenor.keys if key.id == name)
+        axis, touch = marks[f"axis of {name}"], marks[f"touch of {name}"]
+        (hole,) = (each for each in tenor.holes if each.id == link.levers[0].hole)
+        for arm, end in ((f"touch arm of {name}", touch.place), (f"arm of {name} to {hole.id}", None)):
+            assert marks[arm].start in (axis.start, axis.end)
+            assert end is None or marks[arm].end == end
+        assert seen(axis.start)[1] == pytest.approx(seen(axis.end)[1]) == pytest.approx(link_axis(tenor, link)[0])
+        moved = {finger: each for each in tenor.holes for finger in fingers if each.by == finger}
+        assert set(moved) == set(fingers)
+        for finger, each in moved.items():
+            assert marks[f"{name} under {finger} at {each.id}"].place == marks[f"axis of {each.id}"].end
 
 
 def test_fittings_lie_on_the_body(tenor):

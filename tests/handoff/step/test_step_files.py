@@ -10,6 +10,7 @@ from solid_cases import piece
 
 pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
+from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
 from optimizer.handoff.shapes.drawing import drawn, sizing_of
 from optimizer.handoff.shapes.volume import volume_mm3
@@ -136,7 +137,7 @@ def test_the_same_layout_makes_the_same_bytes(pipe, printed, tmp_path):
 
 
 def test_a_hand_off_holds_finished_files_and_those_of_its_state(pipe, tmp_path):
-    made = hand_off(pipe, tmp_path / "out", ["step"], "printed")
+    made = hand_off(pipe, tmp_path / "out", Wanted(("step",), ("printed",)))
     pieces = [f"step/piece-{number}-{state}.step" for number in (1, 2) for state in ("finished", "printed")]
     assert {check.file for check in made.checks} == {*pieces, "step/whole-finished.step"}
     for check in made.checks:
