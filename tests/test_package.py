@@ -48,7 +48,7 @@ def python(built, tmp_path_factory):
 
 
 def test_the_wheel_runs_a_demo_without_the_tree(python, tmp_path):
-    where = "import optimizer.project as project; print(project.demo_path('lantern-tenor'))"
+    where = "import optimizer.project as project; print(project.demo_path('meadow-pipe'))"
     demo = run(python, "-c", where, folder=tmp_path).strip()
     assert demo.startswith(str(python.parent.parent))
     command = python.parent / "holewright"

@@ -133,14 +133,14 @@ def _place(draw: Any, text: str) -> str:
 
 def check_project(text: str, hand: Included[Hand] | None = None) -> str:
     """What a text is, perhaps with another hand: `sound` or `told`; anything else, or too long a time, is an error."""
-    begun = time.monotonic()
+    begun = time.thread_time()  # of this processor alone, as others may be at work
     try:
         assert isinstance(project_of(PROJECTS, text, hand), LoadedProject)
         return "sound"
     except RefusedError as error:
         refusal = error
     finally:
-        assert time.monotonic() - begun < SECONDS_MOST
+        assert time.thread_time() - begun < SECONDS_MOST
     assert refusal.status == 422
     assert refusal.problems
     lines = text.count("\n") + 1

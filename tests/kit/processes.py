@@ -99,5 +99,5 @@ def wait_for(condition, seconds=PATIENCE):
     """What a condition came to, asked again and again until it holds or the time is up."""
     deadline = time.monotonic() + seconds
     while not (found := condition()) and time.monotonic() < deadline:
-        time.sleep(0.05)
+        time.sleep(0.1)
     return found

@@ -201,7 +201,7 @@ def mutated(draw):
     return "\n".join(lines) + "\n"
 
 
-@settings(max_examples=600)
+@settings(max_examples=150)
 @given(mutated())
 def test_no_change_to_a_file_makes_the_reader_fall(text):
     problems = problems_of(text)
@@ -210,7 +210,7 @@ def test_no_change_to_a_file_makes_the_reader_fall(text):
         assert "no problems found" in overview(parse_project(text, "pipe.toml"))
 
 
-@settings(max_examples=200)
+@settings(max_examples=50)
 @given(st.text(max_size=200))
 def test_no_text_at_all_makes_the_reader_fall(text):
     with pytest.raises(ProjectError):

@@ -105,7 +105,7 @@ def test_what_holds_for_many_lines_is_told_once():
 
 # Files changed at random.
 
-COUNT, SECONDS = 500, 10.0
+COUNT, SECONDS = 200, 4.0
 LETTERS = "#\"'[]{}=,.:;-+ \t\n0123456789xohLRTIl°ä\u00a0\u2028\x00é€“"
 VALUES = (
     "0", "-1", "1e300", "-1e-300", "nan", "inf", "true", '""', '"L1"', "[]", "{}", "[[]]", "[2, 1]", "4,5", '"4,5"',
@@ -136,7 +136,7 @@ def mutated(draw, texts):
     return text
 
 
-def test_five_hundred_files_changed_at_random_load_or_are_told():
+def test_two_hundred_files_changed_at_random_load_or_are_told():
     begun, loaded = time.process_time(), 0
     draw = random.Random(20261127)
     texts = [demo(MEADOW), demo(MEADOW), demo(REED), demo(TENOR).replace('printer = "printers/filament-256.toml"', "")]
@@ -146,5 +146,5 @@ def test_five_hundred_files_changed_at_random_load_or_are_told():
         loaded += not refused
         assert sentences or not refused
         assert all(said.strip() and "\n" not in said for said in sentences), sentences
-    assert 20 < loaded < COUNT - 100
+    assert 0.04 * COUNT < loaded < 0.8 * COUNT
     assert time.process_time() - begun < SECONDS

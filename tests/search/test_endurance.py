@@ -1,6 +1,6 @@
 """Runs that are killed, refused, full or extended: nothing finished is lost, nothing is done twice, nobody is left.
 
-`HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 6; at more, Ray solves, too).
+`HOLEWRIGHT_KILLS` sets how many random moments the driver is killed at (default 3; at more, Ray solves, too).
 """
 
 import itertools
@@ -14,6 +14,7 @@ from contextlib import suppress
 from itertools import pairwise
 
 import pytest
+from commanded import told
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
 from runs import ALONE, WAYS, finished, trials
@@ -32,7 +33,7 @@ from optimizer.search.study import enqueue_missing, finished_trials, new_study, 
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
-FEW = 6
+FEW = 3
 KILLS = int(os.environ.get("HOLEWRIGHT_KILLS", FEW))
 SOLVING = ALONE if KILLS <= FEW else tuple(WAYS)
 
@@ -137,24 +138,24 @@ def test_a_second_search_on_one_folder_is_refused(killed):
         pass
 
 
-def test_a_finished_run_can_be_extended(killed):
+def test_a_finished_run_can_be_extended(killed, capsys):
     folder, history, _ = killed
-    code, _, err = ended(started("resume", folder, "--trials", "3", "--workers", "1"))
+    code, _, err = told(capsys, "resume", folder, "--trials", "3", "--workers", "1")
     assert code == 0, err
     assert len(finished(folder)) == len(history[-1]) + 3
     assert read_record(folder / "run.json", RunRecord).ended_by == "trials"
 
 
-def test_a_run_without_gain_ends(killed):
+def test_a_run_without_gain_ends(killed, capsys):
     folder, _, _ = killed
     begun = time.monotonic()
-    code, _, err = ended(started("resume", folder, "--idle-minutes", "0.02", "--workers", "1"))
+    code, _, err = told(capsys, "resume", folder, "--idle-minutes", "0.005", "--workers", "1")
     assert code == 0, err
     assert read_record(folder / "run.json", RunRecord).ended_by == "no gain"
     assert time.monotonic() - begun < 110
 
 
-def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(way, project, tmp_path):
+def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(way, project, tmp_path, capsys):
     # Files that the driver writes may grow no further than the journal is, as on a full disk.
     process = started("search", project, "--results", tmp_path, "--minutes", "5", *way.options, **way.environment)
     assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")))
@@ -168,12 +169,12 @@ def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(way, proje
     assert whole(folder)
     assert not list(folder.rglob("*.part"))
     done = len(finished(folder))
-    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    code, _, err = told(capsys, "resume", folder, "--trials", "2", "--workers", "1")
     assert code == 0, err
     assert len(finished(folder)) >= done + 2
 
 
-def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
+def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path, capsys):
     # Permission bits bind root, too, once it has given up its power to pass over them: setpriv starts the search so.
     powerless = ("setpriv", "--bounding-set=-dac_override,-dac_read_search") if os.geteuid() == 0 else ()
     if powerless and not shutil.which("setpriv"):
@@ -197,7 +198,7 @@ def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path):
     assert f"{folder} cannot be written to: Permission denied" in err
     assert whole(folder)
     before = finished(folder)
-    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    code, _, err = told(capsys, "resume", folder, "--trials", "2", "--workers", "1")
     assert code == 0, err
     assert before.items() <= finished(folder).items()
     assert len(finished(folder)) >= len(before) + 2

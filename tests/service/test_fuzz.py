@@ -11,7 +11,7 @@ from served import PROJECTS, served
 
 from optimizer.service.offered import hand_of
 
-EXAMPLES = 6
+EXAMPLES = 4
 HAND = hand_of(PROJECTS, "small-adult.toml", None)
 
 
@@ -23,19 +23,19 @@ def client(tmp_path_factory):
 
 
 def test_every_operation_holds_against_anything(client):
-    counted, failures = operations(client, EXAMPLES, seconds=40.0)
+    counted, failures = operations(client, EXAMPLES, seconds=30.0)
     assert failures == []
     assert len(counted) >= 25
     assert all(counted.values())
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(mutated(), st.booleans())
 def test_a_project_changed_anyhow_is_sound_or_told(text, with_hand):
     check_project(text, HAND if with_hand else None)
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(st.text(max_size=300), st.booleans())
 def test_any_text_is_told(text, with_hand):
     check_project(text, HAND if with_hand else None)

@@ -25,7 +25,8 @@ from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
 EXAMPLES = (ROOT / "optimizer" / "service" / "README.md").read_text(encoding="utf-8")
-STATED = "127.0.0.1:8750"
+STATED, MANY = "127.0.0.1:8750", '"trials": 40'
+FEW = 4
 
 
 def example(kind, part):
@@ -85,8 +86,10 @@ def of_place(place):
 
 
 def run_example(command, text, place, port):
-    """Run an example with its stated address replaced by where the service is."""
+    """Run an example with its stated address replaced by where the service is, and its trials by a few."""
     assert STATED in text
+    assert text.count(MANY) == 1
+    text = text.replace(MANY, f'"trials": {FEW}')
     environment = os.environ | {"PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"}
     done = subprocess.run(
         [*command, text.replace(STATED, f"127.0.0.1:{port}")], cwd=place, env=environment, capture_output=True,
@@ -133,7 +136,7 @@ def test_a_day_at_the_lending_shelf(place, port, services):
     assert before > at_the_kill
     assert client.post(f"/runs/{endless}/resume", {"trials": 2, "workers": 1}).status == 202
     assert wait_for(lambda: run(first)["state"] == "ended")
-    assert (run(first)["trials_done"], run(first)["ended_by"]) == (40, "trials")
+    assert (run(first)["trials_done"], run(first)["ended_by"]) == (FEW, "trials")
     assert wait_for(lambda: run(endless)["state"] == "ended" and run(endless)["trials_done"] > before)
     assert run(endless)["trials_done"] == before + 2
 
@@ -143,7 +146,7 @@ def test_a_day_at_the_lending_shelf(place, port, services):
     said = run_example([sys.executable, "-W", "error", "-c"], example("python", "urllib"), place, port)
     assert ended(by_hand)[0] == 0
     third, state, best, sentence = said.splitlines()[-1].split(" ", 3)
-    assert (state, run(third)["trials_done"]) == ("ended", 40)
+    assert (state, run(third)["trials_done"]) == ("ended", FEW)
     record = read_record(place / "best.json", LayoutRecord)
     assert record.id == best
     assert sentence == client.get(f"/runs/{third}/recommendation").json["picks"][0]["sentence"]
