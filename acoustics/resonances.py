@@ -206,6 +206,22 @@ def spectrum(
     return [_of_row(rows == row, *found) for row in range(len(openness))]
 
 
+def qualities(duct: Duct, openness: Floats, f: Floats) -> Floats:
+    """Quality (N,) [1] of the resonance that each fingering has near a frequency; without end where there is none.
+
+    Parameters
+    ----------
+    duct : one
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    f : (N,) [Hz]
+    """
+    pair = np.asarray(f)[:, None] * (1.0 + np.array([-SLOPE_STEP, SLOPE_STEP]))
+    states = np.repeat(np.asarray(openness, float), 2, axis=0).T
+    sides = admittances(chain_of(as_arrays(duct)), states, pair.ravel(), False).reshape(pair.shape)
+    found = (sides[:, 1] - sides[:, 0]).imag / (4.0 * SLOPE_STEP) / sides.mean(axis=1).real
+    return np.where(found > 0.0, found, np.inf)
+
+
 def _neighbours(rows: np.ndarray, number: np.ndarray, distance: np.ndarray) -> np.ndarray:
     """Which brackets (B,) hold the least distant resonance of their row or one next to it."""
     wanted = np.zeros(rows.size, bool)

@@ -22,7 +22,7 @@ from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.tolerance import Band, Chance
 from optimizer.solving.real_resonances import record_build, record_duct
-from optimizer.solving.uncertainty import Spread, spread_of
+from optimizer.solving.uncertainty import Spread, brought, model_errors, spread_of
 
 BLOCK = 16
 STEPS = 2
@@ -96,7 +96,7 @@ def sensitivity(record: LayoutRecord, stated: Uncertainty | None = None) -> Sens
         np.array([not note.alternate for note in notes]),
         may,
         found,
-        by_deviation(found.slope, may),
+        brought(found, model_errors(found, duct, openness, quality), may)[0],
         spread_of(found, duct, openness, quality, may),
     )
 
@@ -121,7 +121,8 @@ def drawn_cents(layout: Sensitivity, draws: Floats, told: Callable[[int, int], N
         when a draw leaves a hole without diameter or chimney: deviations that large are no deviations
     """
     found = shifts(layout, layout.may, np.concatenate([np.zeros((1, draws.shape[1])), draws]), told)
-    return np.asarray(layout.cents + found[1:] - found[0])
+    along = layout.by - by_deviation(layout.found.slope, layout.may)  # what goes with them of the formulas' errors
+    return np.asarray(layout.cents + found[1:] - found[0] + draws @ along.T)
 
 
 def shifts(

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from optimizer.commands.options import Json, Layout, RunOrLayout, file, flag, given, measure, text
+from optimizer.commands.options import Json, Layout, RunOrLayout, file, flag, given, measure, option, text, word
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, SEED, Bounds
 from optimizer.project.faults import Fault
 
@@ -15,6 +15,15 @@ if TYPE_CHECKING:
 
 PASSES = Bounds(least=1, most=9)
 STEPS = Bounds(least=0, most=40)
+
+OF_PART = {
+    "reed": ("reed_volume_cm3",),
+    "staple": ("staple_bore_mm",),
+    "crook": ("crook_bore_mm",),
+    "player": ("temperature_degC",),
+    "printer": ("all_holes_mm", "shrinkage_percent"),
+}
+"""What is learned of each part that the next instrument may not share."""
 
 Measured = Annotated[Path, given("MEASURED", "tuner table (.csv, .toml), or a measurement (.json)")]
 
@@ -84,6 +93,12 @@ def fit(
     learned: Annotated[
         Path | None, file("--learned", "write what other instruments may take from it there, for `search` and others")
     ] = None,
+    another: Annotated[
+        list[str] | None,
+        option(
+            "--another", word("--another", list(OF_PART)), "PART", "what the others have another one of, such as crook"
+        ),
+    ] = None,
     json: Json = None,
 ) -> int:
     """What measured notes say of reed, air, bore and holes."""
@@ -95,18 +110,18 @@ def fit(
     from optimizer.records.named_layouts import chosen_layout
     from optimizer.views.calibration_tables import show_calibration
 
-    record = chosen_layout(path, layout)
+    record, aside = chosen_layout(path, layout), [kind for part in another or () for kind in OF_PART[part]]
     if test_bore:
-        return _fit_test_bore(record, measured, learned)
+        return _fit_test_bore(record, measured, learned, aside)
     heard = tuner_or_measurement(measured, record, Tuner(a4, temperament, bell_degc))
     found = calibrated(record, heard, [] if gauged is None else _gauged(gauged, record), next)
     show_calibration(console(), found)
-    write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned)))
+    write_if_asked(learned, lambda place: write_text(place, learned_toml(found.learned.without(aside))))
     write_if_asked(json, lambda place: write_record(place, found))
     return 0
 
 
-def _fit_test_bore(record: "LayoutRecord", measured: Path, learned: Path | None) -> int:
+def _fit_test_bore(record: "LayoutRecord", measured: Path, learned: Path | None, aside: list[str]) -> int:
     """What a test bore says, and for whom."""
     from optimizer.commands.console import console, write_if_asked
     from optimizer.prototype.learned_file import learned_toml
@@ -116,7 +131,7 @@ def _fit_test_bore(record: "LayoutRecord", measured: Path, learned: Path | None)
 
     found, told = taught(record, read_test_bore(measured, record), measured.name)
     show_lines(console(), told, heading=f"{record.instrument}: what its test bore says", whole=True)
-    write_if_asked(learned, lambda place: write_text(place, learned_toml(found)))
+    write_if_asked(learned, lambda place: write_text(place, learned_toml(found.without(aside))))
     return 0
 
 

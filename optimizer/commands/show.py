@@ -52,18 +52,17 @@ def predict(
 ) -> int:
     """A layout's notes at another temperature or pitch."""
     from optimizer.analysis.hand_fit import HandFit
-    from optimizer.analysis.prediction import as_taught, predicted
+    from optimizer.analysis.prediction import predicted
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked
+    from optimizer.commands.taught import taught
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
-    from optimizer.project.learned import Learned as LearnedTable
     from optimizer.records.files import write_record
     from optimizer.views.layout_screen import show_fit, show_notes
+    from optimizer.views.terminal import show_lines
 
-    record = layout_meant(path, results, layout, feasible=True)
-    if learned is not None:
-        record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
+    record, said = taught(layout_meant(path, results, layout, feasible=True), learned)
     player = None if hand is None else read_included(hand, Hand, "hand").model
     found = predicted(record, reed_degC=reed_degc, bell_degC=bell_degc, a4_hz=a4, hand=player)
     screen, designed = console(), record.reference
@@ -77,6 +76,7 @@ def predict(
             f"on average {found.mean_cents:+.1f} cents, from {found.least_cents:+.1f} to {found.most_cents:+.1f}"
         )
     show_notes(screen, found.notes, found.doubt)
+    show_lines(screen, said, whole=True)
     if found.hand is not None:
         show_fit(screen, HandFit(**dict(found.hand), adult=player is not None and player.adult))
     write_if_asked(json, lambda place: write_record(place, found))

@@ -31,26 +31,24 @@ def tolerance(
     Fault
         for a layout that does not sound, and for deviations that leave a hole without size
     """
-    from optimizer.analysis.prediction import as_taught
     from optimizer.analysis.tolerance import tolerance as told
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked
     from optimizer.commands.progress import Working
-    from optimizer.project.included import read_included
-    from optimizer.project.learned import Learned as LearnedTable
+    from optimizer.commands.taught import taught
     from optimizer.records.files import write_record, write_text
     from optimizer.views.drawings.bands import tolerance_svg
+    from optimizer.views.terminal import show_lines
     from optimizer.views.tolerance_tables import show_tolerance
 
-    record = layout_meant(path, results, layout, feasible=True)
-    if learned is not None:
-        record = as_taught(record, read_included(learned, LearnedTable, "learned").model)
+    record, said = taught(layout_meant(path, results, layout, feasible=True), learned)
     try:
         with Working("drawing instruments at random", things="instruments", quiet=True) as progress:
             found = told(record, samples, seed, within, worth, progress)
     except (ValueError, OverflowError) as error:
         raise Fault(str(error)) from None
     show_tolerance(console(), found)
+    show_lines(console(), said, whole=True)
     write_if_asked(json, lambda place: write_record(place, found))
     write_if_asked(svg, lambda place: write_text(place, tolerance_svg(found)))
     return 0

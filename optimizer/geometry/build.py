@@ -86,21 +86,31 @@ def build_of(bore: BoreTable, pieces: Sequence[PieceRecord], holes: Sequence[Hol
     holes : finished
     """
     ends = [
-        ("the staple", "staple_bore_mm", bore.staple_end_mm),
-        ("the crook", "crook_bore_mm", bore.crook_end_mm),
-    ]
-    ends += [
-        (f"piece {number}", "bore_diameter_mm", piece.to_mm if piece.end_mm is None else piece.end_mm)
+        (f"piece {number}", piece.to_mm if piece.end_mm is None else piece.end_mm)
         for number, piece in enumerate(pieces, start=1)
     ]
-    if not pieces:
-        ends.append(("the body", "bore_diameter_mm", np.inf))
+    stretches = stretches_of(bore.staple_end_mm, bore.crook_end_mm, ends or [("the body", np.inf)])
+    return Build(stretches, tuple(hole.id for hole in holes), tuple(map(is_lined, holes)), tuple(map(off_mm, holes)))
+
+
+def stretches_of(
+    staple_end_mm: float, crook_end_mm: float, printed: Sequence[tuple[str, float]] = (("the body", np.inf),)
+) -> tuple[Stretch, ...]:
+    """Stretches of a bore from the reed.
+
+    Parameters
+    ----------
+    staple_end_mm, crook_end_mm : where they end [mm], 0 where there is none
+    printed : what the pieces of the body are called, and where each ends [mm]
+    """
+    ends = [("the staple", "staple_bore_mm", staple_end_mm), ("the crook", "crook_bore_mm", crook_end_mm)]
+    ends += [(name, "bore_diameter_mm", end) for name, end in printed]
     found: list[Stretch] = []
     for name, kind, end in ends:
         if end > (found[-1].end_mm if found else 0.0):
             found.append(Stretch(f"bore of {name}", kind, end))
     found[-1] = found[-1]._replace(end_mm=np.inf)
-    return Build(tuple(found), tuple(hole.id for hole in holes), tuple(map(is_lined, holes)), tuple(map(off_mm, holes)))
+    return tuple(found)
 
 
 def parted(duct: Duct, build: Build) -> Duct:
@@ -112,11 +122,22 @@ def parted(duct: Duct, build: Build) -> Duct:
     duct : one (SI)
     build : the stretches of its bore
     """
-    bore, ends = duct.bore, build.ends
+    ends = build.ends
+    cuts = ends[~np.isin(ends, duct.slices)]
+    slices = np.insert(np.asarray(duct.slices), np.searchsorted(duct.slices, cuts), cuts)
+    return duct._replace(bore=_doubled(duct.bore, ends), slices=slices)
+
+
+def parted_points(points: Sequence[tuple[float, float]], build: Build) -> list[tuple[float, float]]:
+    """Points of a bore, place and diameter [mm], two of them wherever one stretch gives way to the next."""
+    inside = build.ends / MM
+    found = _doubled(Bore(*np.array(points, float).T), inside[inside < points[-1][0]])
+    return list(zip(found.position.tolist(), found.radius.tolist(), strict=True))
+
+
+def _doubled(bore: Bore, ends: np.ndarray) -> Bore:
+    """A bore with two points at each of some places (S - 1,)."""
     place, radius = np.asarray(bore.position), np.asarray(bore.radius)
     lacking = np.repeat(ends, np.maximum(2 - np.array([np.sum(place == end) for end in ends], int), 0))
     at = np.searchsorted(place, lacking, side="right")
-    points = Bore(np.insert(place, at, lacking), np.insert(radius, at, radius_at(bore, lacking)))
-    cuts = ends[~np.isin(ends, duct.slices)]
-    slices = np.insert(np.asarray(duct.slices), np.searchsorted(duct.slices, cuts), cuts)
-    return duct._replace(bore=points, slices=slices)
+    return Bore(np.insert(place, at, lacking), np.insert(radius, at, radius_at(bore, lacking)))

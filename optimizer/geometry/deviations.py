@@ -15,15 +15,16 @@
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 import numpy as np
 
 from acoustics.arrays import Array, Floats, leaves, map_arrays
+from acoustics.duals import value_of
 from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
 from optimizer.geometry.duct import CM3
-from optimizer.project.learned import Learned
+from optimizer.project.learned import FORMULAS, Learned, Made
 from optimizer.project.uncertainty import Uncertainty
 
 PER_HOLE = {
@@ -48,6 +49,9 @@ REED_AIR = "air of the reed"
 LEARNED = "what the measured instrument left open"
 """Source of what is known by an instrument that was measured."""
 
+LEAST_ROOT = 1e-6
+"""Numbers known together so well that one follows from the others have no root of their own."""
+
 PLAYING = ("temperature_degC", "reed_volume_percent", "reed_volume_cm3")
 """Kinds that come from playing; all others come from making."""
 
@@ -61,6 +65,7 @@ class Deviations(NamedTuple):
     sources : (K,) what they are told under: all holes as one, each stretch of the bore by itself
     sd : (K,) one standard deviation, in the unit that its kind ends in
     direction : a Duct whose fields have a leading (K,), SI
+    formulas : what goes along with them of the formulas' errors, and what is left of these
     """
 
     names: tuple[str, ...]
@@ -68,11 +73,27 @@ class Deviations(NamedTuple):
     sources: tuple[str, ...]
     sd: Floats
     direction: Duct
+    formulas: "OfFormulas"
 
     @property
     def from_making(self) -> np.ndarray:
         """Which come from making (K,), not from playing."""
         return np.array([kind not in PLAYING for kind in self.kinds])
+
+
+class OfFormulas(NamedTuple):
+    """Errors of the formulas of `FORMULAS` (F,), each in its own stated deviation.
+
+    Attributes
+    ----------
+    mean : (F,) what they are known to be
+    along : (K, F) what goes with one standard deviation of each number of the duct
+    left : (F, F) what one of each of as many independent numbers brings to each, a row each
+    """
+
+    mean: Floats
+    along: Floats
+    left: Floats
 
 
 def deviations(
@@ -88,7 +109,7 @@ def deviations(
     learned : what is known better than stated of some of them, and together
     """
     if learned is not None and learned.numbers:
-        known = {kind: sd for kind, (_, sd) in learned.numbers.items()}
+        known = learned.sure(get_args(Made))
         less = {"reed_volume_percent": 0.0} if "reed_volume_cm3" in known else {}
         alone = deviations(duct, stated.model_copy(update=known | less), build)
         return _together(alone, learned)
@@ -97,34 +118,48 @@ def deviations(
     made = build or Build(holes=tuple(str(number + 1) for number in range(count)), lined=(False,) * count)
     rows = [
         *_of_holes(still, stated, made),
-        *_of_the_bore(still, duct, stated, made),
-        *_of_the_whole(still, duct, stated, made),
+        *_of_all_alike(still, duct, stated, made),
     ]
     names, kinds, sources, sd, moves = zip(*rows, strict=True)
-    return Deviations(names, kinds, sources, np.array(sd, float), map_arrays(lambda *parts: np.stack(parts), *moves))
+    whole = map_arrays(lambda *parts: np.stack(parts), *moves)
+    count = len(FORMULAS)
+    formulas = OfFormulas(np.zeros(count), np.zeros((len(names), count)), np.eye(count))
+    return Deviations(names, kinds, sources, np.array(sd, float), whole, formulas)
 
 
 def _together(alone: Deviations, learned: Learned) -> Deviations:
     """Deviations as independent directions where some are known together: the symmetric root of their correlation
-    leaves each as near to its own number as can be."""
-    rows = [alone.kinds.index(kind) for kind in learned.numbers if kind in alone.kinds]
-    names = [kind for kind in learned.numbers if kind in alone.kinds]
-    places = [list(learned.numbers).index(kind) for kind in names]
-    whole = np.eye(len(learned.numbers))
-    for place, row in enumerate(learned.correlation, start=1):
-        whole[place, :place] = whole[:place, place] = row
-    sizes, axes = np.linalg.eigh(whole[np.ix_(places, places)])
-    root = axes @ np.diag(np.sqrt(np.maximum(sizes, 0.0))) @ axes.T
+    leaves each as near to its own number as can be. A formula's error goes along with them as far as it follows from
+    them; what does not is left by itself."""
+    kinds = [kind for kind in get_args(Made) if kind in learned.numbers and kind in alone.kinds]
+    rows = [alone.kinds.index(kind) for kind in kinds]
+    count, whole = len(kinds), learned.related([*kinds, *FORMULAS])
+    root, back = _roots(whole[:count, :count])
 
     def mixed(value: Array) -> Floats:
         found = np.array(value, float)
         found[rows] = np.tensordot(root, found[rows], axes=1)
         return found
 
+    sure = np.array([learned.sure([kind]).get(kind, 1.0) for kind in FORMULAS])
+    follows, along = back @ whole[:count, count:], np.zeros((len(alone.names), len(FORMULAS)))
+    along[rows] = follows * sure
+    left = _roots(whole[count:, count:] - follows.T @ follows)[0] * sure
+    mean = np.array([learned.mean(kind) for kind in FORMULAS])
     sources = tuple(
-        LEARNED if kind in names else source for kind, source in zip(alone.kinds, alone.sources, strict=True)
+        LEARNED if kind in kinds else source for kind, source in zip(alone.kinds, alone.sources, strict=True)
     )
-    return alone._replace(sources=sources, direction=map_arrays(mixed, alone.direction))
+    return alone._replace(
+        sources=sources, direction=map_arrays(mixed, alone.direction), formulas=OfFormulas(mean, along, left)
+    )
+
+
+def _roots(covariance: Floats) -> tuple[Floats, Floats]:
+    """Symmetric root of a covariance (n, n), and its inverse where there is one."""
+    sizes, axes = np.linalg.eigh(covariance)
+    lengths = np.sqrt(np.maximum(sizes, 0.0))
+    over = np.divide(1.0, lengths, out=np.zeros_like(lengths), where=lengths > LEAST_ROOT)
+    return axes * lengths @ axes.T, axes * over @ axes.T
 
 
 Row = tuple[str, str, str, float, Duct]
@@ -138,10 +173,15 @@ def _of_holes(still: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
             by = MM * sd * (np.arange(len(build.holes)) == number)
             moved = {name: share * by for name, share in moves.items()}
             yield f"{size} of {hole}", mine, OF_HOLES, sd, still._replace(holes=still.holes._replace(**moved))
+
+
+def _of_all_alike(still: Duct, duct: Duct, stated: Uncertainty, build: Build) -> Iterator[Row]:
     if stated.all_holes_mm:
         wider = 0.5 * MM * stated.all_holes_mm * ~np.array(build.lined, bool)
         holes = still.holes._replace(radius=wider, top_radius=wider)
         yield ALL_HOLES, "all_holes_mm", ALL_HOLES, stated.all_holes_mm, still._replace(holes=holes)
+    yield from _of_the_bore(still, duct, stated, build)
+    yield from _of_the_whole(still, duct, stated, build)
 
 
 def _of_one(kind: str, number: int, stated: Uncertainty, build: Build) -> tuple[str, float]:
@@ -188,24 +228,24 @@ def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:
     fixed = ~build.printed
     begin = float(np.max(build.ends, initial=0.0, where=fixed[:-1]))
 
-    def along(places: Array) -> Floats:
-        return share * np.maximum(np.asarray(places) - begin, 0.0)
+    def along(places: Array) -> Array:
+        return share * np.maximum(places - begin, 0.0)
 
-    on_body = share * build.printed[build.of_places(duct.holes.position)]
+    on_body = share * build.printed[build.of_places(value_of(duct.holes.position))]
     unlined = on_body * ~np.array(build.lined, bool)
     whole, drilled = ("chimney_height", "body_radius", "rim_width"), ("radius", "top_radius")
     sized = dict.fromkeys(whole, on_body) | dict.fromkeys(drilled, unlined)
     return still._replace(
         bore=still.bore._replace(
             position=along(duct.bore.position),
-            radius=share * build.printed[build.of_points(duct)] * np.asarray(duct.bore.radius),
+            radius=share * build.printed[build.of_points(duct)] * duct.bore.radius,
         ),
         slices=along(duct.slices),
         end_position=along(duct.end_position),
-        end_wall=share * np.asarray(duct.end_wall),
+        end_wall=share * duct.end_wall,
         holes=still.holes._replace(
             position=along(duct.holes.position),
-            **{name: by * np.asarray(getattr(duct.holes, name)) for name, by in sized.items()},
+            **{name: by * getattr(duct.holes, name) for name, by in sized.items()},
         ),
     )
 
@@ -225,6 +265,24 @@ def by_deviation(slope: Duct, found: Deviations) -> Floats:
         if np.any(moved):
             total += np.asarray(rise).reshape(len(total), -1) @ moved.reshape(len(found.names), -1).T
     return total
+
+
+def as_learned(duct: Duct, learned: Learned | None, build: Build) -> Duct:
+    """A duct as it will come out by what a measured instrument taught; with slopes where it has them.
+
+    Parameters
+    ----------
+    duct : as its layout says (SI), its bore parted as its build asks
+    learned : None for nothing
+    build : how it is put together
+    """
+    if learned is None:
+        return duct
+    still: Duct = map_arrays(lambda value: np.zeros(np.shape(value_of(value))), duct)
+    means = dict.fromkeys(Uncertainty.model_fields, 0.0) | {kind: learned.mean(kind) for kind in get_args(Made)}
+    rows = _of_all_alike(still, duct, Uncertainty.model_construct(**means), build)
+    moved: Duct = map_arrays(lambda *parts: sum(parts[1:], start=parts[0]), duct, *(row[-1] for row in rows))
+    return moved
 
 
 def moved_ducts(duct: Duct, found: Deviations, draws: Floats) -> Duct:

@@ -12,7 +12,6 @@ from acoustics.reed import Reed
 from acoustics.toneholes import Holes
 from optimizer.geometry.layout import Layout, top_ratios
 from optimizer.geometry.measured_layout import Geometry
-from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, BoreSection, Project, ReedSection
 from optimizer.records.layout import ReedRecord
 
@@ -99,27 +98,6 @@ def make_duct(
     slices = slice_positions(Bore(longest[:, 0], longest[:, 1] / 2))
     duct = Duct(profile, slices, layout.end_mm * MM, bore.wall_mm * MM, holes, lips, climate)
     return cast(Duct, map_arrays(_as_floats, duct))
-
-
-def as_learned(duct: Duct, learned: Learned | None, lined: np.ndarray) -> Duct:
-    """A duct as it will come out by what a measured instrument taught; with slopes where it has them.
-
-    Parameters
-    ----------
-    duct : as its layout says (SI)
-    learned : None for nothing
-    lined : (H,) which holes are tubes and not as the printer makes them
-    """
-    if learned is None:
-        return duct
-    holes, air, reed = duct.holes, duct.climate, duct.reed
-    wider = np.where(lined, 0.0, 0.5 * MM * learned.mean("all_holes_mm"))
-    warmer = learned.mean("temperature_degC")
-    return duct._replace(
-        holes=holes._replace(radius=holes.radius + wider, top_radius=holes.top_radius + wider),
-        climate=air._replace(reed_degC=air.reed_degC + warmer, bell_degC=air.bell_degC + warmer),
-        reed=reed._replace(volume=reed.volume + CM3 * learned.mean("reed_volume_cm3")),
-    )
 
 
 def lined_holes(project: Project) -> np.ndarray:

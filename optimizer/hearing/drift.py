@@ -19,6 +19,9 @@ ANCHOR_SECONDS = 15.0
 """So far apart must a note come again to be an anchor."""
 
 LEAST_ANCHORS = 3
+ROW_SECONDS = 5.0
+"""So long a row of a table takes at the least that is filled in while playing: common practice, no source."""
+
 TAUS = (60.0, 120.0, 240.0, 480.0)
 """Times in which a cold instrument warms [s]; 5 to 10 minutes until it has: common practice, no source."""
 
@@ -49,11 +52,13 @@ class Together:
     cents : (n,) of every reading, drift and its take's own height taken out
     between : one standard deviation between takes of a note [cents]
     told : what was found, in sentences
+    drifts : whether a drift was taken out
     """
 
     cents: Array
     between: float
     told: list[str]
+    drifts: bool = False
 
 
 class _Fit(NamedTuple):
@@ -68,47 +73,55 @@ class _Fit(NamedTuple):
 
     @property
     def clear(self) -> bool:
-        """Whether there is a drift."""
-        return self.freedom > 0 and abs(self.height) > max(CLEAR * self.sd, LEAST_CENTS)
+        """Whether there is a drift, known better than takes of a note agree."""
+        return self.freedom > 0 and self.sd < PLAYED_CENTS and abs(self.height) > max(CLEAR * self.sd, LEAST_CENTS)
 
 
-def together(readings: Sequence[Reading]) -> Together:
+def together(readings: Sequence[Reading], in_rows: bool = False) -> Together:
     """Take drifts and heights of takes out of readings.
 
     Parameters
     ----------
     readings : of all tones that a line was found for
+    in_rows : their times count rows of a table, `ROW_SECONDS` each, and its takes are passes
     """
     if not readings:
         return Together(np.zeros(0), PLAYED_CENTS, [])
-    fit, told = _fitted(readings, np.zeros(len(readings))), list[str]()
-    anchors = _anchors(readings)
-    if anchors >= LEAST_ANCHORS:
-        along = _along(readings)
-        minutes = max(float(np.ptp(along)), 1e-9) / 60.0
-        line = _fitted(readings, along / (60.0 * minutes))
-        warm, tau = min(
-            ((_fitted(readings, _warming(readings, tau)), tau) for tau in TAUS), key=lambda each: each[0][0]
-        )
-        if warm.clear and warm.squares < BETTER * line.squares:
-            fit = warm
-            told = [
-                f"the instrument warms by {warm.height:+.1f} cents, nearly all of it in {2.0 * tau / 60.0:.0f} minutes "
-                f"({counted(anchors, 'note')} came again); cents are those of the warm instrument"
-            ]
-        elif line.clear:
-            fit = line
-            told = [
-                f"the pitch drifts by {line.height / minutes:+.1f} cents a minute ({counted(anchors, 'note')} came "
-                "again); cents are those of the middle of each take"
-            ]
+    fit, drift = _drift(readings, in_rows)
+    told = [drift] if drift else []
     between = scatter_of(fit.squares, fit.freedom)
     if fit.freedom == 0:
         told.append(f"no note came again: {PLAYED_CENTS:g} cents between takes are taken for granted")
     else:
         apart = np.sqrt(fit.squares / fit.freedom)
         told.append(f"takes of a note lie {apart:.1f} cents apart; {between:.1f} with what is usual before")
-    return Together(np.array([each.cents for each in readings]) - fit.beside, between, told)
+    return Together(np.array([each.cents for each in readings]) - fit.beside, between, told, bool(drift))
+
+
+def _drift(readings: Sequence[Reading], in_rows: bool) -> tuple[_Fit, str]:
+    """The fit with the drift that is clearly there, and a sentence of it; empty where there is none."""
+    still = _fitted(readings, np.zeros(len(readings)))
+    anchors = _anchors(readings)
+    if anchors < LEAST_ANCHORS:
+        return still, ""
+    along = _along(readings)
+    long = max(float(np.ptp(along)), 1e-9)
+    line = _fitted(readings, along / long)
+    warm, tau = min(((_fitted(readings, _warming(readings, tau)), tau) for tau in TAUS), key=lambda each: each[0][0])
+    again = f"({counted(anchors, 'note')} came again)"
+    if warm.clear and warm.squares < BETTER * line.squares:
+        time = f"the first {2.0 * tau / ROW_SECONDS:.0f} rows" if in_rows else f"{2.0 * tau / 60.0:.0f} minutes"
+        return warm, (
+            f"the instrument warms by {warm.height:+.1f} cents, nearly all of it in {time} {again}; cents are those of "
+            "the warm instrument"
+        )
+    if line.clear and in_rows:
+        ends = f"by {line.height:+.1f} cents from the first row of a pass to the last"
+        return line, f"the pitch drifts {ends} {again}; cents are those of the middle of each pass"
+    if line.clear:
+        slope = f"by {60.0 * line.height / long:+.1f} cents a minute"
+        return line, f"the pitch drifts {slope} {again}; cents are those of the middle of each take"
+    return still, ""
 
 
 def _anchors(readings: Sequence[Reading]) -> int:

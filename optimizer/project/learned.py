@@ -1,13 +1,27 @@
 """What a measured instrument taught of the ones to come: a table that a project, and a layout's reference, may hold."""
 
-from typing import Annotated, Literal, Self
+from collections.abc import Sequence
+from typing import Annotated, Literal, Self, get_args
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from optimizer.project.numbers import NotNegative, Number, Section
 
-Shared = Literal["reed_volume_cm3", "temperature_degC", "all_holes_mm"]
-"""Kinds of deviations that instruments of one reed, player and printer have in common."""
+Made = Literal[
+    "reed_volume_cm3", "temperature_degC", "all_holes_mm", "shrinkage_percent", "staple_bore_mm", "crook_bore_mm"
+]
+"""Kinds of deviations that instruments of one reed, staple, crook, player and printer have in common."""
+
+Formula = Literal[
+    "formula_bare_saddle", "formula_bare_flat", "formula_padded_saddle", "formula_padded_flat", "formula_bell_end",
+    "formula_outside", "formula_walls",
+]  # fmt: skip
+"""Errors of formulas that hold for all elements of a kind, and so for any instrument: each in its stated deviation."""
+
+Shared = Made | Formula
+FORMULAS: tuple[Formula, ...] = get_args(Formula)
+SHARED: tuple[Shared, ...] = (*get_args(Made), *FORMULAS)
 
 LEAST_AIR_CM3 = 0.02
 """A reed has so much air at the least: an estimate."""
@@ -16,7 +30,7 @@ LEAST_AIR_CM3 = 0.02
 class Learned(Section):
     """How far what such instruments share lies from what their layouts say, as a measured one was found to be.
 
-    numbers : mean and standard deviation by kind, in the unit that the kind ends in
+    numbers : mean and standard deviation by kind, in the unit that the kind ends in; of a formula in its own deviation
     correlation : of any two of them, a row for each but the first with those before it
     """
 
@@ -48,3 +62,28 @@ class Learned(Section):
     def mean(self, kind: Shared) -> float:
         """How far a number lies from what layouts say, 0 where nothing is known of it."""
         return self.numbers[kind][0] if kind in self.numbers else 0.0
+
+    def without(self, kinds: Sequence[str]) -> "Learned":
+        """The same but for numbers of some kinds, which another instrument does not share."""
+        left = [kind for kind in self.numbers if kind not in kinds]
+        related = self.related(left)
+        return Learned(
+            source=self.source,
+            numbers={kind: self.numbers[kind] for kind in left},
+            correlation=[related[row, :row].tolist() for row in range(1, len(left))],
+        )
+
+    def sure(self, kinds: Sequence[Shared]) -> dict[str, float]:
+        """One standard deviation of those of some kinds that are known."""
+        return {kind: self.numbers[kind][1] for kind in kinds if kind in self.numbers}
+
+    def related(self, kinds: Sequence[Shared]) -> np.ndarray:
+        """Correlation of numbers of some kinds (n, n); what is not known goes with no other."""
+        whole, names = np.eye(len(self.numbers)), list(self.numbers)
+        for place, row in enumerate(self.correlation, start=1):
+            whole[place, :place] = whole[:place, place] = row
+        found = np.eye(len(kinds))
+        known = [place for place, kind in enumerate(kinds) if kind in self.numbers]
+        among = [names.index(kinds[place]) for place in known]
+        found[np.ix_(known, known)] = whole[np.ix_(among, among)]
+        return found

@@ -1,14 +1,13 @@
 """A layout fitted to what was measured of the instrument built from it."""
 
 from collections.abc import Sequence
-from typing import get_args
 
 import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.pitch import cents_between
 from optimizer.project.faults import Fault
-from optimizer.project.learned import Learned, Shared
+from optimizer.project.learned import SHARED, Learned, Shared
 from optimizer.prototype.fairness import Judged, alone, before, tiers_until_fair
 from optimizer.prototype.fit_words import cannot_say, outside, says
 from optimizer.prototype.gauged_numbers import readings_of
@@ -223,7 +222,7 @@ def learned_of(model: Played, at: Judged, record: LayoutRecord, source: str) -> 
 def shared_of(
     kinds: Sequence[str], sd: Floats, theta: Floats, covariance: Floats, record: LayoutRecord, source: str
 ) -> Learned:
-    """Of numbers (P,) those that instruments of the same reed, player and printer share.
+    """Of numbers (P,) those that any instrument of the same reed, player and printer shares, where something was said.
 
     Parameters
     ----------
@@ -233,7 +232,10 @@ def shared_of(
     source : what was measured
     """
     known = record.reference.learned or Learned()
-    shared: dict[Shared, int] = {kind: kinds.index(kind) for kind in get_args(Shared) if kind in kinds}
+    said = np.any(covariance != np.eye(len(covariance)), axis=1) | (theta != 0.0)
+    shared: dict[Shared, int] = {
+        kind: n for kind in SHARED if kind in kinds and (said[n := kinds.index(kind)] or kind in known.numbers)
+    }
     block = covariance[np.ix_(list(shared.values()), list(shared.values()))]
     left = np.sqrt(np.diag(block))
     related = block / np.outer(left, left)

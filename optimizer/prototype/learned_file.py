@@ -7,10 +7,12 @@ from optimizer.project.learned import Learned
 
 def learned_toml(learned: Learned) -> str:
     """TOML text of it, for `learned = "FILE"` of a project or `--learned FILE` of a command."""
+    rows = tomlkit.array()
+    rows.extend(learned.correlation)
     return tomlkit.dumps(
         {
             "source": learned.source,
             "numbers": {kind: list(pair) for kind, pair in learned.numbers.items()},
-            "correlation": learned.correlation,
+            "correlation": rows.multiline(True),
         }
     )

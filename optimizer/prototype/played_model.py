@@ -11,7 +11,7 @@ clock, its A4 and its player.
 | 3 | each hole by itself: diameter, chimney, position, the formula of it closed |
 """
 
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from acoustics.arrays import Floats, map_arrays
 from acoustics.resonances import chart_errors, note_errors
 from optimizer.analysis.sensitivity import Sensitivity, sensitivity, shifts
 from optimizer.geometry.deviations import OF_HOLES, PLAYING, Deviations, by_deviation, moved_ducts
-from optimizer.project.learned import Learned
+from optimizer.project.learned import FORMULAS, Learned, Made
 from optimizer.project.model import AirState
 from optimizer.project.uncertainty import Uncertainty, unit_of
 from optimizer.records.layout import LayoutRecord
@@ -51,7 +51,7 @@ class Played(NamedTuple):
     holes : (H,) ids
     names, kinds : (P,)
     tier : (P,) from 1
-    sd : (P,) one standard deviation, in the unit of its kind; of a formula 1
+    sd : (P,) one standard deviation, in the unit of its kind; of a formula in its stated one
     fixed : (N, F) what one deviation of each formula, and last of the measurement as a whole, brings [cents]
     """
 
@@ -130,13 +130,13 @@ def played(record: LayoutRecord, measured: MeasurementRecord | None = None) -> P
     formulas = model_errors(layout.found, layout.duct, layout.openness, quality)
     pitch = np.hypot(np.hypot(common.clock_cents, common.a4_cents), common.player_cents)
     holes = [hole.id for hole in record.holes]
-    wrong = formula_names(holes)
+    wrong, sure = formula_names(holes), _sure_of_formulas(record)
     names = [*layout.may.names, *wrong, PITCH]
-    kinds = [*layout.may.kinds, *[FORMULA] * len(wrong), "measurement_cents"]
+    kinds = [*layout.may.kinds, *[FORMULA] * len(holes), *FORMULAS, "measurement_cents"]
     alone = [source == OF_HOLES for source in layout.may.sources] + [" of closed " in name for name in wrong] + [False]
     playing = [kind in PLAYING or name == PITCH for kind, name in zip(kinds, names, strict=True)]
-    sd = np.concatenate([layout.may.sd, np.ones(len(wrong)), [pitch]])
-    columns = np.column_stack([formulas, np.full(len(layout.notes), pitch)])
+    sd = np.concatenate([layout.may.sd, sure, [pitch]])
+    columns = np.column_stack([formulas * sure, np.full(len(layout.notes), pitch)])
     return Played(layout, lines, holes, names, kinds, np.where(alone, 3, np.where(playing, 1, 2)), sd, columns)
 
 
@@ -153,7 +153,7 @@ def stated_for(record: LayoutRecord, measured: MeasurementRecord | None) -> Unce
     share = 0.01 * stated.reed_volume_percent * record.reed.volume_cm3
     told = float(np.hypot(share, stated.reed_volume_cm3))
     sure = measured.common.temperature_K if measured and measured.temperature_degC is not None else None
-    known: dict[str, float] = {kind: sd for kind, (_, sd) in (record.reference.learned or Learned()).numbers.items()}
+    known = (record.reference.learned or Learned()).sure(get_args(Made))
     before = stated.model_copy(
         update={
             "reed_volume_percent": 0.0,
@@ -165,6 +165,12 @@ def stated_for(record: LayoutRecord, measured: MeasurementRecord | None) -> Unce
     return before.model_copy(update=known | ({} if sure is None else {"temperature_degC": sure}))
 
 
+def _sure_of_formulas(record: LayoutRecord) -> Floats:
+    """One standard deviation of each formula's error (M,), in its stated one, before the instrument was measured."""
+    known = (record.reference.learned or Learned()).sure(FORMULAS)
+    return np.concatenate([np.ones(len(record.holes)), [known.get(kind, 1.0) for kind in FORMULAS]])
+
+
 def _of_what_deviates(layout: Sensitivity) -> Sensitivity:
     """A layout's notes without the deviations that are stated as none."""
     some, may = layout.may.sd > 0.0, layout.may
@@ -173,7 +179,8 @@ def _of_what_deviates(layout: Sensitivity) -> Sensitivity:
         return tuple(word for word, wanted in zip(words, some, strict=True) if wanted)
 
     direction = map_arrays(lambda value: value[some], may.direction)
-    left = Deviations(kept(may.names), kept(may.kinds), kept(may.sources), may.sd[some], direction)
+    along = may.formulas._replace(along=may.formulas.along[some])
+    left = Deviations(kept(may.names), kept(may.kinds), kept(may.sources), may.sd[some], direction, along)
     return layout._replace(may=left, by=layout.by[:, some])
 
 
@@ -190,5 +197,5 @@ def _in_its_air(record: LayoutRecord, bell_degC: float | None) -> LayoutRecord:
 
 def unit_in_words(kind: str) -> str:
     """What a number of this kind is counted in, for a sentence or a table."""
-    told = {FORMULA: "of its deviation", "measurement_cents": "cents", "temperature_degC": "K"}
-    return told.get(kind) or unit_of(kind)
+    told = {"measurement_cents": "cents", "temperature_degC": "K"}
+    return told.get(kind) or ("of its deviation" if kind.startswith(FORMULA) else unit_of(kind))

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Floats
+from optimizer.hearing.drift import Reading, together
 from optimizer.records.measurement import PLAYED_CENTS, scatter_of
 
 ROUNDED_CENTS = 1.0 / np.sqrt(12.0)
@@ -18,6 +19,25 @@ class Readings(NamedTuple):
     mean: Floats
     sd: Floats
     remarks: list[str]
+
+
+def in_order(rows: Sequence[Reading]) -> tuple[dict[int, list[float]], Readings]:
+    """Takes of each line from readings in the order in which they were played, a drift that notes coming again show
+    taken out; means and deviations of the lines, ascending.
+
+    Parameters
+    ----------
+    rows : by line, pass and time; one at the least
+    """
+    joined = together(rows, in_rows=True)
+    cents = joined.cents.tolist() if joined.drifts else [each.cents for each in rows]
+    lines = sorted({each.line for each in rows})
+    takes = {line: [value for each, value in zip(rows, cents, strict=True) if each.line == line] for line in lines}
+    found = readings_of(list(takes.values()))
+    if not joined.drifts:
+        return takes, found
+    sd = np.sqrt((joined.between**2 + ROUNDED_CENTS**2) / np.array([len(each) for each in takes.values()]))
+    return takes, Readings(found.mean, sd, joined.told)
 
 
 def readings_of(takes: Sequence[Sequence[float]]) -> Readings:

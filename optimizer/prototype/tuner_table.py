@@ -6,6 +6,8 @@
 | `register`, `fingering` | which of several fingerings of a note; the second as the chart presses it |
 | `pass_1_cents` and on, or `reading_cents` | what the needle showed; empty where the note was not played |
 
+Rows count as played from the top, pass after pass: notes that come again in one show how the instrument drifts.
+
 Remarks above say the tuner's `# a4_hz = 440` and `# temperament = equal`, and may say `# bell_degC = 22.5`.
 """
 
@@ -17,13 +19,14 @@ from typing import Any
 import numpy as np
 
 from acoustics.pitch import TEMPERAMENTS, cents_between, note_frequency
+from optimizer.hearing.drift import ROW_SECONDS, Reading
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
 from optimizer.project.sentences import nearest
 from optimizer.project.toml_text import tables_of
 from optimizer.prototype.measured_table import MeasuredTable, Row, read_table
 from optimizer.prototype.quantities import Quantity
-from optimizer.prototype.takes import readings_of
+from optimizer.prototype.takes import in_order
 from optimizer.prototype.toml_table import read_toml_table
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.measurement import CommonDeviations, MeasuredNote, MeasurementRecord, layout_mark
@@ -73,15 +76,14 @@ def read_tuner_table(path: Path, record: LayoutRecord, told: Tuner = Tuner()) ->
     """
     table, said = _read(path)
     tuner = _tuner(path, said, told, record)
-    takes: dict[int, list[float]] = defaultdict(list)
+    played: list[Reading] = []
     chart = _Chart(record, table)
-    for row in table.rows:
+    for number, row in enumerate(table.rows):
         line = chart.line_of(row)
-        readings = [value for header in READINGS if (value := row.number(header)) is not None]
-        if line is not None and chart.may_be(row, readings):
-            takes[line] += readings
+        shown = {at: value for at, header in enumerate(READINGS) if (value := row.number(header)) is not None}
+        if line is not None and chart.may_be(row, list(shown.values())):
+            played += [Reading(line, at, ROW_SECONDS * number, value) for at, value in shown.items()]
     table.problems.refuse()
-    played = {line: each for line, each in takes.items() if each}
     if not played:
         raise Fault(f"{path} has no reading in it; write cents under {READINGS[1]}", heading=f"{CALLED} to mend")
     return _measurement(path, record, tuner, played)
@@ -186,12 +188,11 @@ def _same(one: str, other: str) -> bool:
     return one.split() == other.split()
 
 
-def _measurement(path: Path, record: LayoutRecord, tuner: Tuner, takes: dict[int, list[float]]) -> MeasurementRecord:
+def _measurement(path: Path, record: LayoutRecord, tuner: Tuner, played: list[Reading]) -> MeasurementRecord:
     assert tuner.a4_hz is not None
     assert tuner.temperament is not None
-    lines = sorted(takes)
-    higher = [_shown_above_wanted(record.notes[line], record, tuner.a4_hz, tuner.temperament) for line in lines]
-    found = readings_of([takes[line] for line in lines])
+    takes, found = in_order(played)
+    higher = [_shown_above_wanted(record.notes[line], record, tuner.a4_hz, tuner.temperament) for line in takes]
     notes = [
         MeasuredNote(
             line=line,
@@ -202,7 +203,7 @@ def _measurement(path: Path, record: LayoutRecord, tuner: Tuner, takes: dict[int
             sd_cents=float(sd),
             takes=[float(take + more) for take in takes[line]],
         )
-        for line, mean, sd, more in zip(lines, found.mean, found.sd, higher, strict=True)
+        for line, mean, sd, more in zip(takes, found.mean, found.sd, higher, strict=True)
     ]
     thermometer = CommonDeviations(temperature_K=THERMOMETER_K) if tuner.bell_degC is not None else CommonDeviations()
     return MeasurementRecord(

@@ -15,7 +15,7 @@ from acoustics.arrays import Floats
 from acoustics.network import Duct
 from acoustics.resonances import NoteErrors, note_errors
 from optimizer.geometry.build import build_of, parted
-from optimizer.geometry.deviations import OF_HOLES, PER_HOLE, Deviations, by_deviation, deviations
+from optimizer.geometry.deviations import OF_HOLES, PER_HOLE, Deviations, deviations
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.sameness import Sameness
@@ -24,7 +24,7 @@ from optimizer.solving.holes import hole_records
 from optimizer.solving.judged import bore_table
 from optimizer.solving.problem import Problem
 from optimizer.solving.starts import Starts
-from optimizer.solving.uncertainty import model_errors
+from optimizer.solving.uncertainty import brought, model_errors
 
 DRAWS, SEED = 4000, 1
 """So many draws, always the same: a standard deviation good to 1.2 %."""
@@ -68,9 +68,8 @@ def doubted(
     weight : (N,) how much each note counts
     main : (N,) True for no alternate
     """
-    cents = by_deviation(found.slope, may)
+    cents, formulas = brought(found, model_errors(found, duct, openness, quality), may)
     shared = {name: cents[:, k] for k, name in enumerate(may.names) if may.sources[k] != OF_HOLES}
-    formulas = model_errors(found, duct, openness, quality)
     shared |= {f"formula {number}": row for number, row in enumerate(formulas.T)}
     sizes = np.array([name.split(" of ")[0] if name not in shared else "" for name in may.names])
     own = {size: cents[:, sizes == size] for size in PER_HOLE}

@@ -10,16 +10,21 @@ from acoustics.arrays import Array, leaves, map_arrays
 from acoustics.duals import Dual, slopes_of, value_of
 from acoustics.network import Duct
 from acoustics.resonances import batch_errors, chart_errors, moved_errors
+from optimizer.geometry.build import Build, parted_points, stretches_of
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
-from optimizer.geometry.duct import as_learned, climate_of, fittings, lined_holes, make_duct
+from optimizer.geometry.deviations import as_learned
+from optimizer.geometry.duct import climate_of, fittings, lined_holes, make_duct
 from optimizer.geometry.layout import Layout, parametrise
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
+from optimizer.project.learned import FORMULAS
 from optimizer.project.loading import LoadedProject
+from optimizer.project.model import BoreSection, Project
 from optimizer.project.scale import frequencies, targets, weights
 from optimizer.solving.figures_of_merit import Unevenness
+from optimizer.solving.uncertainty import known_cents
 
 SCREEN_CENTS = 200.0
 """A note further off than this counts no more when layouts are screened."""
@@ -71,7 +76,7 @@ class Problem:
         self.loaded = loaded
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
-        self._lined = lined_holes(loaded.project)
+        self._build, self._bore = _as_built(loaded.project)
         self.constraints = build_constraints(loaded.project)
         self._loose = self.constraints
         if loaded.project.stock is not None:
@@ -129,8 +134,8 @@ class Problem:
 
     def _sounding(self, at: Geometry) -> Duct:
         project = self.project
-        drawn = make_duct(at.layout, fittings(at), project.bore, project.reed, climate_of(project.air))
-        return as_learned(drawn, project.learned, self._lined)
+        drawn = make_duct(at.layout, fittings(at), self._bore, project.reed, climate_of(project.air))
+        return as_learned(drawn, project.learned, self._build)
 
     def duct_at(self, x: np.ndarray) -> Duct:
         """The duct of x (n,)."""
@@ -159,5 +164,21 @@ class Problem:
         duct = self._sounding(at)
         sounding = any(isinstance(leaf, Dual) for leaf in leaves(duct))  # touches and joints move no sound
         errors = (moved_errors if sounding else chart_errors)(duct, self.openness, self.f_target)
-        found = (errors, *self._smooth(at))
+        found = (errors + self._known(duct), *self._smooth(at))
         return Evaluation(*map(value_of, found)), Evaluation(*(slopes_of(item, x.size).T for item in found))
+
+    def _known(self, duct: Duct) -> Array:
+        """How far off the formulas are known to be at each note (N,) [cents]: as good as still while a layout moves."""
+        learned = self.project.learned
+        if learned is None or not any(learned.mean(kind) for kind in FORMULAS):
+            return np.zeros(len(self.notes))
+        return known_cents(map_arrays(value_of, duct), self.openness, np.asarray(self.f_target), learned)
+
+
+def _as_built(project: Project) -> tuple[Build, BoreSection]:
+    """How a project's instrument is put together, as far as what was learned asks, and its bore parted so."""
+    bore, lined = project.bore, lined_holes(project)
+    build = Build(stretches_of(bore.staple_end_mm, bore.crook_end_mm), lined=tuple(lined.tolist()))
+    if project.learned is None:
+        return build, bore
+    return build, bore.model_copy(update={"points_mm": parted_points(bore.points_mm, build)})

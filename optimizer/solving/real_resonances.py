@@ -10,9 +10,10 @@ import numpy as np
 from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
-from acoustics.resonances import Spectrum, lowest_hz, spectrum
-from optimizer.geometry.build import Build, build_of, is_lined
-from optimizer.geometry.duct import Fittings, as_learned, climate_of, make_duct
+from acoustics.resonances import CENTS_PER_OCTAVE, Spectrum, lowest_hz, spectrum
+from optimizer.geometry.build import Build, build_of, parted_points
+from optimizer.geometry.deviations import as_learned
+from optimizer.geometry.duct import Fittings, climate_of, make_duct
 from optimizer.geometry.layout import Layout
 from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, BoreSection
@@ -39,6 +40,13 @@ class Sounding(NamedTuple):
     vent_moves_cents: float | None = None
     sd_cents: float | None = None
     making_sd_cents: float | None = None
+
+    def known_by(self, off: float, sd: float, making: float) -> "Sounding":
+        """The same so much higher [cents], as the formulas are known to be off, with its deviations [cents]."""
+        if self.cents is None or self.frequency_hz is None:
+            return self
+        hz = self.frequency_hz * 2.0 ** (off / CENTS_PER_OCTAVE)
+        return self._replace(frequency_hz=hz, cents=self.cents + off, sd_cents=sd, making_sd_cents=making)
 
 
 class Fingerings(NamedTuple):
@@ -75,9 +83,10 @@ def saved_duct(
         np.array([hole.pad.recess_mm if hole.pad else 0.0 for hole in holes]),
         np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
-    section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    drawn = make_duct(layout, fitting, section, reed, climate_of(air))
-    return as_learned(drawn, learned, np.array([is_lined(hole) for hole in holes]))
+    build = build_of(bore, [], holes)
+    points = bore.points_mm if learned is None else parted_points(bore.points_mm, build)
+    section = BoreSection(points_mm=points, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
+    return as_learned(make_duct(layout, fitting, section, reed, climate_of(air)), learned, build)
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
@@ -114,8 +123,8 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference, build: Build) ->
     quality = np.array([sound.quality or np.inf for sound in heard])
     spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, build, judged.learned)
     sounds = [
-        sound if sound.cents is None else sound._replace(sd_cents=float(sd), making_sd_cents=float(making))
-        for sound, sd, making in zip(heard, spread.total, spread.making, strict=True)
+        sound.known_by(float(off), float(sd), float(making))
+        for sound, off, sd, making in zip(heard, spread.known, spread.total, spread.making, strict=True)
     ]
     return sounds, spread
 

@@ -23,10 +23,11 @@ import numpy as np
 
 from acoustics.arrays import Floats
 from acoustics.network import Duct
-from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors
+from acoustics.resonances import CENTS_PER_OCTAVE, NoteErrors, note_errors, qualities
 from acoustics.toneholes import Holes
 from optimizer.geometry.build import Build, parted
 from optimizer.geometry.deviations import Deviations, by_deviation, deviations
+from optimizer.project.learned import FORMULAS as SHARED
 from optimizer.project.learned import Learned
 from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.shares import Share
@@ -46,6 +47,7 @@ class Spread(NamedTuple):
     making, playing, model : (N,)
     sources : names (S,) of what the doubt is made of, the formulas last
     by_source : (N, S)
+    known : (N,) how far off the formulas are known to be
     """
 
     making: Floats
@@ -53,6 +55,7 @@ class Spread(NamedTuple):
     model: Floats
     sources: tuple[str, ...]
     by_source: Floats
+    known: Floats
 
     @property
     def total(self) -> Floats:
@@ -97,8 +100,10 @@ def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, 
     quality : (N,) of each note's resonance
     may : what may deviate (K,)
     """
-    variance, making = by_deviation(found.slope, may) ** 2, may.from_making
-    model = np.sqrt(np.sum(model_errors(found, duct, openness, quality) ** 2, axis=1))
+    errors = model_errors(found, duct, openness, quality)
+    by, left = brought(found, errors, may)
+    variance, making = by**2, may.from_making
+    model = np.sqrt(np.sum(left**2, axis=1))
     sources = tuple(dict.fromkeys(may.sources))
     belongs = np.array([[source == name for name in sources] for source in may.sources], float)
     return Spread(
@@ -107,7 +112,38 @@ def spread_of(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats, 
         model,
         (*sources, FORMULAS),
         np.sqrt(np.column_stack([variance @ belongs, model**2])),
+        errors[:, -len(SHARED) :] @ may.formulas.mean,
     )
+
+
+def brought(found: NoteErrors, errors: Floats, may: Deviations) -> tuple[Floats, Floats]:
+    """What one standard deviation of each deviation brings to each note (N, K) [cents], and what as many independent
+    errors of formulas as there are bring besides (N, M) [cents].
+
+    Parameters
+    ----------
+    found : errors and slopes of the notes (N,)
+    errors : (N, M) `model_errors`
+    may : what may deviate (K,), and which errors of formulas go along
+    """
+    alone, shared = np.split(errors, [errors.shape[1] - len(SHARED)], axis=1)
+    by = by_deviation(found.slope, may) + shared @ may.formulas.along.T
+    return by, np.column_stack([alone, shared @ may.formulas.left.T])
+
+
+def known_cents(duct: Duct, openness: Floats, frequency: Floats, learned: Learned) -> Floats:
+    """How far off the formulas are known to be at each note (N,) [cents].
+
+    Parameters
+    ----------
+    duct : one (SI)
+    openness : (N, H) 0 closed, 1 open, between: open share of the hole's area
+    frequency : (N,) where it is looked [Hz], near each note's resonance
+    learned : says so
+    """
+    found, quality = note_errors(duct, openness, frequency), qualities(duct, openness, frequency)
+    errors = model_errors(found, duct, openness, quality)[:, -len(SHARED) :]
+    return np.asarray(errors @ np.array([learned.mean(kind) for kind in SHARED]))
 
 
 def variance_shares(by: Floats, names: Sequence[str]) -> list[Share]:
@@ -127,8 +163,9 @@ def variance_shares(by: Floats, names: Sequence[str]) -> list[Share]:
 
 
 def model_errors(found: NoteErrors, duct: Duct, openness: Floats, quality: Floats) -> Floats:
-    """What each formula may bring to each note (N, M), one standard deviation [cents]: closed holes one by one,
-    openings by kind, bell end, external interaction, walls, which flatten a resonance by about 1/(2 Q).
+    """What each formula may bring to each note (N, M), one standard deviation [cents]: closed holes one by one, then
+    those that hold for all elements of a kind (`learned.FORMULAS`): openings by kind, bell end, external interaction,
+    walls, which flatten a resonance by about 1/(2 Q).
 
     Parameters
     ----------

@@ -97,6 +97,10 @@ def test_every_command_of_the_section_does_what_it_says(tmp_path, monkeypatch, c
     assert read_record(fitted, CalibrationRecord).learned.numbers
     code, out, _ = told(capsys, "predict", TENOR, "--learned", taught)
     assert (code, "what the measured instrument left open" in out) == (0, True)
+    said = dict(read_record(fitted, CalibrationRecord).learned.numbers)["crook_bore_mm"]
+    assert f"bore of the crook {said[0]:+.2g} +- {said[1]:.2g} mm" in out
+    old = told(capsys, "fit", TENOR, NOTES, "--next", "0", "--learned", tmp_path / "old.toml", "--another", "crook")
+    assert (old[0], "crook_bore_mm" in (tmp_path / "old.toml").read_text()) == (0, False)
     code, out, _ = told(capsys, "tolerance", TENOR, "--learned", taught, "--samples", "20")
     assert (code, "what the measured instrument left open" in out) == (0, True)
     gauged = tmp_path / "gauged.csv"

@@ -2,11 +2,14 @@
 
 import numpy as np
 import pytest
+from places import CONFIGS
 
 from optimizer.project.faults import Fault
 from optimizer.prototype.bench_sheet import anchor_of, bench_csv, bench_order
 from optimizer.prototype.takes import ROUNDED_CENTS, readings_of
 from optimizer.prototype.tuner_table import Tuner, read_tuner_table
+from optimizer.records.files import read_record
+from optimizer.records.layout import LayoutRecord
 
 HEAD = "# a4_hz = 440\n# temperament = equal\n"
 WHOLE = f"{HEAD}note,register,pass_1_cents,pass_2_cents\nA4,1,3,5\nB4,1,-2,0\nC#5,1,7,\n"
@@ -151,6 +154,45 @@ def test_takes_that_agree_are_surer_than_takes_that_do_not():
     assert close.sd[0] < 1.5 < wide.sd[0]
     assert wide.mean == pytest.approx(np.ones(10))
     assert "for granted" in readings_of([[2.0], [3.0]]).remarks[0]
+
+
+def drifting(record, course, passes=3):
+    """Rows of a table to fill in, filled in by a player whose instrument drifts."""
+    order = bench_order(record, 1)
+    rows = bench_csv(record, order, passes).splitlines()
+    head, body = rows[: -len(order)], rows[-len(order) :]
+    scatter = np.random.default_rng(4).normal(0.0, 1.5, (len(order), passes))
+    filled = []
+    for number, row in enumerate(body):
+        cents = [record.notes.index(order[number]) + course(at, number) + scatter[number, at] for at in range(passes)]
+        filled.append(row.removesuffix("," * passes) + "," + ",".join(f"{value:.0f}" for value in cents))
+    return "\n".join([*head, *filled, ""])
+
+
+def test_a_drift_that_anchors_show_is_taken_out(record, tmp_path):
+    # Planted: 12 cents over each pass of the tenor, 6 in its middle; a warm-up by 15, e times less every 12 rows; none.
+    # Of the practice pipe, whose four rows a pass show no such course, nothing is taken out.
+    whole = read_record(CONFIGS / "prototypes" / "lantern-tenor.json", LayoutRecord)
+    rows = len(bench_order(whole, 1))
+    for layout, course, said, left in (
+        (whole, lambda at, row: 12.0 * row / (rows - 1), "drifts by +1", 6.0),
+        (whole, lambda at, row: -15.0 * np.exp(-row / 12.0) * (at == 0), "warms by +1", 0.0),
+        (whole, lambda at, row: 0.0, "takes of a note scatter", 0.0),
+        (record, lambda at, row: -15.0 * np.exp(-row / 4.0) * (at == 0), "takes of a note scatter", -2.5),
+    ):
+        (tmp_path / "notes.csv").write_text(drifting(layout, course))
+        found = read_tuner_table(tmp_path / "notes.csv", layout)
+        assert said in found.remarks[0]
+        off = np.array([note.cents - note.line for note in found.notes])
+        assert np.sqrt(np.mean((off - left) ** 2)) < 2.0, said
+
+
+def test_rows_by_note_are_no_drift(record, reader):
+    # Each note three times on end, later ones higher: that is the chart, and no note comes again after others.
+    rows = "".join(f"{note.written},{note.register_number},{2 * line + n}\n" for line, note in enumerate(record.notes)
+                   for n in range(3))  # fmt: skip
+    found = reader(f"{HEAD}note,register,reading_cents\n{rows}")
+    assert [note.cents for note in found.notes] == pytest.approx([2 * note.line + 1.0 for note in found.notes])
 
 
 def test_the_table_to_take_along_reads_back_once_it_is_filled_in(record, tmp_path):
