@@ -11,6 +11,7 @@ from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.html import rendered
+from optimizer.views.settling import settling_lines
 from optimizer.views.table import Cell, Column, Table, tabled
 
 FILE = "index.html"
@@ -40,7 +41,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         "handoff.html",
         title=f"{made.instrument}, layout {made.layout}: hand-off",
         state=made.state_words,
-        remarks=made.remarks,
+        remarks=settling_lines(made.remarks),
         body=body_drawing(handed.record),
         files=files_table(made),
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
