@@ -16,6 +16,7 @@ from optimizer.geometry.layout import STEP
 from optimizer.solving.linearised import TUNING_SCALE_CENTS, Emphasis, Posed
 from optimizer.solving.quadratic_step import multipliers_at
 from optimizer.solving.refine import refine
+from optimizer.solving.time_left import TimeLeft
 from optimizer.solving.variants import Tightened
 
 TUNING = Emphasis()
@@ -70,13 +71,15 @@ class Limit(NamedTuple):
 
 @dataclass(frozen=True)
 class Rest:
-    """Where a solve for tuning came to rest: x (n,), errors (N,) [cents], RMS, price of each limit that has one."""
+    """Where a solve for tuning came to rest, or got to in its time: x (n,), errors (N,) [cents], RMS, whether limits
+    are kept, price of each limit that has one, whether it rests."""
 
     x: np.ndarray
     errors: np.ndarray
     cents: float
     kept: bool
     prices: dict[Limit, float]
+    rests: bool = True
 
 
 @dataclass(frozen=True)
@@ -123,7 +126,7 @@ class Price:
         return self.by_multiplier / found if found else None
 
 
-def settled(problem: Posed, x: np.ndarray, names: tuple[str, ...]) -> Rest:
+def settled(problem: Posed, x: np.ndarray, names: tuple[str, ...], left: TimeLeft | None = None) -> Rest:
     """Solve a problem for tuning alone, to a tight tolerance.
 
     Parameters
@@ -131,13 +134,15 @@ def settled(problem: Posed, x: np.ndarray, names: tuple[str, ...]) -> Rest:
     problem : what is solved
     x : (n,) where to begin, in units of `layout.STEP`
     names : of its constraints (m,)
+    left : time to keep to
     """
-    outcome = refine(problem, x, TUNING, STEPS, TOLERANCE)
+    outcome = refine(problem, x, TUNING, STEPS, TOLERANCE, left)
     errors = np.asarray(problem.evaluate(outcome.x)[0].errors)
     share = problem.weight / np.sum(problem.weight)
     cents = float(np.sqrt(share @ errors**2))
     prices = _prices(problem, outcome.x, cents, names)
-    return Rest(outcome.x, errors, cents, outcome.violation_mm <= BROKEN_MM, prices)
+    rests = outcome.settled or left is None or not left.up
+    return Rest(outcome.x, errors, cents, outcome.violation_mm <= BROKEN_MM, prices, rests)
 
 
 def _prices(problem: Posed, x: np.ndarray, cents: float, names: tuple[str, ...]) -> dict[Limit, float]:
@@ -165,10 +170,13 @@ def tightened(problem: Posed, limit: Limit, step: float, constraints: int) -> Ti
     return Tightened(problem, moves["constraint"], moves["low"], moves["high"])
 
 
-def checked(problem: Posed, rest: Rest, limit: Limit, names: tuple[str, ...]) -> Price:
-    """A limit's price by its multiplier, checked by re-solves from where the layout rests."""
-    tried = tuple(_tried(problem, rest, limit, step, names) for step in limit.unit.steps if _room(problem, limit, step))
-    return Price(limit, rest.prices[limit], tried)
+def checked(problem: Posed, rest: Rest, limit: Limit, names: tuple[str, ...], left: TimeLeft | None = None) -> Price:
+    """A limit's price by its multiplier, checked by those re-solves from where the layout rests that end in time."""
+    tried = list[Tried]()
+    for step in limit.unit.steps:
+        if _room(problem, limit, step) and (found := _tried(problem, rest, limit, step, names, left)) is not None:
+            tried.append(found)
+    return Price(limit, rest.prices[limit], tuple(tried))
 
 
 def _room(problem: Posed, limit: Limit, step: float) -> bool:
@@ -179,10 +187,15 @@ def _room(problem: Posed, limit: Limit, step: float) -> bool:
     return bool((coding.high - coding.low)[limit.number] > 1.01 * step / STEP[limit.field])
 
 
-def _tried(problem: Posed, rest: Rest, limit: Limit, step: float, names: tuple[str, ...]) -> Tried:
+def _tried(
+    problem: Posed, rest: Rest, limit: Limit, step: float, names: tuple[str, ...], left: TimeLeft | None
+) -> Tried | None:
+    """The layout solved again with a limit tightened by a step; None where time is up before."""
     other = tightened(problem, limit, step, len(names))
     x = np.clip(rest.x, other.parametrisation.low, other.parametrisation.high)
-    found = settled(other, x, names)
+    found = settled(other, x, names, left)
+    if not found.rests:
+        return None
     return Tried(
         step=step,
         dearer_cents=found.cents - rest.cents,
@@ -194,7 +207,7 @@ def _tried(problem: Posed, rest: Rest, limit: Limit, step: float, names: tuple[s
     )
 
 
-def priced(problem: Posed, rest: Rest, names: tuple[str, ...]) -> Iterator[Price]:
-    """The price of every limit that has one, dearest first, each checked as it is asked for."""
+def priced(problem: Posed, rest: Rest, names: tuple[str, ...], left: TimeLeft | None = None) -> Iterator[Price]:
+    """The price of every limit that has one, dearest first, each checked as it is asked for, while there is time."""
     for limit in rest.prices:
-        yield checked(problem, rest, limit, names)
+        yield checked(problem, rest, limit, names, left)

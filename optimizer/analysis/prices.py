@@ -57,7 +57,8 @@ def prices_of(
 ) -> PricesRecord:
     """What each limit of a layout costs.
 
-    The layout is settled for tuning, then limits are priced until the time is up; the dearest come first.
+    The layout is settled for tuning, then limits are priced, the dearest first; what is being solved when the time is
+    up counts as not tried, and where the layout is not at rest by then, that is told.
 
     Parameters
     ----------
@@ -68,15 +69,15 @@ def prices_of(
     """
     begun = time.monotonic()
     left = TimeLeft(begun + seconds)
-    told(0, 1)
+    told(0, 0)
     fitting, choices, numbers = Fitting(loaded), choices_of(loaded, record), saved_numbers(record, loaded.project)
     start = fitting.starts.beside(numbers, 0.0, 0)
     problem, x = fitting.problem.chosen(choices, start, record_joints(record))
     names = tuple(item.name for item in problem.constraints.items)
     posed, start = in_sizes(problem, x)
-    rest = settled(posed, start, names)
+    rest = settled(posed, start, names, left)
     left.done()
-    prices, ahead = list[Price](), priced(posed, rest, names)
+    prices, ahead = list[Price](), priced(posed, rest, names, left)
     while left.for_more() and (price := next(ahead, None)) is not None:
         prices.append(price)
         told(len(prices), len(rest.prices))
@@ -90,6 +91,7 @@ def prices_of(
         saved_cents=record.objectives["tuning"],
         cents=rest.cents,
         kept=rest.kept,
+        rests=rest.rests,
         least_cents=LEAST_CENTS,
         prices=[recorded(price, rest, problem) for price in prices],
         free=_free(problem, posed, rest),
@@ -153,7 +155,9 @@ def _plates_off(
             return
         fewer = choices._replace(plates=tuple(name for name in choices.plates if name != hole))
         other, x = in_sizes(*problem.chosen(fewer, at, record_joints(record)))
-        outcome = refine(other, x, TUNING, STEPS, TOLERANCE)
+        outcome = refine(other, x, TUNING, STEPS, TOLERANCE, left)
+        if left.up and not outcome.settled:
+            return
         errors = np.asarray(other.evaluate(outcome.x)[0].errors)
         without = float(np.sqrt(other.weight @ errors**2 / np.sum(other.weight)))
         dearer = without - cents if outcome.violation_mm <= BROKEN_MM else None

@@ -12,6 +12,7 @@ from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.html import rendered
+from optimizer.views.settling import settling_lines
 from optimizer.views.table import Cell, Column, Table, tabled
 
 FILE = "index.html"
@@ -43,7 +44,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         states=state_lines(made),
         printed=printed_words(made),
         paper=made.paper,
-        remarks=made.remarks,
+        remarks=settling_lines(made.remarks),
         body=body_drawing(handed.record),
         files=files_table(made),
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],

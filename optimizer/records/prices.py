@@ -59,7 +59,8 @@ class PlateOff(Record):
 class PricesRecord(Record):
     """A layout, where it rests when solved for tuning alone, and what each of its limits costs, dearest first.
 
-    saved_cents, cents : RMS as saved, and where it rests; kept: whether all limits are kept there
+    saved_cents, cents : RMS as saved, and where it rests; kept: whether all limits are kept there; rests: whether it
+        came to rest in the time it had, without which prices are rough
     free : limits that bind and cost nothing
     plates_off : holes gone bare, one at a time; plates_untried: those that there was no time for
     """
@@ -72,6 +73,7 @@ class PricesRecord(Record):
     saved_cents: float
     cents: float
     kept: bool
+    rests: bool = True
     least_cents: Annotated[float, Field(description="a limit that costs less for each unit is said to cost nothing")]
     prices: list[LimitPrice]
     free: list[str]

@@ -10,6 +10,7 @@ import numpy as np
 
 from optimizer.solving.linearised import KEPT_MM, ROUNDING_MM, Emphasis, Linear, Posed, linearise, merit_of
 from optimizer.solving.quadratic_step import PENALTY_MOST, best_step
+from optimizer.solving.time_left import TimeLeft
 
 PENALTY_FIRST = 100.0
 
@@ -41,8 +42,9 @@ def refine(
     emphasis: Emphasis,
     max_steps: int = 80,
     tolerance: float = 1e-5,
+    left: TimeLeft | None = None,
 ) -> Outcome:
-    """Solve until a step promises less than `tolerance` of the merit, or steps bring next to nothing.
+    """Solve until a step promises less than `tolerance` of the merit, steps bring next to nothing, or time is up.
 
     Parameters
     ----------
@@ -51,6 +53,7 @@ def refine(
     emphasis : how much each objective counts
     max_steps : so many quadratic programmes at most
     tolerance : share of the merit
+    left : time that no step is begun after
     """
     low, high = problem.parametrisation.low, problem.parametrisation.high
     radius, penalty = 2.0, PENALTY_FIRST
@@ -58,7 +61,7 @@ def refine(
     multipliers = np.zeros(here.constraint.size)
     settled = False
     steps = idle = 0
-    while steps < max_steps:
+    while steps < max_steps and not (left is not None and left.up):
         steps += 1
         solved = best_step(here, emphasis.worst_note, penalty, x, low, high, radius)
         if solved is None:

@@ -18,6 +18,7 @@ from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord
 from optimizer.records.pieces import PieceRecord
 from optimizer.records.rows import RowFingerRecord
+from optimizer.words import listed
 
 TOUCHING_MM = 0.01
 RAISED_BY_MM = 0.1
@@ -142,22 +143,44 @@ def _finger_words(name: str) -> str:
     return name if name in FINGERS else f"the finger on {name}"
 
 
+class _Post(NamedTuple):
+    """A post of a key: where it stands [mm], its azimuth [degrees], its width, the body's diameter there [mm]."""
+
+    key: str
+    position_mm: float
+    azimuth_deg: float
+    width_mm: float
+    body_mm: float
+
+    def meets(self, other: "_Post") -> bool:
+        """Whether that of another key stands in its place."""
+        here, there = (
+            points(Places(post.position_mm, math.radians(post.azimuth_deg), 0.5 * self.body_mm))
+            for post in (self, other)
+        )
+        return self.key != other.key and bool(distance(here, there) < self.width_mm - TOUCHING_MM)
+
+
 def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:
-    """Posts of two axles nearer than they are wide; the body's diameter is taken at the nearest hole."""
-    feet = [
-        (key.id, post.position_mm, key.axle.azimuth_deg, key.axle.post_diameter_mm, _body_mm(holes, post.position_mm))
+    """Posts of several axles nearer than they are wide, a sentence for all that stand in one place; the body's diameter
+    is taken at the nearest hole."""
+    posts = [
+        _Post(key.id, post.position_mm, key.axle.azimuth_deg, key.axle.post_diameter_mm,
+              _body_mm(holes, post.position_mm))
         for key in keys
         if key.axle is not None
         for post in key.axle.posts
-    ]
+    ]  # fmt: skip
+    group = list(range(len(posts)))
+    for (number, post), (against, other) in combinations(enumerate(posts), 2):
+        if post.meets(other):
+            group = [group[number] if each == group[against] else each for each in group]
     said = []
-    for (one, first, turn, width, body), (other, second, against, *_) in combinations(feet, 2):
-        here, there = (
-            points(Places(place, math.radians(azimuth), 0.5 * body))
-            for place, azimuth in ((first, turn), (second, against))
-        )
-        if one != other and distance(here, there) < width - TOUCHING_MM:
-            said.append(f"posts of {one} and {other} meet at {first:.0f} mm: let one post carry both rods")
+    for first in sorted(set(group)):
+        met = list(dict.fromkeys(post.key for post, each in zip(posts, group, strict=True) if each == first))
+        if len(met) > 1:
+            rods = "both rods" if len(met) == 2 else "all their rods"
+            said.append(f"posts of {listed(met)} meet at {posts[first].position_mm:.0f} mm: let one post carry {rods}")
     return said
 
 

@@ -30,6 +30,11 @@ class TimeLeft:
         now = self._clock()
         self._longest, self._since = max(self._longest, now - self._since), now
 
+    @property
+    def up(self) -> bool:
+        """Whether the deadline has come."""
+        return self._clock() >= self.deadline
+
     def for_more(self, count: int = 1) -> bool:
         """Whether so many more things would end before the deadline."""
         return self._clock() + count * self._longest < self.deadline

@@ -8,18 +8,23 @@ from optimizer.records.prices import LimitPrice, MostMoved, PricesRecord
 from optimizer.views.table import Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 
+NOT_AT_REST = "it had not come to rest when the time was up, so prices are rough; more `--minutes` settle it"
+
 
 def show_prices(console: Console, record: PricesRecord) -> None:
     """Prices, then what is left out and why."""
     console.print(f"{record.instrument}, layout {record.layout}: what does it cost", style="bold")
+    does = "rests" if record.rests else "is"
     console.print(
-        f"solved for tuning alone from there it rests at {record.cents:.3f} cents RMS (as saved "
+        f"solved for tuning alone from there it {does} at {record.cents:.3f} cents RMS (as saved "
         f"{record.saved_cents:.3f}); prices are cents RMS more than that",
         soft_wrap=True,
     )
+    if not record.rests:
+        console.print(NOT_AT_REST, style="yellow", soft_wrap=True)
     if record.prices:
         show_table(console, prices_table(record.prices))
-    else:
+    elif record.rests:
         kept = " with all of them kept" if record.kept else "; but the layout breaks a limit, so prices say little"
         console.print(f"no limit costs anything: tuning is as good as it gets{kept}")
     _legend(console, record)

@@ -10,6 +10,8 @@ from optimizer.views import objectives
 from optimizer.views.table import Cell, Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 
+SETTLED_LATER = "to settle: what is left to CAD, each rod across a joint and each post of several rods by itself"
+
 
 def show_recommendation(console: Console, found: RecommendationRecord, sought: Sequence[str], title: str) -> None:
     """The layouts to begin with, a sentence for each, and why a role is left out."""
@@ -29,7 +31,8 @@ def picks_table(found: RecommendationRecord, sought: Sequence[str], title: str =
         Column("plates", lambda pick: pick.plates, "d"),
         Column("to settle", lambda pick: pick.to_settle, "d"),
     ]
-    return tabled(title, columns, found.picks)
+    notes = [SETTLED_LATER] if any(pick.to_settle for pick in found.picks) else []
+    return tabled(title, columns, found.picks, notes=notes)
 
 
 def roles_words(pick: PickRecord) -> str:

@@ -11,7 +11,9 @@ from optimizer.views.table import Table
 def show_table(console: Console, table: Table) -> None:
     """A table with its title above and its notes below."""
     title = ", ".join(part for part in (table.title, table.caption) if part)
-    drawn = Drawn(title=title, title_justify="left", header_style="bold", pad_edge=False, box=None)
+    if title:
+        console.print(title, style="table.title", highlight=False)
+    drawn = Drawn(header_style="bold", pad_edge=False, box=None)
     for column in table.columns:
         side: JustifyMethod = "right" if column.to_right else "left"
         drawn.add_column(column.headed(" "), justify=side, no_wrap=not column.wraps)

@@ -27,7 +27,9 @@ from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Evaluation, Problem
 from optimizer.solving.refine import refine
 from optimizer.solving.starts import Starts
+from optimizer.solving.time_left import TimeLeft
 from optimizer.solving.variants import Held
+from optimizer.views.price_tables import NOT_AT_REST
 
 NOTHING = np.zeros(0)
 
@@ -246,6 +248,27 @@ def test_no_solve_is_begun_that_would_end_too_late(monkeypatch):
     found = prices_of(loaded, made, 100.0, lambda done, of: None)
     assert found.prices
     assert not any(price.tried for price in found.prices)
+
+
+def test_a_solve_is_cut_off_when_its_time_is_up(monkeypatch):
+    # Each look at the slide takes 10 s of 15: one step is taken, and that it rests there is not known.
+    clock = Clock()
+    monkeypatch.setattr(Slide, "evaluate", clock.takes(10.0, Slide.evaluate))
+    problem, whole = Slide(), settled(Slide(), np.zeros(2), ("wall",))
+    assert whole.rests
+    clock.now = 1000.0
+    cut = settled(problem, np.zeros(2), ("wall",), TimeLeft(1015.0, clock))
+    assert not cut.rests
+    limit = next(iter(whole.prices))
+    assert checked(problem, whole, limit, ("wall",), TimeLeft(clock.now + 5.0, clock)).tried == ()
+
+
+def test_a_layout_that_is_not_at_rest_in_time_is_told(record, tmp_path, capsys):
+    run = run_folder(tmp_path, [record], project_text=PIPE)
+    code, out, _ = told(capsys, "prices", run, "--minutes", 1e-6, "--json", tmp_path / "prices.json")
+    assert (code, NOT_AT_REST in out) == (0, True)
+    found = read_record(tmp_path / "prices.json", PricesRecord)
+    assert (found.rests, [price.tried for price in found.prices if price.tried]) == (False, [])
 
 
 @pytest.mark.parametrize(

@@ -169,3 +169,11 @@ def test_posts_side_by_side_do_not_meet(made):
     # 30 sin(10 degrees) = 5.21, more than the 5 mm of a post; 30 sin(9 degrees) = 4.69.
     assert rod_sentences([key("k1", axle()), key("k2", axle(azimuth=20.0))], [hole(150.0)]) == []
     assert len(rod_sentences([key("k1", axle()), key("k2", axle(azimuth=18.0))], [hole(150.0)])) == 2
+
+
+def test_posts_of_three_rods_in_one_place_are_one_matter():
+    keys = [key(name, axle(azimuth=turn)) for name, turn in (("k1", 0.0), ("k2", 9.0), ("k3", 18.0), ("k4", 90.0))]
+    assert rod_sentences(keys, [hole(150.0)]) == [
+        "posts of k1, k2 and k3 meet at 100 mm: let one post carry all their rods",
+        "posts of k1, k2 and k3 meet at 200 mm: let one post carry all their rods",
+    ]

@@ -69,7 +69,7 @@ def feet_on(
     room : between which places along it feet may stand [mm]
     taken : what is there already
     """
-    feet, left_out, stands = [], [], list(taken)
+    feet, left_out, stands = list[Foot](), list[str](), list(taken)
     for key, number, post, axle in _posts_on(record, part):
         z, half = post.position_mm - part.begin_mm, 0.5 * axle.post_diameter_mm
         radius = radius_at(outside, z)
@@ -79,7 +79,9 @@ def feet_on(
         if not room[0] <= z - half <= z + half <= room[1]:
             met = "a joint or beyond an end"
         if met:
-            left_out.append(f"{foot.called}, {z:.1f} mm from the reed end, would stand on {met}: shift the post")
+            shared = any(met == other.called for other in feet)
+            what_then = "let one post carry both rods, or shift it" if shared else "shift the post"
+            left_out.append(f"{foot.called}, {z:.1f} mm from the reed end, would stand on {met}: {what_then}")
         else:
             feet.append(foot)
             stands.append(foot)

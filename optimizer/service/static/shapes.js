@@ -379,6 +379,7 @@
  * @property {number} saved_cents
  * @property {number} cents
  * @property {boolean} kept
+ * @property {boolean} [rests]
  * @property {number} least_cents
  * @property {LimitPrice[]} prices
  * @property {string[]} free

@@ -128,10 +128,11 @@ export function prices(run, id, signal) {
 
 /** @param {PricesRecord} found */
 function pricesTold(found) {
-  const rest = `As saved it is out by ${figure(found.saved_cents, 3)} cents RMS; solved for tuning alone from there, by ${figure(found.cents, 3)}.`;
-  const rows = found.prices.map((each) => [each.sentence, figure(each.by_multiplier, 3), figure(each.by_solving, 3),
-    each.most_moved ? `${each.most_moved.written} ${signed(each.most_moved.grows_cents, 2)}` : "–", each.remark]);
-  const heads = [long("tightened by a unit"), figures("costs, cents RMS"), figures("by solving again"), "moves most, cents", long("remark")];
+  const rest = `As saved it is out by ${figure(found.saved_cents, 3)} cents RMS; solved for tuning alone from there, by ${figure(found.cents, 3)}.${found.rests === false ? " It had not come to rest when the time was up, so prices are rough." : ""}`;
+  const rows = found.prices.map((each) => [each.sentence, signed(each.by_solving ?? each.by_multiplier, 2),
+    each.most_moved ? `${each.most_moved.written} ${signed(each.most_moved.grows_cents, 2)}` : "–", each.remark,
+    figure(each.by_multiplier, 3), figure(each.by_solving, 3)]);
+  const heads = [long("tightened by a unit"), figures("costs, cents RMS"), "moves most, cents", long("remark"), figures("by multiplier"), figures("by solving again")];
   const nothing = found.kept ? "No limit costs anything: tuning is as good as it gets." : "No limit costs anything; but the layout breaks one, so prices say little.";
   const shown = found.free.slice(0, MOST_FREE).join(", ") + (found.free.length > MOST_FREE ? ` and ${found.free.length - MOST_FREE} more` : "");
   const bare = found.plates_off.map(({ hole, dearer_cents: dearer }) =>
