@@ -149,6 +149,15 @@ class FrontRecord(Record):
         """Whether it holds an instrument that is made, not what a search found."""
         return [entry.id for entry in self.layouts] == [PRESENT]
 
+    def better_than(self, objectives: Mapping[str, float]) -> list[str]:
+        """Ids of its layouts that are at least as good in every one of its objectives, and better in one."""
+        found = []
+        for entry in self.layouts:
+            gains = [objectives[name] - entry.objectives[name] for name in self.objectives if name in objectives]
+            if gains and min(gains) >= 0.0 and max(gains) > 0.0:
+                found.append(entry.id)
+        return found
+
     @property
     def best_tuned(self) -> FrontEntry:
         """The layout nearest in tune; there must be one."""

@@ -21,6 +21,7 @@ from optimizer.records.files import RecordError
 from optimizer.service import (
     api_bench,
     api_book,
+    api_by_hand,
     api_extensions,
     api_files,
     api_handoffs,
@@ -41,6 +42,7 @@ from optimizer.service.queue import Queue
 from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, problem_response, told
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
+from optimizer.service.sittings import Sittings
 from optimizer.service.workshop import Bench
 from optimizer.views.html import HERE, style
 
@@ -50,6 +52,7 @@ ASSETS = HERE / "assets"
 PREFIX = "/api/v1"
 DESCRIPTION = "Searches for tone-hole layouts of reed woodwinds: submit, follow, choose, hand over."
 QUICK_SECONDS = 30.0
+MOVE_SECONDS, MOVE_BYTES_MOST = 30.0, 1_000_000_000
 about = operations("service")
 
 
@@ -121,6 +124,7 @@ def make_app(settings: Settings) -> FastAPI:
         quick=Bench(min(QUICK_SECONDS, settings.work_seconds), settings.work_bytes_most),
         slow=Bench(settings.work_seconds, settings.work_bytes_most),
         book=Book(settings, shelf),
+        sittings=Sittings(settings.sittings_most, settings.sitting_seconds, MOVE_SECONDS, MOVE_BYTES_MOST),
     )
     app = FastAPI(
         title="Holewright",
@@ -134,7 +138,7 @@ def make_app(settings: Settings) -> FastAPI:
     )
     app.state.parts = parts
     app.include_router(about, prefix=PREFIX)
-    studies = (api_studies, api_bench, api_book, api_handoffs, api_extensions)
+    studies = (api_by_hand, api_studies, api_bench, api_book, api_handoffs, api_extensions)
     for part in (api_projects, api_runs, api_present, api_files, api_layouts, *studies):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
@@ -167,6 +171,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         parts.queue.close()
         parts.quick.close()
         parts.slow.close()
+        parts.sittings.close()
 
 
 def _answer_faults(app: FastAPI) -> None:

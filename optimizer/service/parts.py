@@ -14,6 +14,7 @@ from optimizer.service.guesses import Guesses
 from optimizer.service.queue import Queue
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME, Shelf
+from optimizer.service.sittings import Sittings
 from optimizer.service.workshop import Bench
 from optimizer.words import to_people
 
@@ -26,7 +27,8 @@ FOREIGN_PAGE = {
 
 @dataclass
 class Parts:
-    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions."""
+    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions; sittings:
+    of those who move holes by hand."""
 
     settings: Settings
     shelf: Shelf
@@ -36,6 +38,7 @@ class Parts:
     quick: Bench
     slow: Bench
     book: Book
+    sittings: Sittings
 
 
 def parts_of(request: Request) -> Parts:

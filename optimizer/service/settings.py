@@ -19,6 +19,8 @@ class Settings:
     head_seconds : how long the head of a request may take to arrive
     connections_most, silent_most : connections at once, and those of one address on which no request is answered
     work_seconds, work_bytes_most : how long checking, predicting, comparing and hearing may take, and how much memory
+    sittings_most, sitting_seconds : how many may move holes by hand at once, and after how long of nothing moved the
+        process of one ends
     closing_seconds : how long a deletion waits for a search's process to close
     minutes_most, workers_most : what one run may ask for
     """
@@ -42,6 +44,8 @@ class Settings:
     followers_most: int = 500
     work_seconds: float = 90.0
     work_bytes_most: int = 3_000_000_000
+    sittings_most: int = 4
+    sitting_seconds: float = 300.0
     closing_seconds: float = 20.0
     minutes_most: float = 20_160.0
     workers_most: int = 1024

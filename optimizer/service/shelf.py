@@ -13,6 +13,8 @@ from pydantic import BaseModel
 
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.parentage import FOLDER as BY_HAND
+from optimizer.records.parentage import NAME
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.search.lock import Holder, holder_of
 from optimizer.service.kept_files import KeptFiles
@@ -182,7 +184,8 @@ class Shelf:
         RefusedError
             404 when there is no such run or layout
         """
-        path = self.folder(run) / "layouts" / f"{layout}.json"
+        by_hand = NAME.fullmatch(layout) is not None
+        path = self.folder(run) / (BY_HAND if by_hand else "layouts") / f"{layout}.json"
         if not LAYOUT_NAME.fullmatch(layout) or path.is_symlink() or not isfile(path):
             raise RefusedError(404, f"run {run} has no layout of that name; the front may have moved on")
         return path
