@@ -8,7 +8,8 @@ from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
 from fastapi.routing import APIRoute
 
-from optimizer.service.book import NAME, Book
+from optimizer.records.book_entry import NAME
+from optimizer.service.book import Book
 from optimizer.service.following import Following
 from optimizer.service.guesses import Guesses
 from optimizer.service.queue import Queue
