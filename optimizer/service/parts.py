@@ -12,6 +12,7 @@ from optimizer.records.book_entry import NAME
 from optimizer.service.book import Book
 from optimizer.service.following import Following
 from optimizer.service.guesses import Guesses
+from optimizer.service.places import Places
 from optimizer.service.queue import Queue
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME, Shelf
@@ -27,7 +28,8 @@ FOREIGN_PAGE = {
 
 @dataclass
 class Parts:
-    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions."""
+    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions; drawing:
+    hand-offs; packing: archives."""
 
     settings: Settings
     shelf: Shelf
@@ -36,6 +38,8 @@ class Parts:
     guesses: Guesses
     quick: Bench
     slow: Bench
+    drawing: Bench
+    packing: Places
     book: Book
 
 
