@@ -10,7 +10,7 @@ from optimizer.project.faults import Fault, headed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
-    from optimizer.prototype.passes import Pass, Passes
+    from optimizer.prototype.passes import Passes, Standing
     from optimizer.prototype.reprint_search import Drawn
     from optimizer.records.calibration import CalibrationRecord
     from optimizer.records.correction import CorrectionRecord
@@ -62,29 +62,33 @@ def correct(
     from optimizer.prototype.passes import Passes
     from optimizer.records.files import write_record, write_text
     from optimizer.records.named_layouts import chosen_layout, run_of
-    from optimizer.views.correction_page import correction_page, history_picture
     from optimizer.views.correction_tables import show_correction
 
     printed = chosen_layout(path, layout)
-    kept = Passes(run_of(path), printed) if path.is_dir() else None
+    kept = Passes(run_of(path), printed, _drawn) if path.is_dir() else None
     if done is not None and after is None and kept is None:
         raise Fault("--done goes with a run folder, or with --after, the list that it was done of")
-    record, earlier = _begin(printed, kept, measured, after, done)
-    fit, loaded = _fitted(measured, record), _project(path, project)
-    found, made = worked_out(record, fit, loaded, earlier, seconds=seconds)
+    at = _begin(printed, kept, measured, after, done)
+    record, fit, loaded = at.layout, _fitted(measured, at.layout), _project(path, project)
+    found, made = worked_out(record, fit, loaded, at.earlier, seconds=seconds)
     if minutes is not None:
         drawn = _drawn_anew(record, fit, loaded, found, minutes)
         found = found.model_copy(update={"reprint": drawn.reprint})
         write_if_asked(reprinted, lambda place: write_record(place, drawn.layout))
     show_correction(console(), found)
-    page, picture = correction_page(found), history_picture(found)
-    for place in kept.keep(found, record, page, picture) if kept else ():
+    for place in kept.keep(found, at, made, fit, measured.name) if kept else ():
         console().print(f"written: {place}", soft_wrap=True)
     write_if_asked(json, lambda place: write_record(place, found))
     write_if_asked(corrected, lambda place: write_record(place, made))
-    write_if_asked(html, lambda place: write_text(place, page))
-    write_if_asked(svg, lambda place: write_text(place, picture))
+    write_if_asked(html, lambda place: write_text(place, _drawn(found)[0]))
+    write_if_asked(svg, lambda place: write_text(place, _drawn(found)[1]))
     return 0
+
+
+def _drawn(found: "CorrectionRecord") -> tuple[str, str]:
+    from optimizer.views.correction_page import correction_page, history_picture
+
+    return correction_page(found), history_picture(found)
 
 
 def _drawn_anew(
@@ -107,19 +111,21 @@ def _drawn_anew(
 
 def _begin(
     printed: "LayoutRecord", kept: "Passes | None", measured: Path, after: Path | None, done: Path | None
-) -> "Pass":
-    """The layout that was measured, and the pass before."""
+) -> "Standing":
+    """Where the instrument stood when it was measured."""
     from optimizer.prototype.bench_done import as_done, read_done
+    from optimizer.prototype.passes import Standing
     from optimizer.records.correction import CorrectionRecord
     from optimizer.records.files import read_record
 
     if after is not None:
         earlier = read_record(after, CorrectionRecord)
-        return as_done(printed, earlier, read_done(done, earlier)) if done is not None else (printed, earlier)
+        return Standing(*(as_done(printed, earlier, read_done(done, earlier)) if done else (printed, earlier)))
     if kept is None:
-        return printed, None
+        return Standing(printed)
+    kept.take_in(done)
     fit = _as_fit(measured)
-    return kept.latest(done) if fit is None else kept.of_mark(fit.layout_mark)
+    return kept.latest() if fit is None else kept.of_mark(fit.layout_mark)
 
 
 def _fitted(measured: Path, record: "LayoutRecord") -> "CalibrationRecord":

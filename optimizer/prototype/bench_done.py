@@ -8,23 +8,30 @@ from optimizer.prototype.changes import KINDS, Change
 from optimizer.prototype.correction import as_corrected
 from optimizer.prototype.measured_table import read_table, table_text
 from optimizer.prototype.quantities import Quantity
+from optimizer.prototype.still_whole import refuse_impossible
+from optimizer.records.book_entry import Done
 from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import layout_mark
 
+MOST = {"mm": 50.0, "mm3": 5000.0}
+"""Nothing is changed by more in a pass: common practice, no source."""
+
 DONE = (
     Quantity("step", "", "its number in the list", needed=True),
-    Quantity("done", "mm", "what was done of it; 0 where nothing was", False, -50.0, 50.0),
-    Quantity("done", "mm3", "the same of a reed", False, -5000.0, 5000.0),
+    Quantity("done", "mm", "what was done of it; 0 where nothing was", False, -MOST["mm"], MOST["mm"]),
+    Quantity("done", "mm3", "the same of a reed", False, -MOST["mm3"], MOST["mm3"]),
     Quantity("what", "", "what to do, for a reader"),
 )
 
 
-def done_sheet(record: CorrectionRecord) -> str:
-    """The table with everything done as told, to be put right where it was not."""
+def done_sheet(record: CorrectionRecord, done: Sequence[Done] | None = None) -> str:
+    """The table to be put right: of what was done, everything as told where that was not said."""
+    said = None if done is None else {each.number: each.amount for each in done}
+    amounts = [step.now if said is None else said.get(step.number, 0.0) for step in record.steps]
     rows = [
-        [str(step.number), *("" if step.unit != unit else f"{step.now:g}" for unit in ("mm", "mm3")), step.kind]
-        for step in record.steps
+        [str(step.number), *("" if step.unit != unit else f"{amount:g}" for unit in ("mm", "mm3")), step.kind]
+        for step, amount in zip(record.steps, amounts, strict=True)
     ]
     told = f"{record.instrument}, layout {record.layout}, pass {record.number}: put right what was done otherwise"
     return table_text([each.header for each in DONE], rows, [told, "measure what was done, where you can"])
@@ -67,8 +74,15 @@ def _wrong(step: CorrectionStep, mm: float | None, mm3: float | None) -> str | N
     amount, other = (mm3, mm) if step.unit == "mm3" else (mm, mm3)
     if amount is None or other is not None:
         return f"step {step.number} is counted in done_{step.unit}; write what was done there, 0 for nothing"
+    return undoable(step, amount)
+
+
+def undoable(step: CorrectionStep, amount: float) -> str | None:
+    """Why so much of a step cannot have been done, whatever the instrument; None where it can."""
     if amount < 0.0 and not KINDS[step.kind].reversible:
         return f"step {step.number} cannot be taken back, but got {amount:g}"
+    if abs(amount) > MOST[step.unit]:
+        return f"step {step.number} can change by {MOST[step.unit]:g} {step.unit} at the most, but got {amount:g}"
     return None
 
 
@@ -86,11 +100,15 @@ def as_done(
     Raises
     ------
     Fault
-        for another layout than the list's
+        for another layout than the list's, and for what leaves no instrument
     """
     if layout_mark(record) != earlier.layout_mark:
         raise Fault("what was done goes with the layout that its list was made for; this is another one")
-    made = as_corrected(record, changes, earlier.number)
+    refuse_impossible(record, changes)
+    try:
+        made = as_corrected(record, changes, earlier.number)
+    except ValueError as error:
+        raise Fault(f"what was done leaves an instrument that does not sound: {error}") from None
     last = earlier.history[-1]
     if last.what != "corrected":
         return made, earlier

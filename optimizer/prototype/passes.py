@@ -1,20 +1,48 @@
-"""Corrections of one layout, pass after pass, as they are kept in the folder of its run.
+"""Corrections of one layout, pass after pass, as the bench book of its run keeps them.
 
-`corrections/LAYOUT/` holds of each pass its list, the layout that it was made for, and a table of what was done, to be
-put right; and one picture and page of all passes.
+Each pass is an entry: its list, the layout that it was made for and the one that it left, and a table of what was done,
+to be put right. What the service wrote counts as what a command did.
 """
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
-from optimizer.project.faults import writing
 from optimizer.prototype.bench_done import as_done, done_sheet, read_done
+from optimizer.prototype.changes import Change
+from optimizer.prototype.learned_file import learned_toml
+from optimizer.records.bench_book import BenchBook
+from optimizer.records.book_entry import (
+    CORRECTED,
+    DONE,
+    ENTRY,
+    LAYOUT,
+    LEARNED,
+    PAGE,
+    PICTURE,
+    RECORD,
+    Done,
+    Entry,
+    Kind,
+)
+from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord
-from optimizer.records.files import make_private, read_record, write_record, write_text
+from optimizer.records.files import read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import layout_mark
+from optimizer.search.run_folder import now
 
-Pass = tuple[LayoutRecord, CorrectionRecord | None]
-"""A layout to measure against, and the pass that led to it."""
+Drawn = Callable[[CorrectionRecord], tuple[str, str]]
+"""The page and the picture of a list."""
+
+
+class Standing(NamedTuple):
+    """Where an instrument stands: the layout to measure against, the pass that led there and its entry; None as
+    printed."""
+
+    layout: LayoutRecord
+    earlier: CorrectionRecord | None = None
+    entry: str | None = None
 
 
 class Passes:
@@ -24,66 +52,116 @@ class Passes:
     ----------
     run : folder of its run
     printed : the layout
+    drawn : draws a list
     """
 
-    def __init__(self, run: Path, printed: LayoutRecord) -> None:
-        self.printed, self.folder = printed, run / "corrections" / printed.id
+    def __init__(self, run: Path, printed: LayoutRecord, drawn: Drawn) -> None:
+        self.book, self.printed, self.drawn = BenchBook(run), printed, drawn
 
-    def latest(self, done: Path | None = None) -> Pass:
-        """The layout as the last pass left it, by what was done of it.
+    def take_in(self, done: Path | None = None) -> None:
+        """Take in what was done, where a table of it was put right since.
 
         Parameters
         ----------
-        done : table of that (default: the one kept with the pass)
+        done : table of the last pass (default: the one in its entry)
         """
-        count = len(self._made())
-        return self._after(count, done) if count else (self.printed, None)
+        names = self._entries("correction")
+        for name in names:
+            own = self.book.entry(name) / DONE
+            table = done if done is not None and name == names[-1] else own
+            if table.is_file():
+                self._note(name, table)
 
-    def of_mark(self, mark: str) -> Pass:
+    def latest(self) -> Standing:
+        """The layout as the last pass left it."""
+        names = self._entries("correction")
+        return self._after(names[-1]) if names else Standing(self.printed)
+
+    def of_mark(self, mark: str) -> Standing:
         """The layout with a mark, and the pass that led to it; that of the last pass where none has it."""
-        found = [(self.printed, None), *(self._after(number) for number in range(1, len(self._made()) + 1))]
-        return next((each for each in reversed(found) if layout_mark(each[0]) == mark), found[-1])
+        found = [Standing(self.printed), *map(self._after, self._entries("correction"))]
+        return next((each for each in reversed(found) if layout_mark(each.layout) == mark), found[-1])
 
-    def keep(self, found: CorrectionRecord, measured: LayoutRecord, page: str, picture: str) -> list[Path]:
-        """Write a pass, in place of those from its number on; what was written.
+    def keep(
+        self, found: CorrectionRecord, at: Standing, left: LayoutRecord, fit: CalibrationRecord, source: str
+    ) -> list[Path]:
+        """Write a pass and the fit that it was made from, where the book does not have that yet; what was written.
 
         Parameters
         ----------
         found : the pass
-        measured : the layout that it was made for
-        page, picture : of all passes so far
+        at : what was measured
+        left : the layout that it leaves
+        fit, source : what was found of it, and by which file
         """
-        with writing(self.folder):
-            make_private(self.folder.parent, exist_ok=True)
-            make_private(self.folder, exist_ok=True)
-            for number in range(found.number, len(self._made()) + 1):
-                for stale in (self._list(number), self._layout(number), self._done(number)):
-                    stale.unlink(missing_ok=True)
-            write_record(self._list(found.number), found)
-            write_record(self._layout(found.number), measured)
-            write_text(self._done(found.number), done_sheet(found))
-            write_text(self.folder / "history.html", page)
-            write_text(self.folder / "history.svg", picture)
-        return [self.folder / "history.html", self._done(found.number)]
+        fits = ((each, self.book.entry(each) / RECORD) for each in self._entries("fit"))
+        fitted = next((each for each, file in fits if read_record(file, CalibrationRecord) == fit), None)
+        if fitted is None:
+            with self.book.desk() as made:
+                write_record(made / RECORD, fit)
+                write_record(made / LAYOUT, at.layout)
+                write_text(made / LEARNED, learned_toml(fit.learned))
+                write_record(made / ENTRY, self._entry("fit", at, f"fit of {source}", []))
+                fitted = self.book.add(made)
+        with self.book.desk() as made:
+            told = self._entry("correction", at, f"correction of {fitted}", [fitted])
+            write_pass(made, found, (at.layout, left), told, self.drawn)
+            place = self.book.folder / self.book.add(made)
+        return [place / PAGE, place / DONE]
 
-    def _after(self, number: int, done: Path | None = None) -> Pass:
-        earlier = read_record(self._list(number), CorrectionRecord)
-        measured = read_record(self._layout(number), LayoutRecord)
-        table = done or self._done(number)
-        return as_done(measured, earlier, read_done(table, earlier)) if earlier.steps else (measured, earlier)
+    def _entry(self, kind: Kind, at: Standing, title: str, based_on: list[str]) -> Entry:
+        return Entry(kind=kind, layout=self.printed.id, after=at.entry, title=title, written=now(), based_on=based_on)
 
-    def _made(self) -> list[Path]:
-        """Lists there are, from the first pass on."""
-        found: list[Path] = []
-        while (path := self._list(len(found) + 1)).exists():
-            found.append(path)
-        return found
+    def _note(self, name: str, table: Path) -> None:
+        place, told = self.book.entry(name), self.book.told(name)
+        found, measured = read_record(place / RECORD, CorrectionRecord), read_record(place / LAYOUT, LayoutRecord)
+        if table.parent == place and table.read_text(encoding="utf-8") == done_sheet(found, told.done):
+            return
+        changes = read_done(table, found)
+        left, so_far = as_done(measured, found, changes)
+        told = told.model_copy(update={"done": done_of(found, changes)})
+        with self.book.desk() as made:
+            write_pass(made, so_far, (measured, left), told, self.drawn)
+            self.book.change(name, made)
 
-    def _list(self, number: int) -> Path:
-        return self.folder / f"pass-{number}.json"
+    def _after(self, name: str) -> Standing:
+        left = read_record(self.book.entry(name) / CORRECTED, LayoutRecord)
+        return Standing(left, read_record(self.book.entry(name) / RECORD, CorrectionRecord), name)
 
-    def _layout(self, number: int) -> Path:
-        return self.folder / f"measured-{number}.json"
+    def _entries(self, kind: Kind) -> list[str]:
+        """Entries of a kind that are of this layout."""
+        told = ((name, self.book.told(name)) for name in self.book.names())
+        return [name for name, each in told if each.kind == kind and each.layout == self.printed.id]
 
-    def _done(self, number: int) -> Path:
-        return self.folder / f"done-{number}.csv"
+
+def write_pass(
+    made: Path, found: CorrectionRecord, layouts: tuple[LayoutRecord, LayoutRecord], told: Entry, drawn: Drawn
+) -> None:
+    """Write a pass as an entry of a bench book.
+
+    Parameters
+    ----------
+    made : an empty folder
+    found : the list
+    layouts : what it was made for, and what it leaves
+    told : what the entry is
+    drawn : draws the list
+    """
+    page, picture = drawn(found)
+    write_record(made / ENTRY, told)
+    write_record(made / RECORD, found)
+    write_record(made / LAYOUT, layouts[0])
+    write_record(made / CORRECTED, layouts[1])
+    write_text(made / DONE, done_sheet(found, told.done))
+    write_text(made / PAGE, page)
+    write_text(made / PICTURE, picture)
+
+
+def done_of(found: CorrectionRecord, changes: Sequence[Change]) -> list[Done]:
+    """What was done of a list, by its steps."""
+    amounts = {(each.kind, each.place): each.amount for each in changes}
+    return [
+        Done(number=step.number, amount=amounts[step.kind, step.place])
+        for step in found.steps
+        if (step.kind, step.place) in amounts
+    ]

@@ -10,10 +10,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, SEED
 from optimizer.prototype.tuner_table import PASSES
+from optimizer.records.book_entry import NAME, Done
 from optimizer.service import bench_findings, bench_work
 from optimizer.service.api_book import BookEntry, entry_told
 from optimizer.service.api_present import FILE_NAME
-from optimizer.service.book import NAME, Done
 from optimizer.service.parts import EntryName, Here, LayoutName, Parts, RunName, operations
 from optimizer.service.refusals import RefusedError
 
@@ -167,11 +167,12 @@ async def _added(here: Parts, run: str, made: Path) -> BookEntry:
 
 
 async def _changed(here: Parts, run: str, entry: str, desk: Path, work: Any, *given: Any) -> BookEntry:
-    """An entry once work made it anew."""
+    """An entry once work made it anew, from what it is when its turn comes."""
     made = desk / "anew"
     made.mkdir()
-    await here.slow.do(work, *given, made)
-    await run_in_threadpool(here.book.change, run, entry, made)
+    async with here.book.turn(run, entry):
+        await here.slow.do(work, *given, made)
+        await run_in_threadpool(here.book.change, run, entry, made)
     return await run_in_threadpool(entry_told, here, run, entry)
 
 

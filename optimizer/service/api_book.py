@@ -7,6 +7,8 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, PlainTextResponse
 from pydantic import BaseModel
 
+from optimizer.records.bench_book import BOOK
+from optimizer.records.book_entry import LEARNED, PAGE, PICTURE, RECORD, RECORDS, TAKES, Done, Kind
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord
 from optimizer.records.files import RecordError
@@ -14,7 +16,6 @@ from optimizer.records.gauge import GaugedRecord
 from optimizer.records.impedance import ImpedanceRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.records.takes import TakesRecord
-from optimizer.service.book import BOOK, LEARNED, PAGE, PICTURE, RECORD, RECORDS, TAKES, Done, Kind
 from optimizer.service.opening import text_of
 from optimizer.service.parts import FOREIGN_PAGE, EntryName, Here, Parts, RunName, json_file, operations
 from optimizer.service.refusals import RefusedError
@@ -77,10 +78,9 @@ def _listed(here: Parts, run: str, layout: str | None) -> list[BookEntry]:
 
 def entry_told(here: Parts, run: str, name: str) -> BookEntry:
     """An entry as the API tells it; raises as `Book.told`."""
-    told, folder = here.book.told(run, name), here.book.entry(run, name)
-    files = [f"{BOOK}/{name}/{each.name}" for each in sorted(folder.iterdir())]
+    told, files = here.book.seen(run, name)
     own = told.model_dump(exclude={"schema_name", "schema_version"})
-    return BookEntry(id=name, files=files, **own)
+    return BookEntry(id=name, files=[f"{BOOK}/{name}/{each}" for each in files], **own)
 
 
 @router.get("/runs/{run}/book/{entry}", operation_id="get_entry")

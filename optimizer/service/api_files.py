@@ -57,7 +57,8 @@ def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
 @router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)
 def get_archive(run: RunName, here: Here) -> StreamingResponse:
     """The whole run as a ZIP archive."""
-    packed = _packed(run, here.shelf.results(here.shelf.folder(run)))
+    with here.packing.one():
+        packed = _packed(run, here.shelf.results(here.shelf.folder(run)))
     headers = {"content-disposition": f'attachment; filename="{run}.zip"'}
     return _sent(packed, "application/zip", headers)
 

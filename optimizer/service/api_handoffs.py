@@ -35,6 +35,6 @@ async def hand_over_layout(run: RunName, layout: LayoutName, asked: WhatToHandOv
     name = f"{run}-{layout}-handoff"
     of = here.shelf.layout(run, layout)
     with here.book.desk() as place:
-        packed = await here.slow.do(handoffs.packed, of, place, name, asked.only, asked.states, asked.paper)
+        packed = await here.drawing.do(handoffs.packed, of, place, name, asked.only, asked.states, asked.paper)
     headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
     return Response(packed, media_type="application/zip", headers=headers)

@@ -38,6 +38,7 @@ from optimizer.service.guard import Guard, sender
 from optimizer.service.guesses import Guesses
 from optimizer.service.methods import allowed
 from optimizer.service.parts import Here, Parts, operations
+from optimizer.service.places import Places
 from optimizer.service.queue import Queue
 from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, problem_response, told
 from optimizer.service.settings import Settings
@@ -123,6 +124,8 @@ def make_app(settings: Settings) -> FastAPI:
         guesses=Guesses(settings.token_digest),
         quick=Bench(min(QUICK_SECONDS, settings.work_seconds), settings.work_bytes_most),
         slow=Bench(settings.work_seconds, settings.work_bytes_most),
+        drawing=Bench(settings.handoff_seconds, settings.work_bytes_most, settings.handoffs_most),
+        packing=Places(settings.archives_most, "archives are being packed"),
         book=Book(settings, shelf),
         sittings=Sittings(settings.sittings_most, settings.sitting_seconds, MOVE_SECONDS, MOVE_BYTES_MOST),
     )
@@ -169,8 +172,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     finally:
         await parts.following.close()
         parts.queue.close()
-        parts.quick.close()
-        parts.slow.close()
+        for bench in (parts.quick, parts.slow, parts.drawing):
+            bench.close()
         parts.sittings.close()
 
 

@@ -3,33 +3,19 @@
 Each function fills an empty folder, `made`, as those of `bench_work` do.
 """
 
-import math
-import shutil
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
+from optimizer.records.book_entry import LAYOUT, LEARNED, MEASURED, RECORD, Done, Entry, Kind
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord, CorrectionStep
 from optimizer.records.files import write_record, write_text
 from optimizer.records.gauge import GaugedRecord
-from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.search.run_folder import now
 from optimizer.service.bench_work import refused, write_entry
-from optimizer.service.book import (
-    CORRECTED,
-    LAYOUT,
-    LEARNED,
-    MEASURED,
-    PAGE,
-    PICTURE,
-    RECORD,
-    Done,
-    Entry,
-    Kind,
-    entry_of,
-)
+from optimizer.service.book import entry_of
 from optimizer.service.opening import record_of
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.studies import project_of_run
@@ -70,24 +56,20 @@ def corrected(run: Path, entry: Path, earlier: Path | None, seconds: float, made
         404 when an entry went, 422 for one that is no fit, and a project that cannot be read any more
     """
     from optimizer.prototype.correction import corrected as worked_out
+    from optimizer.prototype.passes import write_pass
 
     told = _of_kind(entry, ("fit",), "fit")
     before = None if earlier is None else record_of(earlier / RECORD, CorrectionRecord)
     with refused(entry):
         record, fit = layout_read(entry / LAYOUT), record_of(entry / RECORD, CalibrationRecord)
         found, layout = worked_out(record, fit, project_of_run(run, None), before, seconds=seconds)
-    _write_correction(made, found, layout)
-    write_entry(made, entry / LAYOUT, _from(told, "correction", entry))
+    write_pass(made, found, (record, layout), _from(told, "correction", entry), _drawn)
 
 
-def _write_correction(made: Path, found: CorrectionRecord, layout: LayoutRecord) -> None:
-    """A list with its page and picture, and the layout as it leaves the instrument."""
+def _drawn(found: CorrectionRecord) -> tuple[str, str]:
     from optimizer.views.correction_page import correction_page, history_picture
 
-    write_record(made / RECORD, found)
-    write_record(made / CORRECTED, layout)
-    write_text(made / PAGE, correction_page(found))
-    write_text(made / PICTURE, history_picture(found))
+    return correction_page(found), history_picture(found)
 
 
 def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
@@ -96,10 +78,12 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
     Raises
     ------
     RefusedError
-        404 when the entry went, 422 for one that is no correction, and for steps that it does not have
+        404 when the entry went, 422 for one that is no correction, for steps that it does not have, and for what leaves
+        no instrument
     """
     from optimizer.prototype.bench_done import as_done
     from optimizer.prototype.changes import Change
+    from optimizer.prototype.passes import write_pass
 
     told = _of_kind(entry, ("correction",), "correction")
     found, record = record_of(entry / RECORD, CorrectionRecord), layout_read(entry / LAYOUT)
@@ -112,21 +96,14 @@ def carried_out(entry: Path, done: Sequence[Done], made: Path) -> None:
     changes = [Change(steps[each.number].kind, steps[each.number].place, each.amount) for each in done if each.amount]
     with refused(entry):
         layout, so_far = as_done(record, found, changes)
-    shutil.copytree(entry, made, symlinks=True, dirs_exist_ok=True)
-    _write_correction(made, so_far, layout)
-    write_entry(made, entry / LAYOUT, told.model_copy(update={"done": list(done)}))
+    write_pass(made, so_far, (record, layout), told.model_copy(update={"done": list(done)}), _drawn)
 
 
 def _undoable(done: Done, step: CorrectionStep | None) -> str | None:
     """Why a step cannot have come to that; None where it can."""
-    from optimizer.prototype.changes import KINDS
+    from optimizer.prototype.bench_done import undoable
 
-    if step is None:
-        return f"the list has no step {done.number}"
-    most = math.copysign(KINDS[step.kind].most, step.whole)
-    if 0.0 <= done.amount / most <= 1.0:
-        return None
-    return f"step {done.number}: must lie from 0 to {most:g} {step.unit}, but got {done.amount:g}"
+    return f"the list has no step {done.number}" if step is None else undoable(step, done.amount)
 
 
 def _of_kind(entry: Path, kinds: Sequence[Kind], words: str) -> Entry:

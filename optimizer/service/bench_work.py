@@ -10,21 +10,14 @@ from typing import NamedTuple
 
 from optimizer.project.faults import Fault
 from optimizer.project.loading import ProjectError
+from optimizer.records.book_entry import ENTRY, LAYOUT, PICTURE, RECORD, TAKES, Entry
 from optimizer.records.files import Record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import MeasurementRecord
 from optimizer.records.takes import TakesRecord
 from optimizer.search.run_folder import now
 from optimizer.service.bench_files import kind_of
-from optimizer.service.book import (
-    ENTRY,
-    LAYOUT,
-    PICTURE,
-    RECORD,
-    TAKES,
-    Entry,
-    entry_of,
-)
+from optimizer.service.book import entry_of
 from optimizer.service.opening import record_of
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.work import layout_read

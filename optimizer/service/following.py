@@ -8,9 +8,9 @@ from pathlib import Path
 from fastapi.sse import KEEPALIVE_COMMENT, format_sse_event
 from pydantic import BaseModel
 
+from optimizer.records.bench_book import BOOK
 from optimizer.records.files import RecordError
 from optimizer.records.run import ProgressRecord
-from optimizer.service.book import BOOK
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import RunSummary, Shelf

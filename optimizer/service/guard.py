@@ -7,16 +7,18 @@ connection closed on unread data is reset, and the answer lost.
 import asyncio
 import ipaddress
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext, suppress
 from tempfile import SpooledTemporaryFile
-from typing import IO, NamedTuple
+from typing import IO, Any, NamedTuple
 
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from optimizer.service import tokens
 from optimizer.service.guesses import Guesses
+from optimizer.service.places import Places
 from optimizer.service.refusals import HEADERS, RefusedError, problem_response
 from optimizer.service.settings import LOOPBACK, Settings
 
@@ -59,7 +61,7 @@ class Guard:
         self.settings = settings
         self.guesses = guesses
         self.names = {*LOOPBACK, settings.host, *settings.names}
-        self._uploads = 0
+        self._uploads = Places(settings.uploads_most, "files are arriving")
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve a request that passes; answer any other with a problem."""
@@ -73,8 +75,9 @@ class Guard:
             self._check(scope, headers)
             await self._admit(scope, headers)
             with self._counted(scope), SpooledTemporaryFile(IN_MEMORY_BYTES) as body:
-                if await _arrived(receive, self._allowance(scope), body):
-                    await self.app(_handed_on(scope), _Again(body, receive), sent)
+                size = await _arrived(receive, self._allowance(scope), body)
+                if size is not None:
+                    await self.app(_handed_on(scope), _Again(body, size, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
                 raise
@@ -113,19 +116,9 @@ class Guard:
         most = own.body_bytes_most if _closed(scope) else min(own.body_bytes_most, OPEN_BYTES_MOST)
         return Allowance(most, own.body_seconds, f"a request may hold at most {most} bytes")
 
-    @contextmanager
-    def _counted(self, scope: Scope) -> Iterator[None]:
+    def _counted(self, scope: Scope) -> AbstractContextManager[None]:
         """Let no more files arrive at once than there is room for."""
-        if not _uploads(scope):
-            yield
-            return
-        if self._uploads >= self.settings.uploads_most:
-            raise RefusedError(503, f"{self._uploads} files are arriving already; try again in a moment")
-        self._uploads += 1
-        try:
-            yield
-        finally:
-            self._uploads -= 1
+        return self._uploads.one() if _uploads(scope) else nullcontext()
 
     def _known(self, host: str) -> bool:
         """Whether a Host header is one of ours: a name that was allowed, or a plain address.
@@ -215,8 +208,8 @@ class _WithHeaders:
             await self._send({"type": "http.response.body", "body": b""})
 
 
-async def _arrived(receive: Receive, allowed: Allowance, body: IO[bytes]) -> bool:
-    """Take in a request's whole body, within its limits of size and time; False when its sender left.
+async def _arrived(receive: Receive, allowed: Allowance, body: IO[bytes]) -> int | None:
+    """Take in a request's whole body, within its limits of size and time; its size, None when its sender left.
 
     Read here, for what is raised while the application reads comes out of it as a fault in the request's JSON.
     """
@@ -226,30 +219,36 @@ async def _arrived(receive: Receive, allowed: Allowance, body: IO[bytes]) -> boo
             while True:
                 message = await receive()
                 if message["type"] == "http.disconnect":
-                    return False
+                    return None
                 part = message.get("body", b"")
                 size += len(part)
                 if size > allowed.most:
                     raise RefusedError(413, allowed.said)
-                body.write(part)
+                await _at(size, body.write, part)
                 if not message.get("more_body", False):
                     body.seek(0)
-                    return True
+                    return size
     except TimeoutError:
         raise RefusedError(408, f"the request did not arrive within {allowed.seconds:g} s") from None
+
+
+async def _at(size: int, act: Callable[[Any], Any], given: Any) -> Any:
+    """Read or write a body of that size: one that lies on a disk in a thread, so that nobody else waits for that."""
+    return await run_in_threadpool(act, given) if size > IN_MEMORY_BYTES else act(given)
 
 
 class _Again:
     """Hands over a body that has arrived, in parts, then waits for the end of the connection."""
 
-    def __init__(self, body: IO[bytes], receive: Receive) -> None:
+    def __init__(self, body: IO[bytes], size: int, receive: Receive) -> None:
         self._body: IO[bytes] | None = body
+        self._size = size
         self._receive = receive
 
     async def __call__(self) -> Message:
         if self._body is None:
             return await self._receive()
-        part = self._body.read(PART_BYTES)
+        part = await _at(self._size, self._body.read, PART_BYTES)
         more = len(part) == PART_BYTES
         if not more:
             self._body = None

@@ -8,9 +8,11 @@ from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
 from fastapi.routing import APIRoute
 
-from optimizer.service.book import NAME, Book
+from optimizer.records.book_entry import NAME
+from optimizer.service.book import Book
 from optimizer.service.following import Following
 from optimizer.service.guesses import Guesses
+from optimizer.service.places import Places
 from optimizer.service.queue import Queue
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import LAYOUT_NAME, RUN_NAME, Shelf
@@ -27,8 +29,8 @@ FOREIGN_PAGE = {
 
 @dataclass
 class Parts:
-    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions; sittings:
-    of those who move holes by hand."""
+    """Everything that requests share. quick: checks and drawings; slow: limits that conflict, predictions; drawing:
+    hand-offs; packing: archives; sittings: of those who move holes by hand."""
 
     settings: Settings
     shelf: Shelf
@@ -37,6 +39,8 @@ class Parts:
     guesses: Guesses
     quick: Bench
     slow: Bench
+    drawing: Bench
+    packing: Places
     book: Book
     sittings: Sittings
 

@@ -21,6 +21,9 @@ class Settings:
     work_seconds, work_bytes_most : how long checking, predicting, comparing and hearing may take, and how much memory
     sittings_most, sitting_seconds : how many may move holes by hand at once, and after how long of nothing moved the
         process of one ends
+    handoff_seconds, handoffs_most : how long a hand-off may take, and how many are made or wait for that
+    archives_most : how many archives of runs are packed at once
+    runs_most : on the shelf, before it takes in no further instrument that is made
     closing_seconds : how long a deletion waits for a search's process to close
     minutes_most, workers_most : what one run may ask for
     """
@@ -46,6 +49,10 @@ class Settings:
     work_bytes_most: int = 3_000_000_000
     sittings_most: int = 4
     sitting_seconds: float = 300.0
+    handoff_seconds: float = 300.0
+    handoffs_most: int = 4
+    archives_most: int = 2
+    runs_most: int = 2000
     closing_seconds: float = 20.0
     minutes_most: float = 20_160.0
     workers_most: int = 1024

@@ -18,11 +18,13 @@ QUEUED_MOST = 20
 
 
 class Bench:
-    """One process that does one piece of work at a time; others wait, no more than `QUEUED_MOST`."""
+    """One process that does one piece of work at a time, in so many seconds and bytes; others wait, no more than
+    `queued_most` with it."""
 
-    def __init__(self, seconds: float, bytes_most: int) -> None:
+    def __init__(self, seconds: float, bytes_most: int, queued_most: int = QUEUED_MOST) -> None:
         self.seconds = seconds
         self.bytes_most = bytes_most
+        self.queued_most = queued_most
         self._lock = asyncio.Lock()
         self._queued = 0
         self._process: BaseProcess | None = None
@@ -37,7 +39,7 @@ class Bench:
             the work's own; 413 when it needs too much memory; 503 when too much waits; 504 when it takes longer
             than allowed
         """
-        if self._queued >= QUEUED_MOST:
+        if self._queued >= self.queued_most:
             raise RefusedError(503, "too many are waiting for the same; try again in a moment")
         self._queued += 1
         try:

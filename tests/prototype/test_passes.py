@@ -4,15 +4,15 @@ import numpy as np
 import pytest
 from prototypes import drawn, heard
 
+from optimizer.project.faults import Fault
 from optimizer.prototype.bench_done import as_done, done_sheet, read_done
 from optimizer.prototype.calibration import calibrated
 from optimizer.prototype.changes import Change
 from optimizer.prototype.correction import corrected
 from optimizer.prototype.measured_table import TableError
-from optimizer.prototype.passes import Passes
+from optimizer.prototype.passes import Passes, Standing
 from optimizer.prototype.played_model import played
-from optimizer.records.correction import CorrectionRecord
-from optimizer.records.files import read_record
+from optimizer.records.book_entry import Done
 from optimizer.records.measurement import layout_mark
 from optimizer.solving.real_resonances import predict
 
@@ -89,21 +89,61 @@ def test_what_cannot_be_taken_back_was_not(first, tmp_path):
         filled((found.model_copy(update={"steps": [ream]}), None), tmp_path, "1,-0.2,")
 
 
-def test_a_run_folder_keeps_pass_after_pass(first, record, problem, tmp_path):
+def drawings(found):
+    return f"page of pass {found.number}", "picture"
+
+
+def test_a_bench_book_keeps_pass_after_pass(first, record, problem, tmp_path):
     found, told = first
-    passes = Passes(tmp_path, record)
-    assert passes.latest() == (record, None)
-    passes.keep(found, record, "page", "picture")
-    now, earlier = passes.latest()
-    assert layout_mark(now) == layout_mark(told)
-    second, _ = corrected(now, fitted(now, record, 6), problem.loaded, earlier, seconds=1.0)
-    passes.keep(second, now, "page of both", "picture of both")
+    passes, printed = Passes(tmp_path, record, drawings), fitted(record, record, 5)
+    assert passes.latest() == Standing(record)
+    page, table = passes.keep(found, passes.latest(), told, printed, "notes.csv")
+    assert page.read_text() == "page of pass 1"
+    assert table.read_text() == done_sheet(found)
+    now = passes.latest()
+    assert (now.layout, now.earlier, now.entry) == (told, found, "002")
+    second, left = corrected(now.layout, fitted(now.layout, record, 6), problem.loaded, now.earlier, seconds=1.0)
+    passes.keep(second, now, left, fitted(now.layout, record, 6), "again.csv")
     assert [stage.what for stage in second.history][:4] == ["designed", "measured", "corrected", "measured"]
-    assert (tmp_path / "corrections" / record.id / "history.svg").read_text() == "picture of both"
-    # A fit of the layout as printed begins anew, and what came after it goes.
-    again, none = passes.of_mark(layout_mark(record))
-    assert (again, none) == (record, None)
-    passes.keep(found, again, "page", "picture")
-    kept = sorted(path.name for path in (tmp_path / "corrections" / record.id).iterdir())
-    assert kept == ["done-1.csv", "history.html", "history.svg", "measured-1.json", "pass-1.json"]
-    assert read_record(tmp_path / "corrections" / record.id / "pass-1.json", CorrectionRecord) == found
+    # A fit of the layout as printed begins anew; what came after it stays in the book, and the fit stands there once.
+    again = passes.of_mark(layout_mark(record))
+    assert again == Standing(record)
+    passes.keep(found, again, told, printed, "notes.csv")
+    entries = [passes.book.told(name) for name in passes.book.names()]
+    assert [each.kind for each in entries] == ["fit", "correction", "fit", "correction", "correction"]
+    assert [each.after for each in entries] == [None, None, "002", "002", None]
+    assert entries[-1].based_on == ["001"]
+    assert passes.latest().earlier == found
+
+
+def test_a_table_put_right_in_the_book_counts_from_then_on(first, record, tmp_path):
+    found, told = first
+    passes = Passes(tmp_path, record, drawings)
+    _, table = passes.keep(found, passes.latest(), told, fitted(record, record, 5), "notes.csv")
+    passes.take_in()
+    assert passes.book.told("002").done is None
+    step = next(step for step in found.steps if step.now)
+    table.write_text(done_sheet(found, [Done(number=step.number, amount=2 * step.now)]))
+    passes.take_in()
+    assert passes.book.told("002").done == [Done(number=step.number, amount=2 * step.now)]
+    by_hand, _ = as_done(record, found, [Change(step.kind, step.place, 2 * step.now)])
+    assert layout_mark(passes.latest().layout) == layout_mark(by_hand)
+    # A table from elsewhere is of the last pass.
+    (tmp_path / "none.csv").write_text(done_sheet(found, []))
+    passes.take_in(tmp_path / "none.csv")
+    assert passes.book.told("002").done == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "amount", "said"),
+    [
+        ("ream", "g1", 40.0, "g1 would be"),
+        ("ring", "g1", 30.0, "g1 would be"),
+        ("bell cut", "", 200.0, "its bell would end before its last hole"),
+        ("reed", "", -4000.0, "its reed would hold less than nothing"),
+        ("lining", "bore of the body", 40.0, "its bore would be closed"),
+    ],
+)
+def test_what_would_leave_no_instrument_is_refused(first, record, kind, place, amount, said):
+    with pytest.raises(Fault, match=said):
+        as_done(record, first[0], [Change(kind, place, amount)])

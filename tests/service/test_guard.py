@@ -4,13 +4,17 @@ Rules: RFC 9110 (Host, 401, 405, 408, 413, 421), RFC 9112 (chunks), RFC 9457 (pr
 """
 
 import socket
+import threading
 import time
 from contextlib import closing
+from tempfile import SpooledTemporaryFile
 
 import pytest
 from made_records import layout, run_folder
 from served import served
 
+from optimizer.service import guard
+from optimizer.service.guard import IN_MEMORY_BYTES
 from optimizer.service.refusals import HEADERS
 from optimizer.service.tokens import digest_of
 
@@ -113,6 +117,24 @@ def test_a_body_in_chunks_that_grows_too_large_is_refused(client):
 def test_the_answer_reaches_one_who_is_still_sending(client, headers):
     for _ in range(5):
         assert client.post("/session", b"x" * 8_000_000, **headers).status in (403, 413)
+
+
+def test_a_large_body_waits_for_the_disk_in_a_thread_of_its_own(results, monkeypatch):
+    """So that nobody else waits for it; what is small goes without a thread."""
+    seen = []
+
+    class Watched(SpooledTemporaryFile):
+        def write(self, part):
+            seen.append((self.tell() + len(part) > IN_MEMORY_BYTES, threading.current_thread().name))
+            return super().write(part)
+
+    monkeypatch.setattr(guard, "SpooledTemporaryFile", Watched)
+    with served(results) as client:
+        sent = client.post("/runs/pipe-1/layouts/t00001/book?name=x.csv", b"x" * (2 * IN_MEMORY_BYTES))
+    assert is_problem(sent, 422)
+    threads = [{name for large, name in seen if large is which} for which in (False, True)]
+    assert all(threads)
+    assert not threads[0] & threads[1]
 
 
 def test_a_body_that_does_not_come_is_not_waited_for(client):

@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from made_records import hole, layout, run_folder
@@ -10,6 +11,8 @@ from served import served
 from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
 from optimizer.records.handoff import HandoffRecord
+from optimizer.service.places import Places
+from optimizer.service.refusals import RefusedError
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +61,32 @@ def test_what_cannot_be_handed_over_is_refused(client, name, asked, status, said
     assert said in answer.text
 
 
-def test_what_takes_too_long_is_ended(tmp_path):
+@pytest.mark.parametrize(("limits", "status"), [({"handoff_seconds": 0.001}, 504), ({"work_seconds": 0.001}, 200)])
+def test_a_hand_off_has_a_time_of_its_own_and_is_ended_then(tmp_path, limits, status):
     run_folder(tmp_path / "results" / "pipe", [layout()])
-    with served(tmp_path / "results", work_seconds=0.001) as client:
-        assert client.post("/runs/pipe/layouts/t00001/handoff", {}).status == 504
+    with served(tmp_path / "results", **limits) as client:
+        assert client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables"]}).status == status
+
+
+def test_no_more_is_made_at_once_than_there_is_room_for(tmp_path):
+    run_folder(tmp_path / "results" / "pipe", [layout()])
+    with served(tmp_path / "results", handoffs_most=2, archives_most=0) as client, ThreadPoolExecutor(4) as hands:
+        asked = [hands.submit(client.post, "/runs/pipe/layouts/t00001/handoff", {"only": ["tables"]}) for _ in range(4)]
+        answers = [each.result() for each in asked]
+        assert sorted(each.status for each in answers) == [200, 200, 503, 503]
+        refused = client.get("/runs/pipe/archive")
+        assert (refused.status, "try again in a moment" in refused.json["detail"]) == (503, True)
+
+
+def test_a_place_is_free_again_when_its_work_is_done_or_failed():
+    places = Places(1, "are there")
+
+    def failing():
+        with places.one():
+            raise LookupError
+
+    with places.one(), pytest.raises(RefusedError, match="1 are there already"):
+        failing()
+    for _ in range(2):
+        with pytest.raises(LookupError):
+            failing()

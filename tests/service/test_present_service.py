@@ -62,6 +62,14 @@ def test_two_of_one_name_are_two_runs(client, asked):
     assert one != other
 
 
+def test_a_full_shelf_takes_no_further_instrument(asked, tmp_path):
+    with served(tmp_path / "results", runs_most=1) as client:
+        assert client.post("/present", asked).status == 201
+        refused = client.post("/present", asked)
+        assert (refused.status, "the shelf is full" in refused.json["detail"]) == (503, True)
+        assert len(client.get("/runs").json["runs"]) == 1
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
