@@ -33,6 +33,11 @@ class MoveError(Fault):
 class ByHand:
     """A layout whose numbers may be moved.
 
+    Attributes
+    ----------
+    record : the layout
+    names : of the numbers that may be moved: those free in the project, but for touches and joints that it lacks
+
     Parameters
     ----------
     problem : of the project that the layout was made for; any number of layouts may share it
@@ -47,10 +52,13 @@ class ByHand:
     def __init__(self, problem: Problem, record: LayoutRecord) -> None:
         if [hole.id for hole in record.holes] != [hole.id for hole in problem.project.holes]:
             raise MoveError(f"layout {record.id} has other holes than the run's project, so none can be moved in it")
-        self.record, self.names = record, problem.parametrisation.names
+        self.record, self._all = record, problem.parametrisation.names
         self._plain, self._choices, self._joints = problem, choices_of(problem.loaded, record), record_joints(record)
         posed, self._x = as_saved(problem, record)
         self._was = self._numbers(rounded(posed, self._x))
+        bare = [f"touch_offset_mm.{hole.id}" for hole in record.holes if hole.cover != "plate"]
+        unused = [f"joint_mm.{number + 1}" for number in range(len(self._joints), posed.choice.joint_used.size)]
+        self.names = tuple(name for name in self._all if name not in {*bare, *unused})
 
     def moved(self, changes: Mapping[str, float]) -> MovedLayout:
         """The layout with some numbers changed.
@@ -82,8 +90,8 @@ class ByHand:
         """
         self._known(held)
         problem, x = self._at(changes)
-        free = np.array([name not in held for name in self.names], bool)
-        if not np.any(free):
+        free = np.array([name not in held for name in self._all], bool)
+        if set(self.names) <= set(held):
             return self._judged(problem, x).model_copy(update={"settled": True})
         outcome = solve(problem, x, self._emphasis, steps, free)
         return self._judged(problem, outcome.x).model_copy(update={"settled": outcome.settled})
@@ -128,7 +136,7 @@ class ByHand:
         """The problem with the layout's choices, and its x (n,) with some numbers changed."""
         self._known(changes)
         coding, x = self._plain.parametrisation, self._x.copy()
-        for number, name in enumerate(self.names):
+        for number, name in enumerate(self._all):
             if name in changes:
                 x[number] = changes[name] / _step(name)
         x = np.clip(x, coding.low, coding.high)
@@ -139,17 +147,18 @@ class ByHand:
         strange = sorted(set(names) - set(self.names))
         if strange:
             more = f" (and {counted(len(strange) - 1, 'other')})" if len(strange) > 1 else ""
-            raise MoveError(f"{strange[0]}{more} is no number that the project leaves free")
+            raise MoveError(f"{strange[0]}{more} is no number that may be moved here")
 
     def _judged(self, problem: Problem, x: np.ndarray) -> MovedLayout:
         layout, coding = rounded(problem, x), problem.parametrisation
         found, value = judge(problem, layout), self._numbers(layout)
-        step = np.array([_step(name) for name in self.names])
-        least, most = (np.round(end * step, 6).tolist() for end in (coding.low, coding.high))
+        step = np.array([_step(name) for name in self._all])
+        ends = zip(self._all, *(np.round(end * step, 6).tolist() for end in (coding.low, coding.high)), strict=True)
         return MovedLayout(
             numbers=[
                 FreeNumber(name=name, value=value[name], least=low, most=high)
-                for name, low, high in zip(self.names, least, most, strict=True)
+                for name, low, high in ends
+                if name in self.names
             ],
             bore_mm=found.bore.points_mm,
             holes=found.holes,
@@ -164,10 +173,10 @@ class ByHand:
 
     def _numbers(self, layout: Layout) -> dict[str, float]:
         """The free numbers of a layout by their names."""
-        found = np.zeros(len(self.names))
+        found = np.zeros(len(self._all))
         for name, entries, places in self._plain.parametrisation.slots:
             found[places] = np.atleast_1d(np.asarray(getattr(layout, name), float))[entries]
-        return dict(zip(self.names, map(float, found), strict=True))
+        return dict(zip(self._all, map(float, found), strict=True))
 
 
 def _step(name: str) -> float:

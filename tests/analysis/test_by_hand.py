@@ -61,7 +61,7 @@ def test_what_is_moved_too_far_stays_at_the_end_of_its_range(by_hand):
     found = by_hand.moved({"diameter_mm.g4": 20.0})
     assert values(found)["diameter_mm.g4"] == 10.0
     assert "range.diameter_mm.g4" in [each.name for each in found.binds]
-    with pytest.raises(MoveError, match=r"chimney_mm\.g1 is no number that the project leaves free"):
+    with pytest.raises(MoveError, match=r"chimney_mm\.g1 is no number that may be moved here"):
         by_hand.moved({"chimney_mm.g1": 5.0})
 
 

@@ -62,7 +62,7 @@ def test_a_layout_is_moved_settled_and_kept_as_one_of_its_run(client, record):
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        (asked(100, chimney_mm__g1=5.0), "chimney_mm.g1 is no number that the project leaves free"),
+        (asked(100, chimney_mm__g1=5.0), "chimney_mm.g1 is no number that may be moved here"),
         ({**asked(101), "number": -1}, "the request does not fit"),
         (asked(102, position_mm__g1=1e9), "the request does not fit"),
         (asked(103, sitting="../x"), "the request does not fit"),

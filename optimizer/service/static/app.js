@@ -4,6 +4,7 @@ import { byId, el, field, refusal } from "./dom.js";
 import { put } from "./api.js";
 import { pins } from "./pins.js";
 import { showBeside } from "./beside.js";
+import { showByHand } from "./byhand.js";
 import { showLayout } from "./layout.js";
 import { showExtension, showLow } from "./low.js";
 import { showNew } from "./submit.js";
@@ -21,6 +22,7 @@ const VIEWS = [
   [/^run\/([^/]+)$/, showRun, "shelf", "Run"],
   [/^run\/([^/]+)\/layout\/([^/]+)$/, showLayout, "shelf", "Layout"],
   [/^run\/([^/]+)\/layout\/([^/]+)\/prototype$/, showPrototype, "shelf", "Prototype"],
+  [/^run\/([^/]+)\/layout\/([^/]+)\/by-hand$/, showByHand, "shelf", "By hand"],
   [/^beside$/, showBeside, "beside", "Side by side"],
   [/^low$/, showLow, "low", "Lower notes"],
   [/^low\/([^/]+)$/, showExtension, "low", "Lower notes"],

@@ -24,7 +24,7 @@ export function showLayout(main, signal, run, id) {
   main.append(
     el("p", { class: "trail" }, link("Shelf", "#/"), " / ", link(run, `#/run/${run}`), " / "),
     el("h1", {}, `Layout ${id}`),
-    el("p", { class: "acts" }, pinButton(`${run}/${id}`, `layout ${id}`), " ", link("Side by side", "#/beside"), " ", link("Prototype: measure and correct it", `#/run/${run}/layout/${id}/prototype`), beside),
+    el("p", { class: "acts" }, pinButton(`${run}/${id}`, `layout ${id}`), " ", link("Side by side", "#/beside"), " ", link("By hand: move its holes", `#/run/${run}/layout/${id}/by-hand`), " ", link("Prototype: measure and correct it", `#/run/${run}/layout/${id}/prototype`), beside),
     sheet,
     other,
     studies,
@@ -50,7 +50,8 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
     other.append(...conditions(run, record, signal));
     studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record, signal)));
-    neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
+    if (record.parentage) beside.append(link(`Changed by hand from ${record.parentage.layout}`, `#/run/${run}/layout/${record.parentage.layout}`));
+    else neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
   } catch (error) {
     if (!left(error)) sheet.replaceChildren(refusal(error));
   }

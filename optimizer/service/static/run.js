@@ -2,6 +2,7 @@
 
 import { announce, capital, cautions, el, link, refusal, say } from "./dom.js";
 import { aboutService, API, ask, left, pathOf, Refused, remove } from "./api.js";
+import { keptByHand } from "./byhand_kept.js";
 import { follow } from "./follow.js";
 import { Front } from "./front.js";
 import { pinButton } from "./pins.js";
@@ -28,6 +29,7 @@ export function showRun(main, signal, id) {
     view.figures,
     view.front.recommended.place,
     view.front.place,
+    keptByHand(id, signal),
     view.away,
   );
   view.begin();

@@ -157,14 +157,100 @@
  * @property {boolean} alternate
  * @property {number | null} cents
  * @property {"ok" | "weak" | "other register" | "silent"} status
+ * @property {number | null} resonance_number
+ * @property {number | null} height_over_lower
+ */
+
+/**
+ * @typedef {object} HoleRecord
+ * @property {string} id
+ * @property {string} by
+ * @property {"finger" | "plate" | "key"} cover
+ * @property {number} position_mm
+ * @property {number} azimuth_deg
+ * @property {number} diameter_mm
+ * @property {number} top_diameter_mm
+ * @property {number} chimney_mm
+ * @property {number} body_diameter_mm
+ */
+
+/**
+ * @typedef {object} ReachRecord
+ * @property {string} pair
+ * @property {number} spacing_mm
+ * @property {number} comfortable_mm
+ * @property {number} working_mm
+ */
+
+/**
+ * @typedef {object} Binding
+ * @property {string} name
+ * @property {number} margin_mm
+ * @property {string} sentence
+ */
+
+/**
+ * @typedef {object} BoreTable
+ * @property {number} wall_mm
+ */
+
+/**
+ * @typedef {object} PieceRecord
+ * @property {number} to_mm
+ */
+
+/**
+ * @typedef {object} FreeNumber
+ * @property {string} name
+ * @property {number} value
+ * @property {number} least
+ * @property {number} most
+ */
+
+/**
+ * @typedef {object} MovedLayout
+ * @property {FreeNumber[]} numbers
+ * @property {[number, number][]} bore_mm
+ * @property {HoleRecord[]} holes
+ * @property {PieceRecord[]} pieces
+ * @property {NoteRecord[]} notes
+ * @property {ReachRecord[]} reach
+ * @property {Record<string, number>} objectives
+ * @property {boolean} feasible
+ * @property {Binding[]} binds
+ * @property {boolean | null} [settled]
+ */
+
+/**
+ * @typedef {object} MovedNumber
+ * @property {string} name
+ * @property {number} was
+ * @property {number} now
+ */
+
+/**
+ * @typedef {object} Parentage
+ * @property {string} layout
+ * @property {MovedNumber[]} moved
+ */
+
+/**
+ * @typedef {object} ByHandEntry
+ * @property {string} id
+ * @property {Parentage} parentage
+ * @property {Record<string, number>} objectives
+ * @property {boolean} feasible
+ * @property {string[]} better_on_front
  */
 
 /**
  * @typedef {object} LayoutRecord
  * @property {string} id
  * @property {Reference} reference
+ * @property {BoreTable} bore
  * @property {NoteRecord[]} notes
  * @property {Record<string, string | number>} provenance
+ * @property {Parentage | null} [parentage]
  */
 
 /**
