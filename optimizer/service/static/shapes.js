@@ -584,3 +584,10 @@ export {};
  * @property {RunSummary} run
  * @property {string[]} remarks
  */
+
+/**
+ * @typedef {object} KindOfFiles
+ * @property {string} name
+ * @property {string} told
+ * @property {string} lacking
+ */
