@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import Json, ProjectFile, file, given, measure, text
+from optimizer.commands.options import Json, PaperWord, ProjectFile, file, given, measure, text
 from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault
 
@@ -14,6 +14,7 @@ def coupon(
     path: ProjectFile,
     to: Annotated[Path | None, file("--to", "the folder to write; it must not be there yet")] = None,
     prints: Annotated[int, measure("--prints", int, PRINTS, "how many prints the table has lines for")] = 3,
+    paper: PaperWord = "a4",
 ) -> int:
     """A test coupon of a project's printer: pieces to print, a drawing of what is where, a table to fill in.
 
@@ -24,12 +25,14 @@ def coupon(
     """
     from optimizer.commands.console import console
     from optimizer.handoff.coupon.coupon_files import write_coupon
+    from optimizer.handoff.sheets.paper import PAPERS
     from optimizer.project.loading import load_project
 
     if to is None:
         raise Fault("name the folder to write with --to FOLDER")
-    names = write_coupon(load_project(path).project, to, prints)
-    console().print(f"written to {to}: {', '.join(names)}", soft_wrap=True)
+    made = write_coupon(load_project(path).project, to, prints, PAPERS[paper])
+    for line in (f"written to {to}: {', '.join(made.files)}", *made.left_out):
+        console().print(line, soft_wrap=True)
     return 0
 
 

@@ -3,12 +3,11 @@
 from pathlib import Path
 from typing import Annotated
 
-from optimizer.commands.options import RESULTS, AnyLayout, Layout, Runs, file, option, text, word
+from optimizer.commands.options import RESULTS, AnyLayout, Layout, PaperWord, Runs, file, option, text, word
 from optimizer.project.faults import Fault
 
 STATES = ("finished", "printed", "ream", "all")
 SIZES = "sizes of the pieces, one or more: finished, printed, ream (printed, with holes narrower to be reamed), or all"
-PAPERS = ("a4", "a3", "letter", "tabloid")
 
 
 def handoff(
@@ -19,9 +18,7 @@ def handoff(
         list[str] | None, text("--only", "KIND", "these kinds of files alone; a wrong one lists all")
     ] = None,
     state: Annotated[list[str] | None, option("--state", word("--state", STATES), "STATE", SIZES)] = None,
-    paper: Annotated[
-        str, option("--paper", word("--paper", PAPERS), "PAPER", "of the sheets: a4, a3, letter or tabloid")
-    ] = "a4",
+    paper: PaperWord = "a4",
     results: Runs = RESULTS,
 ) -> int:
     """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
@@ -37,12 +34,12 @@ def handoff(
     from optimizer.handoff.handed import Wanted, states_of
     from optimizer.handoff.handing_over import hand_off, known
     from optimizer.handoff.page import FILE, files_table, state_lines
-    from optimizer.handoff.sheets.paper import PAPERS as SIZES_OF_PAPER
+    from optimizer.handoff.sheets.paper import PAPERS
     from optimizer.views.terminal import show_table
 
     if to is None:
         raise Fault("name the folder to write with --to FOLDER")
-    wanted = Wanted(known(only or ()), states_of(state or ()), SIZES_OF_PAPER[paper])
+    wanted = Wanted(known(only or ()), states_of(state or ()), PAPERS[paper])
     record = layout_meant(path, results, layout)
     with Working("writing the hand-off", things="kinds", quiet=True) as progress:
         made = hand_off(record, to, wanted, progress)

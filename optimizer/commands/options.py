@@ -104,7 +104,13 @@ Results = Annotated[Path, file("--results", "where run folders and folders of re
 Runs = Annotated[Path, file("--results", "where runs of a project file are looked for")]
 RESULTS = Path("results")
 
+PAPERS = ("a4", "a3", "letter", "tabloid")
+"""As `handoff/sheets/paper.py` knows them."""
+
 Out = Annotated[Path | None, file("--out", "folder for all of it (default: one in --results, named after the project)")]
+PaperWord = Annotated[
+    str, option("--paper", word("--paper", PAPERS), "PAPER", "of what is to print at 1:1: " + ", ".join(PAPERS))
+]
 Json = Annotated[Path | None, file("--json", "write everything there, as JSON")]
 
 Minutes = Annotated[

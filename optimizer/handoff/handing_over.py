@@ -95,13 +95,23 @@ def handed_over(record: LayoutRecord, wanted: Wanted) -> tuple[Handed, list[str]
         if "printed to ream" in states:
             raise Fault(f"no hole can be told how to ream it: {error}") from None
         advice, remarks = {}, [f"The drilling sheet tells no notes: {error}"]
-    if set(states) != {"finished"} and record.printing is None:
-        remarks.append(
-            "The layout names no printer: nothing is added for shrinkage, nor for what a print closes of holes."
-        )
+    if set(states) != {"finished"}:
+        remarks += _of_printer(record)
     drawings = tuple(drawn(record, sizing_of(record, state, less_mm(advice))) for state in states)
     printed = as_printed(record, states[-1], advice)
     return Handed(record, printed, finished, drawings, advice, wanted.paper), [*remarks, *until_reamed(record, printed)]
+
+
+def _of_printer(record: LayoutRecord) -> list[str]:
+    """What to know of the printer that pieces are drawn for."""
+    if record.printing is None:
+        return ["The layout names no printer: nothing is added for shrinkage, nor for what a print closes of holes."]
+    if record.printing.hole_slope is None:
+        return [
+            "What the printer makes of a size is not gauged yet: print and gauge its test coupon before the pieces "
+            "(holewright coupon, then holewright printer)."
+        ]
+    return []
 
 
 def _write_kinds(handed: Handed, folder: Path, kinds: Sequence[str], told: Told | None) -> list[PieceCheck]:

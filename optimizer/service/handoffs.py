@@ -1,12 +1,14 @@
-"""A layout handed over to its maker, as an archive; done in the workshop."""
+"""A layout handed over to its maker, and the test coupon of its printer, as archives; done in the workshop."""
 
 import io
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from optimizer.project.faults import Fault
 from optimizer.service.refusals import Finding, RefusedError
+from optimizer.service.studies import project_of_run
 from optimizer.service.work import layout_read
 
 
@@ -31,13 +33,48 @@ def packed(layout: Path, place: Path, name: str, only: Sequence[str], states: Se
     from optimizer.handoff.sheets.paper import PAPERS
 
     record = layout_read(layout)
-    folder = place / name
+    with _refusing(place):
+        hand_off(record, place / name, Wanted(known(only), states_of(states), PAPERS[paper]))
+    return _archived(place, name)
+
+
+def packed_coupon(run: Path, place: Path, name: str, prints: int, paper: str) -> bytes:
+    """The folder that `coupon` writes, as a ZIP archive.
+
+    Parameters
+    ----------
+    run : folder of the run, whose project has the printer
+    place : an empty folder to make it in
+    name : of the folder in the archive
+    prints : how many the table has lines for
+    paper : of the drawing, in the command's words
+
+    Raises
+    ------
+    RefusedError
+        404 when the run went, 422 where no coupon can be drawn, with every reason
+    """
+    from optimizer.handoff.coupon import write_coupon
+    from optimizer.handoff.sheets.paper import PAPERS
+
+    with _refusing(place):
+        write_coupon(project_of_run(run, None).project, place / name, prints, PAPERS[paper])
+    return _archived(place, name)
+
+
+@contextmanager
+def _refusing(place: Path) -> Iterator[None]:
+    """What cannot be made is refused, with every reason; where it would have been made is nobody's concern."""
     try:
-        hand_off(record, folder, Wanted(known(only), states_of(states), PAPERS[paper]))
+        yield
     except Fault as fault:
         reasons = [Finding(path="", message=line.replace(f"{place}/", "")) for line in fault.told]
         raise RefusedError(422, fault.heading or "this cannot be handed over", reasons) from None
-    stream = io.BytesIO()
+
+
+def _archived(place: Path, name: str) -> bytes:
+    """A folder and all in it."""
+    folder, stream = place / name, io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
         for path in sorted(folder.rglob("*")):
             if path.is_file():

@@ -10,6 +10,7 @@ from served import served
 
 from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
+from optimizer.handoff.kinds import KINDS
 from optimizer.records.handoff import HandoffRecord
 from optimizer.service.places import Places
 from optimizer.service.refusals import RefusedError
@@ -59,6 +60,32 @@ def test_what_cannot_be_handed_over_is_refused(client, name, asked, status, said
     assert answer.status == status
     assert answer.headers["content-type"] == "application/problem+json"
     assert said in answer.text
+
+
+def test_kinds_say_what_they_hold_and_what_they_lack(client):
+    found = client.get("/handoff-kinds").json()
+    assert [(each["name"], each["told"], each["lacking"]) for each in found] == [
+        (name, kind.told, kind.lacking) for name, kind in KINDS.items()
+    ]
+
+
+def test_the_coupon_of_a_runs_printer_comes_as_an_archive(client):
+    answer = client.post("/runs/pipe/coupon", {"prints": 1})
+    assert answer.status == 200, answer.text
+    assert 'filename="pipe-coupon.zip"' in answer.headers["content-disposition"]
+    with zipfile.ZipFile(io.BytesIO(answer.body)) as archive:
+        assert archive.testzip() is None
+        names = {name.removeprefix("pipe-coupon/") for name in archive.namelist()}
+        table = archive.read("pipe-coupon/readings.csv").decode()
+    assert {"pipe.stl", "pipe.3mf", "pipe.step", "sleeve.step", "steps.step", "coupon.pdf", "readings.csv"} <= names
+    assert {line.split(",")[4] for line in table.splitlines() if line.startswith("hole,")} == {"1"}
+
+
+@pytest.mark.parametrize(
+    ("run", "asked", "status"), [("pipe", {"prints": 10}, 422), ("pipe", {"paper": "a5"}, 422), ("none", {}, 404)]
+)
+def test_a_coupon_that_cannot_be_made_is_refused(client, run, asked, status):
+    assert client.post(f"/runs/{run}/coupon", asked).status == status
 
 
 @pytest.mark.parametrize(("limits", "status"), [({"handoff_seconds": 0.001}, 504), ({"work_seconds": 0.001}, 200)])

@@ -1,33 +1,19 @@
-"""A drawing of the test coupon on A4, at 1:1: its pieces cut open along the bore, a mark at everything to be gauged,
-how to print and to gauge it."""
+"""Plans of the test coupon at 1:1: its pieces cut open along the bore, a mark at everything to be gauged; and how to
+print and gauge it."""
 
 from collections.abc import Sequence
 
 from optimizer import cautions
 from optimizer.handoff.coupon.coupon_shape import Coupon, Part
 from optimizer.handoff.shapes.shape import Piece
+from optimizer.handoff.sheets.paper import lines_of
+from optimizer.handoff.sheets.plan import TEXT_MM, Plan
 from optimizer.project.printer import Printer
-from optimizer.views.drawings.axes import RULER_LOOKS, ruler
-from optimizer.views.drawings.canvas import INK, Canvas, Looks
-
-WIDTH_MM, HEIGHT_MM, MARGIN = 210.0, 297.0, 12.0
-PALE = "#6f7b80"
-LOOKS: Looks = {
-    "title": {"font_size": 6.0, "fill": INK, "font_weight": "bold"},
-    "step": {"font_size": 2.8, "fill": INK},
-    "caution": {"font_size": 2.5, "fill": PALE},
-    "name": {"font_size": 3.2, "fill": INK, "font_weight": "bold"},
-    "mark": {"font_size": 2.1, "fill": INK},
-    "length": {"font_size": 2.6, "fill": PALE},
-    "wall": {"fill": "#e3e9e6", "stroke": INK, "stroke_width": 0.2},
-    "hole": {"fill": "#ffffff", "stroke": INK, "stroke_width": 0.2},
-    "leader": {"stroke": PALE, "stroke_width": 0.1},
-    "tick": {"stroke": INK, "stroke_width": 0.2},
-    **RULER_LOOKS,
-}
 
 GAP_MM = 2.9
 """From one mark's line to the next."""
+
+MARK_MM, LINE_MM, WIDE_MM = 1.8, 4.6, 250.0
 
 STEPS = (
     "Print it as the instrument's pieces are printed: standing as drawn, the same material, walls, layers and "
@@ -40,51 +26,47 @@ STEPS = (
     "s1: face the seat little by little until a pad or a flat plate on it seals; write what was taken off in all.",
 )
 
-PLACES = {"pipe": (45.0, 0.0), "steps": (148.0, 0.0), "sleeve": (148.0, 62.0)}
+PLACES = {"pipe": (30.0, 0.0), "steps": (125.0, 0.0), "sleeve": (125.0, 62.0)}
 """Where each piece's axis stands across the sheet, and how far its foot stands above the lowest [mm]."""
 
 
-def coupon_svg(coupon: Coupon, printer: Printer) -> str:
-    """The drawing as SVG text.
+def coupon_plans(coupon: Coupon, printer: Printer) -> list[Plan]:
+    """What is where, and how to go about it.
 
     Parameters
     ----------
     coupon : to be drawn
     printer : that is tested
     """
-    sheet = Canvas(WIDTH_MM, HEIGHT_MM, f"{coupon.drawing.instrument}, A4, print at 100 %", unit="mm", looks=LOOKS)
-    sheet.text("title", (MARGIN, 14), coupon.drawing.instrument)
-    sheet.text(
-        "step", (MARGIN, 19), f"{printer.name}, {printer.orientation}; marks are those of the table, sizes in mm"
-    )
-    y = 24.5
-    for number, step in enumerate(STEPS, start=1):
-        y = sheet.paragraph("step", (MARGIN, y), f"{number}. {step}", WIDTH_MM - 2 * MARGIN) + 0.6
-    ruler(sheet, (MARGIN, y + 3), 100, "ruler-100mm")
-    sheet.text("length", (MARGIN + 104, y + 4), "100 mm; the drawing is at 1:1")
+    of = coupon.drawing.instrument
+    where = f"{printer.name}, {printer.orientation}; marks are those of the table, sizes in mm."
+    pieces, how = Plan("coupon", of, (where,)), Plan("how", f"{of}: how to print and gauge it", (where,))
     for piece in coupon.drawing.pieces:
-        across, above = PLACES[piece.name]
-        _piece(sheet, piece, [part for part in coupon.parts if part.piece == piece.name], across, 262.0 - above)
-    y = 270.0
-    for caution in (cautions.PRINTING, cautions.WORKING):
-        y = sheet.paragraph("caution", (MARGIN, y), caution, WIDTH_MM - 2 * MARGIN) + 0.8
-    return sheet.to_svg()
+        _piece(pieces, piece, [part for part in coupon.parts if part.piece == piece.name], *PLACES[piece.name])
+    sentences = [f"{number}. {step}" for number, step in enumerate(STEPS, start=1)]
+    y = 0.0
+    for said in (*sentences, cautions.PRINTING, cautions.WORKING):
+        for line in lines_of((said,), WIDE_MM, TEXT_MM):
+            how.text((0.0, y), line)
+            y -= LINE_MM
+        y -= 0.5 * LINE_MM
+    return [pieces, how]
 
 
-def _piece(sheet: Canvas, piece: Piece, parts: Sequence[Part], across: float, foot: float) -> None:
+def _piece(plan: Plan, piece: Piece, parts: Sequence[Part], across: float, foot: float) -> None:
     """A piece cut open, its foot down, with a line to the mark of each thing on it."""
     for side in (-1.0, 1.0):
         outline = [*piece.outside, *reversed(piece.inside)]
-        sheet.polygon("wall", [(across + side * radius, foot - z) for z, radius in outline])
+        plan.closed("outline", [(across + side * radius, foot + z) for z, radius in outline])
     for hole in piece.holes:
         if hole.azimuth_deg == 0.0:
-            sheet.circle("hole", (across, foot - hole.z_mm), hole.round_bore_mm)
-    sheet.text("name", (across - 8.0, foot + 4.5), piece.name)
+            plan.circle("holes", (across, foot + hole.z_mm), hole.round_bore_mm)
+    plan.text((across, foot - 5.0), piece.name, anchor="middle")
     right = across + max(radius for _, radius in piece.outside) + 4.0
-    level = foot + 2.0
+    level = foot - 2.0
     for part in sorted(parts, key=lambda each: (each.z_mm, each.where)):
-        place = foot - part.z_mm
-        level = min(place, level - GAP_MM)
-        sheet.line("leader", (across, place), (right, level))
+        place = foot + part.z_mm
+        level = max(place, level + GAP_MM)
+        plan.line("marks", (across, place), (right, level))
         size = f", {part.drawn_mm:g}" if part.drawn_mm else ""
-        sheet.text("mark", (right + 0.8, level + 0.7), f"{part.where}: {part.what}{size}")
+        plan.text((right + 0.8, level - 0.7), f"{part.where}: {part.what}{size}", MARK_MM)

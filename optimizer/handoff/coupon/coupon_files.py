@@ -1,47 +1,64 @@
-"""The files of a test coupon: its pieces for the slicer, a drawing that says what is where, a table to fill in."""
+"""The files of a test coupon: its pieces for the slicer and for CAD, a drawing that says what is where, a table to fill
+in."""
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
-from optimizer.handoff.coupon.coupon_drawing import coupon_svg
+from optimizer.handoff.coupon.coupon_drawing import coupon_plans
 from optimizer.handoff.coupon.coupon_shape import Coupon, Part, coupon_of
 from optimizer.handoff.folder import whole_folder
 from optimizer.handoff.meshes.slicer_files import slicer_files
+from optimizer.handoff.sheets.paper import A4, Paper
+from optimizer.handoff.sheets.pdf import pdf_bytes
+from optimizer.handoff.step.kernel_process import kernel_lacking
+from optimizer.handoff.step.step_files import write_piece_files
 from optimizer.project.model import Project
 from optimizer.prototype.coupon_readings import COLUMNS, TRIED
 from optimizer.prototype.coupon_trials import BESIDE, CORD
 from optimizer.prototype.measured_table import table_text
 from optimizer.solving.pieces import printing_of
 
-DRAWING, TABLE = "coupon.svg", "readings.csv"
+DRAWING, TABLE = "coupon.pdf", "readings.csv"
 PINS_BELOW_MM = 5.0
 """Holes narrower than that are gauged by pins: jaws do not go in, or read a chord; common practice, no source."""
 
 TWICE = 2
 
 
-def write_coupon(project: Project, folder: Path, prints: int) -> list[str]:
-    """Write a coupon as a folder, whole or not at all; the files' names.
+class Written(NamedTuple):
+    """A coupon's folder: names of its files, and what was left out, a sentence each."""
+
+    files: list[str]
+    left_out: list[str]
+
+
+def write_coupon(project: Project, folder: Path, prints: int, paper: Paper = A4) -> Written:
+    """Write a coupon as a folder, whole or not at all.
 
     Parameters
     ----------
     project : whose printer is tested
     folder : that is not there yet
     prints : how many the table has lines for
+    paper : of the drawing
 
     Raises
     ------
     Fault
         where no coupon can be drawn, where a piece must not be handed over, and where the folder cannot be written
     """
-    coupon = coupon_of(project)
-    files = {file.name: file.content for file in slicer_files(coupon.drawing, printing_of(project.printer))}
-    files[DRAWING] = coupon_svg(coupon, project.printer).encode()
+    coupon, printing = coupon_of(project), printing_of(project.printer)
+    files = {file.name: file.content for file in slicer_files(coupon.drawing, printing)}
+    called = coupon.drawing.instrument
+    files[DRAWING] = pdf_bytes(coupon_plans(coupon, project.printer), called, f"{called}. Holewright", paper)
     files[TABLE] = coupon_table(coupon, prints).encode()
+    lacking = kernel_lacking()
     with whole_folder(folder) as place:
         for name, content in files.items():
             (place / name).write_bytes(content)
-    return list(files)
+        steps = [] if lacking else write_piece_files(coupon.drawing, printing, place)
+    return Written([*files, *(check.file for check in steps)], [lacking] if lacking else [])
 
 
 def coupon_table(coupon: Coupon, prints: int) -> str:

@@ -116,6 +116,11 @@ class CadKernel:
             raise KernelFault(f"{what}: the CAD kernel died, {how_it_ended(self._process)}") from None
 
 
+def kernel_lacking() -> str:
+    """What to do for the kernel where it is not installed; empty where it is."""
+    return ABSENT if importlib.util.find_spec(PACKAGE) is None else ""
+
+
 @contextmanager
 def cad_kernel(memory_mb: int = MEMORY_MB, seconds: float = SECONDS) -> Iterator[CadKernel]:
     """The kernel's process until the block ends.
@@ -130,8 +135,8 @@ def cad_kernel(memory_mb: int = MEMORY_MB, seconds: float = SECONDS) -> Iterator
     KernelFault
         when the kernel is not installed or does not start
     """
-    if importlib.util.find_spec(PACKAGE) is None:
-        raise KernelFault(ABSENT)
+    if lacking := kernel_lacking():
+        raise KernelFault(lacking)
     process, pipe = started("optimizer.search.worker_process", {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"})
     try:
         with pipe:

@@ -106,27 +106,29 @@ class StepCheck:
         return said
 
 
-def piece_check(file: str, piece: Piece, found: Found, record: LayoutRecord) -> StepCheck:
-    """A piece's file held against the piece; a finished one's holes against the record itself.
+def piece_check(
+    file: str, piece: Piece, found: Found, holes: Sequence[HoleFigures], printing: PrintingRecord | None
+) -> StepCheck:
+    """A piece's file held against the piece.
 
     Parameters
     ----------
     file : its name
     piece : as it is drawn
     found : in the file
-    record : the layout
+    holes : that are to be in it
+    printing : the printer that is to have room for it; None for none
     """
-    finished = piece.sizing.state == "finished"
     return StepCheck(
         file=file,
         state=piece.sizing.state,
         found=found,
         solids=1,
         open_holes=len(piece.holes),
-        off=off_by(found.faces, recorded_holes(record, piece) if finished else _drawn_holes(piece)),
+        off=off_by(found.faces, holes),
         arithmetic_mm3=volume_mm3(piece),
         length_mm=piece.length_mm,
-        bed=() if finished or record.printing is None else _lacking(record.printing, piece, found),
+        bed=() if printing is None else _lacking(printing, piece, found),
         thinnest=thinnest(piece),
     )
 
@@ -169,7 +171,8 @@ def _figures(hole: HoleRecord, begin_mm: float) -> HoleFigures:
     )
 
 
-def _drawn_holes(piece: Piece) -> Sequence[HoleFigures]:
+def drawn_holes(piece: Piece) -> list[HoleFigures]:
+    """A piece's holes as they are drawn."""
     return [
         HoleFigures(each.id, each.z_mm, each.azimuth_deg, each.top_mm, each.round_bore_mm, each.round_mouth_mm)
         for each in piece.holes

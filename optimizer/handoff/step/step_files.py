@@ -4,17 +4,18 @@ The kernel works in a process of its own. Every file is written beside the folde
 their places together, when none has failed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from optimizer.handoff.shapes.shape import Drawing, Piece, Sizing
 from optimizer.handoff.step.kernel_process import CadKernel, cad_kernel
-from optimizer.handoff.step.read_back import Found
+from optimizer.handoff.step.read_back import Found, HoleFigures
 from optimizer.handoff.step.skeleton import Group, skeleton
-from optimizer.handoff.step.step_checks import StepCheck, piece_check, whole_check
+from optimizer.handoff.step.step_checks import StepCheck, drawn_holes, piece_check, recorded_holes, whole_check
 from optimizer.project.faults import Fault, writing
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.pieces import PrintingRecord
 
 SOURCE = "Holewright"
 WHOLE = "whole-finished.step"
@@ -40,8 +41,40 @@ def write_step_files(record: LayoutRecord, drawings: Sequence[Drawing], folder: 
     Fault
         where the kernel is not installed or fails, and where the folder cannot be written
     """
+
+    def made(kernel: CadKernel, beside: Path) -> list[StepCheck]:
+        return [check for drawing in drawings for check in _drawn(kernel, record, drawing, beside)]
+
+    return _together(folder, made)
+
+
+def write_piece_files(drawing: Drawing, printing: PrintingRecord | None, folder: Path) -> list[StepCheck]:
+    """Write a STEP file of each piece, held against the piece alone.
+
+    Parameters
+    ----------
+    drawing : whose pieces
+    printing : the printer that is to have room for them; None for none
+    folder : that they come to
+
+    Raises
+    ------
+    StepError
+        when a file is not what its piece is; none is written then
+    Fault
+        where the kernel is not installed or fails, and where the folder cannot be written
+    """
+
+    def made(kernel: CadKernel, beside: Path) -> list[StepCheck]:
+        return [_of_piece(kernel, drawing, piece, drawn_holes(piece), printing, beside) for piece in drawing.pieces]
+
+    return _together(folder, made)
+
+
+def _together(folder: Path, make: Callable[[CadKernel, Path], list[StepCheck]]) -> list[StepCheck]:
+    """Files made beside a folder, which come into it when all are what they should be."""
     with writing(folder), TemporaryDirectory(prefix=".step.", dir=folder) as beside, cad_kernel() as kernel:
-        checks = [check for drawing in drawings for check in _drawn(kernel, record, drawing, Path(beside))]
+        checks = make(kernel, Path(beside))
         problems = [said for check in checks for said in check.problems]
         if problems:
             raise StepError(*problems, heading="STEP files would not be what the layout says; none is written")
@@ -50,16 +83,30 @@ def write_step_files(record: LayoutRecord, drawings: Sequence[Drawing], folder: 
     return checks
 
 
+def _of_piece(
+    kernel: CadKernel,
+    drawing: Drawing,
+    piece: Piece,
+    holes: Sequence[HoleFigures],
+    printing: PrintingRecord | None,
+    folder: Path,
+) -> StepCheck:
+    file = file_of(piece)
+    found = kernel.ask(file, _piece_written, piece, _called(drawing), folder / file)
+    return piece_check(file, piece, found, holes, printing)
+
+
 def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Path) -> list[StepCheck]:
-    """The files of one state: all pieces that are made in it, finished also the whole."""
-    state = drawing.sizing.state
+    """The files of one state: all pieces that are made in it; finished also the whole, and holes held against the
+    record itself."""
+    finished = drawing.sizing.state == "finished"
+    printing = None if finished else record.printing
     checks = []
     for piece in drawing.pieces:
-        if state == "finished" or not piece.locked:
-            file = file_of(piece)
-            found = kernel.ask(file, _piece_written, piece, _called(drawing), folder / file)
-            checks.append(piece_check(file, piece, found, record))
-    if state == "finished":
+        if finished or not piece.locked:
+            holes = recorded_holes(record, piece) if finished else drawn_holes(piece)
+            checks.append(_of_piece(kernel, drawing, piece, holes, printing, folder))
+    if finished:
         pieces = [
             (piece.name, folder / check.file, piece.begin_mm)
             for piece, check in zip(drawing.pieces, checks, strict=True)

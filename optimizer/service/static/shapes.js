@@ -670,3 +670,10 @@ export {};
  * @property {RunSummary} run
  * @property {string[]} remarks
  */
+
+/**
+ * @typedef {object} KindOfFiles
+ * @property {string} name
+ * @property {string} told
+ * @property {string} lacking
+ */

@@ -6,16 +6,19 @@ import itertools
 import math
 
 import numpy as np
+import pypdfium2
 import pytest
 import trimesh
 from commanded import told
 from places import CONFIGS, TENOR
 from shelf import changed, pipe
 
+from optimizer.handoff.coupon import coupon_files
 from optimizer.handoff.coupon.coupon_files import coupon_table
 from optimizer.handoff.coupon.coupon_shape import BORES_MM, CLEARANCES_MM, OUTSIDES_MM, coupon_of
 from optimizer.handoff.meshes.slicer_files import slicer_files
 from optimizer.handoff.shapes.drawing import drawn, sizing_of
+from optimizer.handoff.step.kernel_process import ABSENT
 from optimizer.project.faults import Fault
 from optimizer.project.included import read_included
 from optimizer.project.loading import load_project
@@ -45,6 +48,12 @@ def meshes(coupon, printer=None):
     }
 
 
+@pytest.fixture(scope="module")
+def read_back(tenor):
+    """The tenor's coupon, each piece as trimesh reads it."""
+    return meshes(tenor)
+
+
 def ring_mm3(outer, inner, high):
     return math.pi / 4.0 * (outer**2 - inner**2) * high
 
@@ -70,8 +79,8 @@ def test_every_piece_is_one_closed_solid_with_the_holes_it_should_have(name):
         assert (mesh.body_count, mesh.euler_number) == (1, euler), file
 
 
-def test_volumes_are_those_of_arithmetic(tenor):
-    found = meshes(tenor)
+def test_volumes_are_those_of_arithmetic(tenor, read_back):
+    found = read_back
     tall = 30.0 / len(OUTSIDES_MM)
     steps = sum(ring_mm3(wide, 0.0, tall) for wide in OUTSIDES_MM) - sum(ring_mm3(wide, 0.0, 6.0) for wide in BORES_MM)
     steps -= ring_mm3(60.0, 0.0, 0.5) - math.pi / 3.0 * 0.5 * (30.0**2 + 30.0 * 29.5 + 29.5**2)
@@ -94,7 +103,7 @@ def test_volumes_are_those_of_arithmetic(tenor):
     assert found["pipe.stl"].volume == pytest.approx(volume, rel=2e-4)
 
 
-def test_what_is_told_of_the_pieces_is_on_them(tenor):
+def test_what_is_told_of_the_pieces_is_on_them(tenor, read_back):
     pipe_, sleeve, _ = tenor.drawing.pieces
     by_mark = {part.where: part for part in tenor.parts}
     assert len(by_mark) == len(tenor.parts)
@@ -105,8 +114,8 @@ def test_what_is_told_of_the_pieces_is_on_them(tenor):
     depths = {round(0.5 * tenon - radius, 3) for z, radius in pipe_.outside if z > by_mark["g1"].z_mm - 2.0}
     assert {part.drawn_mm for part in tenor.parts if part.what == "groove"} <= depths
     assert {hole.id for hole in pipe_.holes} == {p.where for p in tenor.parts if p.what in ("hole", "seat")}
-    assert by_mark["l130"].drawn_mm == pytest.approx(meshes(tenor)["pipe.stl"].extents[2], abs=1e-3)
-    assert meshes(tenor)["steps.stl"].extents[0] == pytest.approx(60.0, abs=0.01)
+    assert by_mark["l130"].drawn_mm == pytest.approx(read_back["pipe.stl"].extents[2], abs=1e-3)
+    assert read_back["steps.stl"].extents[0] == pytest.approx(60.0, abs=0.01)
 
 
 def level_below(mesh, high):
@@ -115,9 +124,9 @@ def level_below(mesh, high):
     return float(mesh.area_faces[(mesh.face_normals[:, 2] < -0.71) & (heights > 0.01) & (heights < high)].sum())
 
 
-def test_bodies_need_no_support(tenor):
+def test_bodies_need_no_support(tenor, read_back):
     # The collar, the steps; the sleeve's one ceiling is where 0.2 mm of clearance gives way to 0.1.
-    found = meshes(tenor)
+    found = read_back
     assert level_below(found["pipe.stl"], 17.0) == 0.0
     assert level_below(found["steps.stl"], 100.0) == 0.0
     tenon = next(part.drawn_mm for part in tenor.parts if part.where == "o-tenon")
@@ -189,20 +198,21 @@ def test_a_bed_too_small_for_the_steps_is_told():
         coupon_of(pipe(text).project)
 
 
-def test_the_command_writes_a_folder_whole_or_not_at_all(tmp_path, capsys):
+def test_the_command_writes_a_folder_whole_or_not_at_all(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr(coupon_files, "kernel_lacking", lambda: ABSENT)  # STEP: see the service's
     code, out, _ = told(capsys, "coupon", TENOR, "--to", tmp_path / "coupon", "--prints", "2")
     assert code == 0
     names = {path.name for path in (tmp_path / "coupon").iterdir()}
-    assert names == {
-        "pipe.stl", "pipe.3mf", "sleeve.stl", "sleeve.3mf", "steps.stl", "steps.3mf", "coupon.svg", "readings.csv"
-    }  # fmt: skip
-    assert all(name in out for name in names)
-    svg = (tmp_path / "coupon" / "coupon.svg").read_text()
+    pieces = {f"{piece}.{kind}" for piece in ("pipe", "sleeve", "steps") for kind in ("stl", "3mf")}
+    assert names == pieces | {"coupon.pdf", "readings.csv"}
+    assert all(said in out for said in (*names, ABSENT))
+    pages = pypdfium2.PdfDocument(tmp_path / "coupon" / "coupon.pdf")
+    words = " ".join(page.get_textpage().get_text_range() for page in pages)
     table = (tmp_path / "coupon" / "readings.csv").read_text()
     for mark in ("h13b", "g5", "c1", "o60", "b6", "l130", "s1"):
-        assert f">{mark}: " in svg
+        assert f"{mark}: " in words
         assert f",{mark}," in table
-    assert "fine particles" in svg
+    assert "fine particles" in words
     code, _, err = told(capsys, "coupon", TENOR, "--to", tmp_path / "coupon")
     assert (code, "is there already" in err) == (2, True)
     assert told(capsys, "coupon", TENOR)[0] == 2

@@ -17,7 +17,7 @@ from optimizer.handoff.shapes.volume import volume_mm3
 from optimizer.handoff.step import kernel_process, step_files
 from optimizer.handoff.step.kernel_process import KernelFault
 from optimizer.handoff.step.read_back import Found
-from optimizer.handoff.step.step_checks import piece_check, whole_check
+from optimizer.handoff.step.step_checks import piece_check, recorded_holes, whole_check
 from optimizer.handoff.step.step_files import StepError, write_step_files
 from optimizer.project.faults import Fault
 from optimizer.records.files import read_record
@@ -212,7 +212,7 @@ PLAIN = piece()
 def problems(**changes):
     """What is said of a file of the plain cone that is sound but for changes."""
     sound = Found(1, True, 0, volume_mm3(PLAIN), (28.0, 28.0, 120.0), ())
-    return piece_check("body.step", PLAIN, sound._replace(**changes), jointed(SHRUNK)).problems
+    return piece_check("body.step", PLAIN, sound._replace(**changes), [], None).problems
 
 
 def test_of_a_sound_file_nothing_is_said():
@@ -239,7 +239,7 @@ def test_what_is_wrong_with_a_file_is_told(changes, said):
 def test_a_hole_that_is_not_in_a_file_is_told(tenor):
     drawn_piece = drawn(tenor).pieces[0]
     sound = Found(1, True, -10, volume_mm3(drawn_piece), (28.0, 28.0, 178.74), ())
-    check = piece_check("piece-1.step", drawn_piece, sound, tenor)
+    check = piece_check("piece-1.step", drawn_piece, sound, recorded_holes(tenor, drawn_piece), None)
     assert check.problems == [f"piece-1.step: hole {name} is not in it" for name in tenor.pieces[0].holes]
     assert check.figures["open_holes"] == check.figures["holes_wanted"] == 5
     assert check.figures["box_mm"] == "28.0 x 28.0 x 178.7"
