@@ -170,7 +170,8 @@ def _hole(family: Family, start: Start, name: str) -> dict[str, Any]:
 
 
 def _key(key: Mapping[str, Any]) -> dict[str, Any]:
-    return {word: key[word] for word in ("touch", "moved_by", "together", "opens", "closes") if key.get(word)}
+    words = ("touch", "touch_across_mm", "moved_by", "together", "opens", "closes")
+    return {word: key[word] for word in words if key.get(word)}
 
 
 def _rows(family: Family, start: Start) -> dict[str, Any]:
