@@ -63,7 +63,7 @@ def extended(
     present_path : a run folder, a layout file, or a project file, which is then solved first
     loaded : the project with lower notes
     keep : upper pieces that stay; None for all but the last
-    redrill : most holes of the kept pieces that may be drilled wider
+    redrill : most holes of the kept pieces that may be opened up
     seconds : how long it may take [s]
     workers : processes; None for one a core
     told : called with how many steps are done, and of how many

@@ -38,7 +38,7 @@ class Task:
     loaded : the extended project
     present : the layout to extend
     kept : pieces of the present layout that stay, from the reed; none for everything new
-    holes : at most so many of their holes are drilled wider
+    holes : at most so many of their holes are opened up
     deadline : when to be done (time.monotonic) [s]
     beside : a layout of the extended project to start from too
     """

@@ -16,6 +16,7 @@ from optimizer.project.hand import Hand, pair_limits, seal_limit_mm, touch_reach
 from optimizer.project.touches import lands_across_mm
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
+from optimizer.words import listed
 
 SLACK_MM = 0.005
 """Figures in a record are rounded to 0.01 mm."""
@@ -121,9 +122,8 @@ def saved_fit(record: LayoutRecord) -> HandFit:
     for binding in record.binds:
         if binding.margin_mm < 0 and of_the_hand([binding.name]) and binding.name not in told:
             troubles.append(f"{binding.name}: broken by {-binding.margin_mm:.2f} mm; must hold: {binding.sentence}")
-    return HandFit(
-        "the hand it was made for", "", record.reach, troubles, [], touches, cautions.for_adult(record.cautions)
-    )
+    remarks, adult = _idle_sentences(record), cautions.for_adult(record.cautions)
+    return HandFit("the hand it was made for", "", record.reach, troubles, remarks, touches, adult)
 
 
 def fit(record: LayoutRecord, hand: Hand) -> HandFit:
@@ -139,7 +139,8 @@ def fit(record: LayoutRecord, hand: Hand) -> HandFit:
     touches = reached_touches(record, hand)
     troubles += [line for touch in touches if (line := touch.trouble)]
     troubles += [*_gap_sentences(tips, hand), *_thumb_sentences(tips, hand), *_seal_sentences(record, hand)]
-    return HandFit(hand.name, hand.about, reach, troubles, _remarks(tips, hand, reach), touches, hand.adult)
+    remarks = [*_remarks(tips, hand, reach), *_idle_sentences(record)]
+    return HandFit(hand.name, hand.about, reach, troubles, remarks, touches, hand.adult)
 
 
 def touch_mm(hole: HoleRecord) -> float:
@@ -165,6 +166,12 @@ def finger_tips(record: LayoutRecord) -> dict[str, Tip]:
 def idle_fingers(record: LayoutRecord) -> set[str]:
     """Fingers in rows that rest on no key."""
     return {each.finger for row in record.rows for each in row.fingers if each.key is None}
+
+
+def _idle_sentences(record: LayoutRecord) -> list[str]:
+    """That fingers in rows press nothing, so that nothing is asked of their reach."""
+    idle = sorted(idle_fingers(record))
+    return [f"{listed(idle)}: on no key of the row, so nothing is asked of the reach there"] if idle else []
 
 
 def reached_touches(record: LayoutRecord, hand: Hand | None = None) -> list[ReachedTouch]:
@@ -242,8 +249,7 @@ def _thumb_sentences(tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     for side in "LR":
         if side + "T" in tips and side + "1" in tips:
             away = abs(tips[side + "T"].position_mm - tips[side + "1"].position_mm)
-            over = away - hand.thumb_offset_max_mm
-            if over > SLACK_MM:
+            if (over := away - hand.thumb_offset_max_mm) > SLACK_MM:
                 sentences.append(f"{side}T lies {away:.1f} mm from {side}1 along the body, {over:.1f} mm too far")
     return sentences
 

@@ -2,7 +2,7 @@
 
 The numbers go into the text as the layout file has them, so that a run keeps them to the last bit, needs no layout file
 later, and can be resumed. Everything else stays as free as it was, off the printed pieces. An instrument carried
-on keeps what lies on its crook too; holes to be drilled wider keep all but their diameter, which may grow.
+on keeps what lies on its crook too; holes to be opened up keep all but their diameter, which may grow.
 
 Fixed numbers are no part of x, which is why they come back to the last bit. A solve leaves out limits that nothing free
 moves: its quadratic programme has one violation for all, and a broken fixed one would excuse the others.

@@ -1,4 +1,4 @@
-"""Which few holes of printed pieces to drill wider: all may grow at first, then those that matter least stay as made.
+"""Which few holes of printed pieces to open up: all may grow at first, then those that matter least stay as made.
 
 One problem has every candidate's diameter free from what it is; held numbers are left out of a solve
 (`variants.Held`), so that the pieces kept as they are, any few holes, and all of them are solves of the same problem.

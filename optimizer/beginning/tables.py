@@ -57,7 +57,8 @@ def hole_of(family: Family, name: str, begun: HoleStart) -> dict[str, Any]:
 
 def key_of(key: Mapping[str, Any]) -> dict[str, Any]:
     """What a key's line says."""
-    return {word: key[word] for word in ("touch", "moved_by", "together", "opens", "closes") if key.get(word)}
+    words = ("touch", "touch_across_mm", "moved_by", "together", "opens", "closes")
+    return {word: key[word] for word in words if key.get(word)}
 
 
 def rows_of(family: Family, start: Start, holes: Mapping[str, HoleStart]) -> dict[str, Any]:

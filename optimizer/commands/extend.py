@@ -27,7 +27,7 @@ def extend(
 ) -> int:
     """Carry an instrument on to lower notes, three ways.
 
-    All new; upper pieces kept; these kept with a few holes drilled wider.
+    All new; upper pieces kept; these kept with a few holes opened up.
     """
     from optimizer.analysis.extension import extended as solved
     from optimizer.commands.console import console

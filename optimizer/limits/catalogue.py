@@ -119,7 +119,7 @@ _KINDS = (
         "joint",
         section_limits.joints,
         "joints clear of holes, seats and fingers",
-        "joint and hole {0}: 1 mm more between",
+        "joint {0}: 1 mm more between",
     ),
     LimitKind(
         "fitting",

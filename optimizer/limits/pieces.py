@@ -10,7 +10,9 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.pieces import existing, piece_diameters, piece_lengths
+from optimizer.geometry.space import smooth_size
 from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
+from optimizer.project.fingers import row_places
 from optimizer.project.model import Project
 
 
@@ -109,5 +111,27 @@ def joints(project: Project) -> Family:
         held = used & ~made
         wanted = np.concatenate([held, held, (used[:, None] & open_).reshape(-1)])
         return in_force(np.concatenate([zone[:, 0] - place, place - zone[:, 1], lacking]), wanted)
+
+    beside, lacking_beside = _fingers_beside_joints(project, ~made)
+    if not beside:
+        return items, values
+    return items + beside, lambda at: np.concatenate([values(at), lacking_beside(at)])
+
+
+def _fingers_beside_joints(project: Project, free: np.ndarray) -> Family:
+    """Joints that are still free (J,) clear of the fingers that rest on keys in rows, on whichever side of them."""
+    places = row_places(project)
+    fingers = np.array([number for number, place in enumerate(places) if place.key is not None], int)
+    clear, breadth = project.sections.joint_clearance_mm if project.sections else 0.0, project.hand.finger_breadth_mm
+    items = [
+        Constraint(f"joint.{n}-{places[f].finger}", f"joint {n} leaves {clear:g} mm to {places[f].finger} in its row")
+        for n in range(1, free.size + 1)
+        for f in fingers
+    ]
+
+    def values(at: Geometry) -> Array:
+        apart = smooth_size(at.row_fingers.position[fingers] - at.layout.joint_mm[:, None])
+        lacking = 0.5 * (at.joint_length[:, None] + breadth) + clear - apart
+        return in_force(lacking.reshape(-1), np.repeat(at.joint_used & free, fingers.size))
 
     return items, values

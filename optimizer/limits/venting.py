@@ -108,7 +108,7 @@ def _of_made_ones(project: Project) -> list[Family]:
 
 def _asked(project: Project, holes: Sequence[int], made: bool) -> bool:
     """Whether a limit of some holes is wanted here: where all are made already, or where not; one on a printed piece
-    is, though it may be drilled wider."""
+    is, though it may be opened up."""
     pieces = project.sections.locked if project.sections else ()
     drilled = {name for piece in pieces for name in piece.redrill}
     among = [project.holes[number] for number in holes]

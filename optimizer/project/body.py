@@ -34,7 +34,7 @@ class LockedPiece(Section):
 
     piece : its number from the reed; from_, to_ : its ends, the lengths of their joints (0: none) and tenon diameters
     bore_mm : points [position, diameter] of its bore, which the project's must equal
-    redrill : those of its holes that may still be drilled wider where they are
+    redrill : those of its holes that may still be opened up where they are
     """
 
     piece: Annotated[int, Field(strict=True, ge=1, le=13)]

@@ -92,7 +92,7 @@ def _of_piece(piece: LockedPiece, said: str) -> Finding:
 
 
 def _redrilled(hole: Hole, piece: LockedPiece) -> bool:
-    """Whether a hole may be drilled wider on a printed piece and else stays as it is."""
+    """Whether a hole may be opened up on a printed piece and else stays as it is."""
     return hole.id in piece.redrill and hole.position_mm[0] == hole.position_mm[1]
 
 

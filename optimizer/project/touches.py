@@ -103,11 +103,7 @@ def touch_plans(project: Project) -> tuple[KeyPlan, ...]:
 
 
 def may_come_near(first: KeyPlan, second: KeyPlan, project: Project, near_mm: float) -> bool:
-    """Whether touches of two fingers may lie nearer to each other along the body than so many mm; a thumb and a finger
-    on holes, on two sides of the body, count as apart."""
-    fingers = {first.key.touch, second.key.touch}
-    if any(finger[1] == "T" and finger[0] not in project.rows.by_side for finger in fingers):
-        return False
+    """Whether touches of two fingers may lie nearer to each other along the body than so many mm."""
     low, high = places_apart(project, first.rest.anchor, second.rest.anchor)
     along = second.rest.along_mm + second.along_mm - first.rest.along_mm - first.along_mm
     return low + along < near_mm and high + along > -near_mm

@@ -20,7 +20,7 @@ class NoteChange(Record):
 
 
 class Redrilled(Record):
-    """A hole drilled wider. worth_cents: RMS that was lost when it alone stayed as it is, when holes were chosen."""
+    """A hole opened up. worth_cents: RMS that was lost when it alone stayed as it is, when holes were chosen."""
 
     hole: str
     from_mm: float
@@ -33,7 +33,7 @@ class WayEntry(Record):
 
     common_rms_cents, common_worst_cents : over the notes of both instruments, by the extended one's weights
     cost_cents : what that RMS is more than before, below 0 a gain
-    print_pieces : numbers of the pieces to print, from the reed; passed_over: holes that might have been drilled wider
+    print_pieces : numbers of the pieces to print, from the reed; passed_over: holes that might have been opened up
     touches_moved : holes of kept pieces whose plate gets its touch elsewhere, so that the plate is made anew
     """
 

@@ -32,7 +32,7 @@ class NewExtension(BaseModel):
     """What to extend, and to what.
 
     present : RUN/LAYOUT, or RUN for its best-tuned one; keep : pieces to keep from the reed (default: all but the
-    last); redrill : most holes of kept pieces to drill wider
+    last); redrill : most holes of kept pieces to open up
     """
 
     model_config = ConfigDict(extra="forbid")

@@ -48,6 +48,12 @@ class NewRun(Limits):
     anyway: bool = False
 
 
+class SubmittedRun(RunSummary):
+    """A run as submitted, with what its project likely does not mean, as `check_project` asks."""
+
+    questions: list[Finding]
+
+
 class RunList(BaseModel):
     """Runs, the latest begun first; total counts all that were asked for."""
 
@@ -74,19 +80,20 @@ EVENTS: dict[str, Any] = {
 
 
 @router.post("/runs", status_code=201, operation_id="submit_run")
-async def submit_run(new: NewRun, here: Here, response: Response) -> RunSummary:
-    """Submit a project; it is searched when its turn comes."""
+async def submit_run(new: NewRun, here: Here, response: Response) -> SubmittedRun:
+    """Submit a project; it is searched when its turn comes. Likely mistakes in it are asked about, and stop nothing."""
     within(new, here)
     submitted = work.Submitted(new.project, new.hand, new.hand_text)
     bench = here.quick if new.anyway else here.slow
-    loaded = await bench.do(work.checked, here.settings.projects, submitted, not new.anyway)
+    loaded, questions = await bench.do(work.questioned, here.settings.projects, submitted, not new.anyway)
     asked = {name: getattr(new, name) for name in Limits.model_fields}
     chosen = limits_of(loaded.project.search, seed=new.seed, **asked)
     limits = Limits(**{name: getattr(chosen, name) for name in asked})
     within(limits, here)
     run = await run_in_threadpool(here.queue.submit, loaded, chosen.seed, new_ticket(**limits.model_dump()))
     response.headers["location"] = f"/api/v1/runs/{run}"
-    return await run_in_threadpool(_summary, here, run)
+    summary = await run_in_threadpool(_summary, here, run)
+    return SubmittedRun(questions=questions, **summary.model_dump())
 
 
 @router.get("/runs", operation_id="list_runs")

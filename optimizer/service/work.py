@@ -54,13 +54,18 @@ def checked(projects: Path, submitted: Submitted, room: bool) -> LoadedProject:
     return loaded
 
 
+def questioned(projects: Path, submitted: Submitted, room: bool) -> tuple[LoadedProject, list[Finding]]:
+    """A submitted project, as `checked`, and its likely mistakes."""
+    loaded = checked(projects, submitted, room)
+    return loaded, as_told(likely_mistakes(loaded))
+
+
 def told(projects: Path, submitted: Submitted, room: bool) -> tuple[str, str, list[Finding], tuple[str, ...]]:
     """Instrument and summary of a submitted project, as `checked`, its likely mistakes, and cautions."""
     from optimizer.views.project_overview import overview
 
-    loaded = checked(projects, submitted, room)
-    said = of_all(loaded.project.hand.adult)
-    return loaded.project.instrument.name, overview(loaded), as_told(likely_mistakes(loaded)), said
+    loaded, questions = questioned(projects, submitted, room)
+    return loaded.project.instrument.name, overview(loaded), questions, of_all(loaded.project.hand.adult)
 
 
 class Asked(NamedTuple):

@@ -89,7 +89,7 @@ def _cost(now: Series, other: Series) -> Column[Line]:
 
 
 def drilling_table(record: ExtensionRecord) -> Table:
-    """Holes of kept pieces to drill wider, and those that a free choice would widen too."""
+    """Holes of kept pieces to open up, and those that a free choice would widen too."""
     rows = [
         (hole, said)
         for way in record.ways

@@ -45,6 +45,18 @@ def test_a_little_finger_that_does_not_reach_its_touch_is_told(record):
     assert trouble.startswith("L4 must reach 25.0 mm from L3 for the touch of side, 5.0 mm beyond its limit of 20.0")
 
 
+def test_a_finger_of_a_row_without_a_key_is_told(record):
+    (left, right) = record.rows
+    assert saved_fit(record).remarks == []
+    fingers = [each.model_copy(update={"key": None}) for each in left.fingers[:2]]
+    idle = record.model_copy(
+        update={"rows": [left.model_copy(update={"fingers": [*fingers, *left.fingers[2:]]}), right]}
+    )
+    said = "L1 and L2: on no key of the row, so nothing is asked of the reach there"
+    assert saved_fit(idle).remarks == [said]
+    assert said in fit(idle, LOADED.project.hand).remarks
+
+
 def test_touches_reached_for_are_drawn_with_their_share_of_the_limit(record):
     # 25 of 30 mm: 83 %.
     drawn = hands_svg(record, fit(record, LOADED.project.hand))

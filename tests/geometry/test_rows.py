@@ -8,11 +8,13 @@ from rows import TUBE
 from shelf import changed, pipe
 
 from optimizer.geometry.axles import axle_plans, axle_table, lever_rows
+from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.fingers import hand_gap
 from optimizer.limits.keys import ReachTable, cups, touch_reaches, touch_room
+from optimizer.limits.pieces import joints
 from optimizer.project.fingers import finger_pairs, finger_places, row_spacing_mm, row_span
 from optimizer.solving.keys import key_records
 from optimizer.solving.rows import row_records
@@ -216,6 +218,22 @@ def test_a_finger_in_a_row_clears_the_cups_beside_it():
     found = valued(cups, text)
     assert found["cups.R1-p3"] == pytest.approx(0.5 * (cup + 16.0) + 1.0 - 15.0, abs=1e-6)
     assert found["cups.R2-p3"] == pytest.approx(0.5 * (cup + 16.0) + 1.0 - 11.0, abs=1e-6)
+
+
+def test_joints_keep_clear_of_fingers_in_rows():
+    # Half of a joint of 30 and of a finger of 16, and 5: 28 mm. R1 at 600 lies 10 from 610, R2 at 626 is 16, R3 at 652
+    # is 42, L3 at 448 is 162; L1 and L2 rest on nothing.
+    text = changed("[rows]", "[sections]\njoints = 1\njoint_mm = 30\npiece_max_mm = 900\n\n[rows]", TUBE)
+    project = pipe(text).project
+    layout = layout_bounds(project)[0]
+    choice, _ = choice_arrays(project, Choices((), (), (0.5,)), layout.position_mm)
+    layout = layout._replace(joint_mm=np.array([610.0]), choice=choice)
+    items, values = joints(project)
+    found = dict(zip([item.name for item in items], values(measured(layout, project)), strict=True))
+    beside = {name: float(value) for name, value in found.items() if name[-2] in "LR"}
+    assert beside == pytest.approx(
+        {"joint.1-R1": 18.0, "joint.1-R2": 12.0, "joint.1-R3": -14.0, "joint.1-L3": -134.0}, abs=1e-6
+    )
 
 
 def test_posts_keep_clear_of_fingers_in_rows():

@@ -59,6 +59,17 @@ def test_touches_of_two_fingers_need_room():
     assert float(values(measured(layout, project))[0]) == pytest.approx(11.0, abs=1e-3)
 
 
+def test_touches_of_a_thumb_and_of_the_palm_meet_behind_a_thin_body():
+    # The octave key's touch lies behind, at 196. A touch of L1 (at 215) that is 19 mm nearer the reed and 0.5 rad short
+    # of half way round is a chord of 30 sin 0.25 = 7.4221 from it.
+    across = -15.0 * (math.pi - 0.5)
+    palm = f'kTwo = {{ touch = "L1", touch_along_mm = -19, touch_across_mm = {across!r}, opens = ["h1"] }}'
+    project, layout = keyed(changed('kTwo = { touch = "L4", opens = ["h1"] }', palm, TWO))
+    items, values = touch_room(project)
+    found = dict(zip([item.name for item in items], values(measured(layout, project)), strict=True))
+    assert float(found["touch_room.kTwo-octave"]) == pytest.approx(11.0 - 7.4221, abs=1e-4)
+
+
 def test_a_thin_rod_breaks_the_limit_and_says_so():
     # Steel rod of 2: G J = 76923 x 1.5708 = 120830, against 2.0541e6 of the tube. The octave key's touch lies behind,
     # 180 less 28.72 degrees from its axle: arm 15 x 2.64036 = 39.6054; pad arm 15 x 0.501230 = 7.51846; 96 mm twist by

@@ -58,6 +58,16 @@ def test_a_submitted_run_waits_with_what_was_asked_for(client, results):
     record = json.loads((results / run["id"] / "run.json").read_text())
     assert (record["project_text"], record["seed"], record["workers"]) == (PIPE, 11, 2)
     assert client.get(f"/runs/{run['id']}/project").text == PIPE
+    assert run["questions"] == []
+
+
+def test_likely_mistakes_are_asked_about_and_stop_nothing(client):
+    odd = changed("transposition_semitones = 0", "transposition_semitones = 24")
+    answer = client.post("/runs", {**NEW, "project": odd})
+    assert (answer.status, answer.json["state"]) == (201, "waiting")
+    (asked,) = answer.json["questions"]
+    assert asked["path"] == "instrument.transposition_semitones"
+    assert "24 makes A4 sound A6" in asked["message"]
 
 
 def test_runs_wait_in_the_order_they_came_and_no_more_than_there_is_room_for(client):

@@ -1,6 +1,6 @@
 """An extension drawn: the present body and each way's below it, to one scale from the reed; what stays, what is new.
 
-Marks differ in shape, not by colour alone: a ring for a hole as it was, a ring around a ring for one drilled wider, a
+Marks differ in shape, not by colour alone: a ring for a hole as it was, a ring around a ring for one opened up, a
 ring with a dot for one made anew, a full disk for one that was not there. A thin bar lies under a piece that stays, a
 thick one under a piece to print.
 """
@@ -52,7 +52,7 @@ def bodies(record: ExtensionRecord, present: LayoutRecord, ways: Mapping[str, La
 
 
 def hole_states(present: LayoutRecord, extended: LayoutRecord, drilled: Sequence[str]) -> dict[str, State]:
-    """What became of each hole of the extended layout; drilled: ids of those drilled wider."""
+    """What became of each hole of the extended layout; drilled: ids of those opened up."""
     before = {hole.id: hole for hole in present.holes}
     return {hole.id: _state(hole, before.get(hole.id), hole.id in drilled) for hole in extended.holes}
 
