@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import AfterValidator, Field, ValidationError
 
 from optimizer.project.faults import Fault
 from optimizer.project.findings import Finding, sentences_of
@@ -26,10 +26,16 @@ class AnswersError(Fault):
         super().__init__(*sentences_of(findings), heading="the answers make no project")
 
 
+def _one_line(name: str) -> str:
+    if not name.isprintable():
+        raise ValueError("must be one line of letters, digits and signs")
+    return name
+
+
 class InstrumentAnswers(Section):
     """Answers on the instrument itself; left out or None: the usual one, or by the family and the pitch."""
 
-    name: Annotated[str, Field(min_length=1, max_length=80)] = "My reed pipe"
+    name: Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_one_line)] = "My reed pipe"
     family: FamilyName = "keyed-cone"
     bore: BoreKind | None = None
     reed: ReedKind | None = None

@@ -1,17 +1,19 @@
 """The questions of `begin`, in a terminal and on the page: one for each answer, in the order they are asked in."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Literal, NamedTuple
+from dataclasses import dataclass
+from typing import Literal
 
 from optimizer.beginning.answers import FAMILIES, FamilyName
 from optimizer.beginning.family import family_file
 from optimizer.project.note_names import NamesOfNotes, name_of, number_of
 
-Kind = Literal["words", "note", "number", "yes or no", "table", "file"]
+Kind = Literal["words", "number", "whole number", "yes or no", "table", "file"]
 Choices = Sequence[tuple[str, str]]
 
 
-class Question(NamedTuple):
+@dataclass(frozen=True)
+class Question:
     """A question.
 
     Attributes
@@ -26,10 +28,16 @@ class Question(NamedTuple):
 
     answer: str
     words: str
-    usual: str = ""
-    left_open: str = ""
-    choices: Choices = ()
-    kind: Kind = "words"
+    usual: str
+    left_open: str
+    choices: Choices
+    kind: Kind
+
+
+def _question(
+    answer: str, words: str, usual: str = "", left_open: str = "", choices: Choices = (), kind: Kind = "words"
+) -> Question:
+    return Question(answer, words, usual, left_open, choices, kind)
 
 
 YES_NO: Choices = (("yes", "yes"), ("no", "no"))
@@ -56,32 +64,30 @@ def _of_the_instrument(family: FamilyName, names: NamesOfNotes) -> Iterator[Ques
     families = [(each, str(family_file(each)["title"])) for each in FAMILIES]
     least, most = (name_of(number_of(each), names) for each in said["lowest_sounds"])
     lowest = name_of(number_of(str(said["usual_lowest"])), names)
-    yield Question("name", "What is it called?", "My reed pipe")
-    yield Question("family", "How is it fingered?", FAMILIES[0], choices=families)
+    yield _question("name", "What is it called?", "My reed pipe")
+    yield _question("family", "How is it fingered?", FAMILIES[0], choices=families)
     if bore is None:
         kinds = (("cone", "a cone"), ("cylinder", "a cylinder"))
-        yield Question("bore", "Is its bore a cone or a cylinder?", "cone", choices=kinds)
+        yield _question("bore", "Is its bore a cone or a cylinder?", "cone", choices=kinds)
     reeds = (("double", "a double reed"), ("single", "a single reed"))
     usual_reed = "single" if bore == "cylinder" else "double"
-    yield Question("reed", "Is its reed double or single?", usual_reed, choices=reeds)
-    yield Question("note_names", "How are notes named?", "english", choices=NAMES)
-    yield Question(
-        "lowest", f"Which is its lowest written note? It may sound as {least} to {most}", lowest, kind="note"
-    )
+    yield _question("reed", "Is its reed double or single?", usual_reed, choices=reeds)
+    yield _question("note_names", "How are notes named?", "english", choices=NAMES)
+    yield _question("lowest", f"Which is its lowest written note? It may sound as {least} to {most}", lowest)
     words = "How many semitones does it sound above what is written? Below: -7"
-    yield Question("transposition_semitones", words, "0", kind="number")
-    yield Question("notes", "How many semitones has its range?", left_open="all of the family", kind="number")
-    yield Question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")
-    yield Question("vents", "Has it vents for a second register?", "yes", choices=YES_NO, kind="yes or no")
+    yield _question("transposition_semitones", words, "0", kind="whole number")
+    yield _question("notes", "How many semitones has its range?", left_open="all of the family", kind="whole number")
+    yield _question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")
+    yield _question("vents", "Has it vents for a second register?", "yes", choices=YES_NO, kind="yes or no")
     if keyed:
-        yield Question("side_keys", "Has it side keys?", "yes", choices=YES_NO, kind="yes or no")
+        yield _question("side_keys", "Has it side keys?", "yes", choices=YES_NO, kind="yes or no")
         words = "Do touches stand in rows under the hands, away from the holes?"
-        yield Question("rows", words, "no", choices=YES_NO, kind="yes or no")
+        yield _question("rows", words, "no", choices=YES_NO, kind="yes or no")
     by_pitch = "by the pitch"
-    yield Question("reed_end_mm", "How wide is the bore at the reed, in mm?", left_open=by_pitch, kind="number")
-    yield Question("bell_mm", "How wide is the bore at the bell, in mm?", left_open=by_pitch, kind="number")
+    yield _question("reed_end_mm", "How wide is the bore at the reed, in mm?", left_open=by_pitch, kind="number")
+    yield _question("bell_mm", "How wide is the bore at the bell, in mm?", left_open=by_pitch, kind="number")
     words = "A table of the bore from CAD (.csv, headers from_reed_mm, diameter_mm)?"
-    yield Question("bore_table", words, left_open="none, the diameters above", kind="table")
+    yield _question("bore_table", words, left_open="none, the diameters above", kind="table")
 
 
 def _of_files(files: Mapping[str, Choices]) -> Iterator[Question]:
@@ -92,4 +98,4 @@ def _of_files(files: Mapping[str, Choices]) -> Iterator[Question]:
     ):
         there = files[answer]
         usual = usual if usual in dict(there) else ""
-        yield Question(answer, words, usual, left_open, there, "file")
+        yield _question(answer, words, usual, left_open, there, "file")

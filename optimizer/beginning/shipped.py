@@ -29,22 +29,23 @@ def _called(path: Path) -> str:
         return path.stem
 
 
-def there(kind: str, told: str) -> Path:
-    """The file of a kind that is meant by a path, or by the name of one that comes along.
+def named(kind: str, name: str, folder: Path) -> Path:
+    """The file of a kind in a folder of projects by its name.
 
     Raises
     ------
     AnswersError
-        where there is neither
+        where there is none of that name
     """
-    if Path(told).is_file():
-        return Path(told)
-    known = [name for name, _ in files_in(demos_folder())[kind]]
-    if told not in known:
-        raise AnswersError(
-            [at(kind, f"there is no file {told}, and none of that name comes along: {', '.join(known)}")]
-        )
-    return demos_folder() / FOLDERS[kind] / f"{told}.toml"
+    known = [each for each, _ in files_in(folder)[kind]]
+    if name not in known:
+        raise AnswersError([at(kind, f"there is no {kind} {name!r}; there are: {', '.join(known) or 'none'}")])
+    return folder / FOLDERS[kind] / f"{name}.toml"
+
+
+def there(kind: str, told: str) -> Path:
+    """The file of a kind that is meant by a path, or by the name of one that comes along; raises as `named`."""
+    return Path(told) if Path(told).is_file() else named(kind, told, demos_folder())
 
 
 def beside(kind: str, told: str, project: Path) -> Path:

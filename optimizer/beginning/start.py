@@ -6,14 +6,16 @@ Diameters of cones go by rules that the demo projects keep (no source): the lowe
 length.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from acoustics.air import air
 from acoustics.pitch import note_frequency
-from optimizer.beginning.answers import Answers
+from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.meant import Meant
+from optimizer.project.findings import at
 
 AIR = {"reed_degC": 29.0, "bell_degC": 23.0, "humidity_percent": 90.0, "co2_percent": 2.5}
 TENOR_HZ = 165.0
@@ -43,9 +45,8 @@ class Bore:
 
     def at(self, position: float) -> float:
         """Its diameter at a place [mm]; beyond its points the last line goes on."""
-        points = self.points
-        after = next((number for number, (s, _) in enumerate(points) if s >= position and number), len(points) - 1)
-        (s0, d0), (s1, d1) = points[after - 1], points[after]
+        lines = [(one, other) for one, other in itertools.pairwise(self.points) if other[0] > one[0]]
+        (s0, d0), (s1, d1) = next((line for line in lines if line[1][0] >= position), lines[-1])
         return d0 + (d1 - d0) * (position - s0) / (s1 - s0)
 
 
@@ -98,7 +99,10 @@ def _cone(answers: Answers, low: float, wave: float) -> Bore:
     taper = 2.0 * math.tan(math.radians(1.9 * low**0.43) / 2.0)
     narrow = answers.reed_end_mm or round(4.8 * low**-0.4, 1)
     if answers.bell_mm:
-        taper = (answers.bell_mm - narrow) / (0.95 * wave) if answers.bell_mm > narrow else taper
+        if answers.bell_mm < 2.0 * narrow:
+            said = f"a cone {narrow:g} mm wide at the reed must widen to twice that at least, or it is no cone"
+            raise AnswersError([at("bell_mm", said)])
+        taper = (answers.bell_mm - narrow) / (0.95 * wave)
     double = answers.reed != "single"
     staple = round(0.05 * wave) if double else 0.0
     tip = narrow / taper

@@ -63,7 +63,7 @@ def _text(meant: Meant, start: Start, holes: dict[str, HoleStart], path: Path) -
         answers=answers,
         family=family,
         start=start,
-        bore_told=_bore_told(start, meant.bore),
+        bore_told="" if meant.table else _bore_told(start, meant.bore),
         included=_included(answers, path),
         air=AIR,
         **pieces_of(family, start, printer),

@@ -19,6 +19,7 @@ from optimizer import cautions
 from optimizer.project.findings import Finding, at, shortened
 from optimizer.records.files import RecordError
 from optimizer.service import (
+    api_beginnings,
     api_bench,
     api_book,
     api_by_hand,
@@ -142,7 +143,7 @@ def make_app(settings: Settings) -> FastAPI:
     app.state.parts = parts
     app.include_router(about, prefix=PREFIX)
     studies = (api_by_hand, api_studies, api_bench, api_book, api_handoffs, api_extensions)
-    for part in (api_projects, api_runs, api_present, api_files, api_layouts, *studies):
+    for part in (api_projects, api_beginnings, api_runs, api_present, api_files, api_layouts, *studies):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
     app.add_api_route("/", _page, include_in_schema=False)

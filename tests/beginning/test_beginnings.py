@@ -118,7 +118,7 @@ def test_the_command_writes_a_project_that_a_search_brings_into_tune(tmp_path, c
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--hand", "giant"], "there is no file giant"),
+        (["--hand", "giant"], "there is no hand 'giant'"),
         (["--notes", "1"], "--notes"),
         (["--transposition", "low"], "--transposition must be a whole number"),
         (["--bore-table", "missing.csv"], "missing.csv"),

@@ -32,7 +32,8 @@ def found(name, options, folder):
     said = subprocess.run([*call, "--no-report", "--results", results, *limits], capture_output=True, text=True)
     runs = sorted(results.glob("*/pareto.json"))
     if not runs:
-        return "conflict: " + " | ".join(said.stderr.strip().splitlines()[:3])
+        told = [line.strip() for line in said.stderr.splitlines() if "elapsed" not in line]
+        return "conflict: " + " | ".join(told[1:4])
     front = read_record(runs[-1], FrontRecord)
     best = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
     worst = best.objectives.get("worst_note", float("nan"))

@@ -146,6 +146,7 @@ def views(service, run):
     one = layouts(service, run)[0]
     return {
         "#/": f"tr[data-run='{run}']",
+        "#/begin": "#answer-stock",
         "#/new": "#hand option >> nth=1",
         f"#/run/{run}": "table.front tbody tr",
         f"#/run/{run}/layout/{one}": "a.download",

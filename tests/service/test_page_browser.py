@@ -15,6 +15,7 @@ import pytest
 from desk import BROWSER, PATIENT_MS, Desk, asked, layouts, opened, serving, studied, views, violations, whole_desk
 from made_records import run_folder
 from places import CONFIGS
+from processes import wait_for
 from shelf import PIPE
 
 from optimizer.project.loading import load_project
@@ -339,6 +340,39 @@ def test_problems_stand_at_their_lines_and_nothing_typed_is_lost(desk):
     page.reload()
     assert page.input_value("#project-text") == broken
     desk.check(refusals=4)
+
+
+def test_answers_become_a_project_that_is_searched(desk, service):
+    """By keyboard; a wrong answer is told at its field, and what stood in the editor can be brought back."""
+    page = desk.page("#/new")
+    page.fill("#project-text", "# mine")
+    page.goto(f"{service}/#/begin")
+    page.fill("#answer-name", "Moth Pipe")
+    page.select_option("#answer-family", "six-hole")
+    page.wait_for_selector("#answer-bore")
+    page.select_option("#answer-forks", "no")
+    page.fill("#answer-notes", "12")
+    page.fill("#answer-lowest", "H4")
+    page.keyboard.press("Enter")
+    wrong = page.locator("#answer-lowest-wrong")
+    expect(wrong).to_contain_text("A note must read like C4")
+    expect(page.locator("#answer-lowest")).to_be_focused()
+    assert page.get_attribute("#answer-lowest", "aria-describedby") == "answer-lowest-wrong"
+    assert violations(page) == []
+    page.fill("#answer-lowest", "D4")
+    expect(wrong).to_be_hidden()
+    page.keyboard.press("Enter")
+    expect(page.locator("#project-text")).to_have_value(re.compile('name = "Moth Pipe"'))
+    expect(page.locator(".verdict")).to_contain_text("Moth Pipe: nothing to mend")
+    expect(page.get_by_role("button", name="Bring back what stood here before")).to_be_visible()
+    page.fill("#limit-trials", "1")
+    page.check("#anyway")
+    page.get_by_role("button", name="Put it in the queue").click()
+    page.wait_for_url(re.compile(r"#/run/moth-pipe"))
+    run = page.url.rpartition("/")[2]
+    assert wait_for(lambda: asked(service, f"runs/{run}")["state"] == "ended", 120)
+    assert asked(service, f"runs/{run}")["trials_done"] >= 1
+    desk.check(refusals=2)
 
 
 def test_no_view_scrolls_sideways_on_a_phone_or_breaks_a_rule_of_accessibility(browser, service, searched):

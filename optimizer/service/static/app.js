@@ -3,6 +3,7 @@
 import { byId, el, field, refusal } from "./dom.js";
 import { put } from "./api.js";
 import { pins } from "./pins.js";
+import { showBegin } from "./begin.js";
 import { showBeside } from "./beside.js";
 import { showByHand } from "./byhand.js";
 import { showLayout } from "./layout.js";
@@ -18,6 +19,7 @@ const main = byId("main");
 /** @type {[RegExp, View, string, string][]} address, view, its way at the head, its title */
 const VIEWS = [
   [/^$/, showShelf, "shelf", "Shelf"],
+  [/^begin$/, showBegin, "begin", "Begin"],
   [/^new$/, showNew, "new", "New run"],
   [/^run\/([^/]+)$/, showRun, "shelf", "Run"],
   [/^run\/([^/]+)\/layout\/([^/]+)$/, showLayout, "shelf", "Layout"],

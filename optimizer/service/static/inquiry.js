@@ -7,7 +7,7 @@ import { left } from "./api.js";
  * A number to fill in.
  * @param {string} id
  * @param {string | number} value
- * @param {{ min: number, max: number, step?: number }} limits
+ * @param {{ min?: number, max?: number, step?: number }} limits
  */
 export function number(id, value, { min, max, step }) {
   const whole = step === 1;

@@ -49,7 +49,7 @@ export class ProjectForm {
     /** @type {AbortController | null} */
     this.checking = null;
     this.timer = 0;
-    this.before = "";
+    this.before = kept.before ?? "";
     /** @type {Map<string, string>} */
     this.projects = new Map();
     /** @type {Map<string, string> | null} */
@@ -58,7 +58,7 @@ export class ProjectForm {
     this.offered = choices([{ value: "", words: "choose one" }], { id: "offered", on: { change: () => this.take() } });
     this.file = el("input", { id: "project-file", type: "file", accept: ".toml,text/plain", on: { change: () => this.upload() } });
     this.hand = choices([{ value: "", words: "the project's own" }], { id: "hand", on: { change: () => this.chooseHand() } });
-    this.undo = button("Bring back what stood here before", () => this.bringBack(), { hidden: true });
+    this.undo = button("Bring back what stood here before", () => this.bringBack(), { hidden: !this.before.trim() });
     this.aboutFile = el("p", { class: "help" });
     this.aboutHand = el("p", { class: "help" });
     this.verdict = el("p", { class: "verdict", role: "status" });
@@ -76,7 +76,7 @@ export class ProjectForm {
   }
 
   get values() {
-    return { project: this.editor.text, hand: this.hand.value || this.wantedHand };
+    return { project: this.editor.text, before: this.before, hand: this.hand.value || this.wantedHand };
   }
 
   /** What the service is sent. */

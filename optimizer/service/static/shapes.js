@@ -42,6 +42,21 @@
  */
 
 /**
+ * @typedef {object} Question
+ * @property {string} answer
+ * @property {string} words
+ * @property {string} usual
+ * @property {string} left_open
+ * @property {[string, string][]} choices
+ * @property {"words" | "number" | "whole number" | "yes or no" | "table" | "file"} kind
+ */
+
+/**
+ * @typedef {object} BegunProject
+ * @property {string} project
+ */
+
+/**
  * @typedef {object} SoundProject
  * @property {string} instrument
  * @property {string[]} summary

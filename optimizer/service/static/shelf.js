@@ -78,7 +78,7 @@ class Shelf {
     this.rows = new Map(runs.map((run) => [run.id, this.rows.get(run.id) ?? new Row(run, () => this.changed())]));
     if (!runs.length) {
       this.place.replaceChildren(
-        el("p", {}, "The shelf is empty. ", link("Begin a run", "#/new"), ": choose a project, and the search does the rest."),
+        el("p", {}, "The shelf is empty. ", link("Begin a project", "#/begin"), " of your own, or ", link("search one", "#/new"), " that is there."),
       );
       return;
     }
