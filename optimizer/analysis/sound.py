@@ -47,3 +47,11 @@ def sound_of(record: LayoutRecord, told: PredictionRecord | None = None) -> Soun
             for note in notes
         ],
     )
+
+
+def heard(record: LayoutRecord) -> SoundRecord | None:
+    """The same for a page, which does without where a layout's geometry cannot be played."""
+    try:
+        return sound_of(record)
+    except Fault:
+        return None

@@ -41,6 +41,7 @@ def page_of(run: Path) -> str:
         when a file that it needs cannot be read
     """
     from optimizer.analysis.recommendation import recommendation_of
+    from optimizer.analysis.sound import heard
     from optimizer.records.files import Folder
     from optimizer.records.layout import LayoutRecord
     from optimizer.records.named_layouts import front_of
@@ -50,7 +51,7 @@ def page_of(run: Path) -> str:
     front, read = front_of(run), Folder(run)
     found = recommendation_of(front, read)
     layouts = [read(name, LayoutRecord) for name in shown_in_full(front, found)]
-    return report_page(read("run.json", RunRecord), front, found, layouts)
+    return report_page(read("run.json", RunRecord), front, found, layouts, list(map(heard, layouts)))
 
 
 def finish(run: Path, page: bool) -> list[str]:

@@ -1,13 +1,13 @@
 """The ways to hear a layout, and the files it can be written to. Light, as help reads it."""
 
 TRACKS = {
-    "alone": "the notes alone, as predicted",
-    "in-tune": "the notes alone, as wanted",
-    "beats": "each note against itself in tune: what is off beats",
-    "drone": "each note over a drone in tune",
-    "doubt": "each note at both ends of the band that nine instruments of ten lie in",
+    "alone": "as predicted",
+    "in-tune": "as wanted, in tune",
+    "beats": "both at once, beating where they differ",
+    "drone": "over a drone in tune",
+    "doubt": "at both ends of its band, of nine in ten",
 }
-"""By the word of the command line: what is heard."""
+"""By the word of the command line: how each note is heard."""
 
 FORMATS = {".wav": "WAV", ".flac": "FLAC"}
 """Of sound files that are written, by the ending of their names."""

@@ -11,6 +11,7 @@ from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
+from optimizer.records.sound import SoundRecord
 from optimizer.service import work
 from optimizer.service.api_projects import HandName, HandText
 from optimizer.service.parts import FOREIGN_PAGE, Here, LayoutName, Parts, RunName, json_file, operations
@@ -47,6 +48,12 @@ async def get_layout(run: RunName, layout: LayoutName, here: Here, request: Requ
 async def draw_layout(run: RunName, layout: LayoutName, here: Here) -> str:
     """A layout drawn to scale and tabled, a part of a page."""
     return await here.quick.do(work.sheet, here.shelf.layout(run, layout))
+
+
+@router.get("/runs/{run}/layouts/{layout}/sound", operation_id="hear_layout")
+async def hear_layout(run: RunName, layout: LayoutName, here: Here) -> SoundRecord:
+    """A layout's notes as pitches and levels of partials, to play them with: computed pitches, an invented timbre."""
+    return await here.quick.do(work.sound, here.shelf.layout(run, layout))
 
 
 @router.post("/runs/{run}/layouts/{layout}/prediction", operation_id="predict_layout")

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from optimizer.analysis import prediction
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.recommendation import recommendation_of
+from optimizer.analysis.sound import heard, sound_of
 from optimizer.cautions import of_all
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject, likely_mistakes
@@ -16,6 +17,7 @@ from optimizer.records.files import Folder, RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.prediction import PredictionRecord
 from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.records.sound import SoundRecord
 from optimizer.service.offered import hand_of, project_of
 from optimizer.service.opening import bytes_of, record_of
 from optimizer.service.refusals import Finding, RefusedError
@@ -96,6 +98,20 @@ def predicted(projects: Path, layout: Path, asked: Asked) -> PredictionRecord:
         raise RefusedError(422, str(fault)) from None
 
 
+def sound(layout: Path) -> SoundRecord:
+    """What a layout's notes sound like.
+
+    Raises
+    ------
+    RefusedError
+        404 when the layout went, 422 for one without a playable geometry
+    """
+    try:
+        return sound_of(layout_read(layout))
+    except Fault as fault:
+        raise RefusedError(422, str(fault)) from None
+
+
 class Named(NamedTuple):
     """A layout to compare: what it is called, its file, and its run's folder where its front counts too."""
 
@@ -136,7 +152,8 @@ def report(folder: Path) -> str:
     with _whole():
         front, run = read("pareto.json", FrontRecord), read("run.json", RunRecord)
         found = recommendation_of(front, read)
-        return report_page(run, front, found, [read(name, LayoutRecord) for name in shown_in_full(front, found)])
+        layouts = [read(name, LayoutRecord) for name in shown_in_full(front, found)]
+    return report_page(run, front, found, layouts, list(map(heard, layouts)))
 
 
 def recommendation(folder: Path) -> str:
@@ -158,7 +175,9 @@ def _whole() -> Iterator[None]:
 def sheet(layout: Path) -> str:
     """A layout drawn and tabled, as a part of a page."""
     record = layout_read(layout)
-    return layout_section(record) + fingering_table(record, f"Fingering chart of layout {record.id}")
+    return layout_section(record, sound=heard(record)) + fingering_table(
+        record, f"Fingering chart of layout {record.id}"
+    )
 
 
 def front_figure(folder: Path) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from optimizer import cautions
 from optimizer.analysis.hand_fit import reached_touches
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.sound import SoundRecord
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
 from optimizer.views.by_hand_words import by_hand_words
@@ -25,6 +26,7 @@ from optimizer.views.layout_tables import (
     touches_table,
 )
 from optimizer.views.piece_tables import body_tables
+from optimizer.views.player import Player, player_of
 from optimizer.views.settling import settling_lines
 from optimizer.views.solid import Solid, solid_of
 from optimizer.views.table import Cell, Table
@@ -43,6 +45,7 @@ class Section:
     body: Canvas
     said_of_body: str
     solid: Solid
+    player: Player | None
     tables_of_body: Sequence[Table]
     reach: Table | None
     tuning: Canvas
@@ -55,13 +58,13 @@ class Section:
     tables: Sequence[Table]
 
 
-def layout_section(record: LayoutRecord, why: str = "") -> str:
+def layout_section(record: LayoutRecord, why: str = "", sound: SoundRecord | None = None) -> str:
     """The section as HTML."""
-    return rendered("layout.html", layout=section(record, why))
+    return rendered("layout.html", layout=section(record, why, sound))
 
 
-def section(record: LayoutRecord, why: str = "") -> Section:
-    """The section, for a page to lay out."""
+def section(record: LayoutRecord, why: str = "", sound: SoundRecord | None = None) -> Section:
+    """The section, for a page to lay out; with its notes to be heard where it is told what they sound like."""
     return Section(
         id=record.id,
         why=why,
@@ -71,6 +74,7 @@ def section(record: LayoutRecord, why: str = "") -> Section:
         body=body_drawing(record),
         said_of_body=_said_of_body(record),
         solid=solid_of(record),
+        player=player_of(sound),
         tables_of_body=body_tables(record),
         reach=reach_table(record.reach) if record.reach else None,
         tuning=tuning_chart(_lines(record), f"cents of each note of layout {record.id}"),

@@ -10,6 +10,7 @@ from optimizer import cautions
 from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
+from optimizer.records.sound import SoundRecord
 from optimizer.views import objectives
 from optimizer.views.drawings.fingering import fingering_strip, named_holes, strip_words
 from optimizer.views.drawings.front import Dot, front_panels
@@ -28,7 +29,11 @@ PERSONAL = "The limits of reach on this page are those of a player's hand: perso
 
 
 def report_page(
-    run: RunRecord, front: FrontRecord, found: RecommendationRecord, layouts: Sequence[LayoutRecord]
+    run: RunRecord,
+    front: FrontRecord,
+    found: RecommendationRecord,
+    layouts: Sequence[LayoutRecord],
+    sounds: Sequence[SoundRecord | None],
 ) -> str:
     """The page.
 
@@ -37,6 +42,7 @@ def report_page(
     run, front : what ran, and what came of it
     found : what it recommends
     layouts : those of `shown_in_full`, in its order
+    sounds : what each of them sounds like
     """
     roles = {pick.id: roles_words(pick) for pick in found.picks}
     names, said = objectives.shown(front.objectives), run.cautions or list(cautions.of_all(adult=False))
@@ -54,7 +60,9 @@ def report_page(
         recommended=found.picks,
         left_out=[*left_out_lines(found), *rule_lines(found), none_words(found)] if found.picks else [],
         choices=[Cell(f"{record.id}: {roles.get(record.id, 'nearest')}", target=record.id) for record in layouts],
-        layouts=[section(record, roles.get(record.id, "")) for record in layouts],
+        layouts=[
+            section(record, roles.get(record.id, ""), sound) for record, sound in zip(layouts, sounds, strict=True)
+        ],
         panels=front_panels(dots, objectives.ordered(front.objectives)) if front.feasible else [],
         front=front_table(entries, names, _caption(front, entries), roles),
         meanings=[

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from importlib import resources
 from urllib.parse import urlsplit
 
+import numpy as np
 from places import CONFIGS
 from postgres import free_port
 from processes import COMMAND, wait_for
@@ -95,6 +96,21 @@ def opened(sync_api):
         browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
         yield browser
         browser.close()
+
+
+UNHEARD = """
+window.AudioContext = class extends OfflineAudioContext {
+  constructor() { super(1, 22050 * 5, 22050); window.made = [...(window.made ?? []), this]; }
+  close() { window.hushed = (window.hushed ?? 0) + 1; return Promise.resolve(); }
+};
+"""
+"""In place of a browser's sound: what would be heard is kept, for `heard` to work out."""
+
+
+def heard(page):
+    """Five seconds of samples of what the page was last asked to play, and their rate."""
+    whole = "Array.from(done.getChannelData(0), each => Math.round(1e6 * each))"
+    return 1e-6 * np.array(page.evaluate(f"made.at(-1).startRendering().then(done => {whole})")), 22_050
 
 
 class Desk:

@@ -12,7 +12,22 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from desk import BROWSER, PATIENT_MS, Desk, asked, layouts, opened, serving, studied, views, violations, whole_desk
+from counted_pitch import counted_hz
+from desk import (
+    BROWSER,
+    PATIENT_MS,
+    UNHEARD,
+    Desk,
+    asked,
+    heard,
+    layouts,
+    opened,
+    serving,
+    studied,
+    views,
+    violations,
+    whole_desk,
+)  # fmt: skip
 from made_records import run_folder
 from places import CONFIGS
 from processes import wait_for
@@ -205,6 +220,25 @@ def test_the_solid_of_a_layout_turns_and_is_cut_open(desk, alike):
     figure.locator("canvas").wait_for()
     figure.get_by_label("cut open along the bore").check()
     assert not figure.locator(".views").is_visible()
+    desk.check()
+
+
+def test_two_layouts_of_a_run_are_heard_in_turn(desk, service, searched):
+    run, _ = searched
+    one, *_, other = layouts(service, run)
+    desk.context.add_init_script(UNHEARD)
+    page = desk.page(f"#/run/{run}/layout/{one}")
+    player = page.locator(".hear.plays")
+    player.locator("select[name=note]").select_option(label="D5")
+    player.locator("select[name=then]").select_option(label=f"{run}/{other}")
+    player.get_by_role("button", name="Play").click()
+    expect(player.get_by_role("button", name="Stop")).to_be_enabled()
+    samples, rate = heard(page)
+    for begin, name in ((0.1, one), (2.18, other)):  # tones of 2 s, 0.08 s apart
+        notes = asked(service, f"runs/{run}/layouts/{name}/sound")["notes"]
+        wanted = next(each["frequency_hz"] for each in notes if each["written"] == "D5")
+        found = counted_hz(samples[int(begin * rate) : int((begin + 2.0) * rate)], rate, wanted)
+        assert 1200 * math.log2(found / wanted) == pytest.approx(0.0, abs=0.5)
     desk.check()
 
 

@@ -75,7 +75,7 @@ def test_words_of_a_project_stay_words(page):
     assert EVIL in " ".join(found.words)
     scripts = [each for each in found.of("script") if each.get("type") != "application/json"]
     assert len(scripts) <= 1
-    assert "alert" not in re.sub(r"&lt;script&gt;alert", "", page)
+    assert "alert" not in re.sub(r"(&lt;script&gt;|\\u003cscript>)alert", "", page)  # in words and in figures
     assert not [attributes for _, attributes in found.tags if any(name.startswith("on") for name in attributes)]
 
 
@@ -111,7 +111,7 @@ def test_the_recommended_layouts_are_shown_in_full_and_the_others_listed(report)
     sections = [each["id"] for each in found.of("section")]
     assert sections == ["t00002", "t00001", "t00003"]
     assert {each["href"] for each in found.of("a")} == {f"#{name}" for name in sections}
-    assert [each["value"] for each in found.of("option")] == sections
+    assert [each["value"] for each in found.of("option") if each["value"].startswith("t0")] == sections
     assert {each["data-layout"] for each in found.of("tr") if "data-layout" in each} == set(sections)
     assert "t00009" in found.words
     for said in ("best compromise, simplest to build", "in tune", "in reach"):

@@ -2,7 +2,7 @@
 
 import { bullets, button, el, link, refusal, table } from "./dom.js";
 import { API, ask, left, pathOf, text } from "./api.js";
-import { sheetOf } from "./layout.js";
+import { heardBeside, sheetOf } from "./layout.js";
 import { marks, MARKS, widest } from "./notes.js";
 import { pins, unpin } from "./pins.js";
 import { heading, registerOf, signed, UNITS, worth } from "./words.js";
@@ -140,7 +140,7 @@ async function sheets(main, names, signal) {
   if (!names.length) return;
   const columns = names.map((name, at) => {
     const column = el("section", { class: "column", "aria-label": name }, el("p", {}, "Drawing…"));
-    draw(column, name, at, signal);
+    draw(column, names, at, signal);
     return column;
   });
   main.append(el("h2", {}, "Sheets"), el("div", { class: `columns-of-sheets of-${names.length}` }, columns));
@@ -148,16 +148,18 @@ async function sheets(main, names, signal) {
 
 /**
  * @param {HTMLElement} column
- * @param {string} name
+ * @param {string[]} names
  * @param {number} at
  * @param {AbortSignal} signal
  */
-async function draw(column, name, at, signal) {
+async function draw(column, names, at, signal) {
+  const name = names[at];
   const tag = el("p", {}, el("span", { class: `tag mark-${MARKS[at]}` }, MARKS[at].toUpperCase()), " ", name);
   try {
     let [run, layout] = name.split("/");
     layout ??= best(await ask(pathOf("runs", run, "front"), { signal }));
     column.replaceChildren(tag, sheetOf(await text(pathOf("runs", run, "layouts", layout, "sheet"), signal)));
+    heardBeside(column, names.filter((each) => each !== name && each.includes("/")), signal);
   } catch (error) {
     if (!left(error)) column.replaceChildren(tag, refusal(error));
   }

@@ -47,11 +47,14 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
     ]);
     sheet.replaceChildren(sheetOf(drawing));
     globalThis.dispatchEvent(new CustomEvent("solids", { detail: sheet }));
+    /** @type {FrontRecord} */
+    const front = await ask(pathOf("runs", run, "front"), { signal });
+    heardBeside(sheet, front.layouts.map((each) => `${run}/${each.id}`).filter((name) => name !== `${run}/${id}`), signal);
     other.append(...conditions(run, record, signal));
     studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record, signal)));
     if (record.parentage) beside.append(link(`Changed by hand from ${record.parentage.layout}`, `#/run/${run}/layout/${record.parentage.layout}`));
-    else neighbours(beside, run, id, await ask(pathOf("runs", run, "front"), { signal }));
+    else neighbours(beside, run, id, front);
   } catch (error) {
     if (!left(error)) sheet.replaceChildren(refusal(error));
   }
@@ -65,6 +68,20 @@ export function sheetOf(drawing) {
   const part = drawnByService(drawing);
   part.querySelector("section")?.removeAttribute("id");
   return part;
+}
+
+/**
+ * Let the layouts below a place be heard, in turn with others that go by run and layout.
+ * @param {HTMLElement} place
+ * @param {string[]} names
+ * @param {AbortSignal} signal
+ */
+export function heardBeside(place, names, signal) {
+  const others = names.map((name) => [name, () => {
+    const [run, layout] = name.split("/");
+    return ask(pathOf("runs", run, "layouts", layout, "sound"), { signal });
+  }]);
+  globalThis.dispatchEvent(new CustomEvent("sounds", { detail: { root: place, others } }));
 }
 
 /**
