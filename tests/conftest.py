@@ -40,10 +40,11 @@ def pytest_xdist_make_scheduler(config, log):
 
 
 LONGEST = (
-    "test_page_browser", "test_endurance", "test_database", "test_process", "test_reference_charts", "test_search",
-    "test_damaged_folders", "test_correction", "test_loading", "test_false_head", "test_fits", "test_studies",
-    "test_house", "test_package", "test_tiers", "test_toml_text", "test_runs", "test_conflicts", "test_pool",
-    "test_page_connection", "test_mistaken_projects", "test_fit", "test_fuzz",
+    "test_page_browser", "test_reference_charts", "test_database", "test_search", "test_process", "test_endurance",
+    "test_page_prototype", "test_package", "test_fuzz", "test_damaged_folders", "test_house", "test_tiers",
+    "test_hand_off", "test_runs", "test_fit", "test_step_files", "test_conflicts", "test_coupon", "test_toml_text",
+    "test_page_connection", "test_correction", "test_pool", "test_studies", "test_false_head", "test_loading",
+    "test_mistaken_projects",
 )  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""
 

@@ -7,13 +7,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from hypothesis.errors import Unsatisfiable
 from made_records import layout, run_folder
-from schemathesis.core.failures import FailureGroup
-from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 from served import API, PROJECTS, Client, with_ticket
 
 from optimizer.project.hand import Hand
@@ -22,7 +19,6 @@ from optimizer.project.loading import LoadedProject
 from optimizer.service.offered import project_of
 from optimizer.service.refusals import RefusedError
 
-CHECKS = [response_schema_conformance, content_type_conformance]
 BUSY = (503, 504)
 """Refusals that a full queue and a piece of work that takes too long are due."""
 
@@ -47,6 +43,8 @@ def operations(client: Client, examples: int, seconds: float) -> tuple[dict[str,
 
     examples : at most of each operation; seconds : over all, each operation an equal share
     """
+    import schemathesis
+
     schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json")
     found = [each.ok() for each in schema.get_all_operations()]
     chosen = [each for each in found if each.definition.raw["operationId"] != ENDLESS]
@@ -60,10 +58,14 @@ def operations(client: Client, examples: int, seconds: float) -> tuple[dict[str,
 
 def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[str]]:
     """Requests sent to one operation, half of them as documented and half not, and failures, one of each kind."""
+    from schemathesis import GenerationMode
+    from schemathesis.core.failures import FailureGroup
+    from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
+
     failures: dict[str, str] = {}
     begun, sent = time.monotonic(), 0
-    for mode in (schemathesis.GenerationMode.POSITIVE, schemathesis.GenerationMode.NEGATIVE):
-        until = begun + seconds * (0.5 if mode is schemathesis.GenerationMode.POSITIVE else 1.0)
+    for mode in (GenerationMode.POSITIVE, GenerationMode.NEGATIVE):
+        until = begun + seconds * (0.5 if mode is GenerationMode.POSITIVE else 1.0)
 
         def one(case: Any, until: float = until) -> None:
             nonlocal sent
@@ -76,7 +78,7 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[st
                 if time.monotonic() - asked > SECONDS_MOST + 5:
                     raise AssertionError("it took too long")
                 assert answer.status_code < 500 or answer.status_code in BUSY, f"{answer.status_code}: {answer.text}"
-                case.validate_response(answer, checks=CHECKS)
+                case.validate_response(answer, checks=[response_schema_conformance, content_type_conformance])
             except (Exception, FailureGroup) as error:
                 failures.setdefault(type(error).__name__, f"{error}"[:2000])
 

@@ -14,13 +14,18 @@ from optimizer.records.files import read_record
 from optimizer.records.fits import ReliefsRecord
 
 OTHER = "large-adult.toml"
+BROKEN = changed("wall_mm = 4.0", "wall_mm = -4.0")
 
 
 @pytest.fixture(scope="module")
 def results(tmp_path_factory, record):
-    """A results folder with one run of the practice pipe, its one layout the solved one."""
+    """A results folder with a run of the practice pipe, its one layout the solved one, and three with something amiss:
+    a layout that breaks a limit, one without a bore, a broken project."""
     results = tmp_path_factory.mktemp("hall") / "results"
     run_folder(results / "pipe", [record], project_text=PIPE)
+    run_folder(results / "limits", [layout(feasible=False)], project_text=PIPE)
+    without_bore(run_folder(results / "boreless", [layout()], project_text=PIPE) / "layouts" / "t00001.json")
+    run_folder(results / "broken", [record], project_text=BROKEN)
     return results
 
 
@@ -109,32 +114,24 @@ def test_what_cannot_be_found_out_is_refused(client, what, asked, status):
     assert client.post(f"/runs/none/{what}", asked).status in (404, 422)
 
 
-def test_a_layout_that_breaks_a_limit_has_no_prices_and_one_without_a_bore_no_tolerance(tmp_path):
-    results = tmp_path / "results"
-    folder = run_folder(results / "pipe", [layout(feasible=False)], project_text=PIPE)
-    with served(results) as client:
-        answer = client.post("/runs/pipe/layouts/t00001/prices")
+def test_a_layout_that_breaks_a_limit_has_no_prices_and_one_without_a_bore_no_tolerance(client):
+    answer = client.post("/runs/limits/layouts/t00001/prices")
+    assert answer.status == 422
+    assert answer.json["detail"] == "layout t00001 does not keep its limits, so they have no price yet"
+    answer = client.post("/runs/boreless/layouts/t00001/tolerance", {})
+    assert answer.status == 404
+    assert "does not fit its schema at the whole: the bore's points" in answer.json["detail"]
+
+
+def test_a_run_whose_project_is_broken_says_where(client, record):
+    for what, asked in ((f"layouts/{record.id}/prices", None), ("reliefs", {}), ("reliefs", {"hand": OTHER})):
+        answer = client.post(f"/runs/broken/{what}", asked)
         assert answer.status == 422
-        assert answer.json["detail"] == "layout t00001 does not keep its limits, so they have no price yet"
-        without_bore(folder / "layouts" / "t00001.json")
-        answer = client.post("/runs/pipe/layouts/t00001/tolerance", {})
-        assert answer.status == 404
-        assert "does not fit its schema at the whole: the bore's points" in answer.json["detail"]
-
-
-def test_a_run_whose_project_is_broken_says_where(tmp_path, record):
-    text = changed("wall_mm = 4.0", "wall_mm = -4.0")
-    results = tmp_path / "results"
-    run_folder(results / "pipe", [record], project_text=text)
-    with served(results) as client:
-        for what, asked in ((f"layouts/{record.id}/prices", None), ("reliefs", {}), ("reliefs", {"hand": OTHER})):
-            answer = client.post(f"/runs/pipe/{what}", asked)
-            assert answer.status == 422
-            (problem,) = answer.json["problems"]
-            assert (problem["path"], problem["line"]) == (
-                "bore.wall_mm",
-                text[: text.index("wall_mm")].count("\n") + 1,
-            )
+        (problem,) = answer.json["problems"]
+        assert (problem["path"], problem["line"]) == (
+            "bore.wall_mm",
+            BROKEN[: BROKEN.index("wall_mm")].count("\n") + 1,
+        )
 
 
 def test_what_takes_too_long_is_ended_and_leaves_nothing(tmp_path, place, record):

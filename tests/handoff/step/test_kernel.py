@@ -4,22 +4,24 @@ import math
 import re
 import subprocess
 import sys
+from importlib.util import find_spec
 
+import lazy_loader
 import pytest
 from scipy.integrate import quad
 
-pytest.importorskip("OCP", reason="the extra cad is not installed here")
+pytestmark = pytest.mark.skipif(not find_spec("OCP"), reason="the extra cad is not installed here")
 
-from optimizer.handoff.step import kernel
-from optimizer.handoff.step.kernel import Frame, KernelError
-from optimizer.handoff.step.kernel_files import Part, read_step, write_step
+# Loaded where they are used: the kernel takes long to load, and every process of the tests reads every module.
+kernel = lazy_loader.load("optimizer.handoff.step.kernel", suppress_warning=True)
+step = lazy_loader.load("optimizer.handoff.step.kernel_files", suppress_warning=True)
 
 UNIT = math.pi / 180.0
 
 
 def radially(z, azimuth=0.0):
     """A frame whose axis leaves the body's axis at right angles."""
-    return Frame((0.0, 0.0, z), (math.cos(azimuth * UNIT), math.sin(azimuth * UNIT), 0.0), (0.0, 0.0, 1.0))
+    return kernel.Frame((0.0, 0.0, z), (math.cos(azimuth * UNIT), math.sin(azimuth * UNIT), 0.0), (0.0, 0.0, 1.0))
 
 
 def drill(z, azimuth, radius, reach=40.0):
@@ -77,7 +79,7 @@ def test_what_is_fused_is_counted_once():
     both = kernel.fused(body, [taller])
     assert kernel.solids(both) == 1
     assert kernel.volume_mm3(both) == pytest.approx(math.pi * 25 * 15, rel=1e-9)
-    apart = kernel.fused(body, [kernel.revolved([(0, 0), (1, 0), (1, 1), (0, 1)], Frame((20.0, 0.0, 0.0)))])
+    apart = kernel.fused(body, [kernel.revolved([(0, 0), (1, 0), (1, 1), (0, 1)], kernel.Frame((20.0, 0.0, 0.0)))])
     assert kernel.solids(apart) == 2
 
 
@@ -88,7 +90,7 @@ def test_the_bounding_box_is_that_of_the_solid():
 
 
 def test_a_profile_that_makes_no_solid_is_refused():
-    with pytest.raises(KernelError, match="no polygon"):
+    with pytest.raises(kernel.KernelError, match="no polygon"):
         kernel.revolved([(1, 1), (1, 1)])
 
 
@@ -100,8 +102,8 @@ def drilled():
 
 
 def test_holes_are_read_back_from_the_file_as_they_were_cut(drilled, tmp_path):
-    write_step(tmp_path / "pipe.step", Part("pipe", drilled), "finished", "test")
-    back = read_step(tmp_path / "pipe.step")
+    step.write_step(tmp_path / "pipe.step", step.Part("pipe", drilled), "finished", "test")
+    back = step.read_step(tmp_path / "pipe.step")
     assert kernel.solids(back) == 1
     assert kernel.valid(back)
     assert kernel.euler_number(back) == -4
@@ -122,10 +124,13 @@ def test_holes_are_read_back_from_the_file_as_they_were_cut(drilled, tmp_path):
 
 def test_a_file_names_its_parts_and_where_they_stand(drilled, tmp_path):
     axle = kernel.segment((14.0, 0.0, 10.0), (14.0, 0.0, 50.0))
-    pad, touch = kernel.disc(Frame((13.0, 0.0, 30.0), (1.0, 0.0, 0.0)), 4.0), kernel.point((15.0, 1.0, 12.0))
-    keys = Part("keys", None, [Part("axle of K1", axle), Part("pad of h1", pad), Part("touch of K1", touch)])
-    whole = Part("Flöte ½", None, [Part("piece 1", drilled), Part("piece 2", kernel.revolved(PIPE), at_mm=80.0), keys])
-    write_step(tmp_path / "whole.step", whole, "finished sizes in mm", "test")
+    pad, touch = kernel.disc(kernel.Frame((13.0, 0.0, 30.0), (1.0, 0.0, 0.0)), 4.0), kernel.point((15.0, 1.0, 12.0))
+    keys = step.Part("keys", None, [
+        step.Part("axle of K1", axle), step.Part("pad of h1", pad), step.Part("touch of K1", touch),
+    ])  # fmt: skip
+    pieces = [step.Part("piece 1", drilled), step.Part("piece 2", kernel.revolved(PIPE), at_mm=80.0)]
+    whole = step.Part("Flöte ½", None, [*pieces, keys])
+    step.write_step(tmp_path / "whole.step", whole, "finished sizes in mm", "test")
     text = (tmp_path / "whole.step").read_text(encoding="ascii")
     names = re.findall(r"PRODUCT\('([^']*)'", text)
     # Letters beyond ASCII: control directives of ISO 10303-21, 6.4.3
@@ -135,7 +140,7 @@ def test_a_file_names_its_parts_and_where_they_stand(drilled, tmp_path):
     ]  # fmt: skip
     assert "FILE_DESCRIPTION(('finished sizes in mm')" in text
     assert "AUTOMOTIVE_DESIGN { 1 0 10303 214" in text  # AP214's object identifier, ISO 10303-214
-    low, high = kernel.bounding_box(read_step(tmp_path / "whole.step"))
+    low, high = kernel.bounding_box(step.read_step(tmp_path / "whole.step"))
     assert (low[2], high[2]) == pytest.approx((0, 180), abs=1e-4)
 
 
@@ -166,7 +171,7 @@ def test_a_file_has_the_same_bytes_whenever_it_is_written_and_nothing_is_said(tm
 
 def test_a_file_that_is_no_step_file_is_refused(tmp_path):
     (tmp_path / "no.step").write_text("solid")
-    with pytest.raises(KernelError, match="cannot be read back"):
-        read_step(tmp_path / "no.step")
-    with pytest.raises(KernelError, match="cannot write"):
-        write_step(tmp_path / "none" / "pipe.step", Part("pipe", kernel.revolved(PIPE)), "told", "test")
+    with pytest.raises(kernel.KernelError, match="cannot be read back"):
+        step.read_step(tmp_path / "no.step")
+    with pytest.raises(kernel.KernelError, match="cannot write"):
+        step.write_step(tmp_path / "none" / "pipe.step", step.Part("pipe", kernel.revolved(PIPE)), "told", "test")

@@ -2,13 +2,12 @@
 
 import re
 from dataclasses import replace
+from importlib.util import find_spec
 
 import pytest
 from pieced import SHRUNK, jointed
 from places import CONFIGS, ROOT
 from solid_cases import piece
-
-pytest.importorskip("OCP", reason="the extra cad is not installed here")
 
 from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
@@ -22,6 +21,8 @@ from optimizer.handoff.step.step_files import StepError, write_step_files
 from optimizer.project.faults import Fault
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
+
+pytestmark = pytest.mark.skipif(not find_spec("OCP"), reason="the extra cad is not installed here")
 
 MODELS = {"SHELL_BASED_SURFACE_MODEL", "MANIFOLD_SURFACE_SHAPE_REPRESENTATION", "SURFACE_CURVE"}
 """Words for how the skeleton's discs are put together, and for edges on two surfaces: none for how a face is bent."""
