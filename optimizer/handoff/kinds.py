@@ -41,7 +41,7 @@ class Kind(NamedTuple):
 
 KINDS: Mapping[str, Kind] = {
     "tables": Kind(
-        "every figure of every piece, CSV with units in the heads; `parameters`: all by name, for parametric CAD",
+        "every figure of every piece, CSV with units in the heads; parameters: all by name, for parametric CAD",
         write_tables,
     ),
     "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),

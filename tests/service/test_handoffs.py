@@ -7,6 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from made_records import hole, layout, run_folder
 from served import served
+from shelf import PIPE
 
 from optimizer.handoff.handed import Wanted
 from optimizer.handoff.handing_over import hand_off
@@ -20,7 +21,8 @@ from optimizer.service.refusals import RefusedError
 def results(tmp_path_factory):
     """A results folder with one run: a layout that can be made, and one with a hole wider than its body."""
     results = tmp_path_factory.mktemp("hall") / "results"
-    run_folder(results / "pipe", [layout(), layout("t00002", holes=[hole("g1", 200.0, diameter_mm=40.0)])])
+    run_folder(results / "pipe", [layout(), layout("t00002", holes=[hole("g1", 200.0, diameter_mm=40.0)])],
+               project_text=PIPE)  # fmt: skip
     return results
 
 
@@ -63,7 +65,7 @@ def test_what_cannot_be_handed_over_is_refused(client, name, asked, status, said
 
 
 def test_kinds_say_what_they_hold_and_what_they_lack(client):
-    found = client.get("/handoff-kinds").json()
+    found = client.get("/handoff-kinds").json
     assert [(each["name"], each["told"], each["lacking"]) for each in found] == [
         (name, kind.told, kind.lacking) for name, kind in KINDS.items()
     ]

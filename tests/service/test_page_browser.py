@@ -445,7 +445,11 @@ def test_all_of_the_page_is_within_reach_of_the_tab_key(desk):
 def test_a_layout_is_handed_over_as_an_archive_to_save(desk, results, record, tmp_path):
     run_folder(results / "handed", [record], project_text=PIPE)
     page = desk.page(f"#/run/handed/layout/{record.id}")
-    page.select_option("#handoff-state", "finished")
+    page.get_by_label("printed, holes left to ream").uncheck()
+    page.get_by_label("finished", exact=True).check()
+    for name in ("meshes", "step", "drilling", "keys"):  # the others are written sooner
+        page.get_by_label(re.compile(f"^{name}: ")).uncheck()
+    page.select_option("#handoff-paper", "letter")
     page.get_by_role("button", name="Make the files").click()
     save = page.get_by_role("link", name=f"Save handed-{record.id}-handoff.zip")
     save.wait_for(timeout=PATIENT_MS)
@@ -456,5 +460,7 @@ def test_a_layout_is_handed_over_as_an_archive_to_save(desk, results, record, tm
         assert archive.testzip() is None
         made = json.loads(archive.read(f"handed-{record.id}-handoff/handoff.json"))
     assert (made["layout"], [state["state"] for state in made["states"]]) == (record.id, ["finished"])
+    assert made["paper"] == "US letter"
+    assert {file["kind"] for file in made["files"]} == {"all", "tables", "lists", "profiles", "templates"}
     assert violations(page) == []
     desk.check()

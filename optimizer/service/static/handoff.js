@@ -30,12 +30,16 @@ export function handoff(run, id, signal) {
   const kinds = new Ticks("Files", []);
   const paper = choices(PAPERS, { id: "handoff-paper" });
   const path = pathOf("runs", run, "layouts", id, "handoff");
-  const body = () => ({ only: kinds.ticked, states: states.ticked, paper: paper.value });
+  const body = () => {
+    const wanted = { only: kinds.ticked, states: states.ticked, paper: paper.value };
+    if (!wanted.only.length || !wanted.states.length) throw new Error("tick at least one kind of files and one size");
+    return wanted;
+  };
   const { form, result } = inquiry({
     fields: [kinds.place, states.place, field("Paper of the sheets", paper)],
     words: "Make the files",
     waiting: "Drawing every piece; all files of a large instrument take up to a minute…",
-    ask: () => ask(path, { method: "POST", body: body(), signal, as: "blob" }),
+    ask: async () => ask(path, { method: "POST", body: body(), signal, as: "blob" }),
     show: (/** @type {Blob} */ archive) => saved(archive, `${run}-${id}-handoff.zip`, signal),
   });
   fillKinds(kinds, result, signal);
