@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from optimizer.service import present_work
 from optimizer.service.api_projects import HandName, HandText, ProjectText
 from optimizer.service.parts import Here, operations
+from optimizer.service.refusals import RefusedError
 from optimizer.service.shelf import RunSummary
 from optimizer.service.work import Submitted
 
@@ -56,7 +57,15 @@ class PresentRun(BaseModel):
 
 @router.post("/present", status_code=201, operation_id="present")
 async def present(new: NewPresent, here: Here, response: Response) -> PresentRun:
-    """Show an instrument that is made, by the table of its holes: a run with it alone, that no search ran for."""
+    """Show an instrument that is made, by the table of its holes: a run with it alone, that no search ran for.
+
+    Raises
+    ------
+    RefusedError
+        503 when the shelf is full
+    """
+    if len(await run_in_threadpool(here.shelf.all_names)) >= here.settings.runs_most:
+        raise RefusedError(503, "the shelf is full; delete runs that are not needed any more")
     submitted = Submitted(new.project, new.hand, new.hand_text)
     tables = {name: _sent(getattr(new, name)) for name in ("bore", "gauged")}
     told = present_work.Instrument(

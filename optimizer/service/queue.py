@@ -93,9 +93,8 @@ class Queue:
         return folder.path.name
 
     def take_over(self, folder: Path) -> str:
-        """Put a finished run folder on the shelf; its name there. Raises as `Shelf.room`."""
+        """Put a finished run folder on the shelf; its name there."""
         with self._lock:
-            self.shelf.room()
             return moved(folder, self.settings.results)
 
     def extend(self, folder: Path, ticket: Ticket) -> None:

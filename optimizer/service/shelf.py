@@ -105,17 +105,6 @@ class Shelf:
         """Names of all runs and extensions."""
         return [*self.names(), *self.extension_names()]
 
-    def room(self) -> None:
-        """Refuse what would stand on a full shelf.
-
-        Raises
-        ------
-        RefusedError
-            503 when it is full
-        """
-        if len(self.all_names()) >= self.settings.runs_most:
-            raise RefusedError(503, "the shelf is full; delete runs that are not needed any more")
-
     def extension_names(self) -> list[str]:
         """Names of all extensions, the latest first."""
         found = [each for each in self._folders() if is_extension(each)]

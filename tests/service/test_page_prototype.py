@@ -4,11 +4,13 @@ What is asked of accessibility is axe-core's rule set (WCAG 2 A and AA, and its 
 """
 
 import base64
+import json
 import re
+import urllib.request
 
 import numpy as np
 import pytest
-from desk import BROWSER, Desk, asked, opened, serving, violations
+from desk import BROWSER, Desk, asked, opened, posted, serving, violations
 from made_records import run_folder
 from shelf import PIPE
 from takes import Prototype, kept
@@ -35,7 +37,8 @@ DROP = """([words, name]) => {
 
 @pytest.fixture(scope="module")
 def place(tmp_path_factory, record):
-    """Address of a service with a run of the practice pipe; its view; a take of its notes, and files that are none."""
+    """Address of a service with a run of the practice pipe; its view; a take of its notes, and files that are none; its
+    layout."""
     folder = tmp_path_factory.mktemp("served")
     run_folder(folder / "results" / "pipe", [record], project_text=PIPE, finished="2026-11-02T10:01:00+00:00")
     rng = np.random.default_rng(4)
@@ -44,7 +47,7 @@ def place(tmp_path_factory, record):
     (folder / "notes.csv").write_text(NOTES)
     (folder / "silence.wav").write_bytes(b"")
     with serving(folder) as address:
-        yield address, f"#/run/pipe/layout/{record.id}/prototype", folder
+        yield address, f"#/run/pipe/layout/{record.id}/prototype", folder, record
 
 
 @pytest.fixture(scope="module")
@@ -64,13 +67,21 @@ def book(place):
     return asked(place[0], "runs/pipe/book")
 
 
+def sent(place, name, text, after):
+    """The entry of a file that somebody else sent."""
+    path = f"runs/pipe/layouts/{place[3].id}/book?name={name}&after={after}"
+    request = urllib.request.Request(f"{place[0]}/api/v1/{path}", text.encode(), method="POST")
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        return json.load(answer)["id"]
+
+
 def narrow(page):
     """Whether nothing makes the page wider than its window."""
     return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
 def test_a_prototype_goes_from_the_bench_into_tune_on_the_page(desk, place):
-    _, view, folder = place
+    _, view, folder, _ = place
     page = desk.page(view)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Prototype of layout")
     with page.expect_download() as sheet:
@@ -109,11 +120,35 @@ def test_a_prototype_goes_from_the_bench_into_tune_on_the_page(desk, place):
     page.set_input_files("#files", folder / "notes.csv")
     expect(page.get_by_role("heading", name=re.compile("Entry [0-9]+: tuner table"))).to_be_focused()
     assert book(place)[-1]["after"] == last["id"]
-    desk.check(refusals=1)
+    notes = book(place)[-1]["id"]
+
+    # Another window, or a command: what it writes shows, and counts.
+    hole = place[3].holes[0]
+    gauged = sent(
+        place,
+        "gauges.csv",
+        f"what,where,reading_mm,tool\nhole,{hole.id},{hole.diameter_mm + 0.1:.2f},cone\n",
+        last["id"],
+    )
+    many = len(book(place))
+    expect(page.get_by_role("region", name="bench book").locator("tbody tr")).to_have_count(many)
+    page.get_by_role("button", name=f"Show entry {notes}", exact=True).press("Enter")
+    expect(entry.get_by_label(f"with the sizes of entry {gauged}")).to_be_checked()
+    assert violations(page) == []
+    page.get_by_role("button", name=f"Take out entry {last['id']}", exact=True).press("Enter")
+    expect(page.get_by_role("region", name="bench book").get_by_role("alert")).to_contain_text(
+        f"came from entry {last['id']}"
+    )
+    page.get_by_role("button", name=f"Show entry {last['id']}", exact=True).press("Enter")
+    expect(entry).to_contain_text("Noted: 1 step done.")
+    posted(place[0], f"runs/pipe/book/{last['id']}/done", {"steps": []})
+    entry.get_by_role("button", name="Show it as it is now").press("Enter")
+    expect(entry).to_contain_text("Noted: 0 steps done.")
+    desk.check(refusals=2)
 
 
 def test_a_wrong_note_is_put_right_by_keyboard(desk, place):
-    _, view, folder = place
+    _, view, folder, _ = place
     page = desk.page(view)
     expect(page.get_by_role("region", name="bench book")).not_to_be_empty()
     page.wait_for_load_state("networkidle")

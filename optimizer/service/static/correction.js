@@ -3,7 +3,7 @@
 import { bullets, cautions, el, link, table } from "./dom.js";
 import { API, pathOf } from "./api.js";
 import { picture } from "./measured.js";
-import { counted, figure, registerOf, signed } from "./words.js";
+import { counted, figure, registerOf, signed, typeset } from "./words.js";
 
 /** @import { Bench } from "./prototype.js" */
 /** @import { BookEntry, CorrectionRecord, CorrectionStep } from "./shapes.js" */
@@ -31,7 +31,7 @@ export function correctionShown(bench, entry, found) {
     cautions("Before anything is cut or reamed", found.cautions ?? []) ?? "",
     el("h3", {}, "History"),
     picture(bench, entry, "How far each main note was off, as designed, measured and corrected; the figures stand in the table below"),
-    table("How far the main notes were off, cents", ["when", figures("RMS"), figures("worst")], found.history.map((each) => [`${each.what}, ${each.number}`, figure(each.rms_cents), figure(each.worst_cents)])),
+    table("How far the main notes were off, cents", ["when", figures("RMS"), figures("worst")], found.history.map((each) => [stageWords(each), figure(each.rms_cents), figure(each.worst_cents)])),
     notes(found),
     el("p", {}, link("The list as a page to print", `${API}${pathOf("runs", bench.run, "book", entry.id, "page")}`, { target: "_blank", rel: "noopener" })),
   ];
@@ -56,7 +56,7 @@ function stepList(bench, entry, steps) {
   const said = entry.done
     ? `Noted: ${counted(entry.done.length, "step")} done. Choose above that the instrument is corrected as in entry ${entry.id}, and measure it again.`
     : "Tick what you did, and write how much it came to; what the next measurement is held against follows from that.";
-  return el("form", { on: { submit } }, table("In the order they are done; what can be taken back comes first", heads, lines.map((line) => line.cells)),
+  return el("form", { on: { submit } }, table("In the order they are done; what can be taken back comes first", heads, lines.map((line) => line.cells), { class: "shelf cards" }),
     el("p", { class: "soft" }, said), el("p", { class: "acts" }, save));
 }
 
@@ -72,8 +72,13 @@ class Line {
     this.tick = el("input", { type: "checkbox", "aria-label": `${name} done` });
     this.tick.checked = done.has(step.number);
     this.amount = el("input", { type: "number", step: "any", value: done.get(step.number) ?? step.now, "aria-label": `${name}, measured afterwards, ${unit}` });
-    this.cells = [this.tick, `${step.number}. ${step.words}`, `${figure(step.whole, 2)} ${unit}`, el("span", {}, this.amount, ` ${unit}`)];
+    this.cells = [this.tick, `${step.number}. ${typeset(step.words)}`, typeset(`${figure(step.whole, step.unit === "mm3" ? 0 : 2)} ${unit}`), el("span", {}, this.amount, ` ${unit}`)];
   }
+}
+
+/** @param {CorrectionRecord["history"][number]} stage */
+function stageWords({ what, number }) {
+  return what === "designed" ? "as designed" : what === "measured" ? `measured, pass ${number}` : `as pass ${number} should leave it`;
 }
 
 /** @param {CorrectionRecord} found */

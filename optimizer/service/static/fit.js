@@ -3,7 +3,7 @@
 import { bullets, button, el, link, table } from "./dom.js";
 import { API, pathOf } from "./api.js";
 import { band, widest } from "./notes.js";
-import { counted, figure, registerOf, signed } from "./words.js";
+import { counted, figure, registerOf, signed, typeset } from "./words.js";
 
 /** @import { Bench } from "./prototype.js" */
 /** @import { BookEntry, CalibrationRecord, FittedNote } from "./shapes.js" */
@@ -23,7 +23,7 @@ export function fitShown(bench, entry, found) {
   const place = pathOf("runs", bench.run, "book", entry.id);
   const correct = button("What is to be changed?", () => bench.go(`${place}/correction`, {}, "Weighing changes against all notes; this may take half a minute…"), { class: "main" });
   return [
-    el("p", { class: "outcome" }, `By ${found.fitted_on.join(", ")}: each main note is now known to ${figure(found.doubt_cents)} cents.`),
+    el("p", { class: "outcome" }, `By ${fittedOn(found)}: each main note is now known to ${figure(found.doubt_cents)} cents.`),
     ...told("What the notes say", found.says.length ? found.says : ["nothing beyond what was known"]),
     ...told("What they cannot say", found.cannot_say),
     ...told("Look at this first", found.looks_like),
@@ -35,11 +35,16 @@ export function fitShown(bench, entry, found) {
   ];
 }
 
+/** @param {CalibrationRecord} found */
+function fittedOn({ fitted_on: [notes, ...sizes] }) {
+  return sizes.length ? `${notes} and ${counted(sizes.length, "gauged size")}` : notes;
+}
+
 /**
  * @param {string} heading
  * @param {string[]} lines
  */
-const told = (heading, lines) => (lines.length ? [el("h3", {}, heading), bullets(lines)] : []);
+const told = (heading, lines) => (lines.length ? [el("h3", {}, heading), bullets(lines.map(typeset))] : []);
 
 /** @param {FittedNote[]} notes */
 function bands(notes) {
@@ -61,6 +66,7 @@ function bands(notes) {
 function next(found) {
   const steps = found.next_best ?? [];
   if (!steps.length) return [];
-  const rows = steps.map((step) => [step.kind === "note" ? `play ${step.name}` : `gauge ${step.name}`, figure(step.doubt_cents, 2)]);
+  const verb = (/** @type {typeof steps[number]} */ { kind, name }) => (kind === "note" ? "play" : name === "temperature" ? "take the" : "gauge");
+  const rows = steps.map((step) => [`${verb(step)} ${step.name}`, figure(step.doubt_cents, 2)]);
   return [el("h3", {}, "What to measure next"), table(`The ${counted(steps.length, "measurement")} that would say most, in order`, ["measure", figures("then known to, cents")], rows)];
 }

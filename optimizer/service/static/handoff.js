@@ -38,7 +38,7 @@ export function handoff(run, id, signal) {
   const { form, result } = inquiry({
     fields: [kinds.place, states.place, field("Paper of the sheets", paper)],
     words: "Make the files",
-    waiting: "Drawing every piece; all files of a large instrument take up to a minute…",
+    waiting: "Drawing every piece; a large instrument may take some minutes, five at the most…",
     ask: async () => ask(path, { method: "POST", body: body(), signal, as: "blob" }),
     show: (/** @type {Blob} */ archive) => saved(archive, `${run}-${id}-handoff.zip`, signal),
   });

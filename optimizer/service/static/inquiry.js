@@ -25,6 +25,20 @@ export function filledIn(inputs) {
 }
 
 /**
+ * Words for as long as one waits, with the seconds since; these are not read out.
+ * @param {string} words
+ */
+export function waits(words) {
+  const since = Date.now();
+  const clock = el("span", { class: "soft", "aria-hidden": "true" });
+  const timer = window.setInterval(() => {
+    clock.textContent = ` ${Math.round((Date.now() - since) / 1000)} s`;
+    if (!clock.isConnected) clearInterval(timer);
+  }, 1000);
+  return el("span", {}, words, clock);
+}
+
+/**
  * A form that asks, and the place where it shows what was found, or why nothing was.
  * @template Found
  * @param {object} question
@@ -40,7 +54,7 @@ export function inquiry({ fields, words, waiting, ask, show }) {
   const submit = async (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
     go.disabled = true;
-    result.replaceChildren(el("p", {}, waiting));
+    result.replaceChildren(el("p", {}, waits(waiting)));
     try {
       result.replaceChildren(...show(await ask()));
     } catch (error) {

@@ -23,13 +23,29 @@ export function notesShown(bench, entry, record) {
   const rows = record.notes.map((each) => [each.written, String(each.register_number), each.fingering, signed(each.cents), figure(each.sd_cents),
     String(each.takes.length), each.flags?.join(", ") || "–"]);
   const heads = ["note", "register", long("fingering"), figures("cents"), figures("±"), figures("takes"), "remark"];
-  const fit = button("What do these notes say?", () => bench.go(pathOf("runs", bench.run, "book", entry.id, "fit"), {}, "Looking for the likeliest reed, air, bore and holes…"), { class: "main" });
+  const sizes = sizesBeside(bench, entry);
+  const fit = button("What do these notes say?", () => bench.go(pathOf("runs", bench.run, "book", entry.id, "fit"), { gauged: sizes.chosen() }, "Looking for the likeliest reed, air, bore and holes…"), { class: "main" });
   const remarks = record.remarks ?? [];
   return [
     table(`Cents above what is wanted at A4 = ${record.a4_hz} Hz, with one standard deviation of each note's own`, heads, rows),
     remarks.length ? bullets(remarks) : "",
+    ...sizes.places,
     el("p", { class: "acts" }, fit),
   ];
+}
+
+/**
+ * Gauge readings of the instrument as it was measured, to count beside its notes.
+ * @param {Bench} bench
+ * @param {BookEntry} entry
+ */
+function sizesBeside(bench, entry) {
+  const gauged = bench.entries.filter((each) => each.kind === "gauge readings" && each.after === entry.after);
+  const ticks = gauged.map((each) => ({ each, tick: el("input", { type: "checkbox", id: `with-${each.id}`, checked: true }) }));
+  return {
+    places: ticks.map(({ each, tick }) => el("p", { class: "tick" }, tick, " ", el("label", { for: tick.id }, `with the sizes of entry ${each.id}, ${each.title}`))),
+    chosen: () => ticks.filter(({ tick }) => tick.checked).map(({ each }) => each.id),
+  };
 }
 
 /**

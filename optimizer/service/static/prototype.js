@@ -1,14 +1,16 @@
 // A layout once it is built: sheets for the bench, files from it, and the bench book of what they said.
 
-import { announce, button, capital, choices, el, field, link, refusal, table } from "./dom.js";
+import { announce, button, capital, choices, el, field, link, refusal, say, table } from "./dom.js";
 import { aboutService, API, ask, left, pathOf, put, remove } from "./api.js";
 import { correctionShown } from "./correction.js";
 import { fitShown } from "./fit.js";
+import { follow } from "./follow.js";
+import { waits } from "./inquiry.js";
 import { gaugedShown, heardShown, impedanceShown, notesShown } from "./measured.js";
 import { when } from "./words.js";
 
 /** @import { BookEntry, LayoutRecord } from "./shapes.js" */
-/** @typedef {{ run: string, id: string, signal: AbortSignal, layout: LayoutRecord, go: (path: string, body: unknown, words: string) => Promise<void> }} Bench what all entries share; go: ask for an entry and show it */
+/** @typedef {{ run: string, id: string, signal: AbortSignal, layout: LayoutRecord, entries: BookEntry[], go: (path: string, body: unknown, words: string) => Promise<void> }} Bench what all entries share; entries: those of the layout; go: ask for an entry and show it */
 
 const SOUND = /\.(wav|flac|ogg|oga|mp3|aiff?)$/i;
 const ACCEPTED = ".wav,.flac,.ogg,.oga,.mp3,.aiff,.csv,.toml,.txt,.s1p,audio/*";
@@ -45,6 +47,14 @@ class Prototype {
     this.said = el("div", { role: "log", "aria-label": "what became of the files" });
     this.stage = choices([{ value: "", words: "as it was printed" }], { id: "stage" });
     this.book = el("div");
+    this.trouble = el("div");
+    this.line = el("p", { class: "line", role: "status" });
+    /** @type {BookEntry[]} */
+    this.entries = [];
+    /** @type {BookEntry | null} */
+    this.shown = null;
+    /** @type {string | null | undefined} */
+    this.mark = undefined;
     this.open = el("section", { class: "other", "aria-label": "entry", tabindex: "-1" });
     this.sheets = el("p", {});
     this.stage.addEventListener("change", () => this.offerSheets());
@@ -55,12 +65,11 @@ class Prototype {
       el("p", {}, "Once it is built, the instrument answers: measure its notes, see what they say of reed, air, bore and holes, and which few changes bring it into tune."),
       el("section", { "aria-label": "bench sheets" }, el("h2", {}, "To the bench"), field("The instrument is", this.stage), this.sheets),
       el("section", { "aria-label": "files" }, el("h2", {}, "Back from the bench"), this.drop(), this.given.place, this.said),
-      el("section", { "aria-label": "bench book" }, el("h2", {}, "Bench book"), this.book),
+      el("section", { "aria-label": "bench book" }, el("h2", {}, "Bench book"), this.line, this.book, this.trouble),
       this.open,
     );
     this.offerSheets();
   }
-
 
   async begin() {
     try {
@@ -69,9 +78,37 @@ class Prototype {
       this.most = about.upload_bytes_most;
       const entries = await this.list();
       if (entries.length) await this.show(entries[entries.length - 1], false);
+      follow(this.run, this.signal, {
+        moment: (moment) => this.written(moment.book),
+        gone: () => say(this.line, "This run was deleted."),
+        line: (words) => say(this.line, words),
+      });
     } catch (error) {
       if (!left(error)) this.book.replaceChildren(refusal(error));
     }
+  }
+
+  /**
+   * List the book anew once something was written to it, be it in another window or by a command.
+   * @param {string | null} mark
+   */
+  async written(mark) {
+    const first = this.mark === undefined;
+    if (mark === this.mark) return;
+    this.mark = mark;
+    if (first) return;
+    try {
+      await this.list();
+    } catch (error) {
+      if (!left(error)) this.trouble.replaceChildren(refusal(error));
+      return;
+    }
+    const { shown } = this;
+    const now = this.entries.find((each) => each.id === shown?.id);
+    if (!shown || JSON.stringify(now) === JSON.stringify(shown)) return;
+    const words = now ? `Entry ${shown.id} was changed elsewhere. ` : `Entry ${shown.id} was taken out of the book.`;
+    this.open.querySelector(".elsewhere")?.remove();
+    this.open.prepend(el("p", { class: "elsewhere", role: "status" }, words, now && button("Show it as it is now", () => this.show(now, true))));
   }
 
   offerSheets() {
@@ -117,7 +154,7 @@ class Prototype {
     /** @type {BookEntry | null} */
     let last = null;
     for (const file of files) {
-      const line = el("div", {}, `${file.name}: being read…`);
+      const line = el("div", {}, waits(`${file.name}: being read…`));
       this.said.append(line);
       try {
         const sound = SOUND.test(file.name);
@@ -149,11 +186,13 @@ class Prototype {
   async list() {
     /** @type {BookEntry[]} */
     const entries = await ask(`${pathOf("runs", this.run, "book")}?layout=${encodeURIComponent(this.id)}`, { signal: this.signal });
-    const rows = entries.map((each) => [each.id, capital(each.kind), each.title, this.stageOf(each.after), when(each.written),
+    if (entries.length && JSON.stringify(entries) === JSON.stringify(this.entries)) return entries;
+    this.entries = entries;
+    const rows = entries.map((each) => [each.id, capital(each.kind), each.title.replace(`${each.kind} `, "").replace(/^of /, ""), this.stageOf(each.after), when(each.written),
       el("span", { class: "acts" }, button("Show", () => this.show(each, true), { "aria-label": `Show entry ${each.id}` }),
         button("Take out", () => this.takeOut(each), { "aria-label": `Take out entry ${each.id}` }))]);
     const heads = ["entry", "what", { words: "of", long: true }, "instrument", "written", "to do"];
-    this.book.replaceChildren(entries.length ? table("What was measured and found, in order", heads, rows) : el("p", {}, "Nothing was measured yet."));
+    this.book.replaceChildren(entries.length ? table("What was measured and found, in order", heads, rows, { class: "shelf" }) : el("p", {}, "Nothing was measured yet."));
     const chosen = this.stage.value;
     const corrections = entries.filter((each) => each.kind === "correction");
     this.stage.replaceChildren(...[{ value: "", words: "as it was printed" }, ...corrections.map((each) => ({ value: each.id, words: this.stageOf(each.id) }))]
@@ -171,11 +210,15 @@ class Prototype {
   async takeOut(entry) {
     try {
       await remove(pathOf("runs", this.run, "book", entry.id));
-      this.open.replaceChildren();
+      if (this.shown?.id === entry.id) {
+        this.shown = null;
+        this.open.replaceChildren();
+      }
       await this.list();
+      this.trouble.replaceChildren();
       announce(`Entry ${entry.id} is out of the book.`);
     } catch (error) {
-      if (!left(error)) this.open.replaceChildren(refusal(error));
+      if (!left(error)) this.trouble.replaceChildren(refusal(error));
     }
   }
 
@@ -185,6 +228,7 @@ class Prototype {
    * @param {boolean} focus
    */
   async show(entry, focus) {
+    this.shown = entry;
     const heading = el("h2", { tabindex: "-1" }, `Entry ${entry.id}: ${entry.kind}`);
     this.open.replaceChildren(heading, el("p", {}, "Being read…"));
     try {
@@ -201,17 +245,17 @@ class Prototype {
   bench() {
     if (!this.layout) throw new Error("the layout has not come yet");
     const go = async (/** @type {string} */ path, /** @type {unknown} */ body, /** @type {string} */ words) => {
-      const waits = el("p", { role: "status" }, words);
-      this.open.append(waits);
+      const waiting = el("p", { role: "status" }, waits(words));
+      this.open.append(waiting);
       try {
         const made = await put(path, body, this.signal);
         await this.list();
         await this.show(made, true);
       } catch (error) {
-        if (!left(error)) waits.replaceWith(refusal(error));
+        if (!left(error)) waiting.replaceWith(refusal(error));
       }
     };
-    return { run: this.run, id: this.id, signal: this.signal, layout: this.layout, go };
+    return { run: this.run, id: this.id, signal: this.signal, layout: this.layout, entries: this.entries, go };
   }
 }
 

@@ -105,6 +105,7 @@
  * @property {RunSummary} run
  * @property {ProgressRecord | null} progress
  * @property {string | null} front
+ * @property {string | null} book
  */
 
 /**

@@ -122,3 +122,9 @@ export function bestTuning(run) {
  * @param {{ register_number: number, alternate: boolean }} note
  */
 export const registerOf = (note) => `${note.register_number}${note.alternate ? " alternate" : ""}`;
+
+/**
+ * A sentence of the program with the signs that a page has and a terminal may not.
+ * @param {string} words
+ */
+export const typeset = (words) => words.replaceAll("+-", "±").replace(/(^|[ (])-(?=[0-9])/g, "$1−").replaceAll("mm3", "mm³").replaceAll("cm3", "cm³");
