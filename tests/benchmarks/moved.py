@@ -180,11 +180,9 @@ def measured(port: int, record: LayoutRecord, count: int, moves: int, every: flo
     used = together([threading.Thread(target=each.done, args=(moves, every)) for each in drags])
     lags, answered = [lag for each in drags for lag in each.lags], sum(len(each.shown) for each in drags)
     sent, dropped = sum(each.sent for each in drags), sum(each.dropped for each in drags)
-    each_ms = 1e3 * used / max(answered, 1)
     print(f"{count} at once, a move every {1e3 * every:.0f} ms: behind by {told(lags)}")
-    print(
-        f"    {len(lags)} moves, {sent} sent, {dropped} dropped, {answered} worked out; processor {each_ms:.0f} ms each"
-    )
+    counts = f"{len(lags)} moves, {sent} sent, {dropped} dropped, {answered} worked out"
+    print(f"    {counts}; processor {1e3 * used / max(answered, 1):.0f} ms each")
     with closing(HTTPConnection("127.0.0.1", port, timeout=120)) as connection:
         for each in sitters:
             connection.request("DELETE", f"/api/v1/sittings/{each.name}")
