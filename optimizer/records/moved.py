@@ -18,6 +18,7 @@ class FreeNumber(Record):
 class MovedLayout(Record):
     """What a layout comes to once numbers of it are moved; see `LayoutRecord` for the fields of the same names.
 
+    notes : without their doubt, where nothing else of these figures needs it
     numbers : all that may be moved, as they are now, rounded and kept within their ranges; bore_mm : points [position,
     diameter] of the bore; settled : whether a solve of the others came to rest, null where none was asked for
     """

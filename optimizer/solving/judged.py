@@ -34,7 +34,7 @@ from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records
 from optimizer.solving.pieces import piece_records
 from optimizer.solving.problem import Measures, Problem
-from optimizer.solving.real_resonances import Fingerings, Sounding, doubt_shares, saved_duct, soundings
+from optimizer.solving.real_resonances import Fingerings, Sounding, doubt_shares, saved_duct, sounded, soundings
 
 
 class Verdict(NamedTuple):
@@ -56,13 +56,14 @@ class Verdict(NamedTuple):
     binds: list[Binding]
 
 
-def judge(problem: Problem, layout: Layout) -> Verdict:
+def judge(problem: Problem, layout: Layout, in_haste: bool = False) -> Verdict:
     """A layout as it is written, judged by its real resonances and measured.
 
     Parameters
     ----------
     problem : whose project it is a layout of
     layout : rounded
+    in_haste : leave out the doubt of its notes, unless one of its other figures needs that
     """
     project = problem.project
     measures = problem.measure(layout)
@@ -71,7 +72,11 @@ def judge(problem: Problem, layout: Layout) -> Verdict:
     reference = _reference(project)
     duct = saved_duct(bore, holes, reed, project.air, project.learned)
     pieces = piece_records(project, layout, bore.points_mm, holes)
-    heard, spread = soundings(duct, _asked(problem), reference, build_of(bore, pieces, holes))
+    asked, spread = _asked(problem), None
+    if in_haste and project.learned is None and not project.search.objectives.robustness:
+        heard = sounded(duct, asked, reference)
+    else:
+        heard, spread = soundings(duct, asked, reference, build_of(bore, pieces, holes))
     notes = _note_records(problem, heard)
     margins = {
         item.name: round(-float(value), 3)
@@ -87,7 +92,7 @@ def judge(problem: Problem, layout: Layout) -> Verdict:
         holes=holes,
         pieces=pieces,
         notes=notes,
-        doubt=doubt_shares(notes, spread),
+        doubt=[] if spread is None else doubt_shares(notes, spread),
         reach=_reach_records(problem, measures),
         objectives=_figures(problem, heard, measures, holes, notes) | chosen_figures(project, layout),
         feasible=violation_mm(margins) <= 0.0 and all(sound.status == "ok" for sound in heard),

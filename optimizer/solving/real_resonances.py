@@ -109,16 +109,7 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference, build: Build) ->
     judged : what the notes are judged by
     build : how it is put together
     """
-    upper = np.flatnonzero(asked.register > 1)
-    unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
-    low, top = lowest_hz(asked.target, asked.register), max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
-    near = np.append(asked.target, np.full(upper.size, low))
-    spectra = spectrum(duct, np.concatenate([asked.openness, unvented]), low, top, SCAN_STEP_CENTS, near=near)
-    plain = dict(zip(upper, spectra[len(asked.openness) :], strict=True))
-    heard = [
-        _nearest(found, int(number), float(wanted), judged.register_ratio_min, plain.get(line))
-        for line, (found, number, wanted) in enumerate(zip(spectra, asked.register, asked.target, strict=False))
-    ]
+    heard = sounded(duct, asked, judged)
     frequency = np.array([sound.frequency_hz or goal for sound, goal in zip(heard, asked.target, strict=True)])
     quality = np.array([sound.quality or np.inf for sound in heard])
     spread = note_spread(duct, asked.openness, frequency, quality, judged.uncertainty, build, judged.learned)
@@ -127,6 +118,27 @@ def soundings(duct: Duct, asked: Fingerings, judged: Reference, build: Build) ->
         for sound, off, sd, making in zip(heard, spread.known, spread.total, spread.making, strict=True)
     ]
     return sounds, spread
+
+
+def sounded(duct: Duct, asked: Fingerings, judged: Reference) -> list[Sounding]:
+    """What each fingering (N,) sounds, by its real resonances, without its uncertainty, nor what was learned of notes.
+
+    Parameters
+    ----------
+    duct : one (SI)
+    asked : fingerings (N, H), registers and targets (N,)
+    judged : what the notes are judged by
+    """
+    upper = np.flatnonzero(asked.register > 1)
+    unvented = np.where(asked.vents, 0.0, asked.openness)[upper]
+    low, top = lowest_hz(asked.target, asked.register), max(SCAN_TOP_HZ, 1.2 * float(asked.target.max()))
+    near = np.append(asked.target, np.full(upper.size, low))
+    spectra = spectrum(duct, np.concatenate([asked.openness, unvented]), low, top, SCAN_STEP_CENTS, near=near)
+    plain = dict(zip(upper, spectra[len(asked.openness) :], strict=True))
+    return [
+        _nearest(found, int(number), float(wanted), judged.register_ratio_min, plain.get(line))
+        for line, (found, number, wanted) in enumerate(zip(spectra, asked.register, asked.target, strict=False))
+    ]
 
 
 def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, plain: Spectrum | None) -> Sounding:

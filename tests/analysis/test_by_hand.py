@@ -10,12 +10,13 @@ from shelf import PIPE, changed, pipe
 from optimizer.analysis.by_hand import ByHand, MoveError
 from optimizer.geometry.layout import STEP
 from optimizer.records.layout import LayoutRecord
+from optimizer.solving.assemble import assemble
 from optimizer.solving.linearised import ROUNDING_MM
 from optimizer.solving.problem import Problem
 from optimizer.solving.real_resonances import predict
 from optimizer.solving.variants import Held
 
-SAME = ("holes", "pieces", "notes", "reach", "objectives", "feasible", "margins_mm", "binds")
+SAME = ("holes", "pieces", "reach", "objectives", "feasible", "margins_mm", "binds")
 
 
 @pytest.fixture(scope="module")
@@ -40,8 +41,17 @@ def test_an_unmoved_layout_has_its_own_figures_to_the_digit(which, request, prob
         problem = Problem(pipe(LONG))
     found = ByHand(problem, own).moved({})
     assert {name: getattr(found, name) for name in SAME} == {name: getattr(own, name) for name in SAME}
+    assert found.notes == [note.model_copy(update={"sd_cents": None, "making_sd_cents": None}) for note in own.notes]
     assert found.bore_mm == own.bore.points_mm
     assert values(found)["position_mm.g1"] == own.holes[0].position_mm
+
+
+def test_where_robustness_is_sought_doubts_are_worked_out_too(outcome):
+    problem = Problem(pipe(PIPE + "\n[search]\nobjectives = { robustness = true }\n"))
+    own = assemble(problem, outcome.x, "t00001", {})
+    found = ByHand(problem, own).moved({})
+    assert found.notes == own.notes
+    assert found.objectives == own.objectives
 
 
 def test_a_moved_hole_is_told_with_all_that_follows(by_hand, record):

@@ -45,11 +45,10 @@ def test_holes_are_moved_by_hand_and_a_layout_of_them_is_kept(tmp_path, record):
         before = notes.inner_text()
 
         hole = page.get_by_role("slider", name="hole g2")
-        scale = (
-            page.evaluate("document.querySelector('.by-hand').viewBox.baseVal.width - 24") / 330.0
-        )  # its text's bore
+        drawn = page.evaluate("document.querySelector('.by-hand').viewBox.baseVal.width - 24")
+        scale = drawn / record.bore.points_mm[-1][0]
         dragged(page, hole.locator(".hole"), 12)
-        assert place_of(page, "g2") == pytest.approx(record.holes[1].position_mm + 12 / scale, rel=0.05)
+        assert place_of(page, "g2") == pytest.approx(record.holes[1].position_mm + 12 / scale, abs=0.011)
         expect(notes).not_to_have_text(before)
         dragged(page, page.locator(".widen circle"), 10)
         assert float(page.get_by_label("g2 width, mm").input_value()) == round(record.holes[1].diameter_mm + 0.5, 2)
