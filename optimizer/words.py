@@ -3,6 +3,9 @@
 import re
 from collections.abc import Sequence
 
+STOPPED, INTERRUPTED = "stopped", 130
+"""What a command that was interrupted says, and its exit code, as shells have it."""
+
 
 def or_dash(value: float | None, pattern: str) -> str:
     """A figure by its pattern, or a dash where there is none."""

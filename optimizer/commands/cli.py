@@ -35,7 +35,7 @@ from optimizer.commands.serve import serve
 from optimizer.commands.show import predict, resonances, show
 from optimizer.commands.tolerance import tolerance
 from optimizer.project.faults import Fault, headed
-from optimizer.words import to_people
+from optimizer.words import INTERRUPTED, STOPPED, to_people
 
 COMMANDS: Mapping[Callable[..., int], str] = {
     begin: "cannot begin a project",
@@ -133,8 +133,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
-        return 130
+        print(STOPPED, file=sys.stderr)
+        return INTERRUPTED
 
 
 def asked_for(arguments: Sequence[str] | None) -> Asked | int:
@@ -149,6 +149,8 @@ def asked_for(arguments: Sequence[str] | None) -> Asked | int:
         found: Asked | int = _readable().main(arguments, NAME, standalone_mode=False)
     except USAGE_ERROR as error:
         raise _misread(error) from None
+    if found == INTERRUPTED:  # Typer makes an exit code of it, and says nothing
+        raise KeyboardInterrupt
     if isinstance(found, int):
         return found
     problems = [str(each) for value in found.values.values() for each in _many(value) if isinstance(each, Wrong)]

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from commanded import cents, told
@@ -13,6 +14,8 @@ from made_records import layout as made
 from made_records import run_folder
 from shelf import KEYED, PIPE, changed, pipe, progress
 
+from optimizer import entry
+from optimizer.commands import cli
 from optimizer.commands.cli import COMMANDS
 from optimizer.commands.project import KINDS
 from optimizer.records.files import read_record, write_record
@@ -337,6 +340,26 @@ def test_ctrl_c_and_what_the_system_refuses(run, capsys, monkeypatch):
     assert ends(PermissionError(13, "Permission denied", "front")) == (
         2, "", "cannot show this\n  [Errno 13] Permission denied: 'front'\n",
     )  # fmt: skip
+
+
+def test_ctrl_c_while_the_command_loads(capsys, monkeypatch):
+    def interrupt(name, *_, **__):
+        if name.startswith("optimizer.commands"):
+            raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(sys, "meta_path", [SimpleNamespace(find_spec=interrupt), *sys.meta_path])
+        patched.delitem(sys.modules, "optimizer.commands.cli")
+        assert entry.main() == 130
+    assert capsys.readouterr().err == "stopped\n"
+
+
+def test_ctrl_c_while_the_call_is_read(capsys, monkeypatch):
+    def interrupt(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli.Repeating, "parse_args", interrupt)
+    assert told(capsys, "show", "run") == (130, "", "stopped\n")
 
 
 def test_a_reader_that_went_away_is_no_fault():
