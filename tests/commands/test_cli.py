@@ -284,12 +284,13 @@ MEANINGS = {
         "tolerance",
         "present",
         "handoff",
+        "play",
     },
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
     "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear", "gauged", "impedance", "correct"}
-    | {"printer"},
+    | {"printer", "play"},
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"}
-    | {"gauged", "impedance", "correct", "handoff"},
+    | {"gauged", "impedance", "correct", "handoff", "play"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
     | {"present", "begin"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
