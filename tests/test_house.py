@@ -53,6 +53,7 @@ COMMANDS = {
     "tolerance layout.json --samples 20": "rich",
     "hear layout.json A4.wav": "rich scipy soundfile",
     "play layout.json --to played.wav": "rich scipy soundfile",
+    "fingerings run --note A4": "rich",
     "compare layout.json layout.json": "rich",
     "compare layout.json layout.json --html page.html": "jinja2 rich",
     "report run": "jinja2 manifold3d rich",

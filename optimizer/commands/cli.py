@@ -16,6 +16,7 @@ from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
 from optimizer.commands.coupon import coupon, printer
 from optimizer.commands.extend import extend
+from optimizer.commands.fingerings import fingerings
 from optimizer.commands.fits import hands, relieve
 from optimizer.commands.gauged import gauged
 from optimizer.commands.handoff import handoff
@@ -58,6 +59,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     impedance: "cannot compare the impedance",
     predict: "cannot predict",
     resonances: "cannot show resonances",
+    fingerings: "cannot find fingerings",
     play: "cannot play this",
     hear: "cannot hear this",
     tolerance: "cannot tell what becomes of this",
@@ -76,6 +78,7 @@ DOING: Mapping[Callable[..., int], str] = {
     show: "reading what is to be shown",
     predict: "working the notes out",
     resonances: "working the resonances out",
+    fingerings: "looking through the fingerings",
     play: "playing the notes",
     compare: "comparing",
     report: "writing the page",

@@ -27,6 +27,7 @@ KINDS = (
     "prices",
     "prediction",
     "sound",
+    "fingerings",
     "gauged",
     "coupon",
     "impedance",

@@ -41,6 +41,33 @@ def with_tables(
         return None
 
 
+def with_chart_lines(text: str, lines: Sequence[str]) -> str | None:
+    """The text with more lines at the end of its chart, all else as it is.
+
+    Parameters
+    ----------
+    text : of a project
+    lines : as the chart has them
+
+    Returns
+    -------
+    The text, or None where the library that edits cannot make one that reads as it should.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    wanted = tables_of(text)
+    written = "\n".join([wanted["chart"]["lines"].rstrip("\n"), *lines, ""])
+    try:
+        document: Any = tomlkit.parse(text)
+        document["chart"]["lines"] = tomlkit.string(written, multiline=True)
+        edited = str(document.as_string())
+        chart = {**wanted["chart"], "lines": written}
+        return edited if tomllib.loads(edited) == {**wanted, "chart": chart} else None
+    except (TOMLKitError, tomllib.TOMLDecodeError, RecursionError):
+        return None
+
+
 def _change(old: MutableMapping[str, Any], new: Mapping[str, Any]) -> None:
     """Make a table hold what another does, and touch nothing that it holds already."""
     for key in [key for key in old if key not in new]:

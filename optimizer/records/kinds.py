@@ -10,6 +10,7 @@ from optimizer.records.correction import CorrectionRecord
 from optimizer.records.coupon import CouponRecord
 from optimizer.records.extension import ExtensionRecord
 from optimizer.records.files import SCHEMA_DIALECT, Record
+from optimizer.records.fingerings import FingeringsRecord
 from optimizer.records.fits import HandsRecord, ReliefsRecord
 from optimizer.records.gauge import GaugedRecord
 from optimizer.records.handoff import HandoffRecord
@@ -38,6 +39,7 @@ RECORDS: dict[str, type[Record]] = {
     "prices": PricesRecord,
     "prediction": PredictionRecord,
     "sound": SoundRecord,
+    "fingerings": FingeringsRecord,
     "gauged": GaugedRecord,
     "coupon": CouponRecord,
     "impedance": ImpedanceRecord,
