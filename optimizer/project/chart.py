@@ -82,7 +82,7 @@ def read_chart(
             problems.append(at("chart.lines", str(error), f" ({cut(line)!r})", row=number))
     if not notes and not problems:
         problems.append(at("chart.lines", "must hold at least one note"))
-    return notes, problems + _clashes(notes)
+    return notes, problems + _clashes(notes) + ([] if problems else _lacking(notes))
 
 
 def _clashes(notes: list[ChartNote]) -> list[Finding]:
@@ -90,7 +90,6 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
     problems = []
     seen: dict[tuple[int, tuple[float, ...]], str] = {}
     main: dict[int, str] = {}
-    options = Counter(note.midi for note in notes if note.option)
     plain = {note.midi for note in notes if not (note.option or note.alternate)}
     for note in notes:
         state = (note.register, note.openness)
@@ -116,6 +115,16 @@ def _clashes(notes: list[ChartNote]) -> list[Finding]:
                     )
                 )
             main.setdefault(pitch, note.written)
+    return problems
+
+
+def _lacking(notes: list[ChartNote]) -> list[Finding]:
+    """Notes without a main fingering, or with one of several ways alone."""
+    main: dict[int, str] = {}
+    for note in notes:
+        if not note.alternate:
+            main.setdefault(note.midi, note.written)
+    options, problems = Counter(note.midi for note in notes if note.option), []
     for name in dict.fromkeys(note.written for note in notes if note.midi not in main):
         problems.append(
             at("chart.lines", f"{name} has only an alternate fingering; take `alternate` off the one most used")

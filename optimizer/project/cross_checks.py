@@ -14,6 +14,7 @@ from optimizer.project.objectives import Objectives
 from optimizer.project.open_holes import open_neighbours
 from optimizer.project.rows import Rows, resting_keys
 from optimizer.project.sentences import nearest
+from optimizer.project.suspicious_lengths import shown
 
 
 def cross_checks(sections: Mapping[str, Any]) -> list[Finding]:
@@ -62,7 +63,9 @@ def _row_checks(rows: Rows, bore: BoreSection) -> list[Finding]:
     for side, row in rows.by_side.items():
         low, high = bore.crook_end_mm, bore.end_span_mm[1]
         if row.position_mm is not None and not (low <= row.position_mm[1] and row.position_mm[0] < high):
-            said = f"must lie between {low:g} and {high:g}, on the body beyond the crook"
+            came, ten = row.position_mm, (10.0 * row.position_mm[0], 10.0 * row.position_mm[1])
+            meant = f"; did you mean {shown(ten)} ({shown(came)} in centimetres)?" if low <= ten[0] < high else ""
+            said = f"must lie between {low:g} and {high:g}, on the body beyond the crook, but got {shown(came)}{meant}"
             problems.append(at(f"rows.{SIDES[side]}.position_mm", said))
     return problems
 

@@ -4,7 +4,7 @@ Each line: what is mistaken: (demo, what stands there, what is written instead, 
 The line is given by what stands on it. A sentence of `REFUSED` keeps the file from being used, one of `ASKED` does not.
 """
 
-TENOR, PIPE, REED = "lantern-tenor", "meadow-pipe", "attic-reed"
+TENOR, PIPE, REED, BASS = "lantern-tenor", "meadow-pipe", "attic-reed", "cellar-bass"
 
 REFUSED = {
     # what is no TOML
@@ -108,6 +108,16 @@ REFUSED = {
         REED, 'moved_by = ["R1", "R2", "R3"], closes = ["c08"] }',
         'moved_by = ["more"], closes = ["c08"] }\nmore = { touch = "R1", moved_by = ["link8"], closes = ["c05"] }',
         "[keys]", ["link8 -> more -> link8", "circle"]),
+    "a row of touches in centimetres": (
+        BASS, "left = { position_mm = [420, 560]", "left = { position_mm = [42, 56]", "left =",
+        ["rows.left.position_mm", "[42, 56]", "did you mean [420, 560]"]),
+    "touches without their rows": (
+        BASS, "\n[rows]\nleft = { position_mm = [420, 560], azimuth_deg = -70 }\n"
+        "right = { position_mm = [640, 800], azimuth_deg = 60 }\n", "\n[rows]\nright = { azimuth_deg = 60 }\n",
+        "lines =", ["L1, L2 and L3 lie on no hole", "left = {} in [rows]", "L1 on kL1"]),
+    "a finger of a row without its key": (
+        BASS, 'kL2 = { touch = "L2"', 'kL2 = { touch = "L1"', "B3   1  L123 R123 kB",
+        ["L2 presses nothing", 'touch = "L2"', "line 114"]),
     # the chart
     "a chart line twice": (
         TENOR, "A4   1  L12\n", "A4   1  L12\nA4   1  L12\n", "A4   1  L12\nA#4", ["chart.lines", "A4 stands twice"]),

@@ -50,7 +50,11 @@ def test_a_link_moves_by_the_key_that_its_finger_rests_on():
 def test_without_a_row_a_finger_without_a_hole_presses_nothing():
     text = CONE[: CONE.index("[rows]")] + CONE[CONE.index("[chart]") :]
     text = changed("[venting]", "[search]\nobjectives = { stretch = false }\n\n[venting]", text)
-    assert any("have the same holes open" in sentence for sentence in told(text))
+    sentences = told(text)
+    assert [sentence.split(" lie on no hole")[0][-9:] for sentence in sentences] == ["L2 and L3", "R2 and R3"]
+    assert all(
+        "press nothing; with " in sentence and " = {} in [rows] each rests on" in sentence for sentence in sentences
+    )
 
 
 def test_a_finger_that_presses_nothing_is_told():

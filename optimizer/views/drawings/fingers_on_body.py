@@ -28,6 +28,9 @@ MARGIN, HEAD, ROW = 12.0, 26.0, 8.5
 TOUCH_MM, TOUCH_FONT_MM = 9.0, 2.3
 """Touches are drawn so wide, and what stands in them so high."""
 
+LABEL_MM = 8.0
+"""So far from its touch the name of a finger that lies on one stands at least, at its knuckle or beyond."""
+
 LOOKS: Looks = {
     "title": {"font_size": 5.5, "fill": INK, "font_weight": "bold"},
     "said": {"font_size": 3.6, "fill": INK},
@@ -157,8 +160,9 @@ def _hand(sheet: Canvas, frame: _Frame, record: LayoutRecord, side: str, hand: H
         tip = frame.place(position, turn)
         look: dict[str, Value] = {"stroke_width": breadth, "opacity": 0.16 if name in rests else 0.34}
         sheet.line("skin", knuckle, tip, **look)
-        label = (tip[0] + 5, tip[1] + 1.5) if name[1] == "T" else (knuckle[0], knuckle[1] + 1.5)
-        sheet.text("finger", label, name)
+        away = max(PALM[side] * (knuckle[1] - tip[1]), -math.inf if name in rests else LABEL_MM)
+        label = (tip[0] + 5, tip[1]) if name[1] == "T" else (knuckle[0], tip[1] + PALM[side] * away)
+        sheet.text("finger", (label[0], label[1] + 1.5), name)
 
 
 def _little_rest(record: LayoutRecord, tips: dict[str, Tip], side: str, hand: Hand) -> dict[str, tuple[float, float]]:
