@@ -198,6 +198,7 @@ class ByHand {
   show(found) {
     this.found = found;
     this.told.show(found);
+    this.body.found = found;
     this.body.ring(found.binds.filter((each) => !isRange(each)));
     say(this.verdict, verdict(found));
     this.verdict.classList.toggle("bad", !found.feasible);
@@ -255,11 +256,11 @@ class ByHand {
     const controller = (this.settling = new AbortController());
     const signal = AbortSignal.any([controller.signal, this.signal]), held = this.history.now.touched;
     this.atWork(true);
-    let numbers = this.history.now.numbers, before = Infinity, done = "as far as it goes in this time";
+    let numbers = this.history.now.numbers, before = Infinity, done = "as far as it goes in this time; settle again to go on";
     try {
       for (let round = 0; round < ROUNDS; round += 1) {
         const found = await this.exchange.settle(numbers, held, signal);
-        if (!found || signal.aborted) break;
+        if (!found || signal.aborted) throw new DOMException("a move came in between", "AbortError");
         numbers = Object.fromEntries(found.numbers.map((each) => [each.name, each.value]));
         this.history.put({ numbers, touched: held }, "settle");
         this.show(found);

@@ -31,6 +31,7 @@ export class Body {
    * @param {Hands} hands
    */
   constructor(found, wall, hands) {
+    this.found = found;
     this.wall = wall;
     this.hands = hands;
     this.zoom = 1;
@@ -52,7 +53,7 @@ export class Body {
   }
 
   get scale() {
-    const length = this.found ? this.found.bore_mm[this.found.bore_mm.length - 1][0] : 1000;
+    const length = this.found.bore_mm[this.found.bore_mm.length - 1][0];
     const fits = (this.box.clientWidth || 800) / (length * 1.04);
     return Math.max(LEAST_SCALE, fits) * this.zoom;
   }
@@ -170,7 +171,7 @@ export class Body {
 
   /** @param {number} deep */
   drawHandle(deep) {
-    const mark = this.marks.get(this.picked), hole = this.found?.holes.find((each) => each.id === this.picked);
+    const mark = this.marks.get(this.picked), hole = this.found.holes.find((each) => each.id === this.picked);
     this.handle.toggleAttribute("hidden", !mark || !hole || mark.group.classList.contains("fixed"));
     if (!mark || !hole) return;
     const side = this.sides[behind(hole) ? 1 : 0], x = Number(mark.hole.getAttribute("cx")), y = side.y + deep + 1.2 * LANE;
@@ -192,12 +193,14 @@ export class Body {
   }
 
   /**
-   * Ring the holes that something presses on: broken with a cross, touching with dashes.
+   * Ring the holes that something presses on, by their own names or their fingers': broken with a cross, touching with
+   * dashes.
    * @param {Binding[]} binds without ranges
    */
   ring(binds) {
+    const fingers = new Map(this.found.holes.map((hole) => [hole.id, hole.by]));
     for (const [id, mark] of this.marks) {
-      const mine = binds.filter((each) => each.name.split(/[.-]/).slice(1).includes(id));
+      const mine = binds.filter((each) => each.name.split(/[.-]/).slice(1).some((word) => word === id || word === fingers.get(id)));
       const broken = mine.some((each) => each.margin_mm < 0);
       mark.group.classList.toggle("broken", broken);
       mark.group.classList.toggle("touching", mine.length > 0 && !broken);

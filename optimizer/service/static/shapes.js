@@ -180,13 +180,11 @@
 /**
  * @typedef {object} HoleRecord
  * @property {string} id
- * @property {string} by
- * @property {"finger" | "plate" | "key"} cover
+ * @property {"LT" | "L1" | "L2" | "L3" | "L4" | "RT" | "R1" | "R2" | "R3" | "R4" | string} by
  * @property {number} position_mm
  * @property {number} azimuth_deg
  * @property {number} diameter_mm
  * @property {number} top_diameter_mm
- * @property {number} chimney_mm
  * @property {number} body_diameter_mm
  */
 
