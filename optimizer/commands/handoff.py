@@ -19,6 +19,9 @@ def handoff(
     ] = None,
     state: Annotated[list[str] | None, option("--state", word("--state", STATES), "STATE", SIZES)] = None,
     paper: PaperWord = "a4",
+    stock: Annotated[
+        Path | None, file("--stock", "stock file that parts are held against (default: that of the run's project)")
+    ] = None,
     results: Runs = RESULTS,
 ) -> int:
     """A layout as a folder of files for CAD, printer and bench: tables, lists, templates, sheets, shapes.
@@ -35,11 +38,12 @@ def handoff(
     from optimizer.handoff.handing_over import hand_off, known
     from optimizer.handoff.page import FILE, files_table, state_lines
     from optimizer.handoff.sheets.paper import PAPERS
+    from optimizer.records.named_layouts import stock_meant
     from optimizer.views.terminal import show_table
 
     if to is None:
         raise Fault("name the folder to write with --to FOLDER")
-    wanted = Wanted(known(only or ()), states_of(state or ()), PAPERS[paper])
+    wanted = Wanted(known(only or ()), states_of(state or ()), PAPERS[paper], stock_meant(path, stock))
     record = layout_meant(path, results, layout)
     with Working("writing the hand-off", things="kinds", quiet=True) as progress:
         made = hand_off(record, to, wanted, progress)

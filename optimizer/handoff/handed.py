@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from optimizer.handoff.shapes.shape import Drawing, State
 from optimizer.handoff.sheets.paper import A4, Paper
+from optimizer.project.stock import Stock
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
 
@@ -16,11 +17,13 @@ EVERY = "all"
 
 @dataclass(frozen=True)
 class Wanted:
-    """What a hand-off is to hold: kinds of files, none for all that can be written; states of the pieces; the paper."""
+    """What a hand-off is to hold: kinds of files, none for all that can be written; states of the pieces; the
+    paper; the drawer that parts are held against."""
 
     only: tuple[str, ...] = ()
     states: tuple[State, ...] = ("printed to ream",)
     paper: Paper = A4
+    stock: Stock | None = None
 
 
 def states_of(words: Iterable[str]) -> tuple[State, ...]:
@@ -33,7 +36,8 @@ def states_of(words: Iterable[str]) -> tuple[State, ...]:
 @dataclass(frozen=True)
 class Handed:
     """What is handed over: the layout, finished and as it comes from the printer; its pieces in finished sizes and in
-    those of every state wanted, the one that is printed last; how to ream, by hole; on which paper."""
+    those of every state wanted, the one that is printed last; how to ream, by hole; on which
+    paper; what lies in the drawer."""
 
     record: LayoutRecord
     printed: LayoutRecord
@@ -41,6 +45,7 @@ class Handed:
     drawings: tuple[Drawing, ...]
     advice: Mapping[str, HoleAdvice]
     paper: Paper = A4
+    stock: Stock | None = None
 
     @property
     def drawing(self) -> Drawing:

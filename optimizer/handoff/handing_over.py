@@ -99,7 +99,8 @@ def handed_over(record: LayoutRecord, wanted: Wanted) -> tuple[Handed, list[str]
         remarks += _of_printer(record)
     drawings = tuple(drawn(record, sizing_of(record, state, less_mm(advice))) for state in states)
     printed = as_printed(record, states[-1], advice)
-    return Handed(record, printed, finished, drawings, advice, wanted.paper), [*remarks, *until_reamed(record, printed)]
+    remarks += until_reamed(record, printed)
+    return Handed(record, printed, finished, drawings, advice, wanted.paper, wanted.stock), remarks
 
 
 def _of_printer(record: LayoutRecord) -> list[str]:

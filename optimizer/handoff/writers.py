@@ -36,7 +36,7 @@ def write_tables(handed: Handed, folder: Path) -> list[PieceCheck]:
 
 def write_lists(handed: Handed, folder: Path) -> list[PieceCheck]:
     """Parts, cuts, and the page."""
-    parts, cuts = parts_table(handed.record), cuts_table(handed.record)
+    parts, cuts = parts_table(handed.record, handed.stock), cuts_table(handed.record)
     (folder / "parts.csv").write_text(csv_text(parts), encoding="utf-8")
     (folder / "cuts.csv").write_text(csv_text(cuts), encoding="utf-8")
     title = f"{handed.record.instrument}, layout {handed.record.id}: parts and cuts"

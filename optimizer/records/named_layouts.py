@@ -8,6 +8,7 @@ from optimizer.project.hand import Hand
 from optimizer.project.included import read_included, taken_in
 from optimizer.project.learned import Learned
 from optimizer.project.loading import LoadedProject, load_project, parse_project
+from optimizer.project.stock import Stock
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.handoff import AS_PRINTED
 from optimizer.records.handoff import FILE as HANDOFF
@@ -143,6 +144,23 @@ def project_or_run(
         return loaded, None
     best = front.best_tuned
     return loaded, saved_numbers(read_record(path / best.file, LayoutRecord), loaded.project)
+
+
+def stock_meant(path: Path, given: Path | None = None) -> Stock | None:
+    """What lies in the drawer: by a stock file, else by the project, a run's or that of a layout in one; None where
+    nothing says.
+
+    Parameters
+    ----------
+    path : project file, run folder or layout file
+    given : stock file
+    """
+    if given is not None:
+        return read_included(given, Stock, "stock").model
+    if is_project(path):
+        return load_project(path, rule_out=False).project.stock
+    folder = run_of(path)
+    return project_of_run(folder, None).project.stock if (folder / "run.json").is_file() else None
 
 
 def project_of_run(folder: Path, hand: Path | None, learned: Path | None = None) -> LoadedProject:

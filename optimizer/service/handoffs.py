@@ -31,10 +31,12 @@ def packed(layout: Path, place: Path, name: str, only: Sequence[str], states: Se
     from optimizer.handoff.handed import Wanted, states_of
     from optimizer.handoff.handing_over import hand_off, known
     from optimizer.handoff.sheets.paper import PAPERS
+    from optimizer.records.named_layouts import stock_meant
 
     record = layout_read(layout)
     with _refusing(place):
-        hand_off(record, place / name, Wanted(known(only), states_of(states), PAPERS[paper]))
+        wanted = Wanted(known(only), states_of(states), PAPERS[paper], stock_meant(layout))
+        hand_off(record, place / name, wanted)
     return _archived(place, name)
 
 

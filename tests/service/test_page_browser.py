@@ -448,7 +448,7 @@ def test_a_layout_is_handed_over_as_an_archive_to_save(desk, results, record, tm
     page.get_by_label("printed, holes left to ream").uncheck()
     page.get_by_label("finished", exact=True).check()
     for name in ("meshes", "step", "drilling", "keys"):  # the others are written sooner
-        page.get_by_label(re.compile(f"^{name}: ")).uncheck()
+        page.get_by_label(re.compile(rf"^\s*{name}: ")).uncheck()
     page.select_option("#handoff-paper", "letter")
     page.get_by_role("button", name="Make the files").click()
     save = page.get_by_role("link", name=f"Save handed-{record.id}-handoff.zip")

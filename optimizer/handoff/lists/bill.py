@@ -39,14 +39,15 @@ LAYOUT, THUMB = "from the layout", "rule of thumb: common practice, no source"
 
 
 class Part(NamedTuple):
-    """A part: what it is, its size in words, one's length [mm] where it is cut to length, what it is for, and what its
-    figures rest on."""
+    """A part: what it is, its size in words, one's length [mm] where it is cut to length, what it is for, what its
+    figures rest on, and the sizes that it is bought by [mm]."""
 
     what: str
     size: str
     length_mm: float | None
     goes_to: str
     rests_on: str
+    sizes_mm: tuple[float, ...] = ()
 
 
 class Counted(NamedTuple):
@@ -58,6 +59,7 @@ class Counted(NamedTuple):
     number: int
     goes_to: str
     rests_on: str
+    sizes_mm: tuple[float, ...] = ()
 
 
 def parts_of(record: LayoutRecord) -> list[Part]:
@@ -93,11 +95,11 @@ def _turning(key: KeyRecord) -> Iterator[Part]:
     if axle is None:
         return
     rod_mm = axle.outer_diameter_mm if axle.stock == "rod" else axle.inner_diameter_mm
-    yield Part("axle rod", f"diameter {rod_mm:g} mm", rod_length_mm(axle), key.id, LAYOUT)
+    yield Part("axle rod", f"diameter {rod_mm:g} mm", rod_length_mm(axle), key.id, LAYOUT, (rod_mm,))
     if axle.stock == "tube":
-        size = f"{axle.outer_diameter_mm:g} x {(axle.outer_diameter_mm - axle.inner_diameter_mm) / 2.0:g} mm"
+        outer, wall = axle.outer_diameter_mm, (axle.outer_diameter_mm - axle.inner_diameter_mm) / 2.0
         for length in tube_lengths_mm(axle):
-            yield Part("hinge tube", size, length, key.id, LAYOUT)
+            yield Part("hinge tube", f"{outer:g} x {wall:g} mm", length, key.id, LAYOUT, (outer, wall))
     for _ in axle.posts:
         size = f"diameter {axle.post_diameter_mm:g} mm, axle {axle.height_mm:g} mm above the body"
         yield Part("post", size, None, key.id, LAYOUT)
@@ -133,12 +135,12 @@ def _closing(hole: HoleRecord) -> Iterator[Part]:
         pad = pad_mm(hole)
         wider = hole.pad.cup_diameter_mm - hole.pad.diameter_mm
         standing = "from the stock" if hole.pad.in_stock else "next half millimetre: common practice, no source"
-        yield Part("pad", f"diameter {pad:g} mm", None, hole.id, standing)
+        yield Part("pad", f"diameter {pad:g} mm", None, hole.id, standing, (pad,))
         yield Part("pad cup", f"outside {pad + wider:.1f} mm", None, hole.id, standing)
     if is_lined(hole):
         called = f", {hole.tool.called}" if hole.tool is not None and hole.tool.kind == "tube" else ""
         length = _tenths(hole.chimney_mm, up=True)
-        yield Part("vent tube", f"inside {hole.diameter_mm:g} mm{called}", length, hole.id, LAYOUT)
+        yield Part("vent tube", f"inside {hole.diameter_mm:g} mm{called}", length, hole.id, LAYOUT, (hole.diameter_mm,))
 
 
 def pad_mm(hole: HoleRecord) -> float:
@@ -175,21 +177,23 @@ def _joints(record: LayoutRecord) -> Iterator[Part]:
         if joint is None or joint.groove_diameter_mm is None:
             continue
         cord = f", cord {joint.cord_mm:g}" if joint.cord_mm is not None else ""
-        size = joint.o_ring or f"inside about {joint.groove_diameter_mm / STRETCHED:.1f} mm{cord}"
+        inside = joint.groove_diameter_mm / STRETCHED
+        size, sizes = joint.o_ring or f"inside about {inside:.1f} mm{cord}", (inside, joint.cord_mm or 0.0)
         standing = "from the stock" if joint.o_ring else "stretched by 3 %: common practice, no source"
         for _ in range(joint.grooves):
-            yield Part("O-ring", size, None, f"joint {number}", standing)
+            yield Part("O-ring", size, None, f"joint {number}", standing, sizes)
 
 
 def counted_parts(parts: Iterable[Part]) -> list[Counted]:
     """Parts that are alike taken together, in the order of the first of each."""
-    groups: dict[tuple[str, str, float | None, str], list[str]] = {}
+    groups: dict[tuple[str, str, float | None, str, tuple[float, ...]], list[str]] = {}
     for part in parts:
-        groups.setdefault((part.what, part.size, part.length_mm, part.rests_on), []).append(part.goes_to)
+        alike = part.what, part.size, part.length_mm, part.rests_on, part.sizes_mm
+        groups.setdefault(alike, []).append(part.goes_to)
     order = {what: at for at, what in enumerate(dict.fromkeys(what for what, *_ in groups))}
     found = [
-        Counted(what, size, length, len(owners), "; ".join(dict.fromkeys(owners)), rests_on)
-        for (what, size, length, rests_on), owners in groups.items()
+        Counted(what, size, length, len(owners), "; ".join(dict.fromkeys(owners)), rests_on, sizes)
+        for (what, size, length, rests_on, sizes), owners in groups.items()
     ]
     return sorted(found, key=lambda each: order[each.what])
 

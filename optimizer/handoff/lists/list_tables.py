@@ -2,13 +2,22 @@
 
 from optimizer.handoff.lists.bill import Counted, counted_parts, parts_of, print_cost, to_cut
 from optimizer.handoff.lists.cutting import KERF_MM, Bar, cut_up
+from optimizer.handoff.lists.drawer import drawer_of, in_drawer, lacks
 from optimizer.handoff.shapes.shape import Drawing
+from optimizer.project.stock import Stock
 from optimizer.records.layout import LayoutRecord
 from optimizer.views.table import Column, Table, tabled
 
 
-def parts_table(record: LayoutRecord) -> Table:
-    """All parts, those that are alike together."""
+def parts_table(record: LayoutRecord, stock: Stock | None = None) -> Table:
+    """All parts, those that are alike together; with a stock also what lies in the drawer for each, and what it lacks.
+
+    Parameters
+    ----------
+    record : the layout
+    stock : the drawer
+    """
+    parts = counted_parts(parts_of(record))
     columns = [
         Column[Counted]("part", lambda part: part.what),
         Column[Counted]("size", lambda part: part.size),
@@ -17,7 +26,11 @@ def parts_table(record: LayoutRecord) -> Table:
         Column[Counted]("for", lambda part: part.goes_to, wraps=True),
         Column[Counted]("rests_on", lambda part: part.rests_on),
     ]
-    return tabled("Parts", columns, counted_parts(parts_of(record)))
+    if stock is None:
+        return tabled("Parts", columns, parts)
+    drawer = drawer_of(stock)
+    columns.insert(3, Column[Counted]("in_drawer", lambda part: in_drawer(part, drawer) or None))
+    return tabled("Parts", columns, parts, notes=lacks(parts, stock))
 
 
 def cuts_table(record: LayoutRecord) -> Table:

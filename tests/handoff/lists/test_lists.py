@@ -16,6 +16,8 @@ from optimizer.handoff.lists.cutting import BARS_MM, KERF_MM, Length, bar_for, c
 from optimizer.handoff.lists.list_tables import cuts_table, parts_table
 from optimizer.handoff.lists.tables import csv_text
 from optimizer.handoff.shapes.drawing import drawn
+from optimizer.project.included import read_included
+from optimizer.project.stock import Stock
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord, Seat
 
@@ -110,6 +112,20 @@ def test_a_hole_without_a_pad_gets_none():
     with pytest.raises(ValueError, match="g1 has no pad"):
         pad_mm(hole("g1", 100.0))
     assert not sizes_of(layout(), "pad")
+
+
+def test_parts_say_what_lies_in_the_drawer_for_them_and_what_it_lacks(tenor):
+    # Rods thinner than those of the axles, none of its tubes, and no word of pads.
+    bare = Stock(name="Attic drawer", rod_mm=[1.5, "3/32 in"], tube_mm=[[4, 0.5, 0.05], [6, 1, 0.05]])
+    table = parts_table(tenor, bare)
+    place = [column.key for column in table.columns].index("in_drawer")
+    said = {row[0]: row[place] for row in table.rows}
+    assert (said["axle rod"], said["hinge tube"]) == ("no; nearest 3/32 in", "no; nearest 6 x 1")
+    assert said["pad"] is said["spring"] is None
+    assert table.notes[0].startswith("Attic drawer lacks axle rod diameter 3 mm (no; nearest 3/32 in)")
+    full = read_included(CONFIGS / "stock" / "metric.toml", Stock, "stock").model
+    said = {row[0]: row[place] for row in parts_table(tenor, full).rows}
+    assert (said["axle rod"], said["hinge tube"]) == ("3", "5 x 1")
 
 
 def test_o_rings_say_their_cord_and_stretch(printed):
