@@ -24,6 +24,8 @@ BUSY = (503, 504)
 
 ENDLESS = "follow_run"
 SECONDS_MOST = 20.0
+"""Of processor time, as others may be at work on the machine; a service is asked in the process that it is in."""
+
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 ODD = ["0", "-1", "1e999", "nan", "-inf", "1e-320", "9" * 30, "[]", "{}", '""', "true", "[1, 0]", "[0, 1e9]", "\u2028",
        '"""',       "=", "[", "]", "{", "\\", "\r", "h01", "L1", "'", "#", ".", ","]  # fmt: skip
@@ -71,12 +73,11 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[st
             nonlocal sent
             if time.monotonic() > until and sent:
                 return
-            asked = time.monotonic()
+            asked = time.process_time()
             try:
                 answer = case.call(timeout=60)
                 sent += 1
-                if time.monotonic() - asked > SECONDS_MOST + 5:
-                    raise AssertionError("it took too long")
+                assert time.process_time() - asked < SECONDS_MOST, "it took too long"
                 assert answer.status_code < 500 or answer.status_code in BUSY, f"{answer.status_code}: {answer.text}"
                 case.validate_response(answer, checks=[response_schema_conformance, content_type_conformance])
             except (Exception, FailureGroup) as error:
@@ -135,7 +136,7 @@ def _place(draw: Any, text: str) -> str:
 
 def check_project(text: str, hand: Included[Hand] | None = None) -> str:
     """What a text is, perhaps with another hand: `sound` or `told`; anything else, or too long a time, is an error."""
-    begun = time.thread_time()  # of this processor alone, as others may be at work
+    begun = time.thread_time()
     try:
         assert isinstance(project_of(PROJECTS, text, hand), LoadedProject)
         return "sound"

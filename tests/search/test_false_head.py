@@ -6,9 +6,10 @@ import time
 from contextlib import contextmanager, suppress
 
 import pytest
+from commanded import told
 from lost_ray import lose
 from postgres import free_port
-from processes import ended, started, wait_for
+from processes import started, wait_for
 from ray_nodes import QUIET
 from runs import done
 from stub_solver import Stub
@@ -43,11 +44,12 @@ def false_head():
 
 
 @pytest.mark.parametrize("hangs", [False, True])
-def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(hangs, project, tmp_path):
+def test_a_cluster_that_does_not_answer_is_told_before_anything_starts(hangs, project, tmp_path, monkeypatch, capsys):
     with false_head() as (address, does):
         does.append("is silent")
         address = address if hangs else f"127.0.0.1:{free_port()}"
-        code, _, err = ended(started("search", project, "--results", tmp_path, RAY_ADDRESS=address))
+        monkeypatch.setenv("RAY_ADDRESS", address)
+        code, _, err = told(capsys, "search", project, "--results", tmp_path)
     assert code == 2
     assert f"no Ray cluster answers at {address}" in err
     assert len(err.splitlines()) == 2
