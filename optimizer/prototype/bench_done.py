@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from optimizer.project.faults import Fault
-from optimizer.prototype.changes import KINDS, Change
-from optimizer.prototype.correction import as_corrected
+from optimizer.prototype.changes import KINDS, Change, as_corrected
 from optimizer.prototype.measured_table import read_table, table_text
 from optimizer.prototype.quantities import Quantity
 from optimizer.prototype.still_whole import refuse_impossible

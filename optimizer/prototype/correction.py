@@ -14,7 +14,7 @@ from optimizer.analysis.sensitivity import Z_HIGH
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
 from optimizer.prototype.bench import Bench, listed
-from optimizer.prototype.changes import KINDS, Change, Kind, changed
+from optimizer.prototype.changes import KINDS, Change, Kind, as_corrected
 from optimizer.prototype.correction_list import settled
 from optimizer.prototype.kept_limits import KeptLimits
 from optimizer.prototype.reprint import best_reprint
@@ -22,7 +22,6 @@ from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectedNote, CorrectionRecord, CorrectionStep, CurvePoint, Stage
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import layout_mark
-from optimizer.solving.real_resonances import predict_with_doubt
 
 TOLERANCES = (24.0, 16.0, 10.0, 8.0, 6.0, 5.0, 4.0)
 """Those of the curve, widest first [cents]."""
@@ -271,27 +270,3 @@ def _remarks(work: Correction, loaded: LoadedProject | None, whole: Sequence[Cha
     elif not whole:
         found.append("nothing to change: every note is within the tolerance")
     return found
-
-
-def as_corrected(record: LayoutRecord, changes: Sequence[Change], number: int) -> LayoutRecord:
-    """A layout once changes are made, its notes predicted anew: what the next measurement is held against.
-
-    Parameters
-    ----------
-    record : the layout
-    changes : what was done
-    number : of the pass
-    """
-    made = changed(record, changes)
-    notes, doubt = predict_with_doubt(made)
-    cents = [note for note in notes if note.cents is not None and not note.alternate]
-    weight = np.array([note.weight for note in cents])
-    tuning = float(np.sqrt(weight @ np.array([note.cents for note in cents], float) ** 2 / np.sum(weight)))
-    return made.model_copy(
-        update={
-            "notes": notes,
-            "doubt": doubt,
-            "objectives": record.objectives | {"tuning": tuning},
-            "provenance": record.provenance | {"corrected in pass": number},
-        }
-    )
