@@ -34,6 +34,9 @@ WORTH_SURE, WORTH_SQUARES = 0.5, 4.0
 notes, in what each is sure to, so much: as two deviations of one note; either if these squares fall at all, with what
 scatters as it is done. Common practice, no source."""
 
+WITHIN = 0.1
+"""A note that stays out of a tolerance by less is within it, as amounts are met in steps [cents]."""
+
 ORDER = tuple(KINDS)
 
 
@@ -133,6 +136,8 @@ def corrected(
     lists = [(tolerance, *work.best(tolerance, seconds)) for tolerance in tolerances]
     curve = _curve(work, lists)
     best = max((number for number, point in enumerate(curve) if not point.noise), default=None)
+    if best is not None:
+        best = [changes for _, changes, _ in lists].index(lists[best][1])
     whole = [] if best is None else in_order(lists[best][1], record)
     number = earlier.number + 1 if earlier else 1
     steps, now = _in_this_pass(work, whole, number)
@@ -182,6 +187,7 @@ def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) 
                 proved=proved,
                 worst_cents=work.worst(cents),
                 rms_cents=work.rms(cents),
+                reached=bool(np.all((np.abs(cents) <= work.allowed(tolerance) + WITHIN)[work.main])),
                 noise=noise,
                 words=[each.words for each in changes],
             )
