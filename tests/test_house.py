@@ -3,6 +3,7 @@
 The physics brings in nothing of the search, a command nothing that it does not use.
 """
 
+import ast
 import importlib
 import json
 import os
@@ -195,6 +196,18 @@ def test_the_doors_of_all_rooms_load_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert not {*HEAVY, "numpy", "pydantic"} & set(done.stdout.split())
+
+
+@pytest.mark.parametrize("room", ["prototype", "hearing"])
+def test_what_pages_show_as_well_names_no_option_of_a_command(room):
+    for path in sorted((ROOT / "optimizer" / room).glob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        documents = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        said = [
+            node.value for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in documents
+        ]  # fmt: skip
+        assert not [words for words in said if re.search(r"--[a-z]", words)], path.name
 
 
 def test_no_test_imports_another():

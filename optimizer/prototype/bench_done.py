@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from optimizer.project.faults import Fault
-from optimizer.prototype.changes import KINDS, Change
-from optimizer.prototype.correction import as_corrected
+from optimizer.prototype.changes import KINDS, Change, as_corrected
 from optimizer.prototype.measured_table import read_table, table_text
 from optimizer.prototype.quantities import Quantity
 from optimizer.prototype.still_whole import refuse_impossible
@@ -110,15 +109,18 @@ def as_done(
     except ValueError as error:
         raise Fault(f"what was done leaves an instrument that does not sound: {error}") from None
     last = earlier.history[-1]
-    if last.what != "corrected":
+    before = earlier.history[:-1] if last.what == "corrected" else earlier.history
+    if before is earlier.history and not changes:
         return made, earlier
     moved = {line: (note.cents or 0.0) - (record.notes[line].cents or 0.0) for line, note in enumerate(made.notes)}
     cents = [note.cents + moved[note.line] for note in earlier.notes if not note.alternate]
     stage = last.model_copy(
         update={
+            "what": "corrected",
+            "number": earlier.number,
             "cents": [round(each, 3) for each in cents],
             "worst_cents": max(map(abs, cents)),
             "rms_cents": (sum(each**2 for each in cents) / len(cents)) ** 0.5,
         }
     )
-    return made, earlier.model_copy(update={"history": [*earlier.history[:-1], stage]})
+    return made, earlier.model_copy(update={"history": [*before, stage]})

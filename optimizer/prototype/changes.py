@@ -23,7 +23,7 @@ import numpy as np
 
 from optimizer.geometry.build import is_lined
 from optimizer.records.layout import HoleRecord, LayoutRecord
-from optimizer.solving.real_resonances import record_build
+from optimizer.solving.real_resonances import predict_with_doubt, record_build
 
 LEAST_OPENING_MM = 1.0
 """No pad is set lower: common practice, no source."""
@@ -166,6 +166,30 @@ def changed(record: LayoutRecord, changes: Sequence[Change]) -> LayoutRecord:
     for each in changes:
         record = _DOES[each.kind](record, each)
     return record
+
+
+def as_corrected(record: LayoutRecord, changes: Sequence[Change], number: int) -> LayoutRecord:
+    """A layout once changes are made, its notes predicted anew: what the next measurement is held against.
+
+    Parameters
+    ----------
+    record : the layout
+    changes : what was done
+    number : of the pass
+    """
+    made = changed(record, changes)
+    notes, doubt = predict_with_doubt(made)
+    cents = [note for note in notes if note.cents is not None and not note.alternate]
+    weight = np.array([note.weight for note in cents])
+    tuning = float(np.sqrt(weight @ np.array([note.cents for note in cents], float) ** 2 / np.sum(weight)))
+    return made.model_copy(
+        update={
+            "notes": notes,
+            "doubt": doubt,
+            "objectives": record.objectives | {"tuning": tuning},
+            "provenance": record.provenance | {"corrected in pass": number},
+        }
+    )
 
 
 def _reed(record: LayoutRecord, change: Change) -> LayoutRecord:

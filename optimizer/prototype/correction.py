@@ -14,7 +14,7 @@ from optimizer.analysis.sensitivity import Z_HIGH
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
 from optimizer.prototype.bench import Bench, listed
-from optimizer.prototype.changes import KINDS, Change, Kind, changed
+from optimizer.prototype.changes import KINDS, Change, Kind, as_corrected
 from optimizer.prototype.correction_list import settled
 from optimizer.prototype.kept_limits import KeptLimits
 from optimizer.prototype.reprint import best_reprint
@@ -22,7 +22,6 @@ from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectedNote, CorrectionRecord, CorrectionStep, CurvePoint, Stage
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import layout_mark
-from optimizer.solving.real_resonances import predict_with_doubt
 
 TOLERANCES = (24.0, 16.0, 10.0, 8.0, 6.0, 5.0, 4.0)
 """Those of the curve, widest first [cents]."""
@@ -34,6 +33,9 @@ WORTH_SURE, WORTH_SQUARES = 0.5, 4.0
 """A further change is no noise where the worst note gains so much of what a note is sure to, or the squares of all
 notes, in what each is sure to, so much: as two deviations of one note; either if these squares fall at all, with what
 scatters as it is done. Common practice, no source."""
+
+WITHIN = 0.1
+"""A note that stays out of a tolerance by less is within it, as amounts are met in steps [cents]."""
 
 ORDER = tuple(KINDS)
 
@@ -134,6 +136,8 @@ def corrected(
     lists = [(tolerance, *work.best(tolerance, seconds)) for tolerance in tolerances]
     curve = _curve(work, lists)
     best = max((number for number, point in enumerate(curve) if not point.noise), default=None)
+    if best is not None:
+        best = [changes for _, changes, _ in lists].index(lists[best][1])
     whole = [] if best is None else in_order(lists[best][1], record)
     number = earlier.number + 1 if earlier else 1
     steps, now = _in_this_pass(work, whole, number)
@@ -183,6 +187,7 @@ def _curve(work: Correction, lists: Sequence[tuple[float, list[Change], bool]]) 
                 proved=proved,
                 worst_cents=work.worst(cents),
                 rms_cents=work.rms(cents),
+                reached=bool(np.all((np.abs(cents) <= work.allowed(tolerance) + WITHIN)[work.main])),
                 noise=noise,
                 words=[each.words for each in changes],
             )
@@ -271,27 +276,3 @@ def _remarks(work: Correction, loaded: LoadedProject | None, whole: Sequence[Cha
     elif not whole:
         found.append("nothing to change: every note is within the tolerance")
     return found
-
-
-def as_corrected(record: LayoutRecord, changes: Sequence[Change], number: int) -> LayoutRecord:
-    """A layout once changes are made, its notes predicted anew: what the next measurement is held against.
-
-    Parameters
-    ----------
-    record : the layout
-    changes : what was done
-    number : of the pass
-    """
-    made = changed(record, changes)
-    notes, doubt = predict_with_doubt(made)
-    cents = [note for note in notes if note.cents is not None and not note.alternate]
-    weight = np.array([note.weight for note in cents])
-    tuning = float(np.sqrt(weight @ np.array([note.cents for note in cents], float) ** 2 / np.sum(weight)))
-    return made.model_copy(
-        update={
-            "notes": notes,
-            "doubt": doubt,
-            "objectives": record.objectives | {"tuning": tuning},
-            "provenance": record.provenance | {"corrected in pass": number},
-        }
-    )

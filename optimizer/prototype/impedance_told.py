@@ -35,7 +35,7 @@ def conditions(
     """
     degrees = _said(temperature_degC, remarks, "temperature_degc", AIR_DEGC)
     if degrees is None:
-        raise Fault("say how warm the air was: --temperature-degc, or a remark `temperature_degC = 21.5` in the file")
+        raise Fault("say how warm the air was, beside the file or by a remark `temperature_degC = 21.5` in it")
     humidity = _said(humidity_percent, remarks, "humidity_percent", PERCENT)
     plane = _said(plane_mm, remarks, "plane_mm", PLACE_MM)
     fingered = _note(record, note or remarks.get("note"))
@@ -61,7 +61,7 @@ def _note(record: LayoutRecord, name: str | None) -> NoteRecord:
     known = ", ".join(dict.fromkeys(note.written for note in record.notes))
     if name is None:
         raise Fault(
-            f"say which note was fingered: --note, or a remark `note = ...` in the file; the layout has {known}"
+            f"say which note was fingered, beside the file or by a remark `note = ...` in it; the layout has {known}"
         )
     if name.lower() not in written:
         raise Fault(f"the layout has no note {name!r}; it has {known}")

@@ -143,7 +143,7 @@ def _sound(bore: Mapping[str, Any]) -> bool:
 
 def _needed(holes: Path | None) -> Path:
     if holes is None:
-        said = 'say where the table of its holes is: --holes FILE, or in the project [present] holes = "FILE"'
+        said = 'say where the table of its holes is: beside the project, or in it by [present] holes = "FILE"'
         raise Fault(said, heading=HEADING)
     return holes
 
@@ -164,14 +164,13 @@ def _bore(data: Mapping[str, Any], said: Told) -> tuple[dict[str, Any], float | 
         return own | {"points_mm": points}, points[-1][0]
     scale = own.get("diameter_scale")
     if scale is not None and _single(scale) is None:
-        raise Fault(
-            "bore.diameter_scale leaves open how wide the bore is; give its table: --bore FILE", heading=HEADING
-        )
+        raise Fault("bore.diameter_scale leaves open how wide the bore is; give the table of the bore", heading=HEADING)
     if said.end_mm is not None:
         return own | {"end_mm": said.end_mm}, said.end_mm
     if "end_mm" in own and _single(own["end_mm"]) is None:
         raise Fault(
-            "bore.end_mm is a range; say where the bell ends: --end-mm, end_mm in [present], or --bore with its table",
+            "bore.end_mm is a range; say where the bell ends, by end_mm in [present] or beside the project, or give "
+            "the table of the bore",
             heading=HEADING,
         )
     match own.get("points_mm"):
@@ -186,8 +185,9 @@ def _reed(data: Mapping[str, Any], said: Told) -> dict[str, Any]:
         return own | {"volume_cm3": said.reed_cm3}
     if "volume_cm3" in own and _single(own["volume_cm3"]) is None:
         raise Fault(
-            f"reed.volume_cm3 is a range, {own['volume_cm3']}; say what this reed holds: --reed-cm3, or reed_cm3 in "
-            "[present]. Fill reed and staple with water from a syringe and take the staple, which the bore has, off",
+            f"reed.volume_cm3 is a range, {own['volume_cm3']}; say what this reed holds, by reed_cm3 in [present] or "
+            "beside the project. Fill reed and staple with water from a syringe and take the staple, which the bore "
+            "has, off",
             heading=HEADING,
         )
     return own

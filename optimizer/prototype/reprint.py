@@ -51,7 +51,7 @@ def best_reprint(record: LayoutRecord, bench: Bench, main: np.ndarray, cents: Fl
 def _words(record: LayoutRecord, number: int) -> str:
     kept = ",".join(str(other) for other in range(1, len(record.pieces) + 1) if other != number)
     return (
-        f"search with --locked and the corrected layout, --pieces {kept}, to draw piece {number} anew"
+        f"search from the corrected layout with pieces {kept} locked, to draw piece {number} anew"
         if kept
         else "search anew from the fit: the body is one piece"
     )

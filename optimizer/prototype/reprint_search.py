@@ -51,7 +51,7 @@ def drawn_anew(
     """
     pieces = [number for number, piece in enumerate(record.pieces, start=1) if piece.holes]
     if len(record.pieces) < 2:
-        raise Fault("the body is one piece: search anew from the fit, by --learned")
+        raise Fault("the body is one piece: search its project anew, by what the fit taught")
     found, why = [], Fault("no piece has holes")
     begun = time.monotonic()
     for count, number in enumerate(pieces, start=1):

@@ -117,7 +117,9 @@ def _tuner(path: Path, said: dict[str, Any], told: Tuner, record: LayoutRecord) 
     temperament = told.temperament or said.get("temperament")
     if a4 is None and not wrong:
         wanted = f"{record.reference.a4_hz:g}"
-        wrong.append(f"{path} does not say at what A4 the tuner stood; write `# a4_hz = {wanted}` above, or give --a4")
+        wrong.append(
+            f"{path} does not say at what A4 the tuner stood; write `# a4_hz = {wanted}` above, or say it beside"
+        )
     if temperament is None:
         wrong.append(f"{path} does not say the tuner's temperament; write `# temperament = equal` above")
     elif temperament not in TEMPERAMENTS:

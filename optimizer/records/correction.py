@@ -35,6 +35,7 @@ class CurvePoint(Record):
 
     changes : how many; proved : whether none cheaper can be had
     worst_cents, rms_cents : of the main notes once they are made
+    reached : whether all of them come within the tolerance, besides what each is unsure by
     noise : whether its further changes gain no more than measuring anew would move
     words : the changes
     """
@@ -44,6 +45,7 @@ class CurvePoint(Record):
     proved: bool
     worst_cents: float
     rms_cents: float
+    reached: bool
     noise: bool
     words: list[str]
 
@@ -91,7 +93,8 @@ class CorrectionRecord(Record):
     """The smallest list of changes that brings an instrument within a tolerance.
 
     number : of the pass, from 1; layout, layout_mark : what was measured
-    curve : fewest changes for one tolerance after another; recommended : which of them the steps are, null for none
+    curve : fewest changes for one tolerance after another; recommended : the first of them that the steps are, null for
+    none
     history : from the first design on
     """
 

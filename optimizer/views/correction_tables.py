@@ -44,14 +44,16 @@ def curve_table(record: CorrectionRecord) -> Table:
         Column("said", lambda point: _said(point, point is best), heading=""),
     ]
     told = (
-        "within: besides what each note is unsure by; noise: each further change gains less than half of what a note "
-        "is sure to of the worst note, and of all notes less than two such deviations of one",
+        "within: besides what each note is unsure by; not reached: no list that was found comes so near; noise: each "
+        "further change gains less than half of what a note is sure to of the worst note, and of all notes less than "
+        "two such deviations of one",
     )
     return tabled("Fewest changes for a tolerance", columns, record.curve, "main notes, cents", told)
 
 
 def _said(point: CurvePoint, best: bool) -> str:
     words = ["recommended"] if best else ["noise"] if point.noise else []
+    words += [] if point.reached else ["not reached"]
     return ", ".join(words if point.proved else [*words, "the fewest found in the time"])
 
 

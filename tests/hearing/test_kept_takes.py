@@ -49,6 +49,14 @@ def test_a_session_comes_back_from_its_file_as_it_was(tmp_path, prototype, sessi
     assert takes_drawing(again).to_svg().count("<text") == takes_drawing(session).to_svg().count("<text")
 
 
+def test_the_picture_of_a_short_take_is_as_wide_as_it_lasts(session):
+    # Ten notes of 1.6 s with their rests end before 0:20, the next round time.
+    assert 15.0 < session.takes[0].heard.seconds < 20.0
+    svg = takes_drawing(session).to_svg()
+    assert ">0:20<" in svg
+    assert ">0:25<" not in svg
+
+
 def test_takes_of_another_layout_are_refused(prototype, session):
     other = chart("G3", 9, 6)
     with pytest.raises(Fault, match="of another layout"):

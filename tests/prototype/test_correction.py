@@ -1,5 +1,7 @@
 """Corrections of invented instruments: what each change does, that no limit is broken, and that passes help."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 from corrections import carried_out
@@ -13,8 +15,9 @@ from optimizer.project.faults import Fault
 from optimizer.project.loading import load_project
 from optimizer.prototype.bench import Bench
 from optimizer.prototype.calibration import calibrated
-from optimizer.prototype.changes import KINDS, Change, changed
-from optimizer.prototype.correction import Correction, as_corrected, corrected
+from optimizer.prototype.changes import KINDS, Change, as_corrected, changed
+from optimizer.prototype.correction import Correction, corrected
+from optimizer.prototype.correction_list import DEAR, EACH, settled
 from optimizer.prototype.kept_limits import OF_LIMITS, KeptLimits
 from optimizer.prototype.played_model import played
 from optimizer.records.files import read_record
@@ -165,6 +168,40 @@ def test_no_list_breaks_a_limit(record, model, problem, limits, seed, tolerance)
     changes, _ = work.best(tolerance, 1.0)
     assert changes
     assert np.max(limits.broken_by(changed(record, [each for each in changes if each.kind in OF_LIMITS]))) <= 1e-6
+
+
+def test_no_other_list_is_cheaper_by_the_exact_model(record, model, problem):
+    # Every list of up to two of eight changes of the pipe, its amounts settled as those of the list that was chosen
+    # by slopes; what each does to the notes by the exact model. The choice may be off by its gap, a hundredth.
+    work = Correction(record, fitted(record, model, 1), problem.loaded)
+    work.errors, work.sd = np.random.default_rng(0).normal(-3.0, 10.0, len(work.errors)), np.ones(len(work.errors))
+    work.bench.candidates = work.bench.candidates[:2] + work.bench.candidates[3:9]
+    work.columns, allowed = work.bench.columns(), work.allowed(5.0)
+    count, tried = work.columns.cost.size, []
+    for wanted in (list(each) for size in (1, 2) for each in combinations(range(count), size)):
+        if len(set(work.columns.group[wanted])) == len(wanted):
+            changes = settled_exactly(work, allowed, np.isin(np.arange(count), wanted))
+            tried.append(bill(work, changes, allowed))
+    changes, _ = work.best(5.0, 5.0)
+    assert len(tried) > 25
+    assert len(changes) == 2
+    assert bill(work, changes, allowed) <= min(tried) * 1.01 + 0.01
+
+
+def settled_exactly(work, allowed, wanted):
+    """Given changes by the amounts that leave the least error, slopes put right by the exact model twice."""
+    found = settled(work.errors, allowed, work.columns, wanted)
+    for _ in range(2):
+        amounts = work.bench.amounts(work.bench.changes(found.amounts))
+        bent = work.bench.moved(work.bench.changes(amounts)) - work.columns.slopes @ amounts
+        found = settled(work.errors + bent, allowed, work.columns, wanted)
+    return work.bench.kept(work.bench.changes(found.amounts))
+
+
+def bill(work, changes, allowed):
+    """What a list costs as its choice counts it, by where the exact model has it leave the notes."""
+    out = np.maximum(np.abs(work.after(changes)) - allowed, 0.0)
+    return sum(KINDS[each.kind].cost for each in changes) + DEAR * np.max(out) + EACH * np.sum(out)
 
 
 def test_steps_tell_what_they_do_and_what_cannot_be_taken_back_comes_last(record, model, problem):

@@ -67,6 +67,19 @@ def test_what_was_done_otherwise_makes_another_layout_and_another_history(first,
     assert earlier.history[:-1] == found.history[:-1]
 
 
+def test_what_was_done_of_a_list_that_said_to_wait_is_history_too(first, record):
+    found = first[0]
+    wait = found.model_copy(update={"history": found.history[:-1]})
+    nothing = as_done(record, wait, [])[1]
+    assert nothing.history == wait.history
+    done = [Change("ream", record.holes[0].id, 0.2)]
+    made, earlier = as_done(record, wait, done)
+    stage = earlier.history[-1]
+    assert (stage.what, stage.number, len(earlier.history)) == ("corrected", 1, len(wait.history) + 1)
+    cents = [note.cents + made.notes[note.line].cents - record.notes[note.line].cents for note in found.notes]
+    assert stage.cents == pytest.approx(cents, abs=0.001)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

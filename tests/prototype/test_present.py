@@ -156,9 +156,9 @@ def test_check_reads_the_tables_that_the_project_names(shelf, record, capsys):
 @pytest.mark.parametrize(
     ("said", "sentence"),
     [
-        ({"holes": None}, "say where the table of its holes is: --holes FILE"),
-        ({"reed_cm3": None}, "reed.volume_cm3 is a range, [0.1, 0.6]; say what this reed holds: --reed-cm3"),
-        ({"bore": None}, "bore.end_mm is a range; say where the bell ends: --end-mm"),
+        ({"holes": None}, "say where the table of its holes is: beside the project"),
+        ({"reed_cm3": None}, "reed.volume_cm3 is a range, [0.1, 0.6]; say what this reed holds, by reed_cm3"),
+        ({"bore": None}, "bore.end_mm is a range; say where the bell ends, by end_mm"),
     ],
 )
 def test_what_is_not_told_of_the_instrument_is_asked_for(shelf, record, said, sentence):

@@ -17,8 +17,7 @@ from takes import Prototype, kept
 
 from optimizer.hearing.session import measured
 from optimizer.prototype.calibration import calibrated
-from optimizer.prototype.changes import Change
-from optimizer.prototype.correction import as_corrected
+from optimizer.prototype.changes import Change, as_corrected
 from optimizer.prototype.tuner_table import read_tuner_table
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord

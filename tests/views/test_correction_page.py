@@ -69,3 +69,16 @@ def test_what_was_done_is_taken_in_and_the_notes_measured_afterwards_fitted(made
     assert second.history[2].cents != record.history[2].cents
     assert main(["correct", tenor, str(notes), "--done", str(done)]) == 2
     assert "--done goes with a run folder, or with --after" in capsys.readouterr().err
+
+
+def test_the_curve_says_what_is_reached_and_recommends_the_first_row_of_its_list(made):
+    record = read_record(made / "pass.json", CorrectionRecord)
+    rows = [point.words for point in record.curve]
+    assert rows.index(rows[record.recommended]) == record.recommended
+    out = max(abs(note.after_cents) - note.sd_cents for note in record.notes if not note.alternate)
+    same = [point for point in record.curve if point.words == rows[record.recommended]]
+    assert [point.reached for point in same] == [out <= point.tolerance_cents + 0.1 for point in same]
+    page = (made / "pass.html").read_text(encoding="utf-8")
+    assert page.count(">recommended<") == 2  # the row and the point
+    assert page.count(">not reached<") == sum(not point.reached for point in record.curve)
+    assert ">as it is<" in page

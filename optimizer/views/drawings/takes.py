@@ -46,7 +46,7 @@ def takes_drawing(session: Session) -> Canvas:
     rows = [max(1, int(np.ceil(take.heard.seconds / ROW_SECONDS))) for take in session.takes]
     heights = [9.0 + many * (ROW_MM + GAP_MM) + LINE_MM * len(said) for many, said in zip(rows, why, strict=True)]
     title = f"{record.instrument}, layout {record.layout}, as recorded"
-    sheet = Canvas(WIDTH_MM, HEAD + sum(heights) + 4.0, title, unit="mm", looks=LOOKS)
+    sheet = Canvas(WIDTH_MM, HEAD + sum(heights) + 4.0, title, "notes", unit="mm", looks=LOOKS)
     sheet.text("title", (MARGIN, 10), title)
     sheet.text(
         "said", (MARGIN, 16), "pitch as it sounds, A4 = 440 Hz; green: notes found, as written; red: left out, and why"
@@ -91,15 +91,17 @@ def _span(take: Take) -> tuple[float, float]:
 
 
 def _row(sheet: Canvas, take: Take, height: Scale, begin: float) -> None:
-    """So many seconds of a take."""
-    across = Scale(begin, begin + ROW_SECONDS, MARGIN, WIDTH_MM - MARGIN)
+    """So many seconds of a take; of a short one no more than it lasts."""
+    lasts = TICK_SECONDS * max(1.0, float(np.ceil(take.heard.seconds / TICK_SECONDS)))
+    shown_s = min(ROW_SECONDS, lasts)
+    across = Scale(begin, begin + shown_s, MARGIN, WIDTH_MM - MARGIN)
     for midi in range(0, 128):
         cents = 1200.0 * np.log2(note_frequency(midi))
         named = "#" not in note_name(midi) if height.high - height.low < MANY_CENTS else midi % 12 in (0, 7)
         if named and height.low <= cents <= height.high:
             sheet.line("rule", (MARGIN, height(cents)), (WIDTH_MM - MARGIN, height(cents)))
             sheet.text("figure", (MARGIN - 2, height(cents) + 1), note_name(midi))
-    for seconds in np.arange(begin, begin + ROW_SECONDS + 1.0, TICK_SECONDS):
+    for seconds in np.arange(begin, begin + shown_s + 1.0, TICK_SECONDS):
         sheet.text("time", (across(seconds), height.start + 4), clock(seconds))
     _tones(sheet, take, across, height)
     track, inside = take.heard.track, take.heard.sounding
