@@ -47,13 +47,14 @@ def family_file(name: FamilyName) -> dict[str, Any]:
     return tomllib.loads((files("optimizer.beginning") / "families" / f"{name}.toml").read_text("utf-8"))
 
 
-def family_of(answers: Answers, name_of: Callable[[int], str]) -> Family:
+def family_of(answers: Answers, name_of: Callable[[int], str], most: int) -> Family:
     """The family of an instrument.
 
     Parameters
     ----------
     answers : which family, and what of it
     name_of : name of the note so many semitones above the lowest
+    most : semitones of its range
     """
     data = family_file(answers.family)
     taken = {"forks" if answers.forks else "no forks", "rows" if answers.rows else "fingers"}
@@ -66,7 +67,7 @@ def family_of(answers: Answers, name_of: Callable[[int], str]) -> Family:
 
     side = {named(key["id"]) for key in data["keys"] if key.get("side")} if not answers.side_keys else set()
     keys = {named(key["id"]): key for key in data["keys"] if there(key) and named(key["id"]) not in side}
-    lines = _lines(named(data["chart"]["lines"]), taken, answers)
+    lines = _lines(named(data["chart"]["lines"]), taken, answers, most)
     lines = [line for line in lines if not side & set(line.pressed.split())]
     if "kLT" in keys:  # a thumb with two keys rests on neither, so that a chart names which it presses
         lines = [replace(line, pressed=re.sub(r"\bLT\b", "kLT", line.pressed)) for line in lines]
@@ -81,16 +82,15 @@ def family_of(answers: Answers, name_of: Callable[[int], str]) -> Family:
     return Family(data, holes, _worked(keys, holes, answers), lines, chart)
 
 
-def _lines(text: str, taken: set[str], answers: Answers) -> list[Line]:
+def _lines(text: str, taken: set[str], answers: Answers, most: int) -> list[Line]:
     """The chart's lines within the notes that are wanted; without vents the first register's alone."""
     found = []
     for each in text.strip().splitlines():
         said, _, when = each.partition(" when ")
         semitones, register, pressed = re.split(r"\s+", said.strip(), maxsplit=2)
         line = Line(int(semitones), int(register), pressed.removesuffix("option").strip(), pressed.endswith("option"))
-        too_high = answers.notes is not None and line.semitones >= answers.notes
         sounds = answers.vents or (line.register == 1 and not _vented(line))
-        if sounds and not too_high and (not when or when.strip() in taken):
+        if sounds and line.semitones < most and (not when or when.strip() in taken):
             found.append(line)
     return found
 

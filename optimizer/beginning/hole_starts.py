@@ -49,7 +49,7 @@ def _sizes(family: Family, name: str, start: Start, place: float) -> HoleStart:
         if not keyed:
             return {"diameter": (1.5, 5.0), "chimney": (wall, wall)}
         diameter = round(0.8 * max(scale, 1.0), 1), round(3.2 * scale, 1)
-        return {"diameter": diameter, "chimney": (wall + 2.0, round(wall + 8.0 * scale, 1))}
+        return {"diameter": diameter, "chimney": (wall + 2.0, round(wall + family.told["vent_chimney"] * scale, 1))}
     palm = name in family.told["palm"]
     seat = wall + (round(max(1.0, 1.3 * scale - 0.2), 1) if keyed else 0.0)
     widest = max(0.8 if palm else 0.0, family.told["widest_of_bore"])

@@ -9,6 +9,10 @@ from optimizer.project.findings import Finding, at
 from optimizer.project.note_names import name_of, number_of, prefers_flats
 from optimizer.prototype.present_tables import read_bore
 
+HIGHEST = 87
+"""MIDI key number of Eb6, 1245 Hz, beyond which no note is begun unless it is asked for: open holes reflect little from
+their cutoff on, about 1500 Hz (Benade, *Fundamentals of Musical Acoustics*, 1976, from memory)."""
+
 
 @dataclass(frozen=True)
 class Meant:
@@ -51,7 +55,8 @@ def meant(answers: Answers) -> Meant:
     bore = _bore(answers, wrong)
     lowest = _lowest(answers, wrong)
     table = _table(answers, wrong)
-    family = family_of(answers, lambda semitones: _named(answers, lowest + semitones))
+    most = answers.notes or HIGHEST + 1 - (lowest + answers.transposition_semitones)
+    family = family_of(answers, lambda semitones: _named(answers, lowest + semitones), most)
     if not wrong and len({line.semitones for line in family.lines}) < 2:
         wrong.append(at("notes", "fewer than two notes of the family are left; take more notes"))
     if wrong:

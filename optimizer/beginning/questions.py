@@ -76,7 +76,12 @@ def _of_the_instrument(family: FamilyName, names: NamesOfNotes) -> Iterator[Ques
     yield _question("lowest", f"Which is its lowest written note? It may sound as {least} to {most}", lowest)
     words = "How many semitones does it sound above what is written? Below: -7"
     yield _question("transposition_semitones", words, "0", kind="whole number")
-    yield _question("notes", "How many semitones has its range?", left_open="all of the family", kind="whole number")
+    yield _question(
+        "notes",
+        "How many semitones has its range?",
+        left_open="all of the family that sound below 1245 Hz",
+        kind="whole number",
+    )
     yield _question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")
     yield _question("vents", "Has it vents for a second register?", "yes", choices=YES_NO, kind="yes or no")
     if keyed:

@@ -21,6 +21,9 @@ AIR = {"reed_degC": 29.0, "bell_degC": 23.0, "humidity_percent": 90.0, "co2_perc
 TENOR_HZ = 165.0
 """What rules are told for: a cone that sounds down to E3."""
 
+CROOK_SHARE, PAST_STAPLE_MM = 0.095, 2.0
+"""How far a crook goes beyond the staple, of the textbook length; and a body where there is none, in mm."""
+
 END_SHARES = (0.90, 1.02)
 """Where a bore may end, of its textbook length."""
 
@@ -87,15 +90,16 @@ def start_of(meant: Meant) -> Start:
     speed = float(air(middle_degC, AIR["humidity_percent"] / 100.0, AIR["co2_percent"] / 100.0).c)
     wave = speed / lowest_hz * 1000.0 / (2.0 if meant.bore == "cone" else 4.0)
     low = lowest_hz / TENOR_HZ
-    bore = _cone(answers, low, wave) if meant.bore == "cone" else _cylinder(answers, low, wave)
+    bore = _cone(answers, low, wave, keyed) if meant.bore == "cone" else _cylinder(answers, low, wave)
     if meant.table is not None:
         bore = Bore(meant.table, 0.0, bore.crook_end if keyed else 0.0, *_before(meant.table, meant.bore, wave))
     shortest, longest = (round(share * wave - bore.before, -1) for share in END_SHARES)
     return Start(bore, 4.0 if keyed else 3.5, (shortest, longest), wave, lowest_hz)
 
 
-def _cone(answers: Answers, low: float, wave: float) -> Bore:
-    """A straight cone after a staple that is nearly a cylinder, or after none where a single reed's chamber follows."""
+def _cone(answers: Answers, low: float, wave: float, keyed: bool) -> Bore:
+    """A straight cone after a staple that is nearly a cylinder, or after none where a single reed's chamber follows; a
+    keyed one has a crook, the body of a bare pipe takes the staple itself."""
     taper = 2.0 * math.tan(math.radians(1.9 * low**0.43) / 2.0)
     narrow = answers.reed_end_mm or round(4.8 * low**-0.4, 1)
     if answers.bell_mm:
@@ -112,14 +116,15 @@ def _cone(answers: Answers, low: float, wave: float) -> Bore:
     points = [(0.0, round(narrow - 0.4, 1)), (staple, narrow), (end, wide)] if double else [(0.0, narrow), (end, wide)]
     missing = math.pi / 12.0 * narrow**2 * tip / 1000.0
     reed = ((0.06 if double else 0.5) * missing, 1.35 * missing)
-    return Bore(points, staple, round(staple + 0.095 * wave) if double else 0.0, before, _rounded(reed))
+    crook = round(staple + (CROOK_SHARE * wave if keyed else PAST_STAPLE_MM)) if double else 0.0
+    return Bore(points, staple, crook, before, _rounded(reed))
 
 
 def _cylinder(answers: Answers, low: float, wave: float) -> Bore:
-    """A cylinder whose mouthpiece and reed stand for 2 to 4 % of its length."""
+    """A cylinder whose mouthpiece and reed stand for 1 to 4 % of its length."""
     wide = answers.reed_end_mm or answers.bell_mm or round(14.0 * low**-0.35, 1)
     area = math.pi / 4.0 * wide**2
-    reed = (0.022 * wave * area / 1000.0, 0.041 * wave * area / 1000.0)
+    reed = (0.012 * wave * area / 1000.0, 0.041 * wave * area / 1000.0)
     if answers.reed == "double":
         reed = (0.004 * wave * area / 1000.0, 0.03 * wave * area / 1000.0)
     before = 0.5 * sum(reed) * 1000.0 / area

@@ -1,13 +1,13 @@
 """The tables of a begun project: what pieces, holes, keys, rows, chart lines and weights say."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimizer.beginning.family import Family
 from optimizer.beginning.hole_starts import HoleStart
 from optimizer.beginning.meant import Meant
-from optimizer.beginning.start import END_SHARES, Start
+from optimizer.beginning.start import Start
 from optimizer.project.printer import Printer
 
 JOINT_PER_BORE, JOINT_MM = 1.0, (12.0, 28.0)
@@ -16,28 +16,50 @@ ROOM_OF_JOINTS = 1.2
 """Pieces together are so much longer than the body, so that joints can go where holes leave room."""
 JOINTS_MOST = 12
 """As many as a project may have."""
+ROW_ASIDE_MM = 12.0
+"""From the edge of a hole to the middle of a finger in its row beside it: rim, cup and half a finger."""
 WEIGHT_LOWEST, WEIGHT_HIGHEST, WEIGHT_SHADED = 0.7, 0.5, 0.3
 
 
 def pieces_of(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
     """How many joints, how long, and where."""
-    crook_end = start.bore.crook_end
     joint = round(min(max(JOINT_PER_BORE * start.bore.at(0.5 * start.end[1]), JOINT_MM[0]), JOINT_MM[1]))
-    fewest = math.ceil(ROOM_OF_JOINTS * (start.end[1] - crook_end) / (printer.piece_max_mm - joint)) - 1
-    if fewest < 1:
+    longest, body = printer.piece_max_mm - joint, start.end[1] - start.bore.crook_end
+    if body <= printer.piece_max_mm:
         return {"joints": None, "joint_mm": joint, "zones": None}
-    zones = None
-    if family.told["joint_free"]:
-        lower, upper = (
-            family.told["first_position"] * start.length * 2.0 ** (-step / 12.0) for step in family.told["joint_free"]
-        )
-        before = END_SHARES[0] * start.length - start.end[0]
-        zones = [
-            (round(crook_end + 20.0), round(upper - before)),
-            (round(lower - before), round(start.end[0] - 0.04 * start.length)),
-        ]
-        zones = [zone for zone in zones if zone[1] - zone[0] > joint]
-    return {"joints": (min(fewest, JOINTS_MOST), min(fewest + 1, JOINTS_MOST)), "joint_mm": joint, "zones": zones}
+    fewest = math.ceil(body / longest) - 1
+    joints = (fewest, max(fewest + 1, math.ceil(ROOM_OF_JOINTS * body / longest) - 1))
+    zones = _zones(family, start, joint, longest)
+    return {"joints": tuple(min(each, JOINTS_MOST) for each in joints), "joint_mm": joint, "zones": zones}
+
+
+def _zones(family: Family, start: Start, joint: float, longest: float) -> list[tuple[int, int]] | None:
+    """Where the middles of joints may lie: off the holes of each hand, as far as no piece becomes too long; None:
+    anywhere."""
+    ends = (start.bore.crook_end + 20.0, start.end[0] - 0.04 * start.length)
+    spans = [
+        [start.place(family.told["first_position"] * 2.0 ** (-step / 12.0)) for step in (high, low)]
+        for low, high in family.told["joint_free"]
+    ]
+    while spans:
+        edges = [ends[0], *(edge for low, high in spans for edge in (low - 0.5 * joint, high + 0.5 * joint)), ends[1]]
+        pairs = zip(edges[::2], edges[1::2], strict=True)
+        zones = [(round(low), round(high)) for low, high in pairs if high > low]
+        if _in_pieces(zones, start, longest):
+            return zones
+        spans.pop()
+    return None
+
+
+def _in_pieces(zones: Sequence[tuple[int, int]], start: Start, longest: float) -> bool:
+    """Whether pieces no longer than that reach from crook to bell with joints in some zones."""
+    place, end = start.bore.crook_end, sum(start.end) / 2.0
+    while place + longest < end:
+        within = [min(high, place + longest) for low, high in zones if low <= place + longest and high > place]
+        if not within or max(within) <= place:
+            return False
+        place = max(within)
+    return True
 
 
 def hole_of(family: Family, name: str, begun: HoleStart) -> dict[str, Any]:
@@ -64,6 +86,8 @@ def key_of(key: Mapping[str, Any]) -> dict[str, Any]:
 def rows_of(family: Family, start: Start, holes: Mapping[str, HoleStart]) -> dict[str, Any]:
     """Where the rows of both hands may lie: about the holes that their fingers work."""
     found = {}
+    body = 0.5 * start.bore.at(0.5 * start.end[1]) + start.wall
+    aside = math.degrees((ROW_ASIDE_MM + 0.5 * family.told["widest_of_bore"] * (2.0 * (body - start.wall))) / body)
     for side, word, azimuth in (("L", "left", -70), ("R", "right", 60)):
         worked = [
             hole
@@ -76,7 +100,7 @@ def rows_of(family: Family, start: Start, holes: Mapping[str, HoleStart]) -> dic
             middle = sum(places) / len(places)
             found[word] = {
                 "position_mm": (round(middle - 0.07 * start.length), round(middle + 0.06 * start.length)),
-                "azimuth_deg": azimuth,
+                "azimuth_deg": round(math.copysign(min(max(aside, abs(azimuth)), 100.0), azimuth)),
             }
     return found
 
@@ -98,9 +122,8 @@ def weights_of(meant: Meant) -> dict[str, float]:
     steps = sorted({line.semitones for line in family.lines})
     if len(steps) < 8:
         return {}
-    if family.keys:
-        weights = dict.fromkeys(steps[:2], WEIGHT_LOWEST) | dict.fromkeys(steps[-3:], WEIGHT_HIGHEST)
-    else:
-        patterns = {line.semitones: line.pressed.split()[0] for line in family.lines}
-        weights = {step: WEIGHT_SHADED for step, pattern in patterns.items() if "h" in pattern or "xo" in pattern}
+    patterns = {line.semitones: line.pressed.split()[0] for line in family.lines if "order" in family.chart}
+    shaded = [step for step, pattern in patterns.items() if "h" in pattern or "xo" in pattern]
+    weights = dict.fromkeys(steps[:2], WEIGHT_LOWEST) | dict.fromkeys(steps[-3:], WEIGHT_HIGHEST)
+    weights |= dict.fromkeys(shaded, WEIGHT_SHADED)
     return {meant.named(meant.lowest + step): weight for step, weight in weights.items()}

@@ -30,7 +30,6 @@ from desk import (
 )  # fmt: skip
 from made_records import run_folder
 from places import CONFIGS
-from processes import wait_for
 from shelf import PIPE
 
 from optimizer.project.loading import load_project
@@ -376,36 +375,63 @@ def test_problems_stand_at_their_lines_and_nothing_typed_is_lost(desk):
     desk.check(refusals=4)
 
 
-def test_answers_become_a_project_that_is_searched(desk, service):
-    """By keyboard; a wrong answer is told at its field, and what stood in the editor can be brought back."""
+def test_somebody_makes_an_instrument_of_their_own_in_the_page_alone(desk, service, tmp_path):
+    """Begun by answers, a wrong one told at its field; searched, moved by hand, heard and handed over."""
+    desk.context.add_init_script(UNHEARD)
     page = desk.page("#/new")
     page.fill("#project-text", "# mine")
-    page.goto(f"{service}/#/begin")
+    page.get_by_role("link", name="Begin", exact=True).click()
     page.fill("#answer-name", "Moth Pipe")
     page.select_option("#answer-family", "six-hole")
     page.wait_for_selector("#answer-bore")
     page.select_option("#answer-forks", "no")
-    page.fill("#answer-notes", "12")
+    page.select_option("#answer-vents", "no")
     page.fill("#answer-lowest", "H4")
     page.keyboard.press("Enter")
     wrong = page.locator("#answer-lowest-wrong")
     expect(wrong).to_contain_text("A note must read like C4")
     expect(page.locator("#answer-lowest")).to_be_focused()
     assert page.get_attribute("#answer-lowest", "aria-describedby") == "answer-lowest-wrong"
-    assert violations(page) == []
-    page.fill("#answer-lowest", "D4")
+    page.fill("#answer-lowest", "F4")
     expect(wrong).to_be_hidden()
     page.keyboard.press("Enter")
-    expect(page.locator("#project-text")).to_have_value(re.compile('name = "Moth Pipe"'))
     expect(page.locator(".verdict")).to_contain_text("Moth Pipe: nothing to mend")
     expect(page.get_by_role("button", name="Bring back what stood here before")).to_be_visible()
-    page.fill("#limit-trials", "1")
-    page.check("#anyway")
+
+    page.fill("#limit-trials", "4")
     page.get_by_role("button", name="Put it in the queue").click()
-    page.wait_for_url(re.compile(r"#/run/moth-pipe"))
-    run = page.url.rpartition("/")[2]
-    assert wait_for(lambda: asked(service, f"runs/{run}")["state"] == "ended", 120)
-    assert asked(service, f"runs/{run}")["trials_done"] >= 1
+    page.wait_for_url(re.compile(r"#/run/moth-pipe"), timeout=PATIENT_MS)
+    expect(page.locator(".state")).to_contain_text("ended: its trials were done", timeout=PATIENT_MS)
+    page.locator("ul.recommended li").first.get_by_role("link").click()
+    page.get_by_role("link", name=re.compile("By hand")).click()
+
+    hole = page.get_by_role("slider", name="hole p4")
+    hole.focus()
+    before = hole.get_attribute("aria-valuenow")
+    page.keyboard.press("ArrowRight")
+    expect(hole).not_to_have_attribute("aria-valuenow", before)
+    page.get_by_role("button", name="Keep as a layout").press("Enter")
+    page.get_by_role("link", name="layout hand-1").click()
+
+    player = page.locator(".hear.plays")
+    player.locator("select[name=note]").select_option(label="A4")
+    player.get_by_role("button", name="Play").click()
+    samples, rate = heard(page)
+    run = re.search("run/([^/]+)", page.url)[1]
+    notes = asked(service, f"runs/{run}/layouts/hand-1/sound")["notes"]
+    wanted = next(each["frequency_hz"] for each in notes if each["written"] == "A4")
+    found = counted_hz(samples[int(0.1 * rate) : int(2.1 * rate)], rate, wanted)
+    assert 1200 * math.log2(found / wanted) == pytest.approx(0.0, abs=0.5)
+
+    page.get_by_role("button", name="Make the files").click()
+    save = page.get_by_role("link", name=re.compile(r"Save .*\.zip"))
+    save.wait_for(timeout=PATIENT_MS)
+    with page.expect_download() as waiting:
+        save.click()
+    waiting.value.save_as(tmp_path / "saved.zip")
+    with zipfile.ZipFile(tmp_path / "saved.zip") as archive:
+        assert archive.testzip() is None
+        assert any(name.endswith(".stl") for name in archive.namelist())
     desk.check(refusals=2)
 
 
