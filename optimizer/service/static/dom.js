@@ -124,7 +124,7 @@ function rowOf(row, heads) {
   const { cells, ...props } = Array.isArray(row) ? { cells: row } : row;
   const made = cells.map((cell, at) =>
     at === 0
-      ? el("th", { scope: "row", class: heads[at].long ? "w" : null }, cell)
+      ? el("th", { scope: "row", class: heads[at].long ? "w" : null, "data-head": heads[at].words }, cell)
       : el("td", { class: heads[at].figures ? "n" : heads[at].long ? "w" : null, "data-head": heads[at].words }, cell),
   );
   return el("tr", props, made);

@@ -41,9 +41,9 @@ export function notesShown(bench, entry, record) {
  */
 function sizesBeside(bench, entry) {
   const gauged = bench.entries.filter((each) => each.kind === "gauge readings" && each.after === entry.after);
-  const ticks = gauged.map((each) => ({ each, tick: el("input", { type: "checkbox", id: `with-${each.id}`, checked: true }) }));
+  const ticks = gauged.map((each) => ({ each, tick: el("input", { type: "checkbox", checked: true }) }));
   return {
-    places: ticks.map(({ each, tick }) => el("p", { class: "tick" }, tick, " ", el("label", { for: tick.id }, `with the sizes of entry ${each.id}, ${each.title}`))),
+    places: ticks.map(({ each, tick }) => el("label", { class: "tick" }, tick, ` with the sizes of entry ${each.id}, ${each.title}`)),
     chosen: () => ticks.filter(({ tick }) => tick.checked).map(({ each }) => each.id),
   };
 }
