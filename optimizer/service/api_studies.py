@@ -4,10 +4,12 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from optimizer.records.fingerings import FingeringsRecord
 from optimizer.records.fits import ReliefsRecord
 from optimizer.records.prices import PricesRecord
 from optimizer.records.tolerance import ToleranceRecord
 from optimizer.service import studies
+from optimizer.service.api_beginnings import BegunProject
 from optimizer.service.api_projects import HandName, HandText
 from optimizer.service.parts import Here, LayoutName, Parts, RunName, operations
 
@@ -31,6 +33,25 @@ class WhatDeviates(BaseModel):
     worth_cents: Annotated[float, Field(gt=0, le=100)] = 0.5
 
 
+class WhichFingerings(BaseModel):
+    """Which fingerings are looked for: of these written notes, or of all; how far beside them; how far off at most."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    notes: Annotated[list[Annotated[str, Field(max_length=12)]], Field(max_length=60)] = []
+    off_cents: Annotated[float, Field(ge=-100, le=100)] = 0.0
+    within_cents: Annotated[float, Field(ge=1, le=50)] = 15.0
+    most: Annotated[int, Field(ge=1, le=100)] = 12
+
+
+class NewLine(BaseModel):
+    """A line for the chart, as the finder tells it."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    line: Annotated[str, Field(min_length=5, max_length=200, pattern=r'^[^\r\n"\\]+$')]
+
+
 class ForWhichHand(BaseModel):
     """The hand to find ways out for; left out: the project's own."""
 
@@ -52,6 +73,20 @@ async def price_layout(run: RunName, layout: LayoutName, here: Here) -> PricesRe
     """What each limit of a layout costs, the dearest first; what there is no time for is told as not re-solved."""
     folder, file = here.shelf.folder(run), here.shelf.layout(run, layout)
     return await here.slow.do(studies.prices, folder, file, _seconds(here))
+
+
+@router.post("/runs/{run}/layouts/{layout}/fingerings", operation_id="finger_layout")
+async def finger_layout(run: RunName, layout: LayoutName, asked: WhichFingerings, here: Here) -> FingeringsRecord:
+    """All ways to finger notes on a layout that hands can hold, the best first; each as a line for the chart."""
+    folder, file = here.shelf.folder(run), here.shelf.layout(run, layout)
+    sought = studies.Sought(tuple(asked.notes), asked.off_cents, asked.within_cents, asked.most)
+    return await here.slow.do(studies.fingerings, folder, file, sought)
+
+
+@router.post("/runs/{run}/chart-line", operation_id="add_chart_line")
+async def add_chart_line(run: RunName, asked: NewLine, here: Here) -> BegunProject:
+    """The text of a run's project with a line more in its chart, to look at and to submit; the run keeps its own."""
+    return BegunProject(project=await here.quick.do(studies.with_line, here.shelf.folder(run), asked.line))
 
 
 @router.post("/runs/{run}/reliefs", operation_id="relieve_run")

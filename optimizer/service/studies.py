@@ -6,10 +6,12 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from optimizer.analysis.relief_files import kept_reliefs, reliefs_file
+from optimizer.project.faults import Fault
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included, IncludedError, taken_in
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project
 from optimizer.records.files import RecordError, write_record
+from optimizer.records.fingerings import FingeringsRecord
 from optimizer.records.fits import ReliefsRecord
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.prices import PricesRecord
@@ -61,6 +63,51 @@ def prices(folder: Path, layout: Path, seconds: float) -> PricesRecord:
     if not record.feasible:
         raise RefusedError(422, f"layout {record.id} does not keep its limits, so they have no price yet")
     return prices_of(project_of_run(folder, None), record, seconds, _untold)
+
+
+class Sought(NamedTuple):
+    """Which fingerings are looked for; see `optimizer.analysis.fingerings`."""
+
+    notes: tuple[str, ...]
+    off_cents: float
+    within_cents: float
+    most: int
+
+
+def fingerings(folder: Path, layout: Path, sought: Sought) -> FingeringsRecord:
+    """All ways to finger notes on a layout that hands can hold.
+
+    Raises
+    ------
+    RefusedError
+        404 when the layout went, 422 for a note beyond the chart, and when the run's project cannot be read any more
+    """
+    from optimizer.analysis.fingerings import Finder, fingerings_of, wanted_notes
+
+    record, loaded = layout_read(layout), project_of_run(folder, None)
+    try:
+        wanted = wanted_notes(loaded, record, sought.notes, sought.off_cents)
+        return fingerings_of(Finder(loaded, record), wanted, sought.within_cents, sought.most)
+    except Fault as fault:
+        raise RefusedError(422, str(fault)) from None
+
+
+def with_line(folder: Path, line: str) -> str:
+    """The text of a run's project with a line more in its chart.
+
+    Raises
+    ------
+    RefusedError
+        422 where the project cannot be read with it, or its text not be changed
+    """
+    from optimizer.analysis.fingerings import with_lines
+
+    try:
+        return with_lines(project_of_run(folder, None), [line])
+    except ProjectError as error:
+        raise RefusedError(422, "the chart cannot take that line", told(error.findings)) from None
+    except Fault as fault:
+        raise RefusedError(422, str(fault)) from None
 
 
 def ways_out(projects: Path, folder: Path, hand: str | None, hand_text: str | None, seconds: float) -> ReliefsRecord:

@@ -241,6 +241,27 @@ def test_two_layouts_of_a_run_are_heard_in_turn(desk, service, searched):
     desk.check()
 
 
+def test_a_fingering_is_found_and_added_to_the_chart(desk, alike):
+    run, name = alike
+    page = desk.page(f"#/run/{run}/layout/{name}")
+    page.select_option("#fingered", "G4")
+    page.fill("#fingered-within", "50")
+    page.get_by_role("button", name="Find fingerings").click()
+    rows = page.locator("table.ways-to-a-note tbody tr")
+    rows.first.wait_for(timeout=PATIENT_MS)
+    assert sum("in the chart" in each for each in rows.all_text_contents()) == 1
+    page.set_viewport_size(NIGHT_PHONE["viewport"])
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= NIGHT_PHONE["viewport"]["width"]
+    add = rows.get_by_role("button").first
+    touches = add.get_attribute("aria-label").removeprefix("Add ").removesuffix(" to the chart")
+    add.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(r"#/new$"))
+    expect(page.locator("#project-text")).to_have_value(re.compile(rf"\nG4  \d  {touches}  alternate\n"))
+    desk.check()
+
+
 def test_other_conditions(desk, alike):
     """At A4 = 442 Hz every wanted pitch is 1200 log2(442 / 440) = 7.85 cents higher, so each note that much lower."""
     run, name = alike

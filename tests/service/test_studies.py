@@ -141,3 +141,19 @@ def test_what_takes_too_long_is_ended_and_leaves_nothing(tmp_path, place, record
         for what in (f"{place}/tolerance", f"{place}/prices", "/runs/pipe/reliefs"):
             assert client.post(what, {}).status == 504
     assert sorted(path.name for path in folder.iterdir()) == before
+
+
+def test_fingerings_are_found_and_a_line_goes_into_the_chart(client, place, record):
+    answer = client.post(f"{place}/fingerings", {"notes": ["C#5"], "within_cents": 50})
+    assert answer.status == 200, answer.text
+    (note,) = answer.json["notes"]
+    own = next(way for way in note["ways"] if way["kind"] == "chart")
+    assert own["cents"] == pytest.approx(next(each.cents for each in record.notes if each.written == "C#5"), abs=1e-6)
+    line = next(way["line"] for way in note["ways"] if way["kind"] != "chart")
+    text = client.post("/runs/pipe/chart-line", {"line": line}).json["project"]
+    assert [
+        f"{each.written}  {each.register}  {each.touches}  alternate" for each in pipe(text).notes if each.alternate
+    ] == [line]
+    assert client.post(f"{place}/fingerings", {"notes": ["A2"]}).status == 422
+    assert client.post("/runs/pipe/chart-line", {"line": "C#5 1 L9"}).status == 422
+    assert client.post("/runs/broken/chart-line", {"line": line}).status == 422

@@ -5,6 +5,7 @@ import { aboutService, API, ask, left, pathOf, text } from "./api.js";
 import { conditions } from "./conditions.js";
 import { pinButton } from "./pins.js";
 import { handoff } from "./handoff.js";
+import { fingerings } from "./fingerings.js";
 import { prices, tolerance, waysOut } from "./studies.js";
 
 /** @import { FrontRecord, LayoutRecord } from "./shapes.js" */
@@ -51,7 +52,7 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
     const front = await ask(pathOf("runs", run, "front"), { signal });
     heardBeside(sheet, front.layouts.map((each) => `${run}/${each.id}`).filter((name) => name !== `${run}/${id}`), signal);
     other.append(...conditions(run, record, signal));
-    studies.append(...tolerance(run, id, signal), ...prices(run, id, signal), ...waysOut(run, signal));
+    studies.append(...tolerance(run, id, signal), ...fingerings(run, record, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record, signal)));
     if (record.parentage) beside.append(link(`Changed by hand from ${record.parentage.layout}`, `#/run/${run}/layout/${record.parentage.layout}`));
     else neighbours(beside, run, id, front);

@@ -57,6 +57,34 @@
  */
 
 /**
+ * @typedef {object} FoundFingering
+ * @property {"chart" | "trill" | "alternate"} kind
+ * @property {string} touches
+ * @property {number} register_number
+ * @property {number} cents
+ * @property {number} sd_cents
+ * @property {number | null} height_over_lower
+ * @property {number | null} quality_over_main
+ * @property {number} effort
+ * @property {string} line
+ */
+
+/**
+ * @typedef {object} NoteFingerings
+ * @property {string} written
+ * @property {number} off_cents
+ * @property {FoundFingering[]} ways
+ * @property {number} left_out
+ */
+
+/**
+ * @typedef {object} FingeringsRecord
+ * @property {number} fingerings
+ * @property {number} within_cents
+ * @property {NoteFingerings[]} notes
+ */
+
+/**
  * @typedef {object} SoundProject
  * @property {string} instrument
  * @property {string[]} summary
