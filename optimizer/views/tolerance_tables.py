@@ -8,10 +8,12 @@ from optimizer.records.tolerance import Band, DeviationRecord, HoleAdvice, NoteT
 from optimizer.views.doubts import shares_words
 from optimizer.views.table import Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
-from optimizer.words import counted
+from optimizer.words import counted, listed
 
 MOST_SHARES = 5
 NOTES_OF_A_HOLE = 4
+SHARP_CENTS = 0.5
+"""What is less is not worth a word."""
 
 
 def show_tolerance(console: Console, record: ToleranceRecord) -> None:
@@ -114,7 +116,28 @@ def _show_reaming(console: Console, record: ToleranceRecord) -> None:
     heading = f"Print under size and ream, from the bell up: holes worth {record.worth_cents:g} cents for 0.1 mm"
     show_lines(console, map(_sentence, worth) if worth else ["none"], heading=heading, whole=True)
     if worth:
-        show_lines(console, [_printer_line(record)], "dim")
+        show_lines(console, [*sharp_until_reamed(worth), _printer_line(record)], "dim")
+
+
+def sharp_until_reamed(under: Sequence[HoleAdvice]) -> list[str]:
+    """Notes that stand sharp while all these holes are under size, in a sentence; none where none does.
+
+    Parameters
+    ----------
+    under : holes that are printed under size
+    """
+    off: dict[str, float] = {}
+    for hole in under:
+        for note, cents in hole.moves.items():
+            off[note] = off.get(note, 0.0) - cents * 10.0 * (hole.under_mm or 0.0)
+    sharp = [note for note, cents in off.items() if cents > SHARP_CENTS]
+    if not sharp:
+        return []
+    stand = "stands" if len(sharp) == 1 else "stand"
+    return [
+        f"until all are reamed, {listed(sharp)} {stand} sharp, as narrower holes hold less air where they are closed, "
+        "while others lie flat: do not tune the reed by them"
+    ]
 
 
 def _sentence(hole: HoleAdvice) -> str:

@@ -12,8 +12,9 @@ from optimizer.commands.cli import main
 from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import schema_text
 from optimizer.records.named_layouts import chosen_layout
-from optimizer.records.tolerance import ToleranceRecord
+from optimizer.records.tolerance import HoleAdvice, ToleranceRecord
 from optimizer.search.run_folder import create_run
+from optimizer.views.tolerance_tables import sharp_until_reamed
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +82,19 @@ def test_the_table_has_bands_chance_and_what_to_ream(written, told, capsys):
     for hole in advised:
         assert f"{hole.hole}: print at {hole.finished_mm:.2f} mm, {hole.under_mm:.2f} under" in out
     assert re.search(r"hole diameter|diameter of a hole\s+0.1 mm\s+hole by hole; the default: common practice", out)
+
+
+def test_notes_that_stand_sharp_until_holes_are_reamed_are_named():
+    # Half a millimetre narrower, both holes: B3 by -5 x (-0.3 - 0.2) = +2.5 cents, C4 by -5 x (2.0 - 0.1), D4 by +0.25.
+    holes = [
+        HoleAdvice(
+            hole=name, diameter_mm=9.0, moves=moves, note="C4", cents_per_tenth=2.0, reading_cents=0.0, under_mm=0.5
+        )
+        for name, moves in (("h1", {"C4": 2.0, "B3": -0.3}), ("h2", {"C4": -0.1, "B3": -0.2, "D4": -0.05}))
+    ]
+    (said,) = sharp_until_reamed(holes)
+    assert "until all are reamed, B3 stands sharp" in said
+    assert sharp_until_reamed(holes[:0]) == []
 
 
 def test_the_drawing_has_every_band_to_one_scale(written, told):

@@ -92,9 +92,10 @@ class Plan:
         self.shapes.append(Words(at, words, height_mm, anchor))
 
     def label(self, at: Point, words: str, height_mm: float = TEXT_MM) -> None:
-        """A line of words that begins at a point, or as far below it as lines that stand there already ask for."""
+        """A line of words that begins at a point, or as far below it as words and crosses that are there ask for."""
         x, y = at
         taken = [_box(shape) for shape in self.shapes if isinstance(shape, Words)]
+        taken += [_around(shape) for shape in self.shapes if shape.layer == "centres" and isinstance(shape, Line)]
         while any(_meet(_box(Words((x, y), words, height_mm)), box) for box in taken):
             y -= 0.4 * height_mm
         self.text((x, y), words, height_mm)
@@ -124,6 +125,12 @@ def _box(words: Words) -> Extent:
     (x, y), wide = words.at, LETTER * words.height_mm * len(words.words)
     left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[words.anchor] * wide
     return Extent(left, y - 0.25 * words.height_mm, left + wide, y + words.height_mm)
+
+
+def _around(line: Line) -> Extent:
+    """Between which places a line lies [mm]."""
+    xs, ys = zip(*line.points, strict=True)
+    return Extent(min(xs), min(ys), max(xs), max(ys))
 
 
 def _meet(one: Extent, other: Extent) -> bool:

@@ -41,16 +41,21 @@ def _of_piece(drawing: Drawing, piece: Piece) -> Iterator[Plan]:
         )
         plan = Plan(name, f"{drawing.instrument}, {piece.name}{which}: wrap template", (lies, TOLD))
         _edges(plan, stretch)
-        for hole in piece.holes:
-            if _on(stretch, hole):
-                _hole(plan, stretch, hole)
+        holes = [hole for hole in piece.holes if _on(stretch, hole)]
+        feet = [foot for foot in piece.feet if _on(stretch, foot)]
+        for hole in holes:
+            _hole(plan, stretch, hole)
         for flat in piece.flats:
             if _on(stretch, flat) and not flat.sunk:
                 for azimuth in _azimuths(stretch, flat, flat.diameter_mm):
                     plan.closed("marks", stretch.hole(flat.z_mm, azimuth, flat.diameter_mm))
-        for foot in piece.feet:
-            if _on(stretch, foot):
-                _foot(plan, stretch, foot)
+        for foot in feet:
+            _foot(plan, stretch, foot)
+        for hole in holes:
+            _name_of_hole(plan, stretch, hole)
+        for foot in feet:
+            x, y = stretch.flat(foot.z_mm, foot.azimuth_deg)
+            plan.label((x + foot.diameter_mm / 2.0 + 0.6, y - 0.8), f"post {foot.post} of {foot.key}", 1.8)
         yield plan
 
 
@@ -98,6 +103,10 @@ def _hole(plan: Plan, stretch: Stretch, hole: Hole) -> None:
     for azimuth in _azimuths(stretch, hole, hole.round_mouth_mm):
         plan.closed("holes", stretch.hole(hole.z_mm, azimuth, hole.round_mouth_mm))
         plan.cross("centres", stretch.flat(hole.z_mm, azimuth))
+
+
+def _name_of_hole(plan: Plan, stretch: Stretch, hole: Hole) -> None:
+    """What a hole is called, beside it: all is drawn by then that words are to keep off."""
     x, y = stretch.flat(hole.z_mm, hole.azimuth_deg)
     half = hole.round_mouth_mm / 2.0
     plan.label((x + half + 1.0, y + 0.8), f"{hole.id}  {hole.round_mouth_mm:.2f}")
@@ -109,4 +118,3 @@ def _foot(plan: Plan, stretch: Stretch, foot: Foot) -> None:
     plan.closed("marks", stretch.hole(foot.z_mm, foot.azimuth_deg, foot.diameter_mm))
     x, y = stretch.flat(foot.z_mm, foot.azimuth_deg)
     plan.cross("centres", (x, y), 1.0)
-    plan.label((x + foot.diameter_mm / 2.0 + 0.6, y - 0.8), f"post {foot.post} of {foot.key}", 1.8)

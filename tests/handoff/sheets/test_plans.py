@@ -163,6 +163,15 @@ def test_labels_keep_off_each_other():
     assert math.isclose(places[0], 0.0)
 
 
+def test_labels_keep_off_the_crosses_that_are_punched():
+    plan = Plan("labels", "Lantern Hall labels")
+    plan.cross("centres", (6.0, 1.0), 1.0)
+    plan.label((0.0, 0.5), "post 1 of kB", 2.0)
+    (words,) = (shape for shape in plan.shapes if isinstance(shape, Words))
+    assert words.at[0] == 0.0
+    assert words.at[1] + 2.0 <= 0.0 + 1e-9  # below the cross, which reaches down to 0
+
+
 def test_words_that_the_font_lacks_become_question_marks(plan):
     plan.text((0.0, 0.0), "Ω lantern")
     words = pypdfium2.PdfDocument(pdf_bytes([plan], "lid", "foot"))[0].get_textpage().get_text_range()
