@@ -128,7 +128,12 @@ def make_app(settings: Settings) -> FastAPI:
         drawing=Bench(settings.handoff_seconds, settings.work_bytes_most, settings.handoffs_most),
         packing=Places(settings.archives_most, "archives are being packed"),
         book=Book(settings, shelf),
-        sittings=Sittings(settings.sittings_most, settings.sitting_seconds, MOVE_SECONDS, MOVE_BYTES_MOST),
+        sittings=Sittings(
+            settings.sittings_most,
+            settings.sitting_seconds,
+            min(MOVE_SECONDS, settings.work_seconds),
+            min(MOVE_BYTES_MOST, settings.work_bytes_most),
+        ),
     )
     app = FastAPI(
         title="Holewright",
