@@ -147,6 +147,8 @@ def asked_for(arguments: Sequence[str] | None) -> Asked | int:
     ------
     Fault
         for a call that cannot be read, and with every option to mend
+    KeyboardInterrupt
+        when it is stopped meanwhile
     """
     try:
         found: Asked | int = _readable().main(arguments, NAME, standalone_mode=False)
