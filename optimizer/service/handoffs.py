@@ -21,7 +21,8 @@ def packed(layout: Path, place: Path, name: str, only: Sequence[str], states: Se
     place : an empty folder to make it in
     name : of the folder in the archive
     only : kinds of files; none: all that can be written
-    states, paper : sizes in which pieces are drawn, and paper of the sheets, in the command's words
+    states : in which sizes pieces are drawn, in the command's words
+    paper : of the sheets, in the command's words
 
     Raises
     ------

@@ -20,6 +20,7 @@ from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
+import optuna
 from interruptions import interrupted
 from lived import Lived
 from lost_ray import lose
@@ -145,6 +146,7 @@ def main() -> None:
     """All of them, and what was said."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--times", type=int, default=1)
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
     for turn in range(parser.parse_args().times):
         with TemporaryDirectory(prefix="rd-", ignore_cleanup_errors=True) as place:
             folder = Path(place)

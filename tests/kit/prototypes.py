@@ -1,5 +1,6 @@
 """Instruments drawn at random from what was stated, as printed and as played by someone who scatters."""
 
+import os
 from typing import NamedTuple
 
 import numpy as np
@@ -44,6 +45,11 @@ def heard(record, prototype: Drawn, lines, seed, model=None) -> MeasurementRecor
         a4_hz=record.reference.a4_hz, temperament=record.reference.temperament,
         common=CommonDeviations(clock_cents=0.0, player_cents=COMMON_CENTS), notes=notes,
     )  # fmt: skip
+
+
+def draws(few: int) -> int:
+    """How many instruments to draw: as many as `HOLEWRIGHT_DRAWS` says, or a few."""
+    return int(os.environ.get("HOLEWRIGHT_DRAWS", few))
 
 
 def hold_nine_of_ten(inside) -> bool:

@@ -8,7 +8,7 @@ from corrections import carried_out
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from places import CONFIGS
-from prototypes import drawn, heard
+from prototypes import drawn, draws, heard
 
 from acoustics.resonances import chart_errors
 from optimizer.project.faults import Fault
@@ -234,8 +234,8 @@ def test_a_fit_of_another_layout_is_refused(record, model, problem):
 
 
 def test_two_passes_bring_instruments_into_tune(record, problem):
-    rms = np.array([carried_out(record, problem.loaded, seed, seconds=0.5) for seed in range(6)])
+    rms = np.array([carried_out(record, problem.loaded, seed, seconds=0.5) for seed in range(draws(6))])
     listed = rms[~np.isnan(rms[:, 1])]
-    assert len(listed) >= 4
+    assert len(listed) >= len(rms) * 2 / 3
     assert np.median(listed[:, 1]) < 0.5 * np.median(listed[:, 0])
     assert np.max(listed[:, 1] - listed[:, 0]) <= 0.5

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from prototypes import NOTE_CENTS, drawn, heard, hold_nine_of_ten
+from prototypes import NOTE_CENTS, drawn, draws, heard, hold_nine_of_ten
 from scipy.optimize import least_squares
 
 from optimizer.project.faults import Fault
@@ -74,7 +74,7 @@ def test_the_covariance_is_that_of_the_textbook(record, model):
 
 def test_bands_of_notes_that_were_not_played_hold_what_these_are(record, model):
     inside, off, doubt = [], [], []
-    for seed in range(30):
+    for seed in range(draws(30)):
         prototype = drawn(model, seed)
         fit = Fit(record, heard(record, prototype, every_line(record)[:-2], seed))
         cents, sd = fit.of_instrument

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from commanded import told
 from places import CONFIGS
+from prototypes import draws
 
 from acoustics.pitch import note_frequency
 from optimizer.project.included import read_included
@@ -48,11 +49,11 @@ def test_another_reed_is_told_by_what_it_makes_the_bore_sound(tenor):
 
 
 def test_what_it_says_is_as_sure_as_it_says(tenor):
-    # 15 bores drawn from what is stated, played with 4 cents of scatter: squares of what the fit is off by, in what it
+    # Bores drawn from what is stated, played with 4 cents of scatter: squares of what the fit is off by, in what it
     # is sure to, are 1 on average; of n independent ones within two standard errors, 2 sqrt(2 / n).
     model = of_lengths(tenor, [Sounded(length, resonance_hz(tenor, length)) for length in LENGTHS])
     number, off = model.names.index("air of the reed"), []
-    for seed in range(15):
+    for seed in range(draws(15)):
         dice = np.random.default_rng(seed)
         theta = dice.standard_normal(len(model.names))
         cents = model.cents(theta) + 4.0 * dice.standard_normal(len(LENGTHS))
