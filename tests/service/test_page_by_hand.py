@@ -64,6 +64,8 @@ def test_holes_are_moved_by_hand_and_a_layout_of_them_is_kept(tmp_path, record):
         hole.focus()
         page.keyboard.press("Shift+ArrowRight")
         expect(hole).to_have_attribute("aria-valuenow", f"{was + 1:.2f}")
+        expect(page.get_by_role("region", name="clearances")).to_contain_text("hand gap L3-R1: ✕ −")
+        expect(hole).to_have_class(re.compile("broken"))  # its finger is L3
         page.keyboard.press("Control+z")
         expect(hole).to_have_attribute("aria-valuenow", f"{was:.2f}")
         page.keyboard.press("Control+y")

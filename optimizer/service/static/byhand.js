@@ -209,6 +209,7 @@ class ByHand {
 
   draw() {
     const now = this.history.now, still = !differing(this.history.first, now).length;
+    this.told.showClearances(this.found, this.body.picked);
     this.body.draw(this.found, (hole, quantity) => this.number(`${quantity}.${hole}`));
     this.numbers.show(this.found.numbers.map((each) => ({ ...each, value: now.numbers[each.name] })), now.touched);
     this.acts.undo.disabled = !this.history.may(-1);

@@ -1,7 +1,7 @@
 // What a moved layout comes to: cents of every note, reach, and what binds, put into the same places with every move.
 
 import { drawn, el, say } from "./dom.js";
-import { counted, figure, signed } from "./words.js";
+import { counted, figure, signed, spaced } from "./words.js";
 
 /** @import { Binding, MovedLayout, NoteRecord, ReachRecord } from "./shapes.js" */
 
@@ -21,11 +21,33 @@ export class Told {
     this.reach = found.reach.map((pair) => new Line(pair.pair, "", "left"));
     this.binds = el("ul", { class: "binds" });
     this.count = el("p", { class: "soft" });
+    this.nearest = el("h2");
+    this.clear = el("ul", { class: "plain" });
     this.place = [
       el("section", { "aria-label": "notes" }, el("h2", {}, "Notes"), el("p", { class: "help" }, `Cents from in tune, bars to ${MOST_CENTS}; then how high the note's resonance stands over the one below it.`), el("ul", { class: "lines" }, this.notes.map((each) => each.place))),
       el("section", { "aria-label": "what binds" }, el("h2", {}, "What binds"), this.count, this.binds),
       this.reach.length ? el("section", { "aria-label": "reach" }, el("h2", {}, "Reach"), el("ul", { class: "lines" }, this.reach.map((each) => each.place))) : null,
+      el("section", { "aria-label": "clearances" }, this.nearest, el("p", { class: "help" }, "Millimetres beyond what each kind of limit asks, the tightest of each kind; of a hole that is picked, its own."), this.clear),
     ];
+  }
+
+  /**
+   * The tightest limit of each kind: of a hole's own where one is picked.
+   * @param {MovedLayout} found
+   * @param {string} picked
+   */
+  showClearances(found, picked) {
+    const finger = found.holes.find((hole) => hole.id === picked)?.by;
+    /** @type {Map<string, [number, string]>} */
+    const tightest = new Map();
+    for (const [name, margin] of Object.entries(found.margins_mm)) {
+      const kind = name.split(".")[0], where = name.slice(kind.length + 1);
+      const mine = !picked || where.split("-").some((word) => word === picked || word === finger);
+      if (mine && margin < (tightest.get(kind)?.[0] ?? Infinity)) tightest.set(kind, [margin, where]);
+    }
+    const rows = [...tightest].sort(([, one], [, other]) => one[0] - other[0]).slice(0, LISTED);
+    say(this.nearest, picked ? `Clearances of ${picked}` : "Clearances");
+    this.clear.replaceChildren(...rows.map(([kind, [margin, where]]) => el("li", {}, `${spaced(kind)} ${where}: ${margin < 0 ? "✕ " : ""}${signed(margin, 2)} mm`)));
   }
 
   /** @param {MovedLayout} found */

@@ -259,6 +259,7 @@
  * @property {ReachRecord[]} reach
  * @property {Record<string, number>} objectives
  * @property {boolean} feasible
+ * @property {Record<string, number>} margins_mm
  * @property {Binding[]} binds
  * @property {boolean | null} [settled]
  */
