@@ -79,7 +79,7 @@ def _of_the_instrument(family: FamilyName, names: NamesOfNotes) -> Iterator[Ques
     yield _question(
         "notes",
         "How many semitones has its range?",
-        left_open="all of the family that sound below 1245 Hz",
+        left_open="as many as the family has, up to 1245 Hz",
         kind="whole number",
     )
     yield _question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")

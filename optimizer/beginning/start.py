@@ -110,6 +110,9 @@ def _cone(answers: Answers, low: float, wave: float, keyed: bool) -> Bore:
     double = answers.reed != "single"
     staple = round(0.05 * wave) if double else 0.0
     tip = narrow / taper
+    if tip > 0.5 * wave:
+        said = f"a cone {narrow:g} mm wide at the reed has lost more than half of its length; make it narrower there"
+        raise AnswersError([at("reed_end_mm", said)])
     before = tip - staple
     end = round(END_SHARES[1] * wave - before, -1)
     wide = round(narrow + taper * (end - staple), 1)

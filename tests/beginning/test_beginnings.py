@@ -52,6 +52,24 @@ def test_a_family_loses_what_is_not_wanted(tmp_path):
     assert {hole.by for hole in project(rows=True).holes} == {"key"}
 
 
+def test_no_note_lies_beyond_what_open_holes_reflect_unless_it_is_asked_for(tmp_path):
+    """Eb6 is 440 x 2^(6/12) x 2 = 1244.5 Hz; the cutoff of open holes near 1500 Hz is Benade's (1976, from memory)."""
+    left_open, asked = (
+        begun(Answers(family="six-hole", lowest="C5", notes=notes), tmp_path / "x.toml").notes for notes in (None, 22)
+    )
+    assert max(note_frequency(note.midi) for note in left_open) <= 440.0 * 2.0**1.5 + 1e-9
+    assert max(note.midi for note in asked) == midi_number("C5") + 21
+
+
+def test_joints_of_a_bare_pipe_lie_between_the_hands_or_below_them(tmp_path):
+    project = begun(BEGINNINGS["pipe from C4, large-adult"], tmp_path / "x.toml").project
+    middle = {hole.id: sum(hole.position_mm) / 2.0 for hole in project.holes}
+    between, below = project.sections.zones_mm
+    assert middle["p4"] < between[0] < between[1] < middle["p3"]
+    assert middle["p1"] < below[0] < below[1] < project.bore.end_mm[0]
+    assert project.bore.staple_end_mm < project.bore.crook_end_mm < project.bore.staple_end_mm + 5.0
+
+
 def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
     table = tmp_path / "bore.csv"
     table.write_text("from_reed_mm,diameter_mm\n0,4.6\n60,5.2\n980,36\n")

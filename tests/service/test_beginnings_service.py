@@ -39,6 +39,7 @@ def test_a_bore_is_taken_from_pasted_text(client):
         ({"hand": "../hands/small-adult"}, {"hand": "there is no hand"}),
         ({"notes": 1}, {"notes": ""}),
         ({"name": "a\nb"}, {"name": "one line"}),
+        ({"reed_end_mm": 40.0}, {"reed_end_mm": "more than half of its length"}),
         ({"bell_mm": 5.0}, {"bell_mm": "must widen"}),
         ({"bore_table": "from_reed_mm,diameter_mm\n0,4\n0,22\n"}, {"bore_table": "has no length"}),
         ({"bore_table": "from_reed_mm,diameter_mm\n5,4\n440,22\n"}, {"bore_table": "bore.csv, line 2"}),
