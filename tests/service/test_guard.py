@@ -119,7 +119,7 @@ def test_the_answer_reaches_one_who_is_still_sending(client, headers):
         assert client.post("/session", b"x" * 8_000_000, **headers).status in (403, 413)
 
 
-def test_a_large_body_waits_for_the_disk_in_a_thread_of_its_own(results, monkeypatch):
+def test_a_large_body_waits_for_the_disk_in_a_thread_of_its_own(tmp_path, monkeypatch):
     """So that nobody else waits for it; what is small goes without a thread."""
     seen = []
 
@@ -129,7 +129,8 @@ def test_a_large_body_waits_for_the_disk_in_a_thread_of_its_own(results, monkeyp
             return super().write(part)
 
     monkeypatch.setattr(guard, "SpooledTemporaryFile", Watched)
-    with served(results) as client:
+    run_folder(tmp_path / "pipe-1", [layout()])
+    with served(tmp_path) as client:
         sent = client.post("/runs/pipe-1/layouts/t00001/book?name=x.csv", b"x" * (2 * IN_MEMORY_BYTES))
     assert is_problem(sent, 422)
     threads = [{name for large, name in seen if large is which} for which in (False, True)]

@@ -1,5 +1,6 @@
 """A layout handed over through the API: the folder that the command writes, or every reason why not."""
 
+import csv
 import io
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
@@ -80,7 +81,8 @@ def test_the_coupon_of_a_runs_printer_comes_as_an_archive(client):
         names = {name.removeprefix("pipe-coupon/") for name in archive.namelist()}
         table = archive.read("pipe-coupon/readings.csv").decode()
     assert {"pipe.stl", "pipe.3mf", "pipe.step", "sleeve.step", "steps.step", "coupon.pdf", "readings.csv"} <= names
-    assert {line.split(",")[4] for line in table.splitlines() if line.startswith("hole,")} == {"1"}
+    rows = csv.DictReader(line for line in table.splitlines() if not line.startswith("#"))
+    assert {row["print"] for row in rows if row["what"] == "hole"} == {"1"}
 
 
 @pytest.mark.parametrize(
@@ -92,13 +94,13 @@ def test_a_coupon_that_cannot_be_made_is_refused(client, run, asked, status):
 
 @pytest.mark.parametrize(("limits", "status"), [({"handoff_seconds": 0.001}, 504), ({"work_seconds": 0.001}, 200)])
 def test_a_hand_off_has_a_time_of_its_own_and_is_ended_then(tmp_path, limits, status):
-    run_folder(tmp_path / "results" / "pipe", [layout()])
+    run_folder(tmp_path / "results" / "pipe", [layout()], project_text=PIPE)
     with served(tmp_path / "results", **limits) as client:
         assert client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables"]}).status == status
 
 
 def test_no_more_is_made_at_once_than_there_is_room_for(tmp_path):
-    run_folder(tmp_path / "results" / "pipe", [layout()])
+    run_folder(tmp_path / "results" / "pipe", [layout()], project_text=PIPE)
     with served(tmp_path / "results", handoffs_most=2, archives_most=0) as client, ThreadPoolExecutor(4) as hands:
         asked = [hands.submit(client.post, "/runs/pipe/layouts/t00001/handoff", {"only": ["tables"]}) for _ in range(4)]
         answers = [each.result() for each in asked]
