@@ -19,6 +19,7 @@ from optimizer.views.layout_tables import (
     clearances_table,
     holes_table,
     keys_table,
+    made_words,
     notes_table,
     reach_table,
     resonances_table,
@@ -27,7 +28,6 @@ from optimizer.views.layout_tables import (
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.settling import settling_lines
 from optimizer.views.terminal import show_lines, show_table
-from optimizer.words import counted
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum
@@ -72,10 +72,7 @@ def state_words(record: LayoutRecord) -> str:
         return "meets every limit that is checked, every note sounds as wanted"
     if record.id != PRESENT:
         return "is NOT feasible, see below"
-    broken = sum(margin < 0.0 for margin in record.margins_mm.values())
-    parts = [f"breaks {counted(broken, 'limit')}, by up to {record.violation_mm:.2f} mm"] if broken else []
-    parts += [f"{counted(record.wrong_notes, 'note')} not as wanted"] if record.wrong_notes else []
-    return f"as it is made; {', '.join(parts)}, see below"
+    return made_words(record)
 
 
 def show_notes(console: Console, notes: Sequence[NoteRecord], doubt: Sequence[Share]) -> None:

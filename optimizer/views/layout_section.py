@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from optimizer import cautions
 from optimizer.analysis.hand_fit import reached_touches
 from optimizer.records.layout import LayoutRecord
+from optimizer.records.layout_ids import PRESENT
 from optimizer.records.sound import SoundRecord
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
@@ -21,6 +22,7 @@ from optimizer.views.layout_tables import (
     clearances_table,
     holes_table,
     keys_table,
+    made_words,
     notes_table,
     reach_table,
     touches_table,
@@ -97,6 +99,8 @@ def _state(record: LayoutRecord) -> Cell:
     if record.feasible:
         left = f"; {counted(len(record.to_settle), 'thing')} still to settle" if record.to_settle else ""
         return Cell(f"Meets every limit that is checked; every note sounds as wanted{left}.", "good")
+    if record.id == PRESENT:
+        return Cell(f"{made_words(record).capitalize()}.", "warn")
     wrong = f"{counted(record.wrong_notes, 'note')} not as wanted; " if record.wrong_notes else ""
     return Cell(f"NOT feasible: {wrong}largest violation of a limit {record.violation_mm:.2f} mm.", "bad")
 

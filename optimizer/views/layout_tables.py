@@ -12,6 +12,7 @@ from optimizer.records.pieces import PieceRecord
 from optimizer.records.shares import Share
 from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
+from optimizer.words import counted
 
 if TYPE_CHECKING:
     from acoustics.resonances import Spectrum
@@ -287,3 +288,11 @@ def binding_lines(record: LayoutRecord) -> list[str]:
         + found.sentence
         for found in record.binds
     ]
+
+
+def made_words(record: LayoutRecord) -> str:
+    """What an instrument that is made does not keep."""
+    broken = sum(margin < 0.0 for margin in record.margins_mm.values())
+    parts = [f"breaks {counted(broken, 'limit')}, by up to {record.violation_mm:.2f} mm"] if broken else []
+    parts += [f"{counted(record.wrong_notes, 'note')} not as wanted"] if record.wrong_notes else []
+    return f"as it is made; {', '.join(parts)}, see below"

@@ -47,6 +47,7 @@ def report_page(
     roles = {pick.id: roles_words(pick) for pick in found.picks}
     names, said = objectives.shown(front.objectives), run.cautions or list(cautions.of_all(adult=False))
     entries = _listed(front, roles)
+    nearest = "as it is made" if front.made else "nearest"
     dots = [
         Dot("A", f"layout {entry.id}", entry.objectives, entry.id if entry.id in roles else "") for entry in entries
     ]
@@ -55,11 +56,11 @@ def report_page(
         title=f"{run.instrument}: report of a run",
         instrument=run.instrument,
         summary=_summary(run, front),
-        heading="Recommended" if found.picks else "The nearest layout",
+        heading=MADE if front.made else "Recommended" if found.picks else "The nearest layout",
         picks=picks_table(found, front.objectives) if found.picks else None,
         recommended=found.picks,
         left_out=[*left_out_lines(found), *rule_lines(found), none_words(found)] if found.picks else [],
-        choices=[Cell(f"{record.id}: {roles.get(record.id, 'nearest')}", target=record.id) for record in layouts],
+        choices=[Cell(f"{record.id}: {roles.get(record.id, nearest)}", target=record.id) for record in layouts],
         layouts=[
             section(record, roles.get(record.id, ""), sound) for record, sound in zip(layouts, sounds, strict=True)
         ],
@@ -73,6 +74,10 @@ def report_page(
         cautions=list(dict.fromkeys([*said, *cautions.of_hands(cautions.for_adult(said)), PERSONAL])),
         origin=_origin(run),
     )
+
+
+MADE = "The instrument"
+"""Heading of one that is made."""
 
 
 def shown_in_full(front: FrontRecord, found: RecommendationRecord) -> list[str]:
@@ -94,6 +99,8 @@ def _caption(front: FrontRecord, entries: Sequence[FrontEntry]) -> str:
 
 
 def _summary(run: RunRecord, front: FrontRecord) -> str:
+    if front.made:
+        return "Shown as it is made, without a search."
     said = f"{run_words(run)}. "
     if not front.layouts:
         return said + "It ended before its first layout was done: give it more time."

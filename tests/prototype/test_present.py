@@ -219,10 +219,14 @@ def commands_of_the_documents():
 def test_the_documents_instrument_is_shown_by_the_documents_commands(line, tmp_path, capsys):
     words = shlex.split(line.replace("\\\n", ""))
     words = [str(ROOT / word) if word.startswith("configs/") else word for word in words]
-    code, out, err = told(capsys, *words, "--results", tmp_path, "--no-report")
+    code, out, err = told(capsys, *words, "--results", tmp_path)
     assert (code, err) == (0, "")
     assert len(cents(out)) == 33
     assert "layout present: as it is made; breaks " in out
+    page = (next(tmp_path.iterdir()) / "report.html").read_text(encoding="utf-8")
+    assert "As it is made; breaks " in page
+    assert "Shown as it is made, without a search." in page
+    assert "NOT feasible" not in page
     assert re.search(r"reach\.\S+: broken by \d+\.\d\d mm; must hold: ", out)
 
 
