@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from optimizer.handoff.handed import Handed
 from optimizer.handoff.kinds import KINDS
+from optimizer.handoff.shapes.shape import in_file_names
 from optimizer.handoff.sheets.drilling import drilled, drilling_table, shown_columns
 from optimizer.handoff.sheets.pictures import picture_of
 from optimizer.handoff.sheets.profiles import profiles
@@ -56,8 +57,8 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
 
 
 def state_lines(made: HandoffRecord) -> list[str]:
-    """What the sizes of each state are."""
-    return [f"{state.state}: {state.words}" for state in made.states]
+    """What the sizes of each state are, and how names of files tell it."""
+    return [f"{state.words} Names of files: -{in_file_names(state.state)}." for state in made.states]
 
 
 def printed_words(made: HandoffRecord) -> str:

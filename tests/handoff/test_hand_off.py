@@ -329,7 +329,7 @@ def test_all_states_lie_in_one_folder_and_names_say_which(tmp_path, printed):
     pieces = len(record.pieces)
     assert len(list((tmp_path / "out" / "profiles").glob("*.dxf"))) == 3 * pieces
     page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
-    assert all(f"{state}: " in page for state in states)
+    assert all(f"Names of files: -{name}." in page for name in names)
     # The last is what is printed, and what is measured later is held against it.
     holes = {hole.id: hole.diameter_mm for hole in read_record(tmp_path / "out" / AS_PRINTED, LayoutRecord).holes}
     assert made.printed.hole_less_mm

@@ -25,7 +25,8 @@ START_SECONDS = 120.0
 
 PACKAGE = "OCP"
 ABSENT = (
-    "STEP files need the CAD kernel, an optional package of 380 MB: python -m pip install 'cadquery-ocp-novtk>=8,<9'"
+    "STEP files need the CAD kernel, an optional package of 380 MB: "
+    "python -m pip install 'cadquery-ocp-novtk>=8.0.1,<9'"
 )
 
 Result = TypeVar("Result")
