@@ -1,16 +1,17 @@
 """The layout that a path means: of a run or a file, or that of a project which leaves nothing to a search."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from optimizer.geometry.choices import open_covers, optional_notes
-from optimizer.geometry.layout import parametrise
-from optimizer.project.loading import LoadedProject, load_project
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.named_layouts import chosen_layout, is_project, runs_of
 from optimizer.words import counted, listed
+
+if TYPE_CHECKING:
+    from optimizer.project.loading import LoadedProject
 
 WRITTEN = "as-written"
 """Id of a layout that stands in its project."""
@@ -34,6 +35,8 @@ def layout_meant(path: Path, results: Path, wanted: str | None = None, feasible:
     """
     if not is_project(path):
         return chosen_layout(path, wanted, feasible)
+    from optimizer.project.loading import load_project
+
     loaded = load_project(path, rule_out=False)
     left = left_open(loaded)
     if not left:
@@ -44,8 +47,11 @@ def layout_meant(path: Path, results: Path, wanted: str | None = None, feasible:
     raise RecordError(*no_layout_yet(path, left, runs_of(results, loaded)))
 
 
-def left_open(loaded: LoadedProject) -> str:
+def left_open(loaded: "LoadedProject") -> str:
     """What a project leaves to a search, in words; empty where that is nothing."""
+    from optimizer.geometry.choices import open_covers, optional_notes
+    from optimizer.geometry.layout import parametrise
+
     numbers, covers = len(parametrise(loaded.project).names), len(open_covers(loaded.project))
     ways = len(optional_notes(loaded.notes))
     parts = [(numbers, "number"), (covers, "cover"), (ways, "choice of fingering")]

@@ -19,14 +19,18 @@ from optimizer.commands.report import finish
 from optimizer.project.allowed_ranges import Bounds
 
 
+class Places(tuple[float, ...]):
+    """Places along the bore [mm], one value of an option: a plain tuple would count as several."""
+
+
 def places(name: str) -> Reader:
     """Reads places along the bore, with commas between."""
 
-    def read(text: str) -> tuple[float, ...] | Wrong:
+    def read(text: str) -> Places | Wrong:
         try:
-            found = tuple(float(part) for part in text.split(","))
+            found = Places(float(part) for part in text.split(","))
         except ValueError:
-            found = ()
+            found = Places()
         if not found or not all(0.0 < place < 10_000.0 for place in found):
             return Wrong(f"{name} must be millimetres with commas between, such as 310,560, but got {text!r}")
         return found
@@ -46,7 +50,7 @@ def present(
         float | None, measure("--end-mm", float, Bounds(above=0, most=10_000), "where its bell ends, without a --bore")
     ] = None,
     joints: Annotated[
-        tuple[float, ...] | None,
+        Places | None,
         option("--joints", places("--joints"), "LIST", "middles of its joints, such as 310,560"),
     ] = None,
     gauged: Annotated[Path | None, file("--gauged", "gauge readings (.csv) in place of sizes in the tables")] = None,

@@ -2,12 +2,11 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimizer.project.hand import Hand
 from optimizer.project.included import read_included, taken_in
 from optimizer.project.learned import Learned
-from optimizer.project.loading import LoadedProject, load_project, parse_project
 from optimizer.project.stock import Stock
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.handoff import AS_PRINTED
@@ -19,13 +18,16 @@ from optimizer.records.parentage import NAME as BY_HAND_NAME
 from optimizer.records.parentage import numbered_by_hand
 from optimizer.records.run import FrontRecord, RunRecord
 
+if TYPE_CHECKING:
+    from optimizer.project.loading import LoadedProject
+
 
 def is_project(path: Path) -> bool:
     """Whether a path is that of a project file."""
     return path.suffix == ".toml" and not path.is_dir()
 
 
-def runs_of(results: Path, loaded: LoadedProject) -> list[tuple[Path, bool]]:
+def runs_of(results: Path, loaded: "LoadedProject") -> list[tuple[Path, bool]]:
     """Run folders of a project, those of its text as it is first, the latest first of them; with whether they are."""
     found = []
     for file in sorted(results.glob("*/run.json"), key=lambda file: file.parent.name, reverse=True):
@@ -133,10 +135,12 @@ def chosen_layout(path: Path, wanted: str | None = None, feasible: bool = False)
 
 def project_or_run(
     path: Path, hand: Path | None, learned: Path | None = None
-) -> tuple[LoadedProject, Mapping[str, Any] | None]:
+) -> tuple["LoadedProject", Mapping[str, Any] | None]:
     """The project of a file, or that of a run folder with the numbers of its layout nearest in tune; under a hand, and
     as a measured instrument taught."""
     if not path.is_dir():
+        from optimizer.project.loading import load_project
+
         return load_project(path, hand, rule_out=False, learned=learned), None
     loaded = project_of_run(path, hand, learned)
     front = front_of(path)
@@ -158,15 +162,19 @@ def stock_meant(path: Path, given: Path | None = None) -> Stock | None:
     if given is not None:
         return read_included(given, Stock, "stock").model
     if is_project(path):
+        from optimizer.project.loading import load_project
+
         return load_project(path, rule_out=False).project.stock
     folder = run_of(path)
     return project_of_run(folder, None).project.stock if (folder / "run.json").is_file() else None
 
 
-def project_of_run(folder: Path, hand: Path | None, learned: Path | None = None) -> LoadedProject:
+def project_of_run(folder: Path, hand: Path | None, learned: Path | None = None) -> "LoadedProject":
     """The project text that a run keeps, with another hand in it and what was learned, where they are named."""
     run = read_record(folder / "run.json", RunRecord)
     text = run.project_text if hand is None else taken_in(run.project_text, read_included(hand, Hand, "hand"))
     if learned is not None:
         text = taken_in(text, read_included(learned, Learned, "learned"))
+    from optimizer.project.loading import parse_project
+
     return parse_project(text, run.project_file, rule_out=False)

@@ -12,6 +12,7 @@ from pieced import LONG
 from places import CONFIGS, ROOT
 from shelf import PIPE, changed
 
+from optimizer.commands.cli import asked_for
 from optimizer.prototype.present_layout import present_layout
 from optimizer.prototype.present_project import Told, present_project
 from optimizer.records.files import read_record
@@ -208,6 +209,11 @@ def test_made_ranges_prove_nothing_impossible():
     with pytest.raises(ProjectError):
         parse_project(apart, "pipe.toml")
     assert parse_project(f"{apart}\n[present]\nmade = true\n", "pipe.toml").project.made
+
+
+def test_joints_are_one_value():
+    asked = asked_for(["present", "pipe.toml", "--joints", "310,560", "--no-report"])
+    assert (asked.values["joints"], asked.values["no_report"]) == ((310.0, 560.0), True)
 
 
 def commands_of_the_documents():
