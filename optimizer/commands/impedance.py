@@ -12,7 +12,9 @@ PLACE = Bounds(least=0, most=10_000)
 
 def impedance(
     path: RunOrLayout,
-    measured: Annotated[Path, given("MEASURED", "measured impedance (.csv with units in its headers, or .s1p)")],
+    measured: Annotated[
+        Path | None, given("MEASURED", "measured impedance (.csv with units in its headers, or .s1p)")
+    ] = None,
     layout: Layout = None,
     note: Annotated[
         str | None, text("--note", "NOTE", "the note that was fingered (default: the file's remark)")
@@ -26,11 +28,23 @@ def impedance(
     plane_mm: Annotated[
         float | None, measure("--plane-mm", float, PLACE, "where it was measured, from the reed end (default: 0)")
     ] = None,
+    example: Annotated[
+        Path | None,
+        file("--example", "write the form of such a file there, with the layout's own figures (.csv or .s1p)"),
+    ] = None,
     svg: Annotated[Path | None, file("--svg", "draw both there")] = None,
     json: Json = None,
 ) -> int:
-    """A measured input impedance against a layout without reed."""
+    """A measured input impedance against a layout without reed.
+
+    Raises
+    ------
+    Fault
+        where neither a measurement nor an example is asked for
+    """
     from optimizer.commands.console import console, write_if_asked
+    from optimizer.project.faults import Fault
+    from optimizer.prototype.impedance_example import EXAMPLE, impedance_example
     from optimizer.prototype.impedance_file import read_impedance
     from optimizer.prototype.impedance_match import matched
     from optimizer.prototype.impedance_told import conditions
@@ -40,7 +54,17 @@ def impedance(
     from optimizer.views.impedance_tables import impedance_table
     from optimizer.views.terminal import show_table
 
+    if measured is None and example is None:
+        raise Fault("name a measured impedance, or --example FILE for the form of one")
     record = chosen_layout(path, layout, feasible=True)
+    if example is not None:
+        at = conditions(
+            record, EXAMPLE | {"note": record.notes[0].written}, note, temperature_degc, humidity_percent, plane_mm
+        )
+        network = example.suffix.lower() == ".s1p"
+        write_if_asked(example, lambda place: write_text(place, impedance_example(record, at, network)))
+    if measured is None:
+        return 0
     read = read_impedance(measured)
     how = conditions(record, read.remarks, note, temperature_degc, humidity_percent, plane_mm)
     found = matched(record, read, measured.name, how)

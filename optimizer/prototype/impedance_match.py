@@ -99,7 +99,7 @@ def matched(record: LayoutRecord, measured: MeasuredImpedance, source: str, how:
     there = resonances_of(f, seen)
     computed = spectrum(duct, openness[None], float(f[0]), float(f[-1]), 12.0)[0].frequency
     kept = np.unique(np.linspace(0, f.size - 1, min(f.size, DRAWN_MOST)).astype(int))
-    model = input_impedances(duct, np.repeat(openness[:, None], kept.size, axis=1), f[kept])[1] / own
+    model = _computed(duct, openness, f[kept]) / own
     pairs = _pairs(computed, there)
     cents = [pair.cents for pair in pairs if pair.cents is not None]
     return ImpedanceRecord(
@@ -117,6 +117,22 @@ def matched(record: LayoutRecord, measured: MeasuredImpedance, source: str, how:
         measured_deg=_degrees(seen[kept]),
         computed_deg=_degrees((model - 1.0) / (model + 1.0)),
     )
+
+
+def computed_impedance(record: LayoutRecord, how: Conditions, f: Floats) -> tuple[Complexes, float]:
+    """What a perfect rig would measure of a layout: (F,) at f [Hz], and rho c / S at the bore's entry [Pa s/m3].
+
+    Raises
+    ------
+    Fault
+        where a hole before the plane is open, or the plane lies beyond the bore
+    """
+    duct, openness = _duct(record, how)
+    return _computed(duct, openness, f), _characteristic(duct, how)
+
+
+def _computed(duct: Duct, openness: Floats, f: Floats) -> Complexes:
+    return input_impedances(duct, np.repeat(openness[:, None], f.size, axis=1), f)[1]
 
 
 def _characteristic(duct: Duct, how: Conditions) -> float:

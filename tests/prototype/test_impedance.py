@@ -205,3 +205,21 @@ def test_the_command_compares_and_draws(tmp_path, record, capsys):
     (tmp_path / "rig.csv").write_text(as_csv(F, of_tube(record, note, 21.0)))
     assert "say how warm the air was" in told(capsys, *asked)[2]
     assert "say which note was fingered" in told(capsys, *asked, "--temperature-degc", "21")[2]
+
+
+@pytest.mark.parametrize("name", ["rig.csv", "rig.s1p"])
+def test_the_example_for_an_instrument_is_read_back_as_its_own(name, tmp_path, record, capsys):
+    # The layout's own impedance held against itself: no resonance may be off, in either format.
+    write_record(tmp_path / "layout.json", record)
+    note = record.notes[1]
+    asked = ["impedance", tmp_path / "layout.json"]
+    made = told(capsys, *asked, "--example", tmp_path / name, "--note", note.written, "--temperature-degc", "19")
+    assert (made[0], made[2]) == (0, "")
+    code, _, err = told(capsys, *asked, tmp_path / name, "--json", tmp_path / "z.json")
+    assert (code, err) == (0, "")
+    kept = read_record(tmp_path / "z.json", ImpedanceRecord)
+    assert (kept.note, kept.temperature_degC) == (note.written, 19.0)
+    found = [pair.cents for pair in kept.resonances if pair.cents is not None]
+    assert len(found) > 5
+    assert found == pytest.approx(np.zeros(len(found)), abs=0.1)
+    assert "name a measured impedance, or --example FILE" in told(capsys, *asked)[2]
