@@ -115,7 +115,7 @@ class Passes:
     def _note(self, name: str, table: Path) -> None:
         place, told = self.book.entry(name), self.book.told(name)
         found, measured = read_record(place / RECORD, CorrectionRecord), read_record(place / LAYOUT, LayoutRecord)
-        if table.parent == place and table.read_text(encoding="utf-8") == done_sheet(found, told.done):
+        if table.parent == place and table.read_bytes() == done_sheet(found, told.done).encode():
             return
         changes = read_done(table, found)
         left, so_far = as_done(measured, found, changes)
