@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from optimizer.project.faults import Fault
 from optimizer.prototype.bench_done import as_done, done_sheet, read_done
 from optimizer.prototype.changes import Change
 from optimizer.prototype.learned_file import learned_toml
@@ -64,8 +65,15 @@ class Passes:
         Parameters
         ----------
         done : table of the last pass (default: the one in its entry)
+
+        Raises
+        ------
+        Fault
+            for a table where there is no pass
         """
         names = self._entries("correction")
+        if done is not None and not names:
+            raise Fault(f"the book has no list for layout {self.printed.id} yet, so nothing can have been done of one")
         for name in names:
             own = self.book.entry(name) / DONE
             table = done if done is not None and name == names[-1] else own

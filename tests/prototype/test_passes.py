@@ -132,6 +132,8 @@ def test_a_bench_book_keeps_pass_after_pass(first, record, problem, tmp_path):
 def test_a_table_put_right_in_the_book_counts_from_then_on(first, record, tmp_path):
     found, told = first
     passes = Passes(tmp_path, record, drawings)
+    with pytest.raises(Fault, match="has no list for layout"):
+        passes.take_in(tmp_path / "done.csv")
     _, table = passes.keep(found, passes.latest(), told, fitted(record, record, 5), "notes.csv")
     passes.take_in()
     assert passes.book.told("002").done is None
