@@ -149,6 +149,7 @@ class Finder:
         main = self.main.get(wanted.midi)
         words = in_words(touches, project)
         trill = any(differ(touches, other, project) == 1 for other in beside)
+        another = "  alternate" if any(note.midi == wanted.midi for note in self.loaded.notes) else ""
         return FoundFingering(
             kind="chart" if in_chart else "trill" if trill else "alternate",
             touches=words,
@@ -159,7 +160,7 @@ class Finder:
             height_over_lower=sound.height_over_lower,
             quality_over_main=sound.quality / main.quality if main and main.quality else None,
             effort=sum(effort(other, touches, project) for other in beside),
-            line=f"{wanted.written}  {register}  {words}  alternate",
+            line=f"{wanted.written}  {register}  {words}{another}",
         )
 
 

@@ -4,18 +4,21 @@ import math
 import os
 from pathlib import Path
 
-from optimizer.beginning.answers import Answers
+from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.hole_starts import HoleStart, holes_of
 from optimizer.beginning.meant import Meant, meant
 from optimizer.beginning.start import AIR, Start, start_of
 from optimizer.beginning.tables import hole_of, key_of, lines_of, pieces_of, rows_of, weights_of
 from optimizer.beginning.toml_words import bare, entry, span, toml
+from optimizer.project.findings import at
 from optimizer.project.included import read_included
-from optimizer.project.loading import LoadedProject, parse_project, text_with_files
+from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
 from optimizer.project.printer import Printer
 
 JOINT_CLEARANCE_MM = 2.0
 """As little as can be built, so that joints find room between holes a semitone apart."""
+SIZES = ("reed_end_mm", "bell_mm", "bore_table")
+NO_BORE = "this bore leaves its holes no room; take sizes nearer to what the pitch asks for, or leave them open"
 
 
 def begun(answers: Answers, path: Path) -> LoadedProject:
@@ -34,7 +37,13 @@ def begun(answers: Answers, path: Path) -> LoadedProject:
         where a file that they name cannot be read
     """
     text = project_text(answers, path)
-    return parse_project(text_with_files(text, path, None), str(path), False, text)
+    try:
+        return parse_project(text_with_files(text, path, None), str(path), False, text)
+    except ProjectError as error:
+        sizes = [name for name in SIZES if getattr(answers, name) is not None]
+        if not sizes or not all(finding.path.startswith(("bore.", "holes.")) for finding in error.findings):
+            raise
+        raise AnswersError([at(name, NO_BORE) for name in sizes]) from None
 
 
 def project_text(answers: Answers, path: Path) -> str:

@@ -55,9 +55,12 @@ def _begun(path: Path) -> tuple[Path, int]:
     """A new folder beside a place, and the lock on it."""
     while True:
         part = Path(mkdtemp(prefix=f".{path.name}.", suffix=PART, dir=path.parent))
-        lock = os.open(part, os.O_RDONLY)
+        try:
+            lock = os.open(part, os.O_RDONLY)
+        except FileNotFoundError:  # another took it for a left-over before it was locked
+            continue
         fcntl.flock(lock, fcntl.LOCK_EX)
-        if part.exists():  # else another took it for a left-over before it was locked
+        if part.exists():  # else the same while it was
             return part, lock
         os.close(lock)
 

@@ -6,11 +6,13 @@ the holes are found for all fingerings at once, by bits. One fingering stands fo
 
 from collections.abc import Iterable, Sequence
 from itertools import combinations
+from math import prod
 from typing import NamedTuple
 
 import numpy as np
 
 from optimizer.project.chart import ChartNote, pressed_touches
+from optimizer.project.faults import Fault
 from optimizer.project.linkage import finger_conflict, keys_under, moving
 from optimizer.project.model import FINGERS, Project
 from optimizer.project.rows import resting_keys
@@ -66,10 +68,21 @@ def reachable(project: Project, notes: Sequence[ChartNote]) -> Reachable:
     ----------
     project : whose hands, holes and keys they are
     notes : its chart; what it has half open at times is half open in other fingerings, too
+
+    Raises
+    ------
+    Fault
+        where there are too many even so
     """
-    choices = [_choices(finger, project, notes, TOGETHER) for finger in FINGERS]
-    if np.prod([float(len(each)) for each in choices]) > MOST:
-        choices = [_choices(finger, project, notes, 1) for finger in FINGERS]
+    for together in (TOGETHER, 1):
+        choices = [_choices(finger, project, notes, together) for finger in FINGERS]
+        count = prod(len(each) for each in choices)
+        if count <= MOST:
+            break
+    else:
+        raise Fault(
+            f"hands can hold {count} fingerings of it, and {MOST} at the most are looked through: too many keys"
+        )
     fingers = [finger for finger, each in zip(FINGERS, choices, strict=True) if len(each) > 1]
     choices = [each for each in choices if len(each) > 1]
     covers, shades, closes, opens, pressed = (np.zeros(1, np.int64) for _ in range(5))

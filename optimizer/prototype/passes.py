@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from optimizer.project.faults import Fault
 from optimizer.prototype.bench_done import as_done, done_sheet, read_done
 from optimizer.prototype.changes import Change
 from optimizer.prototype.learned_file import learned_toml
@@ -64,8 +65,15 @@ class Passes:
         Parameters
         ----------
         done : table of the last pass (default: the one in its entry)
+
+        Raises
+        ------
+        Fault
+            for a table where there is no pass
         """
         names = self._entries("correction")
+        if done is not None and not names:
+            raise Fault(f"the book has no list for layout {self.printed.id} yet, so nothing can have been done of one")
         for name in names:
             own = self.book.entry(name) / DONE
             table = done if done is not None and name == names[-1] else own
@@ -115,7 +123,7 @@ class Passes:
     def _note(self, name: str, table: Path) -> None:
         place, told = self.book.entry(name), self.book.told(name)
         found, measured = read_record(place / RECORD, CorrectionRecord), read_record(place / LAYOUT, LayoutRecord)
-        if table.parent == place and table.read_text(encoding="utf-8") == done_sheet(found, told.done):
+        if table.parent == place and table.read_bytes() == done_sheet(found, told.done).encode():
             return
         changes = read_done(table, found)
         left, so_far = as_done(measured, found, changes)

@@ -81,7 +81,9 @@ class BenchBook:
         try:
             fcntl.flock(held, fcntl.LOCK_EX)
             for former in self.folder.glob(".*.former"):  # left by a process that was killed as it changed an entry
-                if not (place := self.folder / former.name.split(".")[1]).exists():
+                if (place := self.folder / former.name.split(".")[1]).exists():
+                    shutil.rmtree(former, ignore_errors=True)
+                else:
                     former.rename(place)
             yield
         finally:

@@ -12,7 +12,7 @@ from acoustics.chain import chain_of
 from acoustics.fingering_tree import rough_resonances
 from acoustics.resonances import spectrum
 from acoustics.scan import susceptances
-from optimizer.analysis.fingerings import ROUGHLY_CENTS, Finder, fingerings_of, wanted_notes
+from optimizer.analysis.fingerings import ROUGHLY_CENTS, Finder, fingerings_of, wanted_notes, with_lines
 from optimizer.project.loading import load_project
 from optimizer.project.reachable import reachable
 from optimizer.records.files import write_record
@@ -65,6 +65,14 @@ def test_ways_that_are_not_in_the_chart_sound_as_they_are_told_once_they_are(fin
     exact = spectrum(finder.duct, openness, 150.0, 3000.0)
     for way, found in zip(new, exact, strict=True):
         assert found.frequency[way.register_number - 1] == pytest.approx(way.frequency_hz, rel=1e-6)
+
+
+def test_a_way_to_a_note_that_the_chart_lacks_is_a_line_of_its_own(record):
+    loaded = pipe("".join(line for line in PIPE.splitlines(True) if not line.startswith("C#5 ")))
+    found = Finder(loaded, record)
+    (note,) = ways(found, "C#5", within=50.0)
+    text = with_lines(loaded, [note.ways[0].line])
+    assert {each.written for each in pipe(text).notes} - {each.written for each in loaded.notes} == {"C#5"}
 
 
 def test_a_quarter_tone_is_looked_for_beside_its_note(finder):

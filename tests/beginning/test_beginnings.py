@@ -84,6 +84,8 @@ def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
         ({"family": "six-hole", "rows": True, "lowest": "C2"}, {"rows": "has no keys", "lowest": "sounds as F1"}),
         ({"lowest": "H3"}, {"lowest": "a note must read like C4"}),
         ({"reed_end_mm": 20.0, "bell_mm": 30.0}, {"bell_mm": "must widen"}),
+        ({"reed": "single", "reed_end_mm": 12.0}, {"reed_end_mm": "leaves its holes no room"}),
+        ({"family": "keyed-cylinder", "reed_end_mm": 4.0}, {"reed_end_mm": "leaves its holes no room"}),
     ],
 )
 def test_answers_that_do_not_go_together_are_all_told(answers, said, tmp_path):

@@ -8,6 +8,7 @@ import os
 import shutil
 import signal
 from pathlib import Path
+from tempfile import mkdtemp
 
 import pytest
 from commanded import told
@@ -313,6 +314,21 @@ def test_what_a_killed_command_leaves_is_cleared_by_the_next_and_a_living_ones_n
     shutil.rmtree(tmp_path / "out")
     hand_off(record, tmp_path / "out", wanted)
     assert {path.name for path in tmp_path.iterdir()} == {"out", "out2"}
+
+
+def test_a_folder_that_another_took_for_a_left_over_before_it_was_locked_is_begun_again(tmp_path, monkeypatch):
+    made = []
+
+    def taken(**where):
+        made.append(Path(mkdtemp(**where)))
+        if len(made) == 1:
+            made[0].rmdir()
+        return str(made[-1])
+
+    monkeypatch.setattr(folder, "mkdtemp", taken)
+    with folder.whole_folder(tmp_path / "out") as part:
+        assert part == made[1]
+    assert (tmp_path / "out").is_dir()
 
 
 def test_all_states_lie_in_one_folder_and_names_say_which(tmp_path, printed):

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from shelf import KEYED, PIPE, pipe
 
+from optimizer.project import reachable as room
 from optimizer.project.chart import ChartError, openness_of_touches, read_chart
 from optimizer.project.demos import demo_names, demo_path
+from optimizer.project.faults import Fault
 from optimizer.project.linkage import finger_conflict
 from optimizer.project.loading import load_project
 from optimizer.project.reachable import by_finger, differ, effort, in_words, reachable
@@ -80,3 +82,10 @@ def test_effort_counts_fingers_slides_and_contrary_motion():
     assert between({"R1"}, {"R2"}) == 1 + 1 + 2
     assert between({"L3"}, {"R2"}) == 1 + 1
     assert differ(frozenset({"R1", "L3"}), frozenset({"R2", "L3"}), project) == 2
+
+
+def test_more_than_can_be_looked_through_are_refused(monkeypatch):
+    # Four fingers on four holes: 2^4.
+    monkeypatch.setattr(room, "MOST", 15)
+    with pytest.raises(Fault, match="hands can hold 16 fingerings of it, and 15 at the most"):
+        reachable(pipe().project, pipe().notes)

@@ -132,6 +132,8 @@ def test_a_bench_book_keeps_pass_after_pass(first, record, problem, tmp_path):
 def test_a_table_put_right_in_the_book_counts_from_then_on(first, record, tmp_path):
     found, told = first
     passes = Passes(tmp_path, record, drawings)
+    with pytest.raises(Fault, match="has no list for layout"):
+        passes.take_in(tmp_path / "done.csv")
     _, table = passes.keep(found, passes.latest(), told, fitted(record, record, 5), "notes.csv")
     passes.take_in()
     assert passes.book.told("002").done is None
@@ -141,6 +143,12 @@ def test_a_table_put_right_in_the_book_counts_from_then_on(first, record, tmp_pa
     assert passes.book.told("002").done == [Done(number=step.number, amount=2 * step.now)]
     by_hand, _ = as_done(record, found, [Change(step.kind, step.place, 2 * step.now)])
     assert layout_mark(passes.latest().layout) == layout_mark(by_hand)
+    # A spreadsheet that does not write UTF-8 is told, as every table is.
+    kept = table.read_bytes()
+    table.write_bytes(kept + b"# ge\xe4ndert\n")
+    with pytest.raises(TableError, match="UTF-8"):
+        passes.take_in()
+    table.write_bytes(kept)
     # A table from elsewhere is of the last pass.
     (tmp_path / "none.csv").write_text(done_sheet(found, []))
     passes.take_in(tmp_path / "none.csv")
