@@ -105,6 +105,28 @@ def test_the_newest_overtakes_what_waits():
     assert quiet < 10.0
 
 
+def test_what_waits_as_a_sitting_is_ended_begins_no_process_anew():
+    async def ended():
+        places = Sittings(2, 60.0, 60.0, 2_000_000_000)
+        sitting = places.at("bench")
+        await sitting.newest(1, operator.add, 1, 1)
+        first = asyncio.create_task(sitting.newest(2, time.sleep, 5.0))
+        await asyncio.sleep(0.05)
+        second = asyncio.create_task(sitting.newest(3, operator.add, 1, 1))
+        await asyncio.sleep(0.05)
+        places.end("bench")
+        found = await asyncio.gather(first, second, return_exceptions=True)
+        try:
+            return found, sitting._process
+        finally:
+            sitting.close()
+            places.close()
+
+    (cut_off, let_go), process = asyncio.run(ended())
+    assert isinstance(cut_off, RefusedError)
+    assert (let_go, process) == (None, None)
+
+
 def test_a_move_that_its_sender_gives_up_takes_no_turn():
     async def given_up():
         sitting = Sitting(60.0, 2_000_000_000)
