@@ -78,6 +78,12 @@ def test_what_cannot_be_moved_is_refused_in_words(client, body, said):
     assert said in answer.json["detail"]
 
 
+def test_a_name_that_cannot_be_is_told_as_no_more_than_that(client):
+    (problem,) = client.post(MOVED, asked(104, sitting="../x")).json["problems"]
+    assert problem["path"] == "sitting"
+    assert problem["message"] == "sitting: is not written as it must be; the OpenAPI document tells the pattern"
+
+
 def test_a_late_move_is_let_go_and_a_sitting_ended_begins_anew(client):
     assert client.post(MOVED, asked(1)).status == 204
     assert client.ask("DELETE", "/api/v1/sittings/bench").status == 204
