@@ -78,6 +78,18 @@ def test_what_cannot_be_moved_is_refused_in_words(client, body, said):
     assert said in answer.json["detail"]
 
 
+def test_kept_layouts_that_cannot_be_read_are_left_out_of_their_list(tmp_path, record):
+    folder = run_folder(tmp_path / "results" / "pipe", [record], project_text=PIPE)
+    (kept := folder / "by_hand").mkdir()
+    for name in ("hand-1", "hand-4"):
+        (kept / f"{name}.json").write_text(record.model_copy(update={"id": name}).model_dump_json())
+    (kept / "hand-2.json").write_text("{")
+    (kept / "hand-3.json").symlink_to(kept / "hand-1.json")
+    with served(tmp_path / "results") as client:
+        found = client.get("/runs/pipe/by-hand")
+    assert (found.status, [each["id"] for each in found.json]) == (200, ["hand-1", "hand-4"])
+
+
 def test_a_name_that_cannot_be_is_told_as_no_more_than_that(client):
     (problem,) = client.post(MOVED, asked(104, sitting="../x")).json["problems"]
     assert problem["path"] == "sitting"
