@@ -13,6 +13,7 @@ from optimizer.records.named_layouts import by_hand_files
 from optimizer.records.parentage import Parentage
 from optimizer.service import by_hand_work
 from optimizer.service.parts import Here, LayoutName, Parts, RunName, operations
+from optimizer.service.refusals import RefusedError
 
 router = operations("layouts")
 SITTING = "^[A-Za-z0-9_-]{4,64}$"
@@ -114,7 +115,7 @@ def _listed(here: Parts, run: str) -> list[ByHandEntry]:
     for name in by_hand_files(here.shelf.folder(run)):
         try:
             found.append(_entry(here, run, name))
-        except (RecordError, OSError):
+        except (RecordError, RefusedError, OSError):
             continue
     return found
 

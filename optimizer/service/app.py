@@ -233,7 +233,7 @@ SAID = {
     "extra_forbidden": "there is no such key; the OpenAPI document lists those there are",
     "missing": "is missing",
     "model_attributes_type": "must be a JSON object, sent with `Content-Type: application/json`",
-    "string_pattern_mismatch": "is not the name of a run or a layout",
+    "string_pattern_mismatch": "is not written as it must be; the OpenAPI document tells the pattern",
     "finite_number": "must be a finite number",
 }
 """What is said in place of the validator's words."""

@@ -8,7 +8,8 @@ from typing import Any
 from optimizer.beginning.answers import AnswersError, answers_of
 from optimizer.beginning.shipped import KINDS, named
 from optimizer.beginning.written import project_text
-from optimizer.service.offered import SOURCE
+from optimizer.project.included import IncludedError
+from optimizer.service.offered import SOURCE, without
 from optimizer.service.refusals import RefusedError, told
 
 TABLE = Path("bore.csv")
@@ -25,7 +26,7 @@ def begun_text(projects: Path, said: dict[str, Any]) -> str:
     Raises
     ------
     RefusedError
-        422 with each answer to mend
+        422 with each answer to mend, and where a file that is offered cannot be used
     """
     projects = projects.absolute()
     try:
@@ -38,3 +39,6 @@ def begun_text(projects: Path, said: dict[str, Any]) -> str:
             return project_text(answers, projects / SOURCE)
     except AnswersError as error:
         raise RefusedError(422, "the answers make no project", told(error.findings)) from None
+    except IncludedError as error:
+        wrong = without(projects, error.findings)
+        raise RefusedError(422, "a file that is offered cannot be used", told(wrong)) from None

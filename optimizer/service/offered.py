@@ -73,7 +73,7 @@ def hand_of(projects: Path, name: str | None, text: str | None) -> Included[Hand
     except IncludedError as error:
         where = "hand" if text is None else "hand_text"
         findings = [finding._replace(path=where) for finding in error.findings]
-        raise RefusedError(422, "the hand cannot be used", told(_without(projects, findings))) from None
+        raise RefusedError(422, "the hand cannot be used", told(without(projects, findings))) from None
 
 
 def _offered_hand(folder: Path, name: str) -> Included[Hand]:
@@ -112,12 +112,12 @@ def standing_alone(projects: Path, text: str, hand: Included[Hand] | None) -> st
 
 def to_mend(projects: Path, error: ProjectError) -> RefusedError:
     """The refusal of a project, which does not tell where files lie here."""
-    findings = _without(projects, error.findings)
+    findings = without(projects, error.findings)
     many = counted(counted_problems(findings), "thing")
     return RefusedError(422, f"the project has {many} to mend", told(findings))
 
 
-def _without(projects: Path, findings: list[Finding]) -> list[Finding]:
+def without(projects: Path, findings: list[Finding]) -> list[Finding]:
     """Findings that do not tell where the files lie here."""
     return [each._replace(sentence=each.sentence.replace(f"{projects}/", "")) for each in findings]
 

@@ -4,6 +4,7 @@ There are only so many such processes; one that nobody moved anything in for a w
 """
 
 import asyncio
+import sys
 import time
 from collections.abc import Callable
 from typing import Any, TypeVar
@@ -62,6 +63,11 @@ class Sitting(Bench):
             self._lock.release()
             self.last = time.monotonic()
 
+    def end(self) -> None:
+        """End it for good: what waits is let go as what is overtaken is, and begins no process anew."""
+        self._number = sys.maxsize
+        self.close()
+
 
 class Sittings:
     """Who sits here.
@@ -100,7 +106,7 @@ class Sittings:
     def end(self, name: str) -> None:
         """End a sitting, where there is one of that name."""
         if name in self._taken:
-            self._taken.pop(name).close()
+            self._taken.pop(name).end()
 
     def close(self) -> None:
         """End all."""

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 from types import SimpleNamespace
+from typing import get_args
 
 import pytest
 from commanded import cents, told
@@ -15,13 +16,18 @@ from made_records import run_folder
 from shelf import KEYED, PIPE, changed, pipe, progress
 
 from optimizer import entry
-from optimizer.commands import cli
+from optimizer.beginning.answers import FAMILIES
+from optimizer.commands import begin, cli, handoff, options
 from optimizer.commands.cli import COMMANDS
 from optimizer.commands.project import KINDS
+from optimizer.handoff.handed import EVERY, STATES
+from optimizer.handoff.sheets.paper import PAPERS
+from optimizer.project.note_names import NamesOfNotes
 from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import RECORDS
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
+from optimizer.service.api_handoffs import PaperName
 from optimizer.views import front_tables
 from optimizer.words import to_people
 
@@ -34,6 +40,12 @@ COMMAND = Path(sys.executable).parent / "holewright"
 
 def test_schema_knows_every_kind():
     assert set(KINDS) == {"project", *RECORDS}
+
+
+def test_options_know_the_words_that_are_known_further_in():
+    assert (FAMILIES, get_args(NamesOfNotes)) == (begin.FAMILIES, begin.NAMES)
+    assert options.PAPERS == tuple(PAPERS) == get_args(PaperName)
+    assert (*STATES, EVERY) == handoff.STATES
 
 
 def test_help_loads_no_heavy_module():

@@ -6,7 +6,10 @@ from served import served
 
 from optimizer.beginning.answers import Answers
 from optimizer.beginning.written import project_text
+from optimizer.service.api_beginnings import NewBeginning
+from optimizer.service.beginning_work import begun_text
 from optimizer.service.offered import SOURCE
+from optimizer.service.refusals import RefusedError
 
 TOLD = {"name": "Moth Pipe", "family": "six-hole", "lowest": "D4", "forks": False}
 
@@ -51,6 +54,16 @@ def test_each_wrong_answer_is_told_by_its_name(client, answers, said):
     told = {each["path"]: each["message"] for each in refused.json["problems"]}
     assert told.keys() == said.keys()
     assert all(part in told[answer] for answer, part in said.items())
+
+
+def test_an_offered_file_that_cannot_be_used_is_told_without_where_it_lies(tmp_path):
+    (tmp_path / "printers").mkdir()
+    (tmp_path / "printers" / "moth.toml").write_text("piece_max_mm = [")
+    with pytest.raises(RefusedError, match="a file that is offered cannot be used") as refused:
+        begun_text(tmp_path, NewBeginning(**TOLD, printer="moth").model_dump())
+    (problem,) = refused.value.problems
+    assert refused.value.status == 422
+    assert problem.message.startswith("printers/moth.toml, line 1: ")
 
 
 def test_the_questions_follow_the_family_and_name_what_is_offered(client):

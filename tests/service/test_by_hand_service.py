@@ -78,6 +78,24 @@ def test_what_cannot_be_moved_is_refused_in_words(client, body, said):
     assert said in answer.json["detail"]
 
 
+def test_kept_layouts_that_cannot_be_read_are_left_out_of_their_list(tmp_path, record):
+    folder = run_folder(tmp_path / "results" / "pipe", [record], project_text=PIPE)
+    (kept := folder / "by_hand").mkdir()
+    for name in ("hand-1", "hand-4"):
+        (kept / f"{name}.json").write_text(record.model_copy(update={"id": name}).model_dump_json())
+    (kept / "hand-2.json").write_text("{")
+    (kept / "hand-3.json").symlink_to(kept / "hand-1.json")
+    with served(tmp_path / "results") as client:
+        found = client.get("/runs/pipe/by-hand")
+    assert (found.status, [each["id"] for each in found.json]) == (200, ["hand-1", "hand-4"])
+
+
+def test_a_name_that_cannot_be_is_told_as_no_more_than_that(client):
+    (problem,) = client.post(MOVED, asked(104, sitting="../x")).json["problems"]
+    assert problem["path"] == "sitting"
+    assert problem["message"] == "sitting: is not written as it must be; the OpenAPI document tells the pattern"
+
+
 def test_a_late_move_is_let_go_and_a_sitting_ended_begins_anew(client):
     assert client.post(MOVED, asked(1)).status == 204
     assert client.ask("DELETE", "/api/v1/sittings/bench").status == 204
@@ -103,6 +121,28 @@ def test_the_newest_overtakes_what_waits():
     assert told == [True] * 5 + [False]  # let go at once, while the first is still being worked out
     assert found == [None, None, None, None, None, None, 8]
     assert quiet < 10.0
+
+
+def test_what_waits_as_a_sitting_is_ended_begins_no_process_anew():
+    async def ended():
+        places = Sittings(2, 60.0, 60.0, 2_000_000_000)
+        sitting = places.at("bench")
+        await sitting.newest(1, operator.add, 1, 1)
+        first = asyncio.create_task(sitting.newest(2, time.sleep, 5.0))
+        await asyncio.sleep(0.05)
+        second = asyncio.create_task(sitting.newest(3, operator.add, 1, 1))
+        await asyncio.sleep(0.05)
+        places.end("bench")
+        found = await asyncio.gather(first, second, return_exceptions=True)
+        try:
+            return found, sitting._process
+        finally:
+            sitting.close()
+            places.close()
+
+    (cut_off, let_go), process = asyncio.run(ended())
+    assert isinstance(cut_off, RefusedError)
+    assert (let_go, process) == (None, None)
 
 
 def test_a_move_that_its_sender_gives_up_takes_no_turn():

@@ -57,6 +57,7 @@ def test_a_report_plays_what_is_asked_for(tmp_path):
         _alone(player, shown)
         _beats(player, shown)
         _in_turn(player, shown)
+        _one_alone(player)
         assert page.evaluate("document.documentElement.scrollWidth") == 390
         assert [url for url in desk.asked if not url.startswith(("file:", "data:"))] == []
         assert desk.complaints == []
@@ -104,3 +105,13 @@ def _in_turn(player, shown):
     one, two = (counted_hz(_tone(samples, at), RATE, 293.0) for at in (0, 1))
     sharp = 17.226 if then == "t000000999" else -17.226  # 1 % is 17.226 cents
     assert cents(two, one) == pytest.approx(sharp, abs=0.5)
+
+
+def _one_alone(player):
+    """Asked twice before the other layout was there, it plays once."""
+    begun = "made.length - (window.hushed ?? 0)"
+    player.page.wait_for_function("document.querySelector('section.shown button[name=stop]:disabled')")
+    assert player.page.evaluate(begun) == 0
+    player.get_by_role("button", name="Play").evaluate("button => { button.click(); button.click(); }")
+    player.page.wait_for_function("document.querySelector('section.shown button[name=stop]:enabled')")
+    assert player.page.evaluate(begun) == 1

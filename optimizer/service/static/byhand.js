@@ -139,7 +139,6 @@ class ByHand {
   moveTo(name, value, kind) {
     const number = this.number(name);
     if (!number || Number.isNaN(value)) return;
-    this.settling?.abort();
     const fine = name.endsWith("_mm") || name.includes("_mm.") ? 100 : 10000;
     const kept = Math.min(number.most, Math.max(number.least, Math.round(value * fine) / fine));
     const { numbers, touched } = this.history.now;
@@ -172,6 +171,7 @@ class ByHand {
    * @param {string} kind
    */
   put(state, kind) {
+    this.settling?.abort();
     this.history.put(state, kind);
     this.follow();
   }

@@ -122,6 +122,7 @@
 
     /** @param {Step[]} steps */
     function begin(steps) {
+      hush(); // who began while another layout was awaited
       const context = new AudioContext();
       const ends = sounded(context, steps);
       const watch = setInterval(() => {
