@@ -24,6 +24,10 @@ TENOR_HZ = 165.0
 CROOK_SHARE, PAST_STAPLE_MM = 0.095, 2.0
 """How far a crook goes beyond the staple, of the textbook length; and a body where there is none, in mm."""
 
+KEYED_REED_END_MM, BARE_REED_END_MM = 4.8, 5.3
+"""How wide a cone is that sounds down to E3 where its reed begins; bare holes are small, and the wider end of a pipe
+lets the top of its second register come up to pitch (tried, no source)."""
+
 END_SHARES = (0.90, 1.02)
 """Where a bore may end, of its textbook length."""
 
@@ -101,7 +105,7 @@ def _cone(answers: Answers, low: float, wave: float, keyed: bool) -> Bore:
     """A straight cone after a staple that is nearly a cylinder, or after none where a single reed's chamber follows; a
     keyed one has a crook, the body of a bare pipe takes the staple itself."""
     taper = 2.0 * math.tan(math.radians(1.9 * low**0.43) / 2.0)
-    narrow = answers.reed_end_mm or round(4.8 * low**-0.4, 1)
+    narrow = answers.reed_end_mm or round((KEYED_REED_END_MM if keyed else BARE_REED_END_MM) * low**-0.4, 1)
     if answers.bell_mm:
         if answers.bell_mm < 2.0 * narrow:
             said = f"a cone {narrow:g} mm wide at the reed must widen to twice that at least, or it is no cone"

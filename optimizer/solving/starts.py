@@ -75,16 +75,22 @@ def open_end_positions(problem: Problem, f: np.ndarray, register: np.ndarray) ->
 def first_open_notes(problem: Problem) -> dict[int, int]:
     """For each tone hole that is the open hole nearest the reed in some note: the chart line to place it by.
 
-    The lowest register counts first; alternates only where nothing else uses the hole.
+    The lowest register counts first, and of its lines one without a fork, which sounds lower than its hole lies;
+    alternates only where nothing else uses the hole.
     """
     tone = [i for i, hole in enumerate(problem.project.holes) if hole.role == "tone"]
     notes = problem.notes
+    opened = [[hole for hole in tone if problem.openness[line, hole] > 0.9] for line in range(len(notes))]
+    resting = [hole for hole in tone if problem.project.holes[hole].rest == "open"]
+
+    def rank(line: int) -> tuple[bool, int, int, int]:
+        forked = sum(hole < opened[line][-1] for hole in resting if hole not in opened[line]) if opened[line] else 0
+        return notes[line].alternate, notes[line].register, forked, line
+
     found: dict[int, int] = {}
-    ranking = sorted(range(len(notes)), key=lambda line: (notes[line].alternate, notes[line].register, line))
-    for line in ranking:
-        opened = [hole for hole in tone if problem.openness[line, hole] > 0.9]
-        if opened:
-            found.setdefault(opened[-1], line)
+    for line in sorted(range(len(notes)), key=rank):
+        if opened[line]:
+            found.setdefault(opened[line][-1], line)
     return found
 
 

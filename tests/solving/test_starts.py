@@ -2,15 +2,16 @@
 
 import numpy as np
 import pytest
+from places import CONFIGS
 from shelf import PIPE
 
-from optimizer.project.loading import parse_project
+from optimizer.project.loading import load_project, parse_project
 from optimizer.records.layout import LayoutRecord
 from optimizer.search.proposals import Proposal
 from optimizer.search.trial import Solver
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
-from optimizer.solving.starts import Starts, open_end_positions
+from optimizer.solving.starts import Starts, first_open_notes, open_end_positions
 
 
 def problem_of(text):
@@ -64,6 +65,16 @@ def test_the_second_resonance_of_a_cylinder_is_three_times_the_first():
 
 def test_a_note_too_low_for_the_bore_starts_at_its_end():
     assert open_end_positions(problem_of(CYLINDER), np.array([30.0]), np.array([1])) == pytest.approx([700.0])
+
+
+def test_a_hole_starts_by_its_plain_note_not_by_its_fork():
+    # A fork sounds lower than the highest open hole would alone: a closed hole below lengthens the tube (Benade,
+    # Fundamentals of Musical Acoustics, 1976, from memory).
+    problem = Problem(load_project(CONFIGS / "meadow-pipe.toml"))
+    found = {
+        problem.project.holes[hole].id: problem.notes[line].touches for hole, line in first_open_notes(problem).items()
+    }
+    assert found == {f"p{n}": f"{'o' * n:x<6} x" for n in range(1, 7)}
 
 
 @pytest.mark.parametrize(
