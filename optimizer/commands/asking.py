@@ -64,27 +64,32 @@ def _ask(question: Question, told: dict[str, Any], left_open: set[str]) -> None:
         if not said:
             left_open.add(question.answer)
             return
-        said = _choice(question, said)
-        wrong = _wrong(question.answer, {**told, question.answer: said})
+        said = _as_meant(question, said)
+        wrong = _wrong(question, {**told, question.answer: said})
         if not wrong:
             told[question.answer] = said
             return
         print(*wrong, sep="\n")
 
 
-def _choice(question: Question, said: str) -> str:
-    """The choice that an answer begins, where it begins one alone."""
+def _as_meant(question: Question, said: str) -> str:
+    """A number with its decimal point; else the choice that an answer begins, where it begins one alone."""
+    if question.kind == "number":
+        return said.replace(",", ".")
     begun = [value for value, _ in question.choices if value.startswith(said.lower())]
     return begun[0] if len(begun) == 1 else said
 
 
-def _wrong(answer: str, told: dict[str, Any]) -> list[str]:
-    """What is wrong with an answer, by itself or with those before it."""
+def _wrong(question: Question, told: dict[str, Any]) -> list[str]:
+    """What is wrong with an answer, by itself or with those before it, in words that follow the question."""
+    answer = question.answer
+    if question.kind == "yes or no" and told[answer] not in dict(question.choices):
+        return ["please answer yes or no"]
     try:
         if answer in KINDS:
             there(answer, told[answer])
         else:
             meant(answers_of({name: value for name, value in told.items() if name not in KINDS}))
     except AnswersError as error:
-        return [finding.sentence for finding in error.findings if finding.path == answer]
+        return [finding.sentence.removeprefix(f"{answer}: ") for finding in error.findings if finding.path == answer]
     return []

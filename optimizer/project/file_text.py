@@ -10,6 +10,9 @@ FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock", "learned": 
 TOLD_MOST = 6
 """Files named in place of one that is not there."""
 
+ENDINGS = {"TOML text": ".toml", "CSV text": ".csv"}
+"""How names of files end by what their text is; one that is named with an ending may be of another."""
+
 
 def text_of(
     path: Path,
@@ -35,7 +38,7 @@ def text_of(
         text = _bytes_of(path, unusable, most).decode("utf-8-sig")
         return text.replace("\r\n", "\n").replace("\r", "\n")
     except FileNotFoundError:
-        ending = ".toml" if kind == "TOML text" else path.suffix
+        ending = path.suffix if path.suffix and kind != "TOML text" else ENDINGS.get(kind, "")
         raise unusable(f"there is no {missing} {path}{_those_there(path, missing.split()[0], ending)}") from None
     except IsADirectoryError:
         raise unusable(f"{path} is a folder; name a {name} in it") from None

@@ -116,7 +116,8 @@ def conversions(name: str, value: float) -> Iterator[tuple[float, str]]:
         yield 100.0 * value, f" ({value:g} as a share)"
     elif name == "a4_hz":
         yield 1000.0 * value, f" ({value:g} kHz)"
-        yield round(440.0 * 2.0 ** (min(value, 100.0) / 1200.0), 2), f" ({value:g} cents above 440)"
+        if abs(value) <= 100.0:
+            yield round(440.0 * 2.0 ** (value / 1200.0), 2), f" ({value:g} cents above 440)"
     elif name.endswith("_hz"):
         yield 1000.0 * value, f" ({value:g} kHz)"
     elif name.endswith(("_ratio", "_share", "_scale", "_diameter", "damping")) and value > 3.0:

@@ -8,7 +8,7 @@ import difflib
 import itertools
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
@@ -248,13 +248,14 @@ class ScaleSection(Section):
     weight: dict[str, NotNegative] = {}
     offset_cents: dict[str, Annotated[float, Field(strict=True, ge=-100, le=100)]] = {}
 
-    @model_validator(mode="after")
-    def _temperament_is_known(self) -> "ScaleSection":
-        if self.temperament not in TEMPERAMENTS:
-            known, close = ", ".join(TEMPERAMENTS), difflib.get_close_matches(self.temperament, TEMPERAMENTS, n=1)
+    @field_validator("temperament")
+    @classmethod
+    def _temperament_is_known(cls, called: str) -> str:
+        if called not in TEMPERAMENTS:
+            known, close = ", ".join(TEMPERAMENTS), difflib.get_close_matches(called, TEMPERAMENTS, n=1)
             hint = f"; did you mean {close[0]!r}?" if close else ""
-            raise ValueError(f"temperament: must be one of {known}, but got {self.temperament!r}{hint}")
-        return self
+            raise ValueError(f"must be one of {known}, but got {called!r}{hint}")
+        return called
 
 
 class SearchSection(Section):

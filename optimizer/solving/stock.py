@@ -4,8 +4,9 @@
 2. Every diameter that something of the stock finishes goes to the size nearest to it.
 3. A solve from there with these diameters held, and with pads of the stock: positions, chimneys, bell, reed, joints and
    free holes make up for the rounding.
-4. Where a limit is broken by more than in the free solve, the holes that press on it go one size down, and 3 again.
-   Values count, not the solve's own violation, which leaves out limits that nothing free moves.
+4. Where a limit is broken by more than in the free solve, the holes too wide for it go one size down, where none is
+   those too narrow for it one up, and 3 again. Values count, not the solve's own violation, which leaves out limits
+   that nothing free moves.
 
 A few diameters at a time, each lot followed by a solve of the others, came to the same within a tenth of a cent for
 more solves.
@@ -30,7 +31,10 @@ STEPS_AGAIN = 30
 """So many quadratic programmes at most make up for the rounding; most solves need three to ten."""
 
 MENDED = 3
-"""So often holes go one size down for a limit's sake."""
+"""So often holes go one size on for a limit's sake."""
+
+SLOPE = 1e-9
+"""Slopes nearer to 0 than this are none."""
 
 
 def tools_by_hole(problem: Problem) -> dict[str, list[Tool]]:
@@ -81,10 +85,10 @@ def solve(
     worse, steps = _worse(problem, best.x, before), loose.steps + best.steps
     found, pressed = best, worse
     for _ in range(MENDED if loose.violation_mm <= KEPT_MM else 0):
-        smaller = _smaller(problem, found.x, sizes, pressed)
-        if smaller is None:
+        other = _other_sizes(problem, found.x, sizes, pressed)
+        if other is None:
             break
-        found = refined(problem, smaller, emphasis, STEPS_AGAIN, still)
+        found = refined(problem, other, emphasis, STEPS_AGAIN, still)
         pressed, steps = _worse(problem, found.x, before), steps + found.steps
         if max(pressed.values(), default=0.0) < max(worse.values(), default=0.0):
             best, worse = found, pressed
@@ -144,17 +148,22 @@ def snapped(x: np.ndarray, sizes: Sizes) -> np.ndarray:
     return found
 
 
-def _smaller(problem: Problem, x: np.ndarray, sizes: Sizes, pressed: Mapping[str, float]) -> np.ndarray | None:
-    """x (n,) with the holes that press on some limits one size down; None where none can.
+def _other_sizes(problem: Problem, x: np.ndarray, sizes: Sizes, pressed: Mapping[str, float]) -> np.ndarray | None:
+    """x (n,) with holes one size on for the limits that they break; None where none can go on.
 
-    Pads of the stock grow by steps, which have no slope: what presses is found with pads that grow with their holes.
+    Those too wide for a limit go down; where none is, those too narrow go up. Pads of the stock grow by steps, which
+    have no slope: what presses is found with pads that grow with their holes.
     """
     if not pressed:
         return None
     loose, other = problem.loose, x.copy()
     rows = [number for number, item in enumerate(loose.constraints.items) if item.name in pressed]
-    slopes = np.asarray(loose.evaluate(x)[1].constraint)[rows]
-    for number, choices in sizes.items():
-        if np.any(slopes[:, number] > 1e-9):
+    slopes = np.asarray(loose.evaluate(x)[1].constraint)[np.ix_(rows, list(sizes))]
+    too_wide = slopes > SLOPE
+    too_narrow = (slopes < -SLOPE) & ~too_wide.any(axis=1, keepdims=True)
+    for column, (number, choices) in enumerate(sizes.items()):
+        if too_wide[:, column].any():
             other[number] = np.max(choices[choices < x[number] - 1e-9], initial=choices[0])
+        elif too_narrow[:, column].any():
+            other[number] = np.min(choices[choices > x[number] + 1e-9], initial=choices[-1])
     return other if np.any(other != x) else None

@@ -159,16 +159,20 @@ class Terminal(io.StringIO):
 
 
 def test_a_terminal_asks_again_and_loses_no_answer(tmp_path, monkeypatch):
-    """A mistake each in a choice, a note, a number and two answers that do not go together."""
-    typed = ["Moth Pipe", "flute", "six", "cylinder", "single", "", "H4", "D4", "", "many", "12", "", "no"]
-    typed += ["12", "14", "", "", "child", "filament-256", ""]
+    """A mistake each in a choice, a note, a number, a yes or no and two answers that do not go together."""
+    typed = ["Moth Pipe", "flute", "six", "cylinder", "single", "", "H4", "D4", "", "many", "12", "maybe", "", "no"]
+    typed += ["12,0", "14", "", "", "child", "filament-256", ""]
     screen = Terminal()
     monkeypatch.setattr("sys.stdin", Terminal("".join(f"{each}\n" for each in typed)))
     monkeypatch.setattr("sys.stdout", screen)
     assert main(["begin", str(tmp_path / "moth.toml")]) == 0
     told = screen.getvalue()
-    for part in ("family: must be", "a note must read like", "notes: must be a whole number", "as wide at the bell"):
+    for part in (
+        "\n[keyed-cone] must be 'keyed-cone'", "a note must read like", "must be a whole number", "answer yes or no",
+        "as wide at the bell",
+    ):  # fmt: skip
         assert told.count(part) == 1
+    assert "must be a number" not in told
     project = tomllib.loads((tmp_path / "moth.toml").read_text())
     assert project["instrument"]["name"] == "Moth Pipe"
     assert project["bore"]["points_mm"][0] == [0, 12]

@@ -98,6 +98,13 @@ BROKEN_CHARTS = {
             "did you mean 'vallotti'?"
         ],
     ),
+    "an unknown temperament and a pitch that no instrument has": (
+        f'{PIPE}\n[scale]\ntemperament = "wide"\na4_hz = 4400.0\n',
+        [
+            "scale.a4_hz: must be at most 480, but got 4400.0",
+            "scale.temperament: must be one of equal, meantone, vallotti, werckmeister, but got 'wide'",
+        ],
+    ),
     "a weight for a note not in the chart": (
         f"{PIPE}\n[scale.weight]\nF5 = 2.0\n", ["scale.weight: the chart has no note 'F5'; did you mean 'E5'?"]
     ),

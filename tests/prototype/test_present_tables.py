@@ -138,3 +138,10 @@ def test_a_table_that_is_not_there_is_told_with_what_is(tmp_path):
     (tmp_path / "my-holes.csv").write_text(TWO)
     with pytest.raises(TableError, match=r"there is no holes table .*holes.csv; there are: my-holes.csv"):
         read_holes(tmp_path / "holes.csv", {}, None)
+
+
+def test_what_has_no_ending_is_told_with_tables_alone(tmp_path):
+    (tmp_path / "bore.csv").write_text("from_reed_mm,diameter_mm\n0,4\n320,20\n")
+    (tmp_path / "pipe.toml").write_text("")
+    with pytest.raises(TableError, match=r"there is no bore table .*small; there are: bore.csv$"):
+        read_bore(tmp_path / "small")

@@ -125,6 +125,19 @@ def test_where_the_nearest_sizes_break_a_limit_holes_go_one_down():
     assert of_stock(found) == {}
 
 
+def test_where_the_nearest_size_is_too_narrow_for_a_limit_a_hole_goes_one_up():
+    # The bore is 12.835 mm wide at 171.5, and 48 % of it 6.16: free, the hole is just wider; 6 is the nearest drill.
+    text = changed("[150, 220], diameter_mm = [5, 10]", "171.5, diameter_mm = [5, 10]", CLOSE)
+    shares = "step_max_share = 0.9\ncutoff_least_share = 0\nleast_under_finger_share = 0.48"
+    problem = Problem(pipe(changed("wanted = false", shares, text)))
+    start = Starts(problem).at()
+    free = np.asarray(problem.layout(refine(problem.loose, start, Emphasis()).x).diameter_mm)
+    assert free[2] == pytest.approx(0.48 * 12.835, abs=0.03)
+    found = solve(problem, start, Emphasis())
+    assert record_of(problem, found).holes[2].diameter_mm == 7.0
+    assert of_stock(found) == {}
+
+
 def test_where_no_size_keeps_a_limit_the_layout_says_so():
     # From 8.4 on there is no drill but 9: 11.5 - 9 = 2.5 mm of wall.
     problem = close("[8.4, 9.4]", 8)

@@ -3,16 +3,18 @@
 from optimizer.handoff.sheets.plan import Line, Plan, Round
 from optimizer.views.drawings.canvas import Canvas, Point
 
-EDGE_MM = 3.0
+EDGE_MM, LEAST_MM = 3.0, 230.0
 
 
 def picture_of(plan: Plan) -> Canvas:
-    """The plan as a drawing of a page, a unit a millimetre."""
+    """The plan as a drawing of a page, a unit a millimetre; in the middle of `LEAST_MM` where it is shorter, as a page
+    draws every one as wide as itself."""
     left, bottom, right, top = plan.extent
-    canvas = Canvas(right - left + 2.0 * EDGE_MM, top - bottom + 2.0 * EDGE_MM, plan.title, "plan")
+    wide = max(right - left + 2.0 * EDGE_MM, LEAST_MM)
+    canvas = Canvas(wide, top - bottom + 2.0 * EDGE_MM, plan.title, "plan")
 
     def at(point: Point) -> Point:
-        return point[0] - left + EDGE_MM, top - point[1] + EDGE_MM
+        return point[0] + (wide - left - right) / 2.0, top - point[1] + EDGE_MM
 
     for shape in plan.shapes:
         kind = f"plan-{shape.layer}"

@@ -1,7 +1,7 @@
 """Half profiles: each piece cut along its axis, the upper half, with where its holes lie."""
 
 from optimizer.handoff.shapes.shape import Drawing, Piece
-from optimizer.handoff.sheets.plan import LETTER, Plan
+from optimizer.handoff.sheets.plan import LETTER, TEXT_MM, Plan
 from optimizer.views.drawings.body import CHARACTER, in_lanes
 
 SMALL_MM, LANE_MM = 2.0, 9.0
@@ -33,11 +33,20 @@ def _profile(drawing: Drawing, piece: Piece) -> Plan:
     for flat in piece.flats:
         half = flat.diameter_mm / 2.0
         plan.line("holes", (flat.z_mm - half, flat.top_mm), (flat.z_mm + half, flat.top_mm))
-    plan.text((0.0, -5.0), f"reed end: diameter {2.0 * piece.outside[0][1]:.2f}, bore {2.0 * piece.inside[0][1]:.2f}")
-    end = f"bell end: diameter {2.0 * piece.outside[-1][1]:.2f}, bore {2.0 * piece.inside[-1][1]:.2f}"
-    plan.text((piece.length_mm, -5.0), end, anchor="end")
-    plan.text((piece.length_mm / 2.0, -9.0), f"length {piece.length_mm:.2f} mm", anchor="middle")
+    _below(plan, piece)
     return plan
+
+
+def _below(plan: Plan, piece: Piece) -> None:
+    """Both ends and the length, below the axis; the words of the bell end a line lower where one line is too short."""
+    reed, bell = (
+        f"{end} end: diameter {2.0 * piece.outside[at][1]:.2f}, bore {2.0 * piece.inside[at][1]:.2f}"
+        for end, at in (("reed", 0), ("bell", -1))
+    )
+    lower = 0.0 if LETTER * TEXT_MM * len(f"{reed}  {bell}") < piece.length_mm else 4.0
+    plan.text((0.0, -5.0), reed)
+    plan.text((piece.length_mm, -5.0 - lower), bell, anchor="end")
+    plan.text((piece.length_mm / 2.0, -9.0 - lower), f"length {piece.length_mm:.2f} mm", anchor="middle")
 
 
 def _holes(plan: Plan, piece: Piece) -> None:

@@ -4,6 +4,8 @@ import math
 import os
 import subprocess
 import sys
+from itertools import combinations
+from types import SimpleNamespace
 
 import numpy as np
 import pypdfium2
@@ -14,7 +16,8 @@ from places import ROOT
 from optimizer.handoff.sheets.dxf import dxf_text
 from optimizer.handoff.sheets.paper import A4, CHECK, PAPERS, sheets_of
 from optimizer.handoff.sheets.pdf import pdf_bytes
-from optimizer.handoff.sheets.plan import Plan, Words
+from optimizer.handoff.sheets.plan import Plan, Words, corners_of
+from optimizer.handoff.sheets.profiles import profiles
 
 WINDOW = A4.window
 
@@ -176,3 +179,18 @@ def test_words_that_the_font_lacks_become_question_marks(plan):
     plan.text((0.0, 0.0), "Ω lantern")
     words = pypdfium2.PdfDocument(pdf_bytes([plan], "lid", "foot"))[0].get_textpage().get_text_range()
     assert "? lantern" in words
+
+
+@pytest.mark.parametrize("length", [60.0, 100.0, 240.0])
+def test_words_below_a_profile_keep_apart_however_short_the_piece(length):
+    ends = {"outside": [(0.0, 9.0), (length, 10.0)], "inside": [(0.0, 5.0), (length, 6.0)]}
+    state = SimpleNamespace(state="finished")
+    piece = SimpleNamespace(name="piece 1", stem="p", sizing=state, length_mm=length, beyond_mm=9.0, flats=(), holes=())
+    piece.__dict__.update(ends)
+    (drawing,) = profiles(SimpleNamespace(instrument="Moth Pipe", pieces=[piece]))
+    words = [shape for shape in drawing.shapes if isinstance(shape, Words)]
+    assert len(words) == 3
+    for one, other in combinations(words, 2):
+        (left, right), (low, high) = zip(*corners_of(one), strict=True)
+        (others_left, others_right), (others_low, others_high) = zip(*corners_of(other), strict=True)
+        assert left >= others_right or others_left >= right or low >= others_high or others_low >= high
