@@ -52,10 +52,10 @@ def test_the_wheel_runs_a_demo_without_the_tree(python, tmp_path):
     demo = run(python, "-c", where, folder=tmp_path).strip()
     assert demo.startswith(str(python.parent.parent))
     command = python.parent / "holewright"
-    run(command, "search", demo, "--trials", "2", "--workers", "1", folder=tmp_path)
+    run(command, "search", demo, "--trials", "8", "--workers", "1", folder=tmp_path)
     (folder,) = (tmp_path / "results").iterdir()
     told = json.loads((folder / "run.json").read_text())
-    assert (told["trials_done"], told["acoustics"]) == (2, "numpy")
+    assert (told["trials_done"], told["acoustics"]) == (8, "numpy")
     assert run(command, "report", folder, folder=tmp_path)
     assert list((folder / "layouts").glob("*.json"))
 

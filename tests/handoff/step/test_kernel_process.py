@@ -61,5 +61,5 @@ def test_it_does_not_start_in_too_little_memory():
 
 def test_where_the_kernel_is_not_installed_a_line_to_paste_is_told(monkeypatch):
     monkeypatch.setattr(room, "PACKAGE", "no_such_package")
-    with pytest.raises(KernelFault, match=r"python -m pip install 'cadquery-ocp-novtk>=8,<9'$"), cad_kernel():
+    with pytest.raises(KernelFault, match=r"python -m pip install 'cadquery-ocp-novtk>=8.0.1,<9'$"), cad_kernel():
         pass
