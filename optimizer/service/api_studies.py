@@ -44,12 +44,15 @@ class WhichFingerings(BaseModel):
     most: Annotated[int, Field(ge=1, le=100)] = 12
 
 
-class NewLine(BaseModel):
-    """A line for the chart, as the finder tells it."""
+class NewLines(BaseModel):
+    """Lines for the chart, as the finder tells them."""
 
     model_config = ConfigDict(extra="forbid")
 
-    line: Annotated[str, Field(min_length=5, max_length=200, pattern=r'^[^\r\n"\\]+$')]
+    lines: Annotated[
+        list[Annotated[str, Field(min_length=5, max_length=200, pattern=r'^[^\r\n"\\]+$')]],
+        Field(min_length=1, max_length=40),
+    ]
 
 
 class ForWhichHand(BaseModel):
@@ -83,10 +86,10 @@ async def finger_layout(run: RunName, layout: LayoutName, asked: WhichFingerings
     return await here.slow.do(studies.fingerings, folder, file, sought)
 
 
-@router.post("/runs/{run}/chart-line", operation_id="add_chart_line")
-async def add_chart_line(run: RunName, asked: NewLine, here: Here) -> BegunProject:
-    """The text of a run's project with a line more in its chart, to look at and to submit; the run keeps its own."""
-    return BegunProject(project=await here.quick.do(studies.with_line, here.shelf.folder(run), asked.line))
+@router.post("/runs/{run}/chart-lines", operation_id="add_chart_lines")
+async def add_chart_lines(run: RunName, asked: NewLines, here: Here) -> BegunProject:
+    """The text of a run's project with more lines in its chart, to look at and to submit; the run keeps its own."""
+    return BegunProject(project=await here.quick.do(studies.with_added, here.shelf.folder(run), asked.lines))
 
 
 @router.post("/runs/{run}/reliefs", operation_id="relieve_run")

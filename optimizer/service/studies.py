@@ -92,20 +92,20 @@ def fingerings(folder: Path, layout: Path, sought: Sought) -> FingeringsRecord:
         raise RefusedError(422, str(fault)) from None
 
 
-def with_line(folder: Path, line: str) -> str:
-    """The text of a run's project with a line more in its chart.
+def with_added(folder: Path, lines: list[str]) -> str:
+    """The text of a run's project with more lines in its chart.
 
     Raises
     ------
     RefusedError
-        422 where the project cannot be read with it, or its text not be changed
+        422 where the project cannot be read with them, or its text not be changed
     """
     from optimizer.analysis.fingerings import with_lines
 
     try:
-        return with_lines(project_of_run(folder, None), [line])
+        return with_lines(project_of_run(folder, None), lines)
     except ProjectError as error:
-        raise RefusedError(422, "the chart cannot take that line", told(error.findings)) from None
+        raise RefusedError(422, "the chart cannot take these lines", told(error.findings)) from None
     except Fault as fault:
         raise RefusedError(422, str(fault)) from None
 

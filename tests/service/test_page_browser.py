@@ -258,7 +258,16 @@ def test_a_fingering_is_found_and_added_to_the_chart(desk, alike):
     add.focus()
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(r"#/new$"))
-    expect(page.locator("#project-text")).to_have_value(re.compile(rf"\nG4  \d  {touches}  alternate\n"))
+    first = rf"\nG4  \d  {touches}  alternate\n"
+    expect(page.locator("#project-text")).to_have_value(re.compile(first))
+    page.go_back()
+    page.select_option("#fingered", "G4")
+    page.fill("#fingered-within", "50")
+    page.get_by_role("button", name="Find fingerings").click()
+    rows.first.wait_for(timeout=PATIENT_MS)
+    rows.get_by_role("button").nth(1).click()
+    page.wait_for_url(re.compile(r"#/new$"))
+    expect(page.locator("#project-text")).to_have_value(re.compile(rf"{first}G4  \d  \S+.*  alternate\n"))
     desk.check()
 
 

@@ -150,10 +150,10 @@ def test_fingerings_are_found_and_a_line_goes_into_the_chart(client, place, reco
     own = next(way for way in note["ways"] if way["kind"] == "chart")
     assert own["cents"] == pytest.approx(next(each.cents for each in record.notes if each.written == "C#5"), abs=1e-6)
     line = next(way["line"] for way in note["ways"] if way["kind"] != "chart")
-    text = client.post("/runs/pipe/chart-line", {"line": line}).json["project"]
+    text = client.post("/runs/pipe/chart-lines", {"lines": [line]}).json["project"]
     assert [
         f"{each.written}  {each.register}  {each.touches}  alternate" for each in pipe(text).notes if each.alternate
     ] == [line]
     assert client.post(f"{place}/fingerings", {"notes": ["A2"]}).status == 422
-    assert client.post("/runs/pipe/chart-line", {"line": "C#5 1 L9"}).status == 422
-    assert client.post("/runs/broken/chart-line", {"line": line}).status == 422
+    assert client.post("/runs/pipe/chart-lines", {"lines": [line, "C#5 1 L9"]}).status == 422
+    assert client.post("/runs/broken/chart-lines", {"lines": [line]}).status == 422

@@ -72,10 +72,14 @@ function adding(run, way, trouble, signal) {
   const add = async () => {
     trouble.replaceChildren();
     try {
+      const fresh = draft("new"), added = draft("added"), { project: typed, hand, ...limits } = fresh.read();
+      const earlier = added.read().run === run ? added.read() : { lines: [], project: undefined, before: typed };
+      const lines = [...new Set([...earlier.lines, way.line])];
       /** @type {BegunProject} */
-      const made = await put(pathOf("runs", run, "chart-line"), { line: way.line }, signal);
-      const fresh = draft("new"), { project: before, hand, ...limits } = fresh.read();
+      const made = await put(pathOf("runs", run, "chart-lines"), { lines }, signal);
+      const before = earlier.project === typed ? earlier.before : typed; // what was typed since is not lost either
       fresh.write({ ...limits, project: made.project, before });
+      added.write({ run, lines, project: made.project, before });
       location.hash = "#/new";
       announce("The line is in the chart; look at the project before it is searched.");
     } catch (error) {
