@@ -79,6 +79,10 @@ def load_project(
         with every problem found
     """
     text = text_of(path, partial(_unreadable, path), missing="file", name="project file", whole="project")
+    if text.lstrip().startswith("{"):
+        raise _unreadable(
+            path, "is a record, such as a layout, and no project; name a project file (.toml), or the run"
+        )
     whole = text_with_files(text, path, hand)
     if learned is not None:
         whole = taken_in(whole, read_included(learned, Learned, "learned"))

@@ -77,6 +77,14 @@ def test_a_folder_is_no_project(tmp_path, capsys):
     assert (code, err[1:]) == (2, [f"  {tmp_path} is a folder; name a project file in it"])
 
 
+def test_a_layout_in_place_of_a_project_is_one_sentence(tmp_path):
+    (tmp_path / "t00001.json").write_text('{\n  "kind": "layout",\n  "holes": []\n}\n')
+    with pytest.raises(ProjectError) as error:
+        load_project(tmp_path / "t00001.json")
+    (found,) = error.value.findings
+    assert "is a record, such as a layout, and no project; name a project file (.toml), or the run" in found.sentence
+
+
 def test_a_picture_is_no_project(tmp_path, capsys):
     path = tmp_path / "pipe.png"
     path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\xff\xfe")
