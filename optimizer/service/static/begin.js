@@ -3,7 +3,7 @@
 import { announce, capital, choices, el, field, refusal } from "./dom.js";
 import { ask, left, put, Refused } from "./api.js";
 import { number } from "./inquiry.js";
-import { draft } from "./project_form.js";
+import { draft, openAsNew } from "./project_form.js";
 
 /** @import { BegunProject, Question } from "./shapes.js" */
 /** @import { Draft } from "./project_form.js" */
@@ -107,9 +107,7 @@ class Answers {
     try {
       /** @type {BegunProject} */
       const begun = await put("beginnings", this.sent, this.signal);
-      const run = draft("new"), { project: before, hand, ...limits } = run.read();
-      run.write({ ...limits, project: begun.project, before });
-      location.hash = "#/new";
+      openAsNew(begun.project, draft("new").read().project);
       announce("The project is written; look at it before it is searched.");
     } catch (error) {
       if (!left(error)) this.refuse(error);

@@ -3,7 +3,7 @@
 import { announce, bullets, button, choices, el, field, refusal, table } from "./dom.js";
 import { left, pathOf, put } from "./api.js";
 import { filledIn, inquiry, number } from "./inquiry.js";
-import { draft } from "./project_form.js";
+import { draft, openAsNew } from "./project_form.js";
 import { figure, signed } from "./words.js";
 
 /** @import { BegunProject, FingeringsRecord, FoundFingering, LayoutRecord } from "./shapes.js" */
@@ -72,15 +72,14 @@ function adding(run, way, trouble, signal) {
   const add = async () => {
     trouble.replaceChildren();
     try {
-      const fresh = draft("new"), added = draft("added"), { project: typed, hand, ...limits } = fresh.read();
+      const added = draft("added"), typed = draft("new").read().project;
       const earlier = added.read().run === run ? added.read() : { lines: [], project: undefined, before: typed };
       const lines = [...new Set([...earlier.lines, way.line])];
       /** @type {BegunProject} */
       const made = await put(pathOf("runs", run, "chart-lines"), { lines }, signal);
       const before = earlier.project === typed ? earlier.before : typed; // what was typed since is not lost either
-      fresh.write({ ...limits, project: made.project, before });
       added.write({ run, lines, project: made.project, before });
-      location.hash = "#/new";
+      openAsNew(made.project, before);
       announce("The line is in the chart; look at the project before it is searched.");
     } catch (error) {
       if (!left(error)) trouble.replaceChildren(refusal(error));

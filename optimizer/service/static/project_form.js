@@ -37,6 +37,17 @@ export function draft(name) {
   };
 }
 
+/**
+ * Opens a written project as a new run, to look at; what was typed there before can be brought back.
+ * @param {string} project
+ * @param {string | undefined} before
+ */
+export function openAsNew(project, before) {
+  const kept = draft("new"), { hand, ...rest } = kept.read();
+  kept.write({ ...rest, project, before });
+  location.hash = "#/new";
+}
+
 export class ProjectForm {
   /**
    * @param {AbortSignal} signal
