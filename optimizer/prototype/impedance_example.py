@@ -4,8 +4,8 @@ import numpy as np
 
 from optimizer.prototype.impedance_match import Conditions, computed_impedance
 from optimizer.records.layout import LayoutRecord
+from optimizer.solving.real_resonances import ALL_TOP_HZ
 
-HIGHEST_HZ = 4000.0
 ROWS_A_SEMITONE = 10
 EXAMPLE = {"temperature_degc": "20"}
 """What is not told of the measurement to come."""
@@ -33,8 +33,8 @@ def impedance_example(record: LayoutRecord, how: Conditions, network: bool) -> s
         where a hole before the plane is open, or the plane lies beyond the bore
     """
     lowest = 0.5 * min(note.target_hz for note in record.notes)
-    count = 1 + round(12 * ROWS_A_SEMITONE * np.log2(HIGHEST_HZ / lowest))
-    f = np.round(np.geomspace(lowest, HIGHEST_HZ, count), 3)
+    count = 1 + round(12 * ROWS_A_SEMITONE * np.log2(ALL_TOP_HZ / lowest))
+    f = np.round(np.geomspace(lowest, ALL_TOP_HZ, count), 3)
     z, own = computed_impedance(record, how, f)
     values = (z / own - 1.0) / (z / own + 1.0) if network else z
     told = {
