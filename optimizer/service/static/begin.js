@@ -35,6 +35,8 @@ class Answers {
     this.controls = new Map();
     /** @type {Question[]} */
     this.questions = [];
+    /** @type {AbortController | null} */
+    this.asking = null;
     this.fields = el("div", { class: "questions" });
     this.trouble = el("div", { "aria-live": "polite" });
     this.go = el("button", { type: "submit", class: "main", disabled: true }, "Write the project");
@@ -44,8 +46,10 @@ class Answers {
   /** Ask the questions of the family, in place of those that stood there. */
   async begin() {
     const of = new URLSearchParams(OTHER_QUESTIONS.flatMap((each) => (this.said[each] ? [[each, this.said[each]]] : [])));
+    this.asking?.abort();
+    const asking = (this.asking = new AbortController());
     try {
-      this.questions = await ask(`beginnings/questions?${of}`, { signal: this.signal });
+      this.questions = await ask(`beginnings/questions?${of}`, { signal: AbortSignal.any([asking.signal, this.signal]) });
     } catch (error) {
       if (!left(error)) this.trouble.replaceChildren(refusal(error));
       return;

@@ -95,7 +95,7 @@ class ByHand {
       undo: button("Undo", () => this.step(-1), { "aria-keyshortcuts": "Control+Z" }),
       redo: button("Redo", () => this.step(1), { "aria-keyshortcuts": "Control+Y" }),
       settle: button("Settle the others", () => this.settle()),
-      stop: button("Stop", () => this.settling?.abort(), { hidden: true }),
+      stop: button("Stop", () => this.stop(), { hidden: true }),
       keep: button("Keep as a layout", () => this.keep(), { class: "main" }),
     };
     this.verdict = el("p", { class: "verdict" });
@@ -197,6 +197,7 @@ class ByHand {
   /** @param {MovedLayout} found */
   show(found) {
     this.found = found;
+    this.outcome.querySelector(".refusal")?.remove(); // it was about an earlier move
     this.told.show(found);
     this.body.found = found;
     this.body.ring(found.binds.filter((each) => !isRange(each)));
@@ -280,6 +281,12 @@ class ByHand {
     this.history.pause();
     if (this.settling === controller) this.settling = null;
     this.atWork(false);
+  }
+
+  /** Stop settling, and ask what the numbers come to: an answer that was under way when it began has been dropped. */
+  stop() {
+    this.settling?.abort();
+    this.follow();
   }
 
   /** @param {boolean} busy */

@@ -58,8 +58,9 @@ export class Told {
     const rest = found.binds.filter((each) => !broken.includes(each)).sort((one, other) => Number(isRange(one)) - Number(isRange(other)) || one.margin_mm - other.margin_mm);
     const told = [...broken.sort((one, other) => one.margin_mm - other.margin_mm), ...rest];
     say(this.count, `${counted(broken.length, "limit")} broken; ${counted(rest.filter((each) => !isRange(each)).length, "limit")} touched, ${counted(rest.filter(isRange).length, "number")} at the end of its range.`);
-    this.binds.replaceChildren(...told.slice(0, Math.max(LISTED, broken.length)).map((each) => el("li", { class: broken.includes(each) ? "broken" : null }, `${mark(each)} ${each.sentence}`)));
-    if (told.length > LISTED) this.binds.append(el("li", { class: "soft" }, `and ${told.length - Math.max(LISTED, broken.length)} more that just touch`));
+    const listed = Math.max(LISTED, broken.length);
+    this.binds.replaceChildren(...told.slice(0, listed).map((each) => el("li", { class: broken.includes(each) ? "broken" : null }, `${mark(each)} ${each.sentence}`)));
+    if (told.length > listed) this.binds.append(el("li", { class: "soft" }, `and ${told.length - listed} more that just touch`));
   }
 }
 

@@ -48,16 +48,32 @@ async function fill(run, id, signal, { sheet, beside, away, other, studies }) {
     ]);
     sheet.replaceChildren(sheetOf(drawing));
     globalThis.dispatchEvent(new CustomEvent("solids", { detail: sheet }));
-    /** @type {FrontRecord} */
-    const front = await ask(pathOf("runs", run, "front"), { signal });
-    heardBeside(sheet, front.layouts.map((each) => `${run}/${each.id}`).filter((name) => name !== `${run}/${id}`), signal);
+    const front = await frontOf(run, signal, beside);
+    heardBeside(sheet, (front?.layouts ?? []).map((each) => `${run}/${each.id}`).filter((name) => name !== `${run}/${id}`), signal);
     other.append(...conditions(run, record, signal));
     studies.append(...tolerance(run, id, signal), ...fingerings(run, record, signal), ...prices(run, id, signal), ...waysOut(run, signal));
     away.append(...(await takeAway(run, id, record, signal)));
     if (record.parentage) beside.append(link(`Changed by hand from ${record.parentage.layout}`, `#/run/${run}/layout/${record.parentage.layout}`));
-    else neighbours(beside, run, id, front);
+    else if (front) neighbours(beside, run, id, front);
   } catch (error) {
     if (!left(error)) sheet.replaceChildren(refusal(error));
+  }
+}
+
+/**
+ * The front of a run; where it cannot be read the layout still stands, and why is said beside it.
+ * @param {string} run
+ * @param {AbortSignal} signal
+ * @param {HTMLElement} beside
+ * @returns {Promise<FrontRecord | null>}
+ */
+async function frontOf(run, signal, beside) {
+  try {
+    return await ask(pathOf("runs", run, "front"), { signal });
+  } catch (error) {
+    if (left(error)) throw error;
+    beside.append(refusal(error));
+    return null;
   }
 }
 
