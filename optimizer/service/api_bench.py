@@ -141,7 +141,7 @@ async def measure(
     """
     of = bench_work.Of(here.book.layout(run, layout, after), after)
     given = bench_work.Given(a4_hz, temperament, bell_degC, note, order)
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         sent, made = desk / "sent", desk / "made"
         sent.mkdir()
         made.mkdir()
@@ -181,7 +181,7 @@ async def assign(run: RunName, entry: EntryName, wanted: Choices, here: Here) ->
     """Put right which notes the tones of a recording were; its cents follow."""
     chosen = {(each.take, each.tone): each.line for each in wanted.tones}
     place = here.book.entry(run, entry)
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         return await _changed(here, run, entry, desk, bench_work.put_right, place, chosen)
 
 
@@ -190,7 +190,7 @@ async def fit(run: RunName, entry: EntryName, wanted: FitWanted, here: Here) -> 
     """What a recording or a tuner table says of reed, air, bore and holes, and what to measure next; a new entry."""
     place = here.book.entry(run, entry)
     sizes = [here.book.entry(run, each) for each in wanted.gauged]
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         (made := desk / "made").mkdir()
         await here.slow.do(bench_findings.fitted, place, sizes, wanted.next, made)
         return await _added(here, run, made)
@@ -204,7 +204,7 @@ async def correct(run: RunName, entry: EntryName, wanted: CorrectionWanted, here
     after = here.book.told(run, entry).after
     earlier = None if after is None else here.book.entry(run, after)
     seconds = min(wanted.seconds, SHARE * here.settings.work_seconds / CHOICES)
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         (made := desk / "made").mkdir()
         await here.slow.do(bench_findings.corrected, folder, place, earlier, seconds, made)
         return await _added(here, run, made)
@@ -214,5 +214,5 @@ async def correct(run: RunName, entry: EntryName, wanted: CorrectionWanted, here
 async def carry_out(run: RunName, entry: EntryName, wanted: CarriedOut, here: Here) -> BookEntry:
     """Note what was done of a correction, as measured afterwards; the next measurement is held against that."""
     place = here.book.entry(run, entry)
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         return await _changed(here, run, entry, desk, bench_findings.carried_out, place, wanted.steps)

@@ -63,7 +63,7 @@ async def hand_over_layout(run: RunName, layout: LayoutName, asked: WhatToHandOv
     """Files for CAD, printer and bench: tables, lists, templates, sheets, shapes, and a page to begin with."""
     name = f"{run}-{layout}-handoff"
     of = here.shelf.layout(run, layout)
-    with here.book.desk() as place:
+    async with here.book.desk() as place:
         packed = await here.drawing.do(handoffs.packed, of, place, name, asked.only, asked.states, asked.paper)
     return _archive(name, packed)
 
@@ -73,7 +73,7 @@ async def make_coupon(run: RunName, asked: WhatCoupon, here: Here) -> Response:
     """The test coupon of a run's printer: pieces to print, a drawing of what is where, a table to fill in."""
     name = f"{run}-coupon"
     of = here.shelf.folder(run)
-    with here.book.desk() as place:
+    async with here.book.desk() as place:
         packed = await here.drawing.do(handoffs.packed_coupon, of, place, name, asked.prints, asked.paper)
     return _archive(name, packed)
 

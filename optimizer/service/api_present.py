@@ -72,7 +72,7 @@ async def present(new: NewPresent, here: Here, response: Response) -> PresentRun
         holes=present_work.Sent(new.holes.name, new.holes.text), **tables, reed_cm3=new.reed_cm3, end_mm=new.end_mm,
         joints_mm=tuple(new.joints_mm),
     )  # fmt: skip
-    with here.book.desk() as desk:
+    async with here.book.desk() as desk:
         name, remarks = await here.slow.do(present_work.present, here.settings.projects, submitted, told, desk)
         run = await run_in_threadpool(here.queue.take_over, desk / present_work.MADE / name)
     response.headers["location"] = f"/api/v1/runs/{run}"

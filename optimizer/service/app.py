@@ -1,7 +1,5 @@
 """The service put together: API, page, guard, and a beginning and an end."""
 
-import errno
-import os
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import metadata
@@ -41,7 +39,7 @@ from optimizer.service.methods import allowed
 from optimizer.service.parts import Here, Parts, operations
 from optimizer.service.places import Places
 from optimizer.service.queue import Queue
-from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, problem_response, told
+from optimizer.service.refusals import DOCUMENTED, HEADERS, RefusedError, out_of_reach, problem_response, told
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 from optimizer.service.sittings import Sittings
@@ -123,7 +121,7 @@ def make_app(settings: Settings) -> FastAPI:
         queue=Queue(settings, shelf),
         following=Following(settings, shelf),
         guesses=Guesses(settings.token_digest),
-        quick=Bench(min(QUICK_SECONDS, settings.work_seconds), settings.work_bytes_most),
+        quick=Bench(min(QUICK_SECONDS, settings.work_seconds), settings.work_bytes_most, to_its_end=True),
         slow=Bench(settings.work_seconds, settings.work_bytes_most),
         drawing=Bench(settings.handoff_seconds, settings.work_bytes_most, settings.handoffs_most),
         packing=Places(settings.archives_most, "archives are being packed"),
@@ -212,10 +210,9 @@ def _answer_faults(app: FastAPI) -> None:
         return problem_response(404, "a file of this run is missing or cannot be read")
 
     @app.exception_handler(OSError)
-    async def out_of_reach(_request: Request, error: OSError) -> Response:
-        if isinstance(error, FileNotFoundError):
-            return problem_response(404, "what was asked for went in the meantime")
-        return problem_response(503, f"the service cannot get at its files: {os.strerror(error.errno or errno.EIO)}")
+    async def no_files(_request: Request, error: OSError) -> Response:
+        refusal = out_of_reach(error)
+        return problem_response(refusal.status, refusal.detail)
 
     @app.exception_handler(Exception)
     async def fault(_request: Request, _error: Exception) -> Response:

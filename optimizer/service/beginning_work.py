@@ -7,16 +7,17 @@ from typing import Any
 
 from optimizer.beginning.answers import AnswersError, answers_of
 from optimizer.beginning.shipped import KINDS, named
-from optimizer.beginning.written import project_text
+from optimizer.beginning.written import begun
 from optimizer.project.included import IncludedError
-from optimizer.service.offered import SOURCE, without
+from optimizer.project.loading import ProjectError
+from optimizer.service.offered import SOURCE, to_mend, without
 from optimizer.service.refusals import RefusedError, told
 
 TABLE = Path("bore.csv")
 
 
 def begun_text(projects: Path, said: dict[str, Any]) -> str:
-    """The text of a project.
+    """The text of a project that passes every check.
 
     Parameters
     ----------
@@ -26,7 +27,7 @@ def begun_text(projects: Path, said: dict[str, Any]) -> str:
     Raises
     ------
     RefusedError
-        422 with each answer to mend, and where a file that is offered cannot be used
+        422 with each answer to mend, where they make no sound project, and where a file that is offered cannot be used
     """
     projects = projects.absolute()
     try:
@@ -36,9 +37,12 @@ def begun_text(projects: Path, said: dict[str, Any]) -> str:
             if table is not None:
                 TABLE.write_text(table, encoding="utf-8")
             answers = answers_of({**said, **files, "bore_table": None if table is None else TABLE})
-            return project_text(answers, projects / SOURCE)
+            found = begun(answers, projects / SOURCE)
+            return found.written or found.text
     except AnswersError as error:
         raise RefusedError(422, "the answers make no project", told(error.findings)) from None
+    except ProjectError as error:
+        raise to_mend(projects, error) from None
     except IncludedError as error:
         wrong = without(projects, error.findings)
         raise RefusedError(422, "a file that is offered cannot be used", told(wrong)) from None

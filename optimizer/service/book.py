@@ -3,10 +3,12 @@
 import asyncio
 import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from pathlib import Path
 from weakref import WeakValueDictionary
+
+from starlette.concurrency import run_in_threadpool
 
 from optimizer.project.faults import Fault
 from optimizer.records.bench_book import BenchBook
@@ -16,6 +18,15 @@ from optimizer.service.opening import bytes_of, record_of
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
+from optimizer.service.workshop import QUEUED_MOST
+
+
+class _Turn:
+    """Whose turn it is to change an entry, and how many want it."""
+
+    def __init__(self) -> None:
+        self.lock = asyncio.Lock()
+        self.wanted = 0
 
 
 class Book:
@@ -24,26 +35,47 @@ class Book:
     def __init__(self, settings: Settings, shelf: Shelf) -> None:
         self.settings = settings
         self.shelf = shelf
-        self._turns: WeakValueDictionary[tuple[str, str], asyncio.Lock] = WeakValueDictionary()
+        self._turns: WeakValueDictionary[tuple[str, str], _Turn] = WeakValueDictionary()
 
     def open(self) -> None:
         """Clear away what a service that was killed had still been reading."""
         shutil.rmtree(self.settings.uploads, ignore_errors=True)
 
-    @contextmanager
-    def desk(self) -> Iterator[Path]:
-        """An empty folder for as long as something is read or made."""
+    @asynccontextmanager
+    async def desk(self) -> AsyncIterator[Path]:
+        """An empty folder for as long as something is read or made; made and cleared away in threads."""
+        place = await run_in_threadpool(self._desk)
+        try:
+            yield place
+        finally:
+            await run_in_threadpool(shutil.rmtree, place, ignore_errors=True)
+
+    def _desk(self) -> Path:
         self.settings.uploads.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=self.settings.uploads) as place:
-            yield Path(place)
+        return Path(tempfile.mkdtemp(dir=self.settings.uploads))
 
     def of(self, run: str) -> BenchBook:
         """The book of a run; raises RefusedError (404) when there is no such run."""
         return BenchBook(self.shelf.folder(run), bytes_of)
 
-    def turn(self, run: str, name: str) -> asyncio.Lock:
-        """Held by who reads an entry and puts it anew, so that no other one does the same meanwhile."""
-        return self._turns.setdefault((run, name), asyncio.Lock())
+    @asynccontextmanager
+    async def turn(self, run: str, name: str) -> AsyncIterator[None]:
+        """Held by who reads an entry and puts it anew, so that no other one does the same meanwhile.
+
+        Raises
+        ------
+        RefusedError
+            503 when too many wait for the same
+        """
+        turn = self._turns.setdefault((run, name), _Turn())
+        if turn.wanted >= QUEUED_MOST:
+            raise RefusedError(503, f"too many are changing entry {name}; try again in a moment")
+        turn.wanted += 1
+        try:
+            async with turn.lock:
+                yield
+        finally:
+            turn.wanted -= 1
 
     def entry(self, run: str, name: str) -> Path:
         """The folder of an entry.

@@ -19,7 +19,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from optimizer.service import tokens
 from optimizer.service.guesses import Guesses
 from optimizer.service.places import Places
-from optimizer.service.refusals import HEADERS, RefusedError, problem_response
+from optimizer.service.refusals import HEADERS, RefusedError, out_of_reach, problem_response
 from optimizer.service.settings import LOOPBACK, Settings
 
 API = "/api/"
@@ -77,11 +77,30 @@ class Guard:
             with self._counted(scope), SpooledTemporaryFile(IN_MEMORY_BYTES) as body:
                 size = await _arrived(receive, self._allowance(scope), body)
                 if size is not None:
-                    await self.app(_handed_on(scope), _Again(body, size, receive), sent)
+                    await self._answer(_handed_on(scope), _Again(body, size, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
                 raise
             await _refuse(refusal, receive, sent)
+        except OSError as error:  # no room for the body
+            if sent.begun:
+                raise
+            await _refuse(out_of_reach(error), receive, sent)
+
+    async def _answer(self, scope: Scope, arrived: "_Again", sent: "_WithHeaders") -> None:
+        """Have a request answered, or given up where its sender leaves before the answer begins."""
+        answering = asyncio.ensure_future(self.app(scope, arrived, sent))
+        leaving = asyncio.create_task(arrived.left())
+        try:
+            await asyncio.wait({answering, leaving}, return_when=asyncio.FIRST_COMPLETED)
+            if not sent.begun:
+                answering.cancel()
+            await asyncio.wait({answering})
+            if not answering.cancelled():
+                answering.result()
+        finally:
+            leaving.cancel()
+            answering.cancel()
 
     def _check(self, scope: Scope, headers: Headers) -> None:
         host = headers.get("host", "")
@@ -253,3 +272,8 @@ class _Again:
         if not more:
             self._body = None
         return {"type": "http.request", "body": part, "more_body": more}
+
+    async def left(self) -> None:
+        """Wait until the sender is gone."""
+        while (await self._receive())["type"] != "http.disconnect":
+            pass

@@ -1,5 +1,7 @@
 """What is wrong with a request, as RFC 9457 problem details with a line for each thing to mend."""
 
+import errno
+import os
 from collections.abc import Iterable
 from typing import Any
 
@@ -76,6 +78,13 @@ class RefusedError(Exception):
 
     def __reduce__(self) -> tuple[type["RefusedError"], tuple[int, str, list[Finding]]]:
         return RefusedError, (self.status, self.detail, self.problems)
+
+
+def out_of_reach(error: OSError) -> RefusedError:
+    """The refusal of what the system does not let the service read or write."""
+    if isinstance(error, FileNotFoundError):
+        return RefusedError(404, "what was asked for went in the meantime")
+    return RefusedError(503, f"the service cannot get at its files: {os.strerror(error.errno or errno.EIO)}")
 
 
 def problem_response(

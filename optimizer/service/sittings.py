@@ -23,7 +23,7 @@ class Sitting(Bench):
     """One process for one who moves things: what waits for its turn is let go once something newer comes."""
 
     def __init__(self, seconds: float, bytes_most: int) -> None:
-        super().__init__(seconds, bytes_most)
+        super().__init__(seconds, bytes_most, to_its_end=True)
         self._number = -1
         self._waits: asyncio.Task[Any] | None = None
         self.last = time.monotonic()
@@ -59,6 +59,10 @@ class Sitting(Bench):
             return None
         try:
             return await self._done(work, given) if self._number == number else None
+        except RefusedError:
+            if self._number == sys.maxsize:  # it was ended over it
+                return None
+            raise
         finally:
             self._lock.release()
             self.last = time.monotonic()

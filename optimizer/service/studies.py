@@ -147,10 +147,8 @@ def project_of_run(folder: Path, hand: Included[Hand] | None) -> LoadedProject:
     """
     run = record_of(folder / "run.json", RunRecord)
     try:
-        loaded = parse_project(run.project_text, run.project_file, rule_out=False)
-        if hand is None:
-            return loaded
-        return parse_project(taken_in(run.project_text, hand), run.project_file, rule_out=False)
+        text = run.project_text if hand is None else taken_in(run.project_text, hand)
+        return parse_project(text, run.project_file, rule_out=False)
     except (ProjectError, IncludedError) as error:
         raise RefusedError(422, "the run's project cannot be used so", told(error.findings)) from None
 

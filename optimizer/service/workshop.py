@@ -4,31 +4,74 @@ import asyncio
 import contextlib
 import os
 import resource
+import threading
 from collections.abc import Callable
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
-from optimizer.service.refusals import RefusedError
+from optimizer.search.own_process import end_with
+from optimizer.service.refusals import RefusedError, out_of_reach
 from optimizer.solving.processes import ONE_THREAD
 
 Result = TypeVar("Result")
 QUEUED_MOST = 20
 
 
+class _Worker:
+    """A process, and the pipe to it, which is closed once nothing more comes through it."""
+
+    def __init__(self, bytes_most: int) -> None:
+        context = get_context("spawn")
+        self._pipe, theirs = context.Pipe()
+        self._exchanging = threading.Lock()
+        with theirs:
+            self._process: BaseProcess = context.Process(
+                target=_work, args=(theirs, bytes_most, os.getpid()), daemon=True
+            )
+            self._process.start()
+
+    @property
+    def alive(self) -> bool:
+        """Whether it takes work."""
+        return self._process.is_alive()
+
+    def exchanged(self, sent: Any) -> Any:
+        """What comes back for what is sent; in a thread, for a process that still starts takes nothing in."""
+        with self._exchanging:
+            self._pipe.send(sent)
+            return self._pipe.recv()
+
+    def end(self) -> None:
+        """End it at once; that it is gone, and that its pipe is read no more, is waited for in a thread."""
+        self._process.kill()
+        threading.Thread(target=self._gone, daemon=True).start()
+
+    def _gone(self) -> None:
+        self._process.join()
+        with self._exchanging:  # else who reads on might read from what is opened next by the same number
+            self._pipe.close()
+
+
 class Bench:
     """One process that does one piece of work at a time, in so many seconds and bytes; others wait, no more than
-    `queued_most` with it."""
+    `queued_most` with it.
 
-    def __init__(self, seconds: float, bytes_most: int, queued_most: int = QUEUED_MOST) -> None:
+    to_its_end : whether work that is given up is done all the same, as it is short and a process anew is not; else
+    the process is ended
+    """
+
+    def __init__(
+        self, seconds: float, bytes_most: int, queued_most: int = QUEUED_MOST, to_its_end: bool = False
+    ) -> None:
         self.seconds = seconds
         self.bytes_most = bytes_most
         self.queued_most = queued_most
+        self.to_its_end = to_its_end
         self._lock = asyncio.Lock()
         self._queued = 0
-        self._process: BaseProcess | None = None
-        self._pipe: Connection | None = None
+        self._worker: _Worker | None = None
 
     async def do(self, work: Callable[..., Result], *given: Any) -> Result:
         """The result of work(*given), which must be a function of a module and raise no more than `RefusedError`.
@@ -36,8 +79,8 @@ class Bench:
         Raises
         ------
         RefusedError
-            the work's own; 413 when it needs too much memory; 503 when too much waits; 504 when it takes longer
-            than allowed
+            the work's own; 413 when it needs too much memory; 503 when too much waits, or files cannot be written;
+            504 when it takes longer than allowed
         """
         if self._queued >= self.queued_most:
             raise RefusedError(503, "too many are waiting for the same; try again in a moment")
@@ -55,18 +98,7 @@ class Bench:
             self._queued -= 1
 
     async def _done(self, work: Callable[..., Result], given: tuple[Any, ...]) -> Result:
-        try:
-            pipe = self._ready()
-            result = await asyncio.wait_for(asyncio.to_thread(_exchanged, pipe, (work, given)), self.seconds)
-        except TimeoutError:
-            self.close()
-            raise RefusedError(504, f"this took longer than {self.seconds:g} s and was ended") from None
-        except (EOFError, OSError):
-            self.close()
-            raise RefusedError(500, "the process that did this died, perhaps for want of memory") from None
-        except asyncio.CancelledError:
-            self.close()
-            raise
+        result = await self._answered((work, given))
         if isinstance(result, RefusedError):
             raise result
         if isinstance(result, BaseException):
@@ -74,35 +106,38 @@ class Bench:
         found: Result = result
         return found
 
-    def _ready(self) -> Connection:
-        if self._pipe is None or self._process is None or not self._process.is_alive():
+    async def _answered(self, sent: Any) -> Any:
+        exchange = asyncio.ensure_future(asyncio.to_thread(self._ready().exchanged, sent))
+        exchange.add_done_callback(lambda done: done.cancelled() or done.exception())  # also where nobody waits
+        try:
+            return await asyncio.wait_for(asyncio.shield(exchange), self.seconds)
+        except TimeoutError:
             self.close()
-            context = get_context("spawn")
-            pipe, theirs = context.Pipe()
-            with theirs:
-                process = context.Process(target=_work, args=(theirs, self.bytes_most), daemon=True)
-                process.start()
-            self._pipe, self._process = pipe, process
-        return self._pipe
+            raise RefusedError(504, f"this took longer than {self.seconds:g} s and was ended") from None
+        except (EOFError, OSError):
+            self.close()
+            raise RefusedError(500, "the process that did this died, perhaps for want of memory") from None
+        except asyncio.CancelledError:
+            if not self.to_its_end or not (await asyncio.wait({exchange}, timeout=self.seconds))[0]:
+                self.close()
+            raise
+
+    def _ready(self) -> _Worker:
+        if self._worker is None or not self._worker.alive:
+            self.close()
+            self._worker = _Worker(self.bytes_most)
+        return self._worker
 
     def close(self) -> None:
         """End the process."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.join(timeout=5)
-        if self._pipe is not None:
-            self._pipe.close()
-        self._process = self._pipe = None
+        if self._worker is not None:
+            self._worker.end()
+        self._worker = None
 
 
-def _exchanged(pipe: Connection, sent: Any) -> Any:
-    """What comes back for what is sent; in a thread, for a process that still starts takes nothing in."""
-    pipe.send(sent)
-    return pipe.recv()
-
-
-def _work(pipe: Connection, bytes_most: int) -> None:
+def _work(pipe: Connection, bytes_most: int, service: int) -> None:
     """In the process: work until the service goes, in so much memory."""
+    end_with(service)
     os.environ.update(ONE_THREAD)
     resource.setrlimit(resource.RLIMIT_DATA, (bytes_most, bytes_most))
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
@@ -118,5 +153,7 @@ def _outcome(work: Callable[..., Any], given: tuple[Any, ...]) -> Any:
         return refusal
     except MemoryError:
         return RefusedError(413, "this needs more memory than the service gives to one piece of work")
+    except OSError as error:
+        return out_of_reach(error)
     except Exception as error:
         return RuntimeError(f"{type(error).__name__}: {error}")

@@ -46,6 +46,7 @@ def test_a_bore_is_taken_from_pasted_text(client):
         ({"bell_mm": 5.0}, {"bell_mm": "must widen"}),
         ({"bore_table": "from_reed_mm,diameter_mm\n0,4\n0,22\n"}, {"bore_table": "has no length"}),
         ({"bore_table": "from_reed_mm,diameter_mm\n5,4\n440,22\n"}, {"bore_table": "bore.csv, line 2"}),
+        ({"bore_table": "from_reed_mm,diameter_mm\n0,1\n440,1.2\n"}, {"bore_table": "leaves its holes no room"}),
     ],
 )
 def test_each_wrong_answer_is_told_by_its_name(client, answers, said):

@@ -1,0 +1,110 @@
+"""Work in processes apart: given up, cut off, in want of files, and by more than are served."""
+
+import asyncio
+import os
+import time
+
+import psutil
+import pytest
+
+from optimizer.service.book import Book
+from optimizer.service.guard import Guard
+from optimizer.service.guesses import Guesses
+from optimizer.service.refusals import RefusedError
+from optimizer.service.settings import Settings
+from optimizer.service.shelf import Shelf
+from optimizer.service.workshop import Bench
+
+
+def no_room(_name):
+    raise OSError(28, "No space left on device")
+
+
+def gone(process):
+    """Whether a process ends within some seconds."""
+    try:
+        psutil.Process(process).wait(20)
+    except psutil.NoSuchProcess:
+        return True
+    return True
+
+
+@pytest.mark.parametrize("to_its_end", [False, True])
+def test_what_is_given_up_is_ended_or_where_that_costs_more_done(to_its_end):
+    async def given_up():
+        bench = Bench(60.0, 2_000_000_000, to_its_end=to_its_end)
+        try:
+            first = await bench.do(os.getpid)
+            long = asyncio.create_task(bench.do(time.sleep, 0.2 if to_its_end else 60.0))
+            waits = asyncio.create_task(bench.do(os.getpid))
+            await asyncio.sleep(0.05)
+            waits.cancel()
+            long.cancel()
+            await asyncio.wait([long, waits])
+            return first, await bench.do(os.getpid), bench._queued
+        finally:
+            bench.close()
+
+    first, second, queued = asyncio.run(given_up())
+    assert (first == second) is to_its_end
+    assert to_its_end or gone(first)
+    assert queued == 0
+
+
+def test_where_there_is_no_room_that_is_said_and_nobody_waits_for_a_process_to_go():
+    async def cut_off():
+        bench = Bench(60.0, 2_000_000_000)
+        await bench.do(os.getpid)
+        with pytest.raises(RefusedError, match="No space left on device") as refused:
+            await bench.do(no_room, "")
+        bench.seconds = 0.1
+        with pytest.raises(RefusedError) as late:
+            await bench.do(time.sleep, 60.0)
+        begun = time.monotonic()
+        bench.close()
+        return refused.value.status, late.value.status, time.monotonic() - begun
+
+    no_files, late, spent = asyncio.run(cut_off())
+    assert (no_files, late) == (503, 504)
+    assert spent < 1.0
+
+
+def test_only_so_many_wait_for_their_turn_at_an_entry(tmp_path):
+    async def many():
+        settings = Settings(results=tmp_path, projects=tmp_path)
+        book, free = Book(settings, Shelf(settings)), asyncio.Event()
+
+        async def one():
+            async with book.turn("run", "001"):
+                await free.wait()
+
+        tasks = [asyncio.create_task(one()) for _ in range(25)]
+        await asyncio.sleep(0)
+        free.set()
+        return await asyncio.gather(*tasks, return_exceptions=True)
+
+    found = asyncio.run(many())
+    assert [type(each) for each in found] == [type(None)] * 20 + [RefusedError] * 5
+
+
+def test_an_answer_is_given_up_once_nobody_waits_for_it(tmp_path):
+    async def left():
+        ended, messages = [], [{"type": "http.request", "body": b"{}"}, {"type": "http.disconnect"}]
+
+        async def app(_scope, receive, _send):
+            await receive()
+            try:
+                await asyncio.sleep(60.0)
+            except asyncio.CancelledError:
+                ended.append("given up")
+                raise
+
+        async def receive():
+            return messages.pop(0)
+
+        guard = Guard(app, Settings(results=tmp_path, projects=tmp_path), Guesses(None))
+        scope = {"type": "http", "method": "POST", "path": "/api/v1/x", "headers": [(b"host", b"localhost")]}
+        await asyncio.wait_for(guard(scope, receive, ended.append), 10.0)
+        return ended
+
+    assert asyncio.run(left()) == ["given up"]
