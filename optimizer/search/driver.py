@@ -15,13 +15,14 @@ from typing import TYPE_CHECKING
 from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal
 from optimizer.search.run_folder import RunFolder, now
 from optimizer.search.search_limits import Limits
-from optimizer.search.study import tell_failure, tell_result
+from optimizer.search.study import mark, tell_failure, tell_result
 from optimizer.search.trial import Result
 from optimizer.solving.time_left import grace
 
@@ -186,7 +187,8 @@ class Driver:
     def _note(self) -> None:
         """Say how far the search is: in the folder, and to who watches."""
         status = self.status()
-        self.folder.note_progress(self._progress(status, None))
+        if self.folder.note_progress(self._progress(status, None)):
+            self._mark()
         try:
             self.report(status)
         except OSError:  # nobody watches any more
@@ -205,6 +207,16 @@ class Driver:
             self.volume = self.folder.front.hypervolume()
         if self.gained_at is None or self.volume > self.gained_to + GAIN or (changed and self.volume == 0.0):
             self.gained_at, self.gained_to = time.monotonic(), self.volume
+
+    def close(self, ended_by: str) -> None:
+        """Close the folder of a search that ended so."""
+        self.folder.close(self.progress(ended_by))
+        self._mark()
+
+    def _mark(self) -> None:
+        """Mark how far the journal is settled, with what a search taken up from there must know of its front."""
+        members = [member for member in self.asking.memory.members if member.id in self.folder.entries]
+        mark(self.study, {number: one.params for one in members if (number := trial_number(one.id)) is not None})
 
     def progress(self, ended_by: str | None) -> ProgressRecord:
         """How far the search is, for other programs; ended_by None while it goes on."""

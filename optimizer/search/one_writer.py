@@ -1,27 +1,56 @@
-"""A study in a journal that nobody else writes: a trial costs the driver the same however many there were."""
+"""A study in a journal that nobody else writes: a trial costs the driver the same however many there were, and a
+finished one is forgotten, as the journal keeps it and the search goes by its front alone."""
 
-import sys
-from collections.abc import Container
+import threading
+import uuid
+from collections.abc import Collection, Container, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from optuna.distributions import BaseDistribution
 from optuna.storages import JournalStorage
+from optuna.storages.journal._storage import JournalStorageReplayResult
 from optuna.trial import FrozenTrial, TrialState
 
 from optimizer.search.journal import Journal
+from optimizer.search.journal_mark import Mark
+
+FAILED_BY = "failed_by"
+"""Why a trial came to nothing, among its user attributes."""
 
 
 class OneWriter(JournalStorage):
-    """A journal's storage that need not look through all trials for those that wait when it knows of none.
+    """A journal's storage that knows trials from the oldest unfinished one on, and counts those before.
 
-    Finished trials share names and ranges of their parameters, half of what they would weigh.
+    It need not look through its trials for those that wait when it knows of none.
+
+    Parameters
+    ----------
+    path : of the journal
+    wanted : numbers of trials whose parameters are kept when they are forgotten
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, wanted: Collection[int] = ()) -> None:
+        self._worker_id_prefix, self._thread_lock = f"{uuid.uuid4()}-", threading.Lock()
+        self._backend: Journal = Journal(path)
+        self._replay_result: _Replay = _Replay(self._worker_id_prefix, self._backend, wanted)
         self._may_wait = True
-        self._ranges: dict[BaseDistribution, BaseDistribution] = {}
-        super().__init__(Journal(path))
+        self._sync_with_backend()
+
+    @property
+    def settled(self) -> Mark:
+        """What the trials before the oldest unfinished one came to; its place is where the journal was opened."""
+        return self._replay_result.settled
+
+    def write_mark(self, params: Mapping[int, Mapping[str, Any]]) -> None:
+        """Mark in the journal's folder what is settled.
+
+        Parameters
+        ----------
+        params : by number, of trials that are to be known when the search is taken up
+        """
+        settled = self._replay_result.settled
+        known = {number: one for number, one in params.items() if number < settled.trials}
+        self._backend.write_mark(settled.trials, settled.done, settled.failed, known)
 
     def create_new_trial(self, study_id: int, template_trial: FrozenTrial | None = None) -> int:
         """A new trial, which may wait."""
@@ -31,7 +60,7 @@ class OneWriter(JournalStorage):
     def get_all_trials(
         self, study_id: int, deepcopy: bool = True, states: Container[TrialState] | None = None
     ) -> list[FrozenTrial]:
-        """Every trial in one of the states."""
+        """Every trial that is known in one of the states."""
         waiting = states == (TrialState.WAITING,)
         if waiting and not self._may_wait:
             return []
@@ -40,17 +69,65 @@ class OneWriter(JournalStorage):
             self._may_wait = bool(found)
         return found
 
-    def set_trial_state_values(self, trial_id: int, state: TrialState, values: Any = None) -> bool:
-        """Note a trial's new state."""
-        done = super().set_trial_state_values(trial_id, state, values)
-        if state.is_finished():
-            self._lighten(self.get_trial(trial_id))
-        return done
 
-    def _lighten(self, trial: FrozenTrial) -> None:
-        ranges = trial.distributions.items()
-        trial.distributions = {sys.intern(name): self._ranges.setdefault(one, one) for name, one in ranges}
-        trial.params = {
-            sys.intern(name): sys.intern(value) if isinstance(value, str) else value
-            for name, value in trial.params.items()
-        }
+class _Trials(dict[int, FrozenTrial]):
+    """Trials by number, which is their id, too; counts those that were forgotten, as Optuna numbers by that."""
+
+    forgotten = 0
+
+    def __len__(self) -> int:
+        return self.forgotten + super().__len__()
+
+
+class _Numbers(list[int]):
+    """The numbers of a study's trials, which are those of all that are known."""
+
+    def __init__(self, trials: _Trials) -> None:
+        self._trials = trials
+
+    def __len__(self) -> int:
+        return len(self._trials)
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._trials)
+
+    def __getitem__(self, number: Any) -> Any:
+        return number
+
+    def append(self, number: int) -> None:
+        """Nothing, as the trial itself is known."""
+
+
+class _Replay(JournalStorageReplayResult):
+    """What a journal's lines come to."""
+
+    def __init__(self, worker: str, journal: Journal, wanted: Collection[int]) -> None:
+        super().__init__(worker)
+        self.settled, self._journal, self._wanted = journal.mark, journal, wanted
+        self._trials: _Trials = _Trials()
+        self._trials.forgotten = journal.mark.trials
+
+    def _apply_create_study(self, log: dict[str, Any]) -> None:
+        super()._apply_create_study(log)
+        assert len(self._studies) == 1, "there is more than one study"
+        self._study_id_to_trial_ids[next(iter(self._studies))] = _Numbers(self._trials)
+
+    def _apply_create_trial(self, log: dict[str, Any]) -> None:
+        while (oldest := self._trials.get(self._trials.forgotten)) and oldest.state.is_finished():
+            self._forget(oldest)
+        super()._apply_create_trial(log)
+
+    def _forget(self, trial: FrozenTrial) -> None:
+        """Count a trial with all before it finished."""
+        del self._trials[trial.number], self._trial_id_to_study_id[trial.number]
+        self._trials.forgotten += 1
+        self._journal.settle_first()
+        kept = {trial.number: trial.params} if trial.number in self._wanted else {}
+        before = self.settled
+        self.settled = Mark.model_construct(
+            place=before.place,
+            trials=self._trials.forgotten,
+            done=before.done + (trial.state == TrialState.COMPLETE),
+            failed=before.failed + (FAILED_BY in trial.user_attrs),
+            params={**before.params, **kept} if kept else before.params,
+        )

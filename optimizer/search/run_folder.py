@@ -155,16 +155,19 @@ class RunFolder:
             ),
         )
 
-    def note_progress(self, progress: ProgressRecord) -> None:
-        """Write progress.json and the counts in run.json, at most every `NOTE_SECONDS` while the run goes on."""
-        if progress.state == "ended" or time.monotonic() - self.noted_at >= NOTE_SECONDS:
-            self.noted_at = time.monotonic()
-            self._see_it_is_there()
-            write_record(self.path / "progress.json", progress)
-            done, failed = progress.trials_done, progress.trials_failed
-            counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
-            self.run = self.run.model_copy(update=counts)
-            write_record(self.path / "run.json", self.run)
+    def note_progress(self, progress: ProgressRecord) -> bool:
+        """Write progress.json and the counts in run.json, at most every `NOTE_SECONDS` while the run goes on; whether
+        it was time."""
+        if progress.state != "ended" and time.monotonic() - self.noted_at < NOTE_SECONDS:
+            return False
+        self.noted_at = time.monotonic()
+        self._see_it_is_there()
+        write_record(self.path / "progress.json", progress)
+        done, failed = progress.trials_done, progress.trials_failed
+        counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
+        self.run = self.run.model_copy(update=counts)
+        write_record(self.path / "run.json", self.run)
+        return True
 
     def close(self, progress: ProgressRecord) -> None:
         """Write the final run.json, pareto.json and progress.json."""

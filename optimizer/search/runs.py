@@ -28,6 +28,7 @@ from optimizer.records.run import RunRecord
 from optimizer.search.database_faults import StorageError
 from optimizer.search.driver import Driver, Report, SearchError, Status
 from optimizer.search.journal import mended_journal
+from optimizer.search.journal_mark import mark_of
 from optimizer.search.lock import sole_writer
 from optimizer.search.open_pool import open_pool
 from optimizer.search.outer_level import Asking
@@ -144,7 +145,8 @@ def resume(
                 folder.count_as_same(sameness(loaded))
             params = params_of_trials(study)
             for name, record in layouts.items():
-                asking.memory.note(record, params.get(trial_number(name), {}), partial(layouts.__getitem__, name))
+                known = params.get(trial_number(name) or 0, {})
+                asking.memory.note(record, known, partial(layouts.__getitem__, name))
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
 
@@ -195,8 +197,8 @@ def _study_of(
 ) -> optuna.Study:
     """The study of a run; a new one where an early end left nothing."""
     if isinstance(place, Path):
-        if place.exists() and (idle := mended_journal(place, trials_behind(layouts))):
-            told(f"{place}: {counted(idle, 'trial')} at its end that nobody asked for, cut off")
+        for cut_off in mended_journal(place, trials_behind(layouts)) if place.exists() else ():
+            told(f"{place}: {cut_off}")
         if not place.exists() or not place.stat().st_size:
             return _study_anew(place, names, asking, layouts)
     elif not place.holds_study():
@@ -210,10 +212,10 @@ def _study_of(
 def _study_anew(
     place: "Path | Database", names: tuple[str, ...], asking: Asking, layouts: dict[str, LayoutRecord]
 ) -> optuna.Study:
-    """A new study where an end before the first proposal left none; with layouts there must have been one."""
-    if layouts:
+    """A new study where an end before the first proposal left none; with layouts, or a mark, there was one."""
+    if layouts or (isinstance(place, Path) and mark_of(place).trials):
         what = str(place) if isinstance(place, Path) else f"the study {place.study} in {place.shown}"
-        raise RecordError(f"{what} is missing or empty, but there are layouts; the run cannot be taken up")
+        raise RecordError(f"{what} is missing or empty, but trials were done; the run cannot be taken up")
     return new_study(place, names, asking.sampler, opening(asking.questions))
 
 
@@ -240,9 +242,9 @@ def _run_and_close(driver: Driver, stop: "_Stop") -> None:
         ended = "interrupt"
     except BaseException as error:
         if not isinstance(error, OSError) or isinstance(error, ConnectionError):
-            driver.folder.close(driver.progress("error"))
+            driver.close("error")
         raise
-    driver.folder.close(driver.progress(ended))
+    driver.close(ended)
 
 
 class _Stop:

@@ -3,7 +3,7 @@
 A study's place is the path of a journal file or a database.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,8 @@ from optuna.trial import Trial, TrialState
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import trial_number
-from optimizer.search.one_writer import OneWriter
+from optimizer.search.journal_mark import Mark
+from optimizer.search.one_writer import FAILED_BY, OneWriter
 from optimizer.search.sampler import FrontSampler
 from optimizer.words import cut
 
@@ -21,17 +22,17 @@ if TYPE_CHECKING:
     from optimizer.search.database import Database
 
 STUDY_NAME = "search"
-FAILED_BY, AGAIN_OF = "failed_by", "again_of"
+AGAIN_OF = "again_of"
 
 LOST_MOST = 10_000
 """So many trials at most a machine takes with it when it dies: a journal is forced to the disk every second."""
 
 
-def _kept_in(place: "Path | Database") -> dict[str, Any]:
-    """Storage and name of the study, as Optuna takes them."""
+def _kept_in(place: "Path | Database", wanted: Collection[int] = ()) -> dict[str, Any]:
+    """Storage and name of the study, as Optuna takes them; of the trials wanted parameters stay known."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     if isinstance(place, Path):
-        return {"storage": OneWriter(place), "study_name": STUDY_NAME}
+        return {"storage": OneWriter(place, wanted), "study_name": STUDY_NAME}
     return {"storage": place.open(), "study_name": place.study}
 
 
@@ -77,8 +78,8 @@ def reopened_study(
         for a journal that makes no sense, and for a layout of a trial so far beyond the study's that no dying machine
         can have lost all between
     """
-    study = _loaded(place, sampler)
     saved_of = {trial_number(name): layout for name, layout in layouts.items()}
+    study = _loaded(place, sampler, [number for number in saved_of if number is not None])
     again = {trial.user_attrs.get(AGAIN_OF) for trial in study.get_trials(deepcopy=False)}
     for frozen in study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
         saved = saved_of.get(frozen.number)
@@ -89,7 +90,7 @@ def reopened_study(
         if numbers and frozen.number not in again:
             study.enqueue_trial(numbers, user_attrs={AGAIN_OF: frozen.number})
         study.tell(frozen.number, state=TrialState.FAIL)
-    known = len(study.get_trials(deepcopy=False))
+    known = _settled(study).trials + len(study.get_trials(deepcopy=False))
     least = trials_behind(layouts)
     if least - known > LOST_MOST:
         raise RecordError(
@@ -102,15 +103,27 @@ def reopened_study(
     return study
 
 
-def _loaded(place: "Path | Database", sampler: FrontSampler) -> optuna.Study:
+def _loaded(place: "Path | Database", sampler: FrontSampler, wanted: Collection[int]) -> optuna.Study:
     """The study as it stands; a journal whose lines make no sense together is told."""
     if not isinstance(place, Path):
         return optuna.load_study(**_kept_in(place), sampler=sampler)
     try:
-        return optuna.load_study(**_kept_in(place), sampler=sampler)
+        return optuna.load_study(**_kept_in(place, wanted), sampler=sampler)
     except (LookupError, TypeError, ValueError, AttributeError, AssertionError) as error:
         said = cut(f"{type(error).__name__}: {error}")
         raise RecordError(f"{place} makes no sense ({said}); the run cannot be taken up") from None
+
+
+def _settled(study: optuna.Study) -> Mark:
+    """What of a study stands in its journal alone; nothing of one in a database."""
+    return study._storage.settled if isinstance(study._storage, OneWriter) else Mark()
+
+
+def mark(study: optuna.Study, params: Mapping[int, Mapping[str, Any]]) -> None:
+    """Mark beside its journal how far a study is settled, with parameters of trials by number; one in a database needs
+    none."""
+    if isinstance(study._storage, OneWriter):
+        study._storage.write_mark(params)
 
 
 def trials_behind(layouts: Iterable[str]) -> int:
@@ -119,14 +132,14 @@ def trials_behind(layouts: Iterable[str]) -> int:
     return max((number for number in numbers if number is not None), default=-1) + 1
 
 
-def params_of_trials(study: optuna.Study) -> dict[int | None, dict[str, Any]]:
-    """Parameters of every finished trial by its number."""
+def params_of_trials(study: optuna.Study) -> dict[int, Mapping[str, Any]]:
+    """Parameters by number of the finished trials that are known, those with a layout among them."""
     trials = study.get_trials(deepcopy=False, states=(TrialState.COMPLETE,))
-    return {trial.number: trial.params for trial in trials}
+    return {**_settled(study).params, **{trial.number: trial.params for trial in trials}}
 
 
 def finished_trials(study: optuna.Study) -> tuple[int, int]:
     """How many trials a study calls done, and how many failed; those left under way by a stop are neither."""
-    trials = study.get_trials(deepcopy=False)
+    trials, before = study.get_trials(deepcopy=False), _settled(study)
     done = sum(trial.state == TrialState.COMPLETE for trial in trials)
-    return done, sum(FAILED_BY in trial.user_attrs for trial in trials)
+    return before.done + done, before.failed + sum(FAILED_BY in trial.user_attrs for trial in trials)

@@ -147,7 +147,7 @@ def test_a_study_that_is_not_there_is_told(killed, server, given, capsys):
     code, _, err = told(capsys, "resume", killed[0], "--trials", "1")
     assert code == 2
     assert f"the study {killed[0].name} in postgresql+psycopg://" in err
-    assert "is missing or empty, but there are layouts; the run cannot be taken up" in err
+    assert "is missing or empty, but trials were done; the run cannot be taken up" in err
 
 
 def test_a_server_that_goes_away_ends_a_run_with_a_sentence(killed, server, given, capsys):

@@ -19,7 +19,7 @@ from optimizer.search.proposals import opening
 from optimizer.search.run_folder import create_run
 from optimizer.search.sampler import FrontSampler
 from optimizer.search.search_limits import Limits
-from optimizer.search.study import new_study, tell_failure
+from optimizer.search.study import finished_trials, new_study, tell_failure
 
 NAMES = ("tuning", "stretch")
 
@@ -126,30 +126,21 @@ def test_asking_looks_through_earlier_trials_only_while_one_waits(study, monkeyp
 
 
 def test_the_driver_knows_of_its_journal_what_optuna_reads_in_the_file(study, tmp_path):
+    first = study.ask()
     for _ in range(4):
         told(study)
     tell_failure(study, study.ask(), "it went wrong")
     study.ask()
     backend = JournalFileBackend(str(tmp_path / "journal.log"))
-    read = optuna.load_study(study_name=None, storage=JournalStorage(backend))
+    entries, storage = list(backend.read_logs(0)), JournalStorage(backend)
+    read = optuna.load_study(study_name=None, storage=storage)
     assert study.get_trials() == read.get_trials()
-    assert len(study.get_trials()) == 6
-    entries = list(backend.read_logs(0))
-    again = Journal(tmp_path / "journal.log")
-    assert again.read_logs(0) == entries
-    assert again.read_logs(3) == entries[3:]
-    again.append_logs([{"op_code": 11}])
-    assert again.read_logs(len(entries)) == [{"op_code": 11}]
-    assert list(backend.read_logs(len(entries))) == [{"op_code": 11}]
-
-
-def test_finished_trials_share_what_is_the_same_in_all(study):
-    for _ in range(4):
-        told(study)
-    first, second, *_ = study.get_trials(deepcopy=False)
-    for name in ("share", "kind"):
-        assert first.distributions[name] is second.distributions[name]
-    assert {id(name) for name in first.params} == {id(name) for name in second.params}
+    assert len(study.get_trials()) == 7
+    assert list(Journal(tmp_path / "journal.log").read_logs(0)) == entries
+    study.tell(first, (1.0, 2.0))
+    assert study.ask().number == 7
+    assert study.get_trials() == read.get_trials()[6:]  # the oldest that is not finished, and later ones
+    assert finished_trials(study) == finished_trials(read) == (5, 1)
 
 
 class SlowWorkers:
