@@ -1,4 +1,8 @@
-"""The service on a free port of this machine, in a thread, and plain HTTP to it: what counts is what is on the wire."""
+"""The service on a free port of this machine, in a thread, and plain HTTP to it: what counts is what is on the wire.
+
+What a service works out in processes of its own is worked out in threads here, which need not load anything first,
+unless a test asks for processes.
+"""
 
 import http.client
 import json
@@ -7,19 +11,23 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing import Pipe
+from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import psutil
 from places import CONFIGS
 
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import now
-from optimizer.service.app import make_app
+from optimizer.service import app, sittings, workshop
 from optimizer.service.serving import listening, server_of
 from optimizer.service.settings import Settings
+from optimizer.service.sittings import Sitting
 from optimizer.service.tickets import NAME, Ticket
 
 PROJECTS = CONFIGS
@@ -100,14 +108,47 @@ def events(stream: Any) -> Iterator[tuple[str, Any]]:
             name, data = "message", []
 
 
+class Here(workshop.Bench):
+    """A bench in a thread: all that is sent and answered goes through the same pipe; nothing bounds its memory."""
+
+    def _ready(self) -> Connection:
+        if self._pipe is None:
+            self._pipe, theirs = Pipe()
+            threading.Thread(target=_work_here, args=(theirs,), daemon=True).start()
+        return self._pipe
+
+
+class SittingHere(Here, Sitting):
+    """The place of one who moves holes, in a thread."""
+
+
+def _work_here(pipe: Connection) -> None:
+    with pipe, suppress(EOFError, OSError):
+        while True:
+            work, given = pipe.recv()
+            pipe.send(workshop._outcome(work, given))
+
+
 @contextmanager
-def served(results: Path, **changes: Any) -> Iterator[Client]:
-    """A service that starts no search by itself (`running_most` 0), unless told otherwise."""
+def served(results: Path, apart: bool = False, **changes: Any) -> Iterator[Client]:
+    """A service that starts no search by itself (`running_most` 0), unless told otherwise.
+
+    apart : whether it works in processes of its own, which can be ended and have so much memory
+    """
+    with ExitStack() as stack:
+        stack.enter_context(patch.object(app, "Bench", workshop.Bench if apart else Here))
+        stack.enter_context(patch.object(sittings, "Sitting", Sitting if apart else SittingHere))
+        yield stack.enter_context(_served(results, changes))
+
+
+@contextmanager
+def _served(results: Path, changes: dict[str, Any]) -> Iterator[Client]:
     given = {"results": results, "projects": PROJECTS, "port": 0, "running_most": 0, "waiting_most": 3, **changes}
     results.mkdir(parents=True, exist_ok=True)
     settings = Settings(**given)
     with listening(settings) as taken:
-        server = server_of(make_app(settings), settings, grace_seconds=1)
+        made = app.make_app(settings)
+        server = server_of(made, settings, grace_seconds=1)
         thread = threading.Thread(target=server.run, args=([taken],), daemon=True)
         thread.start()
         deadline = time.monotonic() + 60
@@ -120,6 +161,8 @@ def served(results: Path, **changes: Any) -> Iterator[Client]:
             server.should_exit = True
             thread.join(timeout=20)
             assert not thread.is_alive(), "the service did not end"
+            for search in made.state.parts.queue._children:
+                search.wait(timeout=60)
 
 
 def with_ticket(folder: Path, **values: Any) -> Path:

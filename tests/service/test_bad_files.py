@@ -141,9 +141,9 @@ def test_what_takes_too_long_or_too_much_memory_is_ended_and_leaves_nothing(tmp_
     take, place = sound(tone(4.0)), f"/runs/pipe/layouts/{record.id}/book?name=take.wav"
     for limits, status, words in (
         ({"work_seconds": 0.01}, 504, "took longer"),
-        ({"work_bytes_most": 150 * MEGABYTE}, 413, "more memory than the service gives"),
+        ({"work_bytes_most": 250 * MEGABYTE}, 413, "more memory than the service gives"),
     ):
-        with served(results, **limits) as client:
+        with served(results, apart=True, **limits) as client:
             sent = take if status == 504 else flac_of_tone(10)
             answer = client.post(place, sent)
             assert (answer.status, words in answer.json["detail"]) == (status, True), answer.text
@@ -172,7 +172,7 @@ def test_what_a_killed_service_left_is_cleared_away(tmp_path, record):
         assert not left.exists()
 
 
-def test_sound_is_decoded_by_the_child_alone(client, record, monkeypatch):
+def test_sound_is_decoded_by_the_child_alone(tmp_path, record, monkeypatch):
     """What the service's own process would call is broken; a recording is heard all the same."""
 
     def broken(*_args, **_more):
@@ -182,5 +182,7 @@ def test_sound_is_decoded_by_the_child_alone(client, record, monkeypatch):
     take = sound(tone(3.0, hz))
     monkeypatch.setattr(soundfile, "SoundFile", broken)
     monkeypatch.setattr(sys.modules[taken_in.__module__], "kind_of", broken)
-    answer = client.post(f"/runs/pipe/layouts/{record.id}/book?name=A4.wav", take)
+    run_folder(tmp_path / "results" / "pipe", [record], project_text=PIPE)
+    with served(tmp_path / "results", apart=True) as client:
+        answer = client.post(f"/runs/pipe/layouts/{record.id}/book?name=A4.wav", take)
     assert answer.status == 201, json.dumps(answer.json)

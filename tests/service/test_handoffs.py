@@ -95,7 +95,7 @@ def test_a_coupon_that_cannot_be_made_is_refused(client, run, asked, status):
 @pytest.mark.parametrize(("limits", "status"), [({"handoff_seconds": 0.001}, 504), ({"work_seconds": 0.001}, 200)])
 def test_a_hand_off_has_a_time_of_its_own_and_is_ended_then(tmp_path, limits, status):
     run_folder(tmp_path / "results" / "pipe", [layout()], project_text=PIPE)
-    with served(tmp_path / "results", **limits) as client:
+    with served(tmp_path / "results", apart=True, **limits) as client:
         assert client.post("/runs/pipe/layouts/t00001/handoff", {"only": ["tables"]}).status == status
 
 

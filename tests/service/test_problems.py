@@ -180,7 +180,7 @@ def test_a_project_is_checked_over_http(client):
 
 
 def test_a_check_that_takes_too_long_is_ended_and_the_next_one_served(tmp_path):
-    with served(tmp_path / "results", work_seconds=0.001) as client:
+    with served(tmp_path / "results", apart=True, work_seconds=0.001) as client:
         assert client.post("/projects/check", {"project": PIPE}).status == 504
         assert client.get("/").status == 200
         assert client.post("/projects/check", {"project": PIPE}).status == 504

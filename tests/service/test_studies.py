@@ -137,7 +137,7 @@ def test_a_run_whose_project_is_broken_says_where(client, record):
 def test_what_takes_too_long_is_ended_and_leaves_nothing(tmp_path, place, record):
     folder = run_folder(tmp_path / "results" / "pipe", [record], project_text=PIPE)
     before = sorted(path.name for path in folder.iterdir())
-    with served(tmp_path / "results", work_seconds=0.001) as client:
+    with served(tmp_path / "results", apart=True, work_seconds=0.001) as client:
         for what in (f"{place}/tolerance", f"{place}/prices", "/runs/pipe/reliefs"):
             assert client.post(what, {}).status == 504
     assert sorted(path.name for path in folder.iterdir()) == before

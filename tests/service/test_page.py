@@ -1,0 +1,230 @@
+"""The page in a real browser: every view by rules of accessibility, and what a player does there from a text to what a
+prototype says.
+
+The service is in this process, and what a search would write is written by hand: `tests/benchmarks/long` has a real
+one, and all else that the page can do. What is asked of accessibility is axe-core's rule set (WCAG 2 A and AA, and its
+best practices), run by its own script: 4.4.3, as axe-core-python 0.1.0 carries it.
+"""
+
+import math
+import re
+
+import pytest
+from counted_pitch import counted_hz
+from desk import BROWSER, UNHEARD, Desk, heard, opened, views, violations, whole_desk
+from made_records import run_folder
+from postgres import free_port
+from served import being_written, served, with_ticket
+from shelf import PIPE, changed, progress
+
+from optimizer.commands.cli import main
+from optimizer.records.files import write_record
+from optimizer.service.tokens import digest_of
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="the package playwright is not installed here")
+pytest.importorskip("axe_core_python", reason="the package axe-core-python is not installed here")
+
+expect = sync_api.expect
+pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
+
+DONE = {"project_text": PIPE, "finished": "2026-11-02T10:01:00+00:00"}
+NOTES = "# a4_hz = 440\n# temperament = equal\nnote,pass_1_cents\nA4,14\nB4,9\nC#5,12\nD5,18\nE5,11\n"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def patient():
+    expect.set_options(timeout=60_000)
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory, record):
+    """A results folder with a run of two layouts."""
+    results = tmp_path_factory.mktemp("hall") / "results"
+    other = {"tuning": record.objectives["tuning"] + 5.0, "stretch": record.objectives["stretch"] - 5.0}
+    easier = record.model_copy(update={"id": "t00002", "objectives": record.objectives | other})
+    run_folder(results / "pipe", [record, easier], **DONE)
+    return results
+
+
+@pytest.fixture(scope="module")
+def service(results):
+    """Its address."""
+    with served(results) as client:
+        yield f"http://127.0.0.1:{client.port}"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with opened(sync_api) as browser:
+        yield browser
+
+
+@pytest.fixture(scope="module")
+def desk(browser, service):
+    """A desk that all share, with two layouts pinned and no loudspeaker."""
+    desk = whole_desk(browser, service, "pipe", viewport={"width": 1280, "height": 900})
+    desk.context.add_init_script(UNHEARD)
+    return desk
+
+
+@pytest.fixture(scope="module")
+def only(desk):
+    """The one page."""
+    return desk.page()
+
+
+@pytest.fixture
+def at(only, service):
+    """The page, gone to a place of it."""
+
+    def gone(place):
+        only.goto(f"{service}/{place}")
+        return only
+
+    return gone
+
+
+def test_no_view_scrolls_sideways_on_a_phone_or_breaks_a_rule_of_accessibility(at, service):
+    # By night of contrast alone, and not once more of the layout that stands beside another.
+    for place, whole in views(service, "pipe").items():
+        page = at(place)
+        page.wait_for_selector(whole, state="attached")
+        page.set_viewport_size({"width": 390, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, place
+        page.set_viewport_size({"width": 1280, "height": 900})
+        assert violations(page) == [], place
+        if place == "#/beside":
+            continue
+        by_day = page.evaluate("getComputedStyle(document.body).color")
+        page.emulate_media(color_scheme="dark")
+        assert page.evaluate("getComputedStyle(document.body).color") != by_day
+        assert violations(page, ["color-contrast"]) == [], place
+        page.emulate_media(color_scheme="light")
+
+
+def test_a_text_is_put_right_queued_and_followed_until_its_search_has_ended(at, results, record):
+    page = at("#/new")
+    broken = changed("reed_degC = 25.0", "reed_degC = 250.0")
+    page.fill("#project-text", broken)
+    expect(page.locator("#project-problems li")).to_have_count(1)
+    line = broken[: broken.index("reed_degC")].count("\n") + 1
+    assert page.locator(".numbers .faulty").all_text_contents() == [str(line)]
+    page.fill("#project-text", PIPE)
+    page.fill("#limit-trials", "5")
+    page.check("#anyway")
+    page.get_by_role("button", name="Put it in the queue").click()
+    page.wait_for_url(re.compile(r"#/run/"))
+    state, trials = page.locator(".state"), page.locator("dt:text-is('Trials') + dd")
+    expect(state).to_contain_text("waits for its turn")
+
+    run = results / page.url.rpartition("/")[2]
+    with_ticket(being_written(run), state="started", alive=True)
+    write_record(run / "progress.json", progress(None, 2))
+    expect(state).to_contain_text("searching")
+    expect(trials).to_contain_text("2")
+    page.reload()
+    expect(state).to_contain_text("searching")
+    write_record(run / "progress.json", progress(None, 3))
+    expect(trials).to_contain_text("3")
+    run_folder(run, [record], **DONE)
+    write_record(run / "progress.json", progress("trials", 5))
+    (run / "lock").unlink()
+    with_ticket(run, state="done")
+    expect(state).to_contain_text("ended")
+    expect(page.locator("table.front tbody tr")).to_have_count(1)
+
+
+def test_a_layout_is_picked_by_keyboard_heard_and_predicted(at, record):
+    page = at("#/run/pipe")
+    stop = page.locator(".panels.front a[tabindex='0']").first
+    stop.wait_for()
+    stop.focus()
+    page.keyboard.press("ArrowRight")
+    now = page.evaluate("document.activeElement.dataset.layout")
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(f"/layout/{now}$"))
+    page.wait_for_function("document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
+    assert page.evaluate("document.activeElement.textContent") == f"Layout {now}"
+    page.locator("figure.solid").scroll_into_view_if_needed()
+    page.locator("figure.solid canvas").wait_for()
+
+    player = page.locator(".hear.plays")
+    player.locator("select[name=note]").select_option(label="D5")
+    player.get_by_role("button", name="Play").click()
+    expect(player.get_by_role("button", name="Stop")).to_be_enabled()
+    samples, rate = heard(page)
+    wanted = next(note.frequency_hz for note in record.notes if note.written == "D5")
+    found = counted_hz(samples[int(0.1 * rate) : int(2.1 * rate)], rate, wanted)
+    assert 1200 * math.log2(found / wanted) == pytest.approx(0.0, abs=0.5)
+
+    # At A4 = 442 Hz every wanted pitch is 1200 log2(442 / 440) = 7.85 cents higher, so each note that much lower.
+    page.fill("#a4-hz", "442")
+    page.get_by_role("button", name="Predict").click()
+    told = page.locator("table.prediction tbody tr td:nth-child(5)")
+    expect(told).to_have_count(5)
+    for words in told.all_text_contents():
+        assert float(words.replace("−", "-")) == pytest.approx(-1200 * math.log2(442 / 440), abs=0.1)
+
+
+def test_a_hole_is_moved_by_keys_and_the_layout_kept(at, record):
+    page = at(f"#/run/pipe/layout/{record.id}/by-hand")
+    expect(page.locator(".verdict")).to_contain_text("all limits kept")
+    hole = page.get_by_role("slider", name="hole g2")
+    hole.focus()
+    page.keyboard.press("Shift+ArrowRight")
+    expect(hole).to_have_attribute("aria-valuenow", f"{record.holes[1].position_mm + 1:.2f}")
+    expect(page.get_by_role("region", name="clearances")).to_contain_text("hand gap L3-R1: ✕ −")
+    page.get_by_role("button", name="Keep as a layout").press("Enter")
+    page.get_by_role("link", name="layout hand-1").click()
+    expect(page.get_by_role("link", name=re.compile("Changed by hand from"))).to_be_visible()
+
+
+def test_what_was_measured_of_a_prototype_becomes_an_entry_and_a_fit(at, record, tmp_path):
+    (tmp_path / "notes.csv").write_text(NOTES)
+    page = at(f"#/run/pipe/layout/{record.id}/prototype")
+    page.set_input_files("#files", tmp_path / "notes.csv")
+    expect(page.get_by_role("heading", name=re.compile("Entry [0-9]+: tuner table"))).to_be_focused()
+    entry = page.get_by_role("region", name="entry")
+    expect(entry.locator("tbody tr").first).to_contain_text("+14.0")
+    entry.get_by_role("button", name="What do these notes say?").press("Enter")
+    expect(page.get_by_role("heading", name=re.compile("Entry [0-9]+: fit"))).to_be_focused()
+    expect(entry).to_contain_text("What to measure next")
+    assert violations(page) == []
+
+
+def test_a_report_shows_its_solid_and_offers_its_notes_without_a_network(browser, results):
+    assert main(["report", str(results / "pipe")]) == 0
+    desk = Desk(browser, f"file://{results}/pipe")
+    page = desk.page("report.html")
+    page.locator("section.shown figure.solid").scroll_into_view_if_needed()
+    page.locator("section.shown figure.solid canvas").wait_for()
+    assert page.locator("section.shown .hear").get_by_role("button", name="Play").is_enabled()
+    assert [url for url in desk.asked if not url.startswith(("file:", "data:"))] == []
+    assert desk.complaints == []
+
+
+def test_all_of_the_page_is_within_reach_of_the_tab_key_and_nothing_was_complained_of(at, desk):
+    page = at("")
+    page.reload()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.tagName") == "H1"
+    desk.check(refusals=2)
+
+
+def test_a_token_is_asked_for_and_a_lost_connection_found_again(browser, tmp_path, record):
+    run_folder(tmp_path / "results" / "pipe", [record], **DONE)
+    given = {"port": free_port(), "token_digest": digest_of("tide-and-lantern")}
+    desk = Desk(browser, f"http://127.0.0.1:{given['port']}", viewport={"width": 390, "height": 800})
+    with served(tmp_path / "results", **given):
+        page = desk.page("#/run/pipe")
+        page.fill("#token", "lantern-and-tide")
+        page.get_by_role("button", name="Go in").click()
+        page.wait_for_selector(".refusal:has-text('That is not the token')")
+        page.fill("#token", "tide-and-lantern")
+        page.keyboard.press("Enter")
+        expect(page.locator(".state")).to_contain_text("Practice Pipe")
+    expect(page.locator(".line")).to_contain_text("The connection is lost")
+    with served(tmp_path / "results", **given):
+        expect(page.locator(".line")).to_have_text("Connected again.")
