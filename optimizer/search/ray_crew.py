@@ -15,7 +15,7 @@ import psutil
 from optimizer.records.run import PoolKind
 from optimizer.search.cluster import LOCAL
 from optimizer.search.head import NO_CLUSTER, Head, answers
-from optimizer.search.orphans import guarded
+from optimizer.search.orphans import Guard, guarded
 from optimizer.search.own_process import end_all_below, how_it_ended, started
 from optimizer.search.proposals import Proposal
 
@@ -44,6 +44,7 @@ class RayCrew:
     wanted : how many workers; default one per core
     make : what an actor is: a class that `attempt`s proposals
     given : the class's arguments
+    guard : ends what is left of Ray with this process
 
     Raises
     ------
@@ -53,7 +54,8 @@ class RayCrew:
 
     kind: PoolKind = "ray"
 
-    def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...]) -> None:
+    def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...], guard: Guard) -> None:
+        self._guard = guard
         self._address, self._begun, self._head = address, time.monotonic(), Head(address)
         self._opened = self._asking = False
         self._first_words, self._starts = (address, wanted, make, given), 0
@@ -87,6 +89,7 @@ class RayCrew:
         ConnectionError
             when it is not, or the cluster lets nobody join
         """
+        self._guard.check()
         if not self._opened:
             self._look()
         self._head.check(at_once)
@@ -199,8 +202,8 @@ def open_ray(address: str, wanted: int | None, make: type, given: tuple[Any, ...
     """
     if address != LOCAL and not answers(address):
         raise ConnectionError(NO_CLUSTER.format(address=address))
-    with guarded():
-        crew = RayCrew(address, wanted, make, given)
+    with guarded() as guard:
+        crew = RayCrew(address, wanted, make, given, guard)
         try:
             yield crew
         finally:

@@ -8,6 +8,7 @@ Of what can be seen on a stand-in, nothing is seen on a real Ray, as every start
 import os
 import shutil
 import signal
+import sys
 import time
 from subprocess import Popen
 
@@ -109,3 +110,30 @@ def test_a_worker_of_rays_killed_in_mid_run_costs_no_trial_and_changes_none(live
 def test_an_interrupted_search_by_ray_ends_cleanly(lived, capsys):
     assert "Traceback" not in lived.said[-1]
     whole_after(signal.SIGINT, lived.place, "ray", capsys)
+
+
+def test_a_guard_that_was_killed_is_followed_by_one_that_ends_what_there_was_before_it():
+    code = (
+        "import subprocess, sys, time\n"
+        "from optimizer.search.orphans import guarded\n"
+        "with guarded() as guard:\n"
+        "    subprocess.Popen(['sleep', '3600'])\n"
+        "    while True:\n"
+        "        guard.check()\n"
+        "        time.sleep(0.1)\n"
+    )
+    driver = Popen([sys.executable, "-c", code])
+    try:
+        (guard,) = wait_for(lambda: named(driver, "optimizer.search.orphans"))
+        (held,) = wait_for(lambda: named(driver, "sleep"))
+        os.kill(guard, signal.SIGKILL)
+        (another,) = wait_for(lambda: [pid for pid in named(driver, "optimizer.search.orphans") if pid != guard])
+    finally:
+        driver.kill()
+        driver.wait()
+    assert wait_for(lambda: not alive([held, another]), 10)
+
+
+def named(process, words):
+    """Processes below one with words in their command."""
+    return [pid for pid, line in descendants(process.pid).items() if words in line]
