@@ -32,7 +32,7 @@ class Journal(BaseJournalBackend):
     def __init__(self, path: Path) -> None:
         self._path, self._synced_at = path, float("-inf")
         self._path.touch()
-        self._unread, self._first = path.read_text().splitlines(), 0
+        self._unread, self._first = path.read_text(encoding="utf-8").splitlines(), 0
 
     def read_logs(self, log_number_from: int) -> list[dict[str, Any]]:
         """The lines from a number on; those before it are not asked for again."""

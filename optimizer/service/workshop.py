@@ -3,7 +3,6 @@
 import asyncio
 import contextlib
 import os
-import resource
 from collections.abc import Callable
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -11,7 +10,7 @@ from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
 from optimizer.service.refusals import RefusedError
-from optimizer.solving.processes import ONE_THREAD
+from optimizer.solving.processes import ONE_THREAD, limit_memory
 
 Result = TypeVar("Result")
 QUEUED_MOST = 20
@@ -104,7 +103,7 @@ def _exchanged(pipe: Connection, sent: Any) -> Any:
 def _work(pipe: Connection, bytes_most: int) -> None:
     """In the process: work until the service goes, in so much memory."""
     os.environ.update(ONE_THREAD)
-    resource.setrlimit(resource.RLIMIT_DATA, (bytes_most, bytes_most))
+    limit_memory("RLIMIT_DATA", bytes_most)
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
         while True:
             work, given = pipe.recv()
