@@ -1,16 +1,41 @@
-"""Where the `holewright` command begins: an interrupt while it still loads ends it as one later does."""
+"""Where the `holewright` command begins: an interrupt while it still loads ends it as one later does, and no name is
+beyond what the terminal or file it writes to can take."""
 
+import codecs
+import io
 import sys
 
 from optimizer.words import INTERRUPTED, STOPPED
+
+ALIKE = {"♭": "b", "♯": "#", "…": "...", "–": "-", "’": "'", "½": "1/2", "☐": "[ ]"}
+"""What stands for a sign in an encoding without it."""
 
 
 def main() -> int:
     """Load the command line and run it; its exit code."""
     try:
+        write_any_name()
         from optimizer.commands.cli import main as command
 
         return command()
     except KeyboardInterrupt:
         print(STOPPED, file=sys.stderr)
         return INTERRUPTED
+
+
+def write_any_name() -> None:
+    """Let both streams write what is alike in place of signs that their encoding does not have."""
+    codecs.register_error("alike", _alike)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="alike")
+
+
+def _alike(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    from unicodedata import normalize
+
+    wanted = error.object[error.start : error.end]
+    plain = (ALIKE.get(sign) or normalize("NFKD", sign).encode("ascii", "ignore").decode() or "?" for sign in wanted)
+    return "".join(plain), error.end

@@ -1,5 +1,6 @@
 """Figures and counts in words, as every room writes them, and what a docstring says to people."""
 
+import os
 import re
 from collections.abc import Sequence
 
@@ -33,6 +34,16 @@ def clock(seconds: float) -> str:
     whole = max(0, round(seconds))
     hours, minutes = whole // 3600, whole // 60 % 60
     return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
+
+
+def typed(path: object) -> str:
+    """A path as it is typed in a terminal: in quotation marks where its letters ask for them."""
+    text = str(path)
+    if os.name == "nt":
+        return f'"{text}"' if " " in text else text
+    import shlex
+
+    return shlex.quote(text)
 
 
 def to_people(docstring: str | None) -> str:

@@ -49,7 +49,7 @@ def left_out() -> bool:
 def sources() -> dict[str, str]:
     """What to compile, and how hard to try: eight lanes only where they will be used, for they double the time."""
     try:
-        wide = "avx512dq" in Path("/proc/cpuinfo").read_text()
+        wide = "avx512dq" in Path("/proc/cpuinfo").read_text(encoding="utf-8")
     except OSError:
         wide = False
     return {name: level for name, level in SOURCES.items() if name != "avx512.c" or wide or EVERYWHERE in os.environ}

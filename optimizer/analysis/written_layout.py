@@ -8,7 +8,7 @@ import numpy as np
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.named_layouts import chosen_layout, is_project, runs_of
-from optimizer.words import counted, listed
+from optimizer.words import counted, listed, typed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
@@ -61,7 +61,8 @@ def left_open(loaded: "LoadedProject") -> str:
 def no_layout_yet(path: Path, left: str, runs: list[tuple[Path, bool]]) -> list[str]:
     """What to do with a project that has no layout: show a run of it, or search it; runs: with whether their project
     reads as it does now."""
-    lines = [f"{path} is a project that leaves {left} open; layouts come from a search:  holewright search {path}"]
+    search = f"holewright search {typed(path)}"
+    lines = [f"{path} is a project that leaves {left} open; layouts come from a search:  {search}"]
     if runs:
         run, same = runs[0]
         more = f" ({counted(len(runs) - 1, 'other run')} of it beside)" if len(runs) > 1 else ""

@@ -97,9 +97,15 @@ def _included(answers: Answers, path: Path) -> list[tuple[str, str, str]]:
         "hand": "The player's hand; limits are estimates until it is gauged (`holewright gauge`).",
     }
     given = {name: getattr(answers, name) for name in told}
-    return [
-        (name, Path(os.path.relpath(file, path.parent)).as_posix(), told[name]) for name, file in given.items() if file
-    ]
+    return [(name, _seen_from(path.parent, file).as_posix(), told[name]) for name, file in given.items() if file]
+
+
+def _seen_from(folder: Path, file: Path) -> Path:
+    """A path from a folder; whole where none leads there, as from one drive of Windows to another."""
+    try:
+        return Path(os.path.relpath(file, folder))
+    except ValueError:
+        return file.absolute()
 
 
 def _bore_told(start: Start, kind: str) -> str:

@@ -9,6 +9,7 @@ import typer
 from optimizer.commands.options import Reader, Wrong, file, given, measure, option, text, word
 from optimizer.project.allowed_ranges import Bounds
 from optimizer.project.faults import Fault, writing
+from optimizer.words import typed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
@@ -106,7 +107,7 @@ def begin(
         f"{project}: {held.instrument.name}, {len(found.notes)} notes, {len(held.holes)} holes, {len(held.keys)} keys"
     )
     tell_likely_mistakes(found, sys.stdout)
-    print(f"read it, change what you know better, then:  holewright search {project}")
+    print(f"read it, change what you know better, then:  holewright search {typed(project)}")
     return 0
 
 

@@ -86,6 +86,8 @@ DOING: Mapping[Callable[..., int], str] = {
 }
 """What commands do that tell nothing of it themselves, said where it takes long."""
 
+NOT_IN_LETTERS = "{} has letters that this system cannot read; give the file or folder a name without them"
+
 NAME = "holewright"
 HELP = ["--help", "-h"]
 
@@ -150,6 +152,8 @@ def asked_for(arguments: Sequence[str] | None) -> Asked | int:
     KeyboardInterrupt
         where it was interrupted as it was read
     """
+    if strange := [each for each in arguments or sys.argv[1:] if not _writable(each)]:
+        raise Fault(*(NOT_IN_LETTERS.format(each) for each in strange), heading="names to change")
     try:
         found: Asked | int = _readable().main(arguments, NAME, standalone_mode=False)
     except USAGE_ERROR as error:
@@ -165,6 +169,15 @@ def asked_for(arguments: Sequence[str] | None) -> Asked | int:
     if problems:
         raise Fault(*problems, heading="options to mend")
     return found
+
+
+def _writable(text: str) -> bool:
+    """Whether a text can be written into a file; a name in bytes that are no letters cannot."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _misread(error: Any) -> Fault:

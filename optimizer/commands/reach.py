@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from optimizer.commands.options import RESULTS, AnyLayout, Hand, Minutes, Runs, Workers, file, flag, text
 from optimizer.project.faults import headed, writing
+from optimizer.words import typed
 
 if TYPE_CHECKING:
     from optimizer.analysis.easiest import Easiest
@@ -59,10 +60,11 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
     from optimizer.records.named_layouts import is_project, project_of_run, run_of
     from optimizer.views.fit_tables import show_ways_out
 
-    folder, named = run_of(path), f" --hand {hand}" if hand else ""
+    folder, named = run_of(path), f" --hand {typed(hand)}" if hand else ""
     project = path if is_project(path) else "PROJECT"
     if is_project(path) or not (folder / "run.json").exists():
-        console().print(f"ways out, with their cost in cents:  holewright relieve {project}{named}", soft_wrap=True)
+        more = f"holewright relieve {typed(project)}{named}"
+        console().print(f"ways out, with their cost in cents:  {more}", soft_wrap=True)
         return
     loaded, kept = project_of_run(folder, hand), reliefs_file(folder, hand)
     ways = kept_reliefs(kept, loaded.project, seconds)
@@ -73,7 +75,7 @@ def _lead_out(path: Path, found: "Easiest", hand: Path | None, look: bool, secon
         _keep(kept, ways)
     if ways is not None:
         show_ways_out(console(), ways)
-    more = f"holewright relieve {folder}{named}"
+    more = f"holewright relieve {typed(folder)}{named}"
     console().print(f"{'all of them' if ways else 'ways out, with their cost in cents'}:  {more}", soft_wrap=True)
 
 
@@ -99,7 +101,7 @@ def _tell(found: "Easiest", hand: Path | None) -> None:
         screen.print(f"{found.playable} of {of} fit this hand; shown is the one that asks least of it")
     show_fit(screen, found.fit)
     if found.fit.troubles and hand:
-        screen.print(f"layouts for this hand:  holewright search PROJECT --hand {hand}", soft_wrap=True)
+        screen.print(f"layouts for this hand:  holewright search PROJECT --hand {typed(hand)}", soft_wrap=True)
 
 
 def _drawing(path: Path, layout_id: str, hand: Path | None) -> Path:

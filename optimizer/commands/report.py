@@ -6,6 +6,7 @@ from typing import Annotated
 
 from optimizer.commands.options import RunFolder, file
 from optimizer.project.faults import Fault, writing
+from optimizer.words import typed
 
 
 def report(
@@ -81,5 +82,6 @@ def finish(run: Path, page: bool) -> list[str]:
         write_text(place, page_of(run))
     except (Fault, OSError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else error
-        return [f"{place.name} could not be written: {why}. The run is whole; `holewright report {run}` tries again."]
+        again = f"`holewright report {typed(run)}` tries again"
+        return [f"{place.name} could not be written: {why}. The run is whole; {again}."]
     return [f"report:           {place}"]

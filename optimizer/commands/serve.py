@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 PORTS = Bounds(least=1, most=65_535)
 TOKEN_VARIABLE = "HOLEWRIGHT_TOKEN"
 PROJECTS = Path("configs")
+ELSEWHERE = (
+    "the service needs Linux or macOS: it follows no link out of a run's folder, which this system cannot promise; all "
+    "other commands work here"
+)
 
 
 def serve(
@@ -36,8 +40,11 @@ def serve(
     Raises
     ------
     Fault
-        when the results folder cannot be written to, or the address and port cannot be taken
+        when the results folder cannot be written to, the address and port cannot be taken, or the system is none that
+        it runs on
     """
+    if os.open not in os.supports_dir_fd:
+        raise Fault(ELSEWHERE)
     from optimizer.service.settings import Settings
 
     settings = Settings(

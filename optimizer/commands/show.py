@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from optimizer.commands.options import RESULTS, AnyLayout, Hand, Json, Layout, Learned, Runs, flag, measure, text
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC
 from optimizer.project.faults import Fault
+from optimizer.words import typed
 
 if TYPE_CHECKING:
     from optimizer.records.run import FrontRecord, RunRecord
@@ -146,9 +147,9 @@ def show_run(folder: Path, whole: bool = False, said: Sequence[str] = ()) -> int
     )  # fmt: skip
     if front.layouts:
         first = found.picks[0] if found.picks else front.layouts[0]
-        screen.print(f"\nlook at one:      holewright show {folder / first.file}", soft_wrap=True)
+        screen.print(f"\nlook at one:      holewright show {typed(folder / first.file)}", soft_wrap=True)
     if len(front.layouts) > len(found.picks) and not whole:
-        screen.print(f"the whole front:  holewright show {folder} --all", soft_wrap=True)
+        screen.print(f"the whole front:  holewright show {typed(folder)} --all", soft_wrap=True)
     for line in said:
         screen.print(line, soft_wrap=True)
     screen.print(f"everything:       {folder}", soft_wrap=True)

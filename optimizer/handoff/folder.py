@@ -1,10 +1,10 @@
 """A folder written whole or not at all: beside its place first, then moved there.
 
 What is being written is locked by whoever writes it, and the system lets go of the lock when that process dies: so what
-a killed one has left is known, and the next that writes a folder of the name clears it away.
+a killed one has left is known, and the next that writes a folder of the name clears it away. Where folders cannot be
+locked it stays.
 """
 
-import fcntl
 import os
 import shutil
 from collections.abc import Iterator
@@ -14,6 +14,7 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 from optimizer.project.faults import Fault, writing
+from optimizer.records.locks import LOCKS_FOLDERS, folder_to_lock, lock
 
 PART = ".part"
 
@@ -35,47 +36,49 @@ def whole_folder(path: Path) -> Iterator[Path]:
         raise Fault(f"{path} is there already; name a folder that is not, or move that one away")
     if path.parent.exists() and not path.parent.is_dir():
         raise Fault(f"{path.parent} is no folder")
-    part, lock = None, None
+    part, held = None, None
     try:
         with writing(path):
             path.parent.mkdir(parents=True, exist_ok=True)
             _clear_left_overs(path)
-            part, lock = _begun(path)
+            part, held = _begun(path)
             yield part
             part.rename(path)
             part = None
     finally:
-        if lock is not None:
-            os.close(lock)
+        if held is not None:
+            os.close(held)
         if part is not None:
             shutil.rmtree(part, ignore_errors=True)
 
 
-def _begun(path: Path) -> tuple[Path, int]:
-    """A new folder beside a place, and the lock on it."""
+def _begun(path: Path) -> tuple[Path, int | None]:
+    """A new folder beside a place, and the lock on it, if there can be one."""
     while True:
         part = Path(mkdtemp(prefix=f".{path.name}.", suffix=PART, dir=path.parent))
+        if not LOCKS_FOLDERS:
+            return part, None
         try:
-            lock = os.open(part, os.O_RDONLY)
+            held = folder_to_lock(part)
         except FileNotFoundError:  # another took it for a left-over before it was locked
             continue
-        fcntl.flock(lock, fcntl.LOCK_EX)
+        lock(held, wait=True)
         if part.exists():  # else the same while it was
-            return part, lock
-        os.close(lock)
+            return part, held
+        os.close(held)
 
 
 def _clear_left_overs(path: Path) -> None:
     """Remove what killed processes left beside a place; nothing that one still writes."""
-    for part in path.parent.glob(f".{escape(path.name)}.*{PART}"):
+    for part in path.parent.glob(f".{escape(path.name)}.*{PART}") if LOCKS_FOLDERS else ():
         try:
-            lock = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+            held = folder_to_lock(part)
         except OSError:
             continue
         try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock(held)
             shutil.rmtree(part, ignore_errors=True)
         except OSError:
             continue
         finally:
-            os.close(lock)
+            os.close(held)

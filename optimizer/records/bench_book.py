@@ -4,7 +4,6 @@ What is taken out stays in the folder under a name that nothing reads. Commands 
 it at the same time.
 """
 
-import fcntl
 import os
 import shutil
 import tempfile
@@ -16,6 +15,7 @@ from pathlib import Path
 from optimizer.project.faults import Fault
 from optimizer.records.book_entry import ENTRY, NAME, Entry
 from optimizer.records.files import RecordError, make_private, read_record
+from optimizer.records.locks import folder_to_lock, lock
 from optimizer.words import listed
 
 BOOK = "book"
@@ -75,11 +75,11 @@ class BenchBook:
             when there is none
         """
         try:
-            held = os.open(self.folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC)
+            held = folder_to_lock(self.folder)
         except OSError:
             raise RecordError(f"run {self.folder.parent.name} has no book") from None
         try:
-            fcntl.flock(held, fcntl.LOCK_EX)
+            lock(held, wait=True)
             for former in self.folder.glob(".*.former"):  # left by a process that was killed as it changed an entry
                 if (place := self.folder / former.name.split(".")[1]).exists():
                     shutil.rmtree(former, ignore_errors=True)

@@ -6,6 +6,7 @@ any other is refused. Files are written whole and moved into place, so a killed 
 
 import json
 import os
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,6 +51,9 @@ LARGEST = 1e15
 DEEPEST = 100
 """So many tables and lists within each other no record has."""
 
+OPEN_SECONDS = 3.0 if os.name == "nt" else 0.0
+"""How long a reader may have a file open that is to be moved over or removed, where that is in the way: Windows."""
+
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 
@@ -93,10 +97,31 @@ def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
             stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
-        part.replace(path)
+        once_free(lambda: part.replace(path))
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+
+
+def once_free(change: Callable[[], object]) -> None:
+    """Move or remove a file; where a system refuses that of one which another has open, as soon as it is closed.
+
+    Raises
+    ------
+    PermissionError
+        when it is still refused after `OPEN_SECONDS`
+    OSError
+        that the change raises
+    """
+    until = time.monotonic() + OPEN_SECONDS
+    while True:
+        try:
+            change()
+            return
+        except PermissionError:
+            if time.monotonic() >= until:
+                raise
+        time.sleep(0.02)
 
 
 def write_record(path: Path, record: Record, private: bool = False) -> None:

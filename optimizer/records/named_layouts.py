@@ -17,6 +17,7 @@ from optimizer.records.parentage import FOLDER as BY_HAND
 from optimizer.records.parentage import NAME as BY_HAND_NAME
 from optimizer.records.parentage import numbered_by_hand
 from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.words import typed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
@@ -82,7 +83,7 @@ def layout_files(path: Path, wanted: str | None = None) -> list[Path]:
     """
     path = layout_file_of(path)
     if is_project(path):
-        raise RecordError(f"{path} is a project, not a layout; `holewright search {path}` makes a run of it")
+        raise RecordError(f"{path} is a project, not a layout; `holewright search {typed(path)}` makes a run of it")
     if not path.is_dir():
         if wanted is not None:
             raise RecordError(f"{path} is one layout; --layout picks one of a run folder")

@@ -25,6 +25,7 @@ from optimizer.search.search_limits import Limits
 from optimizer.search.study import mark, tell_failure, tell_result
 from optimizer.search.trial import Result
 from optimizer.solving.time_left import grace
+from optimizer.words import typed
 
 if TYPE_CHECKING:
     import optuna
@@ -181,7 +182,7 @@ class Driver:
         if self.limits.minutes is None and time.monotonic() - self.heard_at > SILENT_SECONDS:
             raise SearchError(
                 f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; "
-                f"what was finished is safe, and `holewright resume {self.folder.path}` goes on from there"
+                f"what was finished is safe, and `holewright resume {typed(self.folder.path)}` goes on from there"
             )
 
     def _note(self) -> None:

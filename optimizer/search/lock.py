@@ -1,6 +1,5 @@
 """One writer for a run folder: a lock that the system itself lets go of when its holder dies."""
 
-import fcntl
 import os
 import socket
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ from typing import Annotated
 from pydantic import BaseModel, Field, ValidationError
 
 from optimizer.project.faults import Fault
+from optimizer.records.locks import file_to_lock, lock
 
 PROCESS_MOST = 2**31 - 1
 
@@ -45,10 +45,10 @@ def sole_writer(folder: Path) -> Iterator[None]:
     OSError
         when the folder cannot be written to
     """
-    descriptor = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o644)
+    descriptor = file_to_lock(folder / "lock", 0o644)
     try:
         try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock(descriptor)
         except BlockingIOError:
             raise RunInUseError(_sentence(folder, os.read(descriptor, 1000))) from None
         os.ftruncate(descriptor, 0)

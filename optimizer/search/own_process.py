@@ -1,7 +1,7 @@
 """Processes of this program's own below the driver, spoken to through a pipe: how they start and how they ended.
 
-Such a process runs a module here that is given the pipe's descriptor and the driver's number; `end_with` is the first
-thing it does.
+Such a process runs a module here that is given the pipe's descriptor (Windows: handle) and the driver's number;
+`end_with` is the first thing it does.
 """
 
 import ctypes
@@ -11,10 +11,11 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
-from multiprocessing import Pipe
+from multiprocessing import Pipe, connection
 from multiprocessing.connection import Connection
+from typing import Any
 
 LOOK_SECONDS = 0.5
 PR_SET_PDEATHSIG = 1
@@ -49,13 +50,27 @@ def started(module: str, environment: Mapping[str, str]) -> tuple[subprocess.Pop
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
                 env=os.environ | environment | {"PYTHONPATH": os.pathsep.join(sys.path)},
-                pass_fds=[descriptor],
-                start_new_session=True,
+                **_apart(descriptor),
             )
         except OSError:
             here.close()
             raise
     return process, here
+
+
+def _apart(descriptor: int) -> dict[str, Any]:
+    """What starts a process with a pipe and out of reach of the terminal's Ctrl-C."""
+    if sys.platform != "win32":
+        return {"pass_fds": [descriptor], "start_new_session": True}
+    os.set_handle_inheritable(descriptor, True)
+    handed = subprocess.STARTUPINFO(lpAttributeList={"handle_list": [descriptor]})
+    return {"startupinfo": handed, "creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+
+
+def pipe_of(descriptor: int) -> Connection:
+    """The process's own side of the pipe that it was given."""
+    kind: type[Connection] = getattr(connection, "PipeConnection", Connection)  # the former is Windows'
+    return kind(descriptor)
 
 
 def end_with(driver: int) -> None:
@@ -67,13 +82,26 @@ def end_with(driver: int) -> None:
     """
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+    lives = _looked_for(driver)
 
     def watch() -> None:
-        while os.getppid() == driver:
+        while lives():
             time.sleep(LOOK_SECONDS)
         os._exit(1)
 
     threading.Thread(target=watch, daemon=True).start()
+
+
+def _looked_for(driver: int) -> Callable[[], bool]:
+    """Whether the driver lives, told by a look."""
+    if sys.platform != "win32":
+        return lambda: os.getppid() == driver
+    import psutil  # Windows gives a process no other parent when its own ends
+
+    try:
+        return psutil.Process(driver).is_running
+    except psutil.NoSuchProcess:
+        return lambda: False
 
 
 def how_it_ended(process: subprocess.Popen[bytes]) -> str:

@@ -7,12 +7,11 @@ what it started with the thread that started it. All that is this process's; the
 
 import sys
 from contextlib import suppress
-from multiprocessing.connection import Connection
 from typing import Any
 
 from optimizer.search.actors import Actors
 from optimizer.search.cluster import opened
-from optimizer.search.own_process import end_with
+from optimizer.search.own_process import end_with, pipe_of
 from optimizer.search.workers import LostError
 
 
@@ -29,7 +28,7 @@ def main(descriptor: int, driver: int) -> None:
     driver : the process to end with
     """
     end_with(driver)
-    with suppress(EOFError, OSError), Connection(descriptor) as pipe:
+    with suppress(EOFError, OSError), pipe_of(descriptor) as pipe:
         address, wanted, make, given = pipe.recv()
         try:
             found = opened(address, wanted)

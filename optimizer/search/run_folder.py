@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.files import make_private, read_record, write_record, write_text
+from optimizer.records.files import make_private, once_free, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
@@ -95,7 +96,7 @@ class RunFolder:
         kept = {*self.front.members, *([self.fallback.id] if self.fallback else [])}
         self.write_front()
         for stale in set(layouts) - kept:
-            (self.path / self.entries.pop(stale).file).unlink(missing_ok=True)
+            self._drop(stale)
 
     def _note_best(self, record: LayoutRecord | LayoutVerdict) -> None:
         for name in self.front.names:
@@ -132,8 +133,11 @@ class RunFolder:
         self.entries[entry.id] = entry
         self.write_front()
         for layout_id in set(leaving) - {entry.id}:
-            gone = self.entries.pop(layout_id)
-            (self.path / gone.file).unlink(missing_ok=True)
+            self._drop(layout_id)
+
+    def _drop(self, layout_id: str) -> None:
+        file = self.path / self.entries.pop(layout_id).file
+        once_free(partial(file.unlink, missing_ok=True))
 
     def _see_it_is_there(self) -> None:
         """Let no write make a folder anew that was removed."""
@@ -278,7 +282,7 @@ def reopen_run(
     again: dict[str, Any] = {"resumed": resumed, "finished": None, "ended_by": None}
     again |= {"versions": versions(), "host": this_host(), "acoustics": in_use()}
     for name in (RECOMMENDATION, REPORT):  # until the front is at rest again
-        (path / name).unlink(missing_ok=True)
+        once_free(partial((path / name).unlink, missing_ok=True))
     folder = RunFolder(path, run.model_copy(update={**again, **changes}), names)
     folder.take_up(layouts)
     return folder

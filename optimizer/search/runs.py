@@ -45,7 +45,7 @@ from optimizer.search.study import (
     trials_behind,
 )
 from optimizer.solving.doubt import sameness
-from optimizer.words import counted
+from optimizer.words import counted, typed
 
 if TYPE_CHECKING:
     from optimizer.search.database import Database
@@ -225,13 +225,13 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
     try:
         _run_and_close(driver, stop)
     except ConnectionError as error:
-        raise SearchError(f"{error}; `holewright resume {path}` goes on from there") from error
+        raise SearchError(f"{error}; `holewright resume {typed(path)}` goes on from there") from error
     except FileNotFoundError as error:
         raise SearchError(f"{path}, or a file in it, was removed while the search wrote to it") from error
     except OSError as error:
         raise SearchError(
             f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
-            f"`holewright resume {path}`"
+            f"`holewright resume {typed(path)}`"
         ) from error
 
 

@@ -6,9 +6,8 @@ that it has got another parent, and Linux ends it at once.
 
 import sys
 from contextlib import suppress
-from multiprocessing.connection import Connection
 
-from optimizer.search.own_process import end_with
+from optimizer.search.own_process import end_with, pipe_of
 
 
 def main(descriptor: int, driver: int) -> None:
@@ -21,7 +20,7 @@ def main(descriptor: int, driver: int) -> None:
     driver : the process to end with
     """
     end_with(driver)
-    with suppress(EOFError, OSError), Connection(descriptor) as pipe:
+    with suppress(EOFError, OSError), pipe_of(descriptor) as pipe:
         try:
             make, given = pipe.recv()
             solver = make(*given)

@@ -14,7 +14,7 @@ INPUTS = "inputs"
 """Of an extension: folder of the present layout and the extended project."""
 
 PRESENT, EXTENDED = f"{INPUTS}/present.json", f"{INPUTS}/extended.toml"
-COMMAND = "from optimizer.commands.cli import main; raise SystemExit(main())"
+COMMAND = "from optimizer.entry import main; raise SystemExit(main())"
 LOG_END_BYTES = 8192
 _PATH = re.compile(r"(?<![\w.])/(?:[^\s/\"':,;]+/)+")
 """Folders before a file's name."""

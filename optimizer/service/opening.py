@@ -14,6 +14,9 @@ from optimizer.records.files import Record, read_record
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
+ON_THE_WAY = getattr(os, "O_PATH", os.O_RDONLY)
+"""How a folder is opened that is only gone through; macOS has to read it."""
+
 
 def opened(path: Path) -> IO[bytes]:
     """A plain file of a run folder, to be read and closed.
@@ -43,7 +46,7 @@ def _descriptor(path: Path, flags: int) -> int:
     within: int | None = None
     try:
         for part in above:
-            below = os.open(part, os.O_PATH | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=within)
+            below = os.open(part, ON_THE_WAY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=within)
             if within is not None:
                 os.close(within)
             within = below

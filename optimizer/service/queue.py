@@ -1,6 +1,5 @@
 """The queue: tickets wait in run folders, searches run as processes of their own and outlive the service."""
 
-import fcntl
 import os
 import socket
 import subprocess
@@ -16,6 +15,7 @@ import psutil
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject
 from optimizer.records.files import RecordError
+from optimizer.records.locks import file_to_lock, lock
 from optimizer.records.run import RunRecord
 from optimizer.search.run_folder import create_run
 from optimizer.service.aside import Aside, moved
@@ -58,9 +58,9 @@ class Queue:
             when it cannot be written to
         """
         self.settings.kept.mkdir(parents=True, exist_ok=True)
-        self._held = os.open(self.settings.kept / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        self._held = file_to_lock(self.settings.kept / "lock")
         try:
-            fcntl.flock(self._held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock(self._held)
         except BlockingIOError:
             raise Fault(f"{self.settings.results} is served by another process already") from None
 

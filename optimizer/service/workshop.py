@@ -3,7 +3,6 @@
 import asyncio
 import contextlib
 import os
-import resource
 import threading
 from collections.abc import Callable
 from multiprocessing import get_context
@@ -13,7 +12,7 @@ from typing import Any, TypeVar
 
 from optimizer.search.own_process import end_with
 from optimizer.service.refusals import RefusedError, out_of_reach
-from optimizer.solving.processes import ONE_THREAD
+from optimizer.solving.processes import ONE_THREAD, limit_memory
 
 Result = TypeVar("Result")
 QUEUED_MOST = 20
@@ -139,7 +138,7 @@ def _work(pipe: Connection, bytes_most: int, service: int) -> None:
     """In the process: work until the service goes, in so much memory."""
     end_with(service)
     os.environ.update(ONE_THREAD)
-    resource.setrlimit(resource.RLIMIT_DATA, (bytes_most, bytes_most))
+    limit_memory("RLIMIT_DATA", bytes_most)
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
         while True:
             work, given = pipe.recv()

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing import active_children, get_context, parent_process
 from typing import Any, TypeVar
 
@@ -24,6 +24,20 @@ ONE_THREAD = {
     "OPENBLAS_NUM_THREADS": "1",
 }
 """A worker has one core."""
+
+
+def limit_memory(of: str, most: int) -> None:
+    """Let this process have so much memory, where the system keeps to such a limit; elsewhere time has to do.
+
+    Parameters
+    ----------
+    of : which limit, by its name in `resource`
+    most : bytes
+    """
+    with suppress(ImportError, ValueError, OSError):  # Windows has none, macOS not each of them
+        import resource
+
+        resource.setrlimit(getattr(resource, of), (most, most))
 
 
 class WorkLostError(Fault):
@@ -81,7 +95,11 @@ class Processes:
 
 @contextmanager
 def _interrupts_held() -> Iterator[None]:
-    """Interrupts come when the block ends, and never to processes that start in it: they inherit what is held."""
+    """Interrupts come when the block ends, and never to processes that start in it: they inherit what is held. Windows
+    can hold none."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

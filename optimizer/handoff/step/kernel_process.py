@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 from optimizer.project.faults import Fault
 from optimizer.search.own_process import end_all_below, how_it_ended, started
+from optimizer.solving.processes import ONE_THREAD, limit_memory
 
 MEMORY_MB = 3000
 """Address space of the process, a third of it the kernel's libraries."""
@@ -40,7 +41,7 @@ class _Worker:
     """Of the kernel's process: keeps to the memory it may have, and answers with results or faults."""
 
     def __init__(self, memory_mb: int) -> None:
-        _limit_memory(memory_mb)
+        limit_memory("RLIMIT_AS", memory_mb * 2**20)
         importlib.import_module("optimizer.handoff.step.kernel")
 
     def attempt(self, task: tuple[Callable[..., Any], tuple[Any, ...]]) -> Any:
@@ -53,15 +54,6 @@ class _Worker:
             return KernelFault("it ran out of the memory it may use")
         except Exception as error:  # the kernel's own are of many kinds
             return KernelFault(f"it gave up: {error or type(error).__name__}")
-
-
-def _limit_memory(memory_mb: int) -> None:
-    try:
-        import resource
-    except ImportError:  # where the system knows no such limit, time has to do
-        return
-    most = memory_mb * 2**20
-    resource.setrlimit(resource.RLIMIT_AS, (most, most))
 
 
 class CadKernel:
@@ -138,7 +130,7 @@ def cad_kernel(memory_mb: int = MEMORY_MB, seconds: float = SECONDS) -> Iterator
     """
     if lacking := kernel_lacking():
         raise KernelFault(lacking)
-    process, pipe = started("optimizer.search.worker_process", {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"})
+    process, pipe = started("optimizer.search.worker_process", ONE_THREAD)
     try:
         with pipe:
             kernel = CadKernel(process, pipe, seconds)
