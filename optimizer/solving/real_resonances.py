@@ -11,12 +11,14 @@ from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import CENTS_PER_OCTAVE, Spectrum, lowest_hz, spectrum
-from optimizer.geometry.build import Build, build_of, parted_points
+from optimizer.geometry.bore_shape import BoreShape
+from optimizer.geometry.build import Build, build_of
 from optimizer.geometry.deviations import as_learned
 from optimizer.geometry.duct import Fittings, climate_of, make_duct
 from optimizer.geometry.layout import Layout
+from optimizer.project.bore import BoreSection
 from optimizer.project.learned import Learned
-from optimizer.project.model import AirState, BoreSection
+from optimizer.project.model import AirState
 from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
 from optimizer.records.shares import Share
@@ -84,9 +86,9 @@ def saved_duct(
         np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
     build = build_of(bore, [], holes)
-    points = bore.points_mm if learned is None else parted_points(bore.points_mm, build)
-    section = BoreSection(points_mm=points, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    return as_learned(make_duct(layout, fitting, section, reed, climate_of(air)), learned, build)
+    ends = () if learned is None else build.ends_mm
+    section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
+    return as_learned(make_duct(layout, fitting, BoreShape(section, ends), reed, climate_of(air)), learned, build)
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:

@@ -117,7 +117,8 @@ def bore_table(bore: BoreTable) -> Table:
         Column("taper", lambda row: None if row[1] is None else _taper(row[1], row[0]), ".3f", "mm in 100 mm"),
     ]
     said = f"mm; straight between; crook to {bore.crook_end_mm:g}" if bore.crook_end_mm else "mm; straight between"
-    return tabled("Bore", columns, rows, said)
+    shaped = ", ".join(f"{name} {value:g}" for name, value in bore.shaped_by.items())
+    return tabled("Bore", columns, rows, said, [f"shaped by {shaped}"] if shaped else [])
 
 
 def _taper(above: Point, below: Point) -> float | None:
