@@ -129,7 +129,8 @@ class NoteRecord(Record):
     `other register` when the resonance nearest the target is not the wanted one; `silent` when no resonance lies within
     150 cents. Ratios compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open
     vents move the first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it
-    that printing and drilling bring.
+    that printing and drilling bring; register_ratio is the fingering's second resonance over its first, of a higher
+    register with the vents shut: near 2 in a cone, near 3 in a cylinder; older files lack it.
     """
 
     written: str
@@ -152,6 +153,7 @@ class NoteRecord(Record):
     vent_moves_cents: float | None
     sd_cents: float | None
     making_sd_cents: float | None = None
+    register_ratio: float | None = None
 
 
 class ReachRecord(Record):

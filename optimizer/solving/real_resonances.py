@@ -42,6 +42,7 @@ class Sounding(NamedTuple):
     vent_moves_cents: float | None = None
     sd_cents: float | None = None
     making_sd_cents: float | None = None
+    register_ratio: float | None = None
 
     def known_by(self, off: float, sd: float, making: float) -> "Sounding":
         """The same so much higher [cents], as the formulas are known to be off, with its deviations [cents]."""
@@ -163,6 +164,7 @@ def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, pl
         below,
         float(height[index] / height[index + 1]) if index + 1 < height.size else None,
         _vent_moves(found, plain),
+        register_ratio=_register_ratio(found if plain is None else plain),
     )
 
 
@@ -171,6 +173,13 @@ def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
     if plain is None or plain.frequency.size == 0 or found.number[0] != 1 or plain.number[0] != 1:
         return None
     return cents_between(float(found.frequency[0]), float(plain.frequency[0]))
+
+
+def _register_ratio(plain: Spectrum) -> float | None:
+    """The second resonance of a fingering over its first; None where either is not at hand."""
+    if plain.number.size < 2 or plain.number[0] != 1 or plain.number[1] != 2:
+        return None
+    return float(plain.frequency[1] / plain.frequency[0])
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:

@@ -47,6 +47,7 @@ def notes_table(
         Column("peak / lower", lambda note: note.height_over_lower, ".2f"),
         Column("peak / upper", lambda note: note.height_over_upper, ".2f"),
         Column("vent moves", lambda note: note.vent_moves_cents, "+z.0f"),
+        Column("2nd / 1st", lambda note: note.register_ratio, ".3f"),
         Column("remark", lambda note: note_remark(note, doubtful(note)), wraps=True),
     ]
     said = (
@@ -54,6 +55,8 @@ def notes_table(
         "against the lower one, clear from about 2 (common practice, no source); below 1 against the upper one is "
         "usual in the lowest notes of a cone",
         "vent moves: how far open vents move the first resonance, cents",
+        "2nd / 1st: the fingering's second resonance over its first, vents shut; 2 is an octave, 3 a twelfth, and 1 % "
+        "is 17 cents",
     )
     return tabled("Notes", columns, notes, "by the real resonances", [*said, *doubt_notes(doubt)])
 
