@@ -76,9 +76,9 @@ class Layout(NamedTuple):
     joint_mm : (J,) the middles of the joints [mm]
     row_mm : (S,) where the rows of touches lie: the touch of the index finger along the body [mm]
     choice : what no slope leads to
-    reed_end_diameter_mm, crook_end_diameter_mm, crook_half_angle_deg, cone_half_angle_deg, lower_cone_half_angle_deg :
-        () what shapes the bore, see `project.bore`; 0 where the project says nothing
-    bell_length_mm, bell_flare_mm : the same of its bell
+    reed_end_diameter_mm, crook_end_diameter_mm : () what shapes the bore, see `project.bore`; 0 where nothing is given
+    crook_half_angle_deg, cone_half_angle_deg, lower_cone_half_angle_deg : () the same, of its parts
+    bell_length_mm, bell_flare_mm : () the same, of its bell
     """
 
     position_mm: Array
