@@ -39,12 +39,17 @@ class Unit(NamedTuple):
     name: str = "mm"
     size: float = 1.0
     steps: tuple[float, float] = (0.2, 0.5)
-    own: Literal["mm", "cm3", "1"] = "mm"
+    own: Literal["mm", "cm3", "deg", "1"] = "mm"
 
 
 UNITS = {
     "reed_volume_cm3": Unit("0.1 cm3", 0.1, (0.01, 0.025), "cm3"),
     "bore_scale": Unit("1 %", 0.01, (0.002, 0.005), "1"),
+    "reed_end_diameter_mm": Unit("0.1 mm", 0.1, (0.01, 0.025)),
+    "crook_end_diameter_mm": Unit("0.1 mm", 0.1, (0.01, 0.025)),
+    "crook_half_angle_deg": Unit("0.1 deg", 0.1, (0.01, 0.025), "deg"),
+    "cone_half_angle_deg": Unit("0.01 deg", 0.01, (0.002, 0.005), "deg"),
+    "lower_cone_half_angle_deg": Unit("0.01 deg", 0.01, (0.002, 0.005), "deg"),
 }
 
 

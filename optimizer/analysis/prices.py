@@ -47,6 +47,13 @@ ENDS = {
     "end_mm": ("bell end {1} further out at least", "bell end {1} nearer at most"),
     "reed_volume_cm3": ("reed at least {1} larger", "reed at most {1} smaller"),
     "bore_scale": ("bore at least {1} wider", "bore at most {1} narrower"),
+    "reed_end_diameter_mm": ("bore at least {1} wider at the reed", "bore at most {1} narrower at the reed"),
+    "crook_end_diameter_mm": ("crook at least {1} wider at its end", "crook at most {1} narrower at its end"),
+    "crook_half_angle_deg": ("crook at least {1} steeper", "crook at most {1} slimmer"),
+    "cone_half_angle_deg": ("cone at least {1} steeper", "cone at most {1} slimmer"),
+    "lower_cone_half_angle_deg": ("lower cone at least {1} steeper", "lower cone at most {1} slimmer"),
+    "bell_length_mm": ("bell at least {1} longer", "bell at most {1} shorter"),
+    "bell_flare_mm": ("bell flared {1} more at least", "bell flared {1} less at most"),
     "row_mm": ("row of the {0} hand kept {1} further from the reed", "row of the {0} hand kept {1} nearer the reed"),
     "joint_mm": ("joint {0} kept {1} further from the reed", "joint {0} kept {1} nearer the reed"),
 }

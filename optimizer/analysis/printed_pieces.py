@@ -16,6 +16,7 @@ import numpy as np
 from optimizer.analysis.axle_sides import Side, keys_table, made_axles, made_sides, side_problems
 from optimizer.geometry.layout import in_sunk_flat
 from optimizer.project.body import bore_between
+from optimizer.project.bore import NUMBERS as SHAPING
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.loading import LoadedProject, parse_project
@@ -164,6 +165,8 @@ def _crook_problems(project: Project, record: LayoutRecord) -> list[str]:
     crook, bore, scale = record.bore.crook_end_mm, project.bore, project.bore.diameter_scale[0]
     if bore.crook_end_mm != crook:
         return [f"bore.crook_end_mm: is {crook:g} in the layout, but got {bore.crook_end_mm:g}"]
+    if bore.shaped_by:
+        return [f"bore.{bore.shaped_by[0]}: shapes another bore; write the points that the layout was made with"]
     knots = [place for place, _ in (*record.bore.points_mm, *bore.points_mm) if place <= crook]
     made, wanted = (np.interp(knots, *np.array(table).T) for table in (record.bore.points_mm, bore.points_mm))
     fits = not knots or float(np.max(np.abs(made - wanted * scale))) <= SAME_MM
@@ -274,7 +277,12 @@ def _fittings(table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int]
 
 
 def _bore(table: dict[str, Any], project: Project, record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:
-    """The table with the bore's scale as printed, and its end where the last piece is printed."""
+    """The table with the bore's scale as printed, and its end where the last piece is printed; in place of numbers that
+    shape it the points that they gave, all along."""
+    if project.bore.shaped_by:
+        points = [list(point) for point in record.bore.points_mm]
+        kept = {key: value for key, value in table.items() if key not in (*SHAPING, "cones_meet_mm", "reamer")}
+        return {**kept, "points_mm": points, "end_mm": points[-1][0]}
     low, high = project.bore.diameter_scale
     scale = {"diameter_scale": saved_numbers(record, project)["bore_scale"]} if low != high else {}
     ends = {"end_mm": record.bore.points_mm[-1][0]} if len(record.pieces) in pieces else {}

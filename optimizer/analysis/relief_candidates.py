@@ -181,7 +181,7 @@ def _bore(project: Project) -> Iterator[Relief]:
                 text = f"a {way} crook, ending at {place:g} in place of {bore.crook_end_mm:g} mm"
                 yield Relief(f"crook.{way}", text, project.model_copy(update={"bore": moved}))
     scale = tuple(BORE_SHARE * share for share in bore.diameter_scale)
-    if scale[0] >= 0.5:
+    if scale[0] >= 0.5 and not bore.shaped_by:
         text = f"a bore {100 * (1 - BORE_SHARE):.0f} % narrower all along"
         narrower = bore.model_copy(update={"diameter_scale": scale})
         yield Relief("bore.narrower", text, project.model_copy(update={"bore": narrower}))

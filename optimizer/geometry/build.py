@@ -42,9 +42,14 @@ class Build(NamedTuple):
     off_mm: tuple[float | None, ...] = ()
 
     @property
+    def ends_mm(self) -> np.ndarray:
+        """Where one stretch gives way to the next (S - 1,) [mm]."""
+        return np.array([stretch.end_mm for stretch in self.stretches[:-1]])
+
+    @property
     def ends(self) -> np.ndarray:
-        """Where one stretch gives way to the next (S - 1,) [m]."""
-        return np.array([stretch.end_mm for stretch in self.stretches[:-1]]) * MM
+        """The same (S - 1,) [m]."""
+        return self.ends_mm * MM
 
     @property
     def printed(self) -> np.ndarray:
@@ -126,13 +131,6 @@ def parted(duct: Duct, build: Build) -> Duct:
     cuts = ends[~np.isin(ends, duct.slices)]
     slices = np.insert(np.asarray(duct.slices), np.searchsorted(duct.slices, cuts), cuts)
     return duct._replace(bore=_doubled(duct.bore, ends), slices=slices)
-
-
-def parted_points(points: Sequence[tuple[float, float]], build: Build) -> list[tuple[float, float]]:
-    """Points of a bore, place and diameter [mm], two of them wherever one stretch gives way to the next."""
-    inside = build.ends / MM
-    found = _doubled(Bore(*np.array(points, float).T), inside[inside < points[-1][0]])
-    return list(zip(found.position.tolist(), found.radius.tolist(), strict=True))
 
 
 def _doubled(bore: Bore, ends: np.ndarray) -> Bore:

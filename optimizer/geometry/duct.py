@@ -5,14 +5,15 @@ from typing import NamedTuple, cast
 import numpy as np
 
 from acoustics.arrays import Array, map_arrays
-from acoustics.bore import Bore, radius_at, slice_positions
+from acoustics.bore import radius_at
 from acoustics.duals import Dual
 from acoustics.network import Climate, Duct
 from acoustics.reed import Reed
 from acoustics.toneholes import Holes
+from optimizer.geometry.bore_shape import BoreShape
 from optimizer.geometry.layout import Layout, top_ratios
 from optimizer.geometry.measured_layout import Geometry
-from optimizer.project.model import AirState, BoreSection, Project, ReedSection
+from optimizer.project.model import AirState, Project, ReedSection
 from optimizer.records.layout import ReedRecord
 
 MM = 1e-3
@@ -56,7 +57,7 @@ def fittings(at: Geometry) -> Fittings:
 
 
 def make_duct(
-    layout: Layout, fitting: Fittings, bore: BoreSection, reed: ReedSection | ReedRecord, climate: Climate
+    layout: Layout, fitting: Fittings, shape: BoreShape, reed: ReedSection | ReedRecord, climate: Climate
 ) -> Duct:
     """The duct of a layout (SI); with slopes where the layout has them.
 
@@ -64,16 +65,11 @@ def make_duct(
     ----------
     layout : fields (H,) [mm]
     fitting : what surrounds each hole (H,) [mm]
-    bore : bore and wall [mm]
+    shape : how its bore follows from it, and its wall
     reed : what stands at the input, its volume aside, which is the layout's
     climate : air along the bore
     """
-    points = np.array(bore.points_mm) * MM
-    profile = Bore(points[:, 0], points[:, 1] / 2 * layout.bore_scale)
-    longest = points.copy()
-    last_slope = (points[-1, 1] - points[-2, 1]) / (points[-1, 0] - points[-2, 0])
-    longest[-1, 0] = max(bore.end_span_mm[1] * MM, points[-1, 0])
-    longest[-1, 1] = points[-2, 1] + last_slope * (longest[-1, 0] - points[-2, 0])
+    profile, wall = shape.profile(layout), shape.bore.wall_mm * MM
     position = layout.position_mm * MM
     holes = Holes(
         position=position,
@@ -81,7 +77,7 @@ def make_duct(
         radius=layout.diameter_mm * MM / 2,
         top_radius=layout.diameter_mm * fitting.top_ratio * MM / 2,
         chimney_height=layout.chimney_mm * MM,
-        body_radius=radius_at(profile, position) + bore.wall_mm * MM,
+        body_radius=radius_at(profile, position) + wall,
         rim_width=fitting.rim_mm * MM,
         pad_radius=fitting.pad_diameter_mm * MM / 2,
         pad_gap=fitting.lift_mm * MM,
@@ -95,8 +91,7 @@ def make_duct(
         np.inf if reed.resonance_hz is None else reed.resonance_hz,
         reed.damping,
     )
-    slices = slice_positions(Bore(longest[:, 0], longest[:, 1] / 2))
-    duct = Duct(profile, slices, layout.end_mm * MM, bore.wall_mm * MM, holes, lips, climate)
+    duct = Duct(profile, shape.slices(layout), layout.end_mm * MM, wall, holes, lips, climate)
     return cast(Duct, map_arrays(_as_floats, duct))
 
 

@@ -22,7 +22,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from acoustics.duals import chained, value_of
+from acoustics.duals import Dual, chained, slopes_of, value_of
 from optimizer.geometry.bore_lines import BoreLines
 from optimizer.project.body import BodySections
 
@@ -46,10 +46,10 @@ NO_JOINTS = JointSizes(*[np.zeros(0)] * 7)
 
 
 class JointRules:
-    """How the joints of a project follow from its bore and wall. Joints already made keep length and tenon."""
+    """How the joints of a project follow from a bore and the wall. Joints already made keep length and tenon."""
 
-    def __init__(self, section: BodySections, bore: BoreLines, wall_mm: float) -> None:
-        self.section, self.bore, self.wall_mm = section, bore, wall_mm
+    def __init__(self, section: BodySections, wall_mm: float) -> None:
+        self.section, self.wall_mm = section, wall_mm
         made, numbers = section.locked_joints, range(section.joints[1])
         self._length = np.array([made[n].length_mm if n in made else section.joint_mm for n in numbers])
         tenons = [made[n].tenon_mm if n in made else None for n in numbers]
@@ -58,51 +58,56 @@ class JointRules:
         walls = section.tenon_wall_mm, wall_mm - section.socket_wall_mm - section.radial_clearance_mm
         self._wall = walls[0] if section.socket_ring else walls[1]
 
-    def length(self, place: Array, scale: Array | float) -> Array:
+    def length(self, place: Array, bore: BoreLines) -> Array:
         """Length of the joints (J,) [mm].
 
         Parameters
         ----------
         place : (J,) their middles [mm]
-        scale : what the bore's diameters are multiplied by, ()
+        bore : of the body
 
-        It follows from the tenon, and this from the bore within the joint: L = f(place, L), with the slope
-        f_place / (1 - f_L).
+        It follows from the tenon, and this from the bore within the joint: L = f(place, bore, L), with the slopes
+        f_place / (1 - f_L) and f_bore / (1 - f_L).
         """
-        at, by, length, section = value_of(place), value_of(scale), self._length, self.section
+        at, still, length = value_of(place), bore.still, self._length
         for _ in range(ROUNDS):
-            bore = self.bore.extreme(at - 0.5 * length, at + 0.5 * length, section.socket_ring)
-            wanted = 2.0 * section.tenon_length_per_diameter * (bore.radius * by + self._wall)
-            length = np.where(self._free, np.maximum(wanted, section.joint_mm), self._length)
-        share = 2.0 * section.tenon_length_per_diameter * (length == wanted)
-        share = share / (1.0 - 0.5 * share * by * (bore.by_high - bore.by_low))
-        return chained(length, (share * by * (bore.by_low + bore.by_high), place), (share * bore.radius, scale))
+            wanted = self._wanted(at, length, still)
+            length = np.where(self._free, np.maximum(wanted, self.section.joint_mm), self._length)
+        by_length = slopes_of(self._wanted(at, Dual(length, np.ones((1, length.size))), still), 1)[0]
+        share = (length == wanted) / (1.0 - (length == wanted) * by_length)
+        return chained(length, (share, self._wanted(place, length, bore)))
 
-    def sizes(self, place: Array, length: Array, scale: Array | float) -> JointSizes:
+    def _wanted(self, place: Array, length: Array, bore: BoreLines) -> Array:
+        """Length (J,) [mm] by the tenon that a joint of some length (J,) [mm] would have."""
+        low, high = place - 0.5 * length, place + 0.5 * length
+        radius = bore.widest(low, high) if self.section.socket_ring else bore.narrowest(low, high)
+        return 2.0 * self.section.tenon_length_per_diameter * (radius + self._wall)
+
+    def sizes(self, place: Array, length: Array, bore: BoreLines) -> JointSizes:
         """Sizes of the joints (J,) [mm].
 
         Parameters
         ----------
         place : (J,) their middles [mm]
         length : (J,) [mm]
-        scale : what the bore's diameters are multiplied by, ()
+        bore : of the body
         """
-        section, (bore, body) = self.section, self.extremes(place, length, scale)
-        within = bore if section.socket_ring else body - 2.0 * self.wall_mm
+        section, (wide, body) = self.section, self.extremes(place, length, bore)
+        within = wide if section.socket_ring else body - 2.0 * self.wall_mm
         tenon = np.where(np.isnan(self._tenon), within + 2.0 * self._wall, np.nan_to_num(self._tenon))
         socket = tenon + 2.0 * section.radial_clearance_mm
         outer = np.maximum(socket + 2.0 * section.socket_wall_mm, body) if section.socket_ring else body
-        return JointSizes(length, bore, body, tenon, 0.5 * (tenon - bore), socket, outer)
+        return JointSizes(length, wide, body, tenon, 0.5 * (tenon - wide), socket, outer)
 
-    def extremes(self, place: Array, length: Array, scale: Array | float) -> tuple[Array, Array]:
+    def extremes(self, place: Array, length: Array, bore: BoreLines) -> tuple[Array, Array]:
         """Diameters of the widest bore and the thinnest body within the joints (J,) [mm].
 
         Parameters
         ----------
         place : (J,) their middles [mm]
         length : (J,) [mm]
-        scale : what the bore's diameters are multiplied by, ()
+        bore : of the body
         """
         low, high = place - 0.5 * length, place + 0.5 * length
-        narrow, wide = self.bore.narrowest(low, high) * scale, self.bore.widest(low, high) * scale
+        narrow, wide = bore.narrowest(low, high), bore.widest(low, high)
         return 2.0 * wide, 2.0 * (narrow + self.wall_mm)

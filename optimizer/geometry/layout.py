@@ -17,6 +17,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.duals import Dual
+from optimizer.project.bore import NUMBERS as SHAPING
 from optimizer.project.fingers import row_span
 from optimizer.project.hand import SIDES
 from optimizer.project.model import Hole, Project
@@ -31,6 +32,13 @@ STEP = {
     "bore_scale": 0.02,
     "joint_mm": 5.0,
     "row_mm": 5.0,
+    "reed_end_diameter_mm": 0.2,
+    "crook_end_diameter_mm": 0.2,
+    "crook_half_angle_deg": 0.1,
+    "cone_half_angle_deg": 0.02,
+    "lower_cone_half_angle_deg": 0.02,
+    "bell_length_mm": 10.0,
+    "bell_flare_mm": 1.0,
 }
 PER_HOLE = ("position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm")
 
@@ -56,7 +64,7 @@ NO_CHOICE = Choice(np.zeros(0), np.zeros(0), np.zeros((0, 0)), np.zeros((0, 2)))
 
 
 class Layout(NamedTuple):
-    """One design; bore scale and reed volume are (), all else as in the table of this module.
+    """One design; what shapes bore and reed is (), all else as in the table of this module.
 
     Attributes
     ----------
@@ -68,6 +76,9 @@ class Layout(NamedTuple):
     joint_mm : (J,) the middles of the joints [mm]
     row_mm : (S,) where the rows of touches lie: the touch of the index finger along the body [mm]
     choice : what no slope leads to
+    reed_end_diameter_mm, crook_end_diameter_mm : () what shapes the bore, see `project.bore`; 0 where nothing is given
+    crook_half_angle_deg, cone_half_angle_deg, lower_cone_half_angle_deg : () the same, of its parts
+    bell_length_mm, bell_flare_mm : () the same, of its bell
     """
 
     position_mm: Array
@@ -80,6 +91,13 @@ class Layout(NamedTuple):
     joint_mm: Array = np.zeros(0)
     row_mm: Array = np.zeros(0)
     choice: Choice = NO_CHOICE
+    reed_end_diameter_mm: Array | float = 0.0
+    crook_end_diameter_mm: Array | float = 0.0
+    crook_half_angle_deg: Array | float = 0.0
+    cone_half_angle_deg: Array | float = 0.0
+    lower_cone_half_angle_deg: Array | float = 0.0
+    bell_length_mm: Array | float = 0.0
+    bell_flare_mm: Array | float = 0.0
 
 
 def numbers_of(layout: Layout) -> dict[str, Array]:
@@ -114,6 +132,7 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
             joint_mm=np.array([made[n].at_mm if n in made else loose for n in range(choice.joint_used.size)], float),
             row_mm=np.array([span[which] for span in spans], float),
             choice=choice,
+            **{name: np.array(getattr(project.bore, name)[which]) for name in project.bore.shaped_by},
         )
 
     return side(0), side(1)
@@ -189,13 +208,17 @@ def place_name(name: str, entry: int, ids: Sequence[str], sides: Sequence[str] =
 def key_of(place: str) -> str:
     """The project key whose range a number of the layout moves in."""
     name, _, hole = place.partition(".")
-    return {
-        "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
-        "end_mm": "bore.end_mm",
-        "reed_volume_cm3": "reed.volume_cm3",
-        "bore_scale": "bore.diameter_scale",
-        "row_mm": f"rows.{hole}.position_mm",
-    }.get(name, f"holes.{hole}.{name}")
+    return (
+        f"bore.{name}"
+        if name in SHAPING
+        else {
+            "touch_offset_mm": f"the touch of {hole} (keywork.plate_offset_max_mm)",
+            "end_mm": "bore.end_mm",
+            "reed_volume_cm3": "reed.volume_cm3",
+            "bore_scale": "bore.diameter_scale",
+            "row_mm": f"rows.{hole}.position_mm",
+        }.get(name, f"holes.{hole}.{name}")
+    )
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ import numpy as np
 from acoustics.arrays import Array
 from acoustics.duals import Dual
 from optimizer.geometry.bore_lines import BoreLines
+from optimizer.geometry.bore_shape import BoreShape
 from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, as_made, pad_sizes
@@ -46,14 +47,14 @@ class Fixed:
 
     def __init__(self, project: Project) -> None:
         self.project = project
-        self.bore = BoreLines(project.bore.points_mm)
+        self.shape = BoreShape(project.bore)
         self.azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
         self.sunk = in_sunk_flats(project)
         self.rows = RowTable(project) if project.rows.by_side else None
         self.pairs = PairTable(finger_pairs(project))
         self.keys = KeyTable(key_plans(project))
         section = project.sections
-        self.joints = None if section is None else JointRules(section, self.bore, project.bore.wall_mm)
+        self.joints = None if section is None else JointRules(section, project.bore.wall_mm)
 
 
 fixed_of = once(Fixed)
@@ -80,9 +81,14 @@ class Geometry:
         found: Thing = self._found[work]
         return found
 
+    @cached_property
+    def bore(self) -> BoreLines:
+        """The layout's bore as lines [mm]."""
+        return self.fixed.shape.lines(self.layout)
+
     def bore_radius_at(self, place_mm: Array) -> Array:
         """Bore radius [mm] at places of any shape [mm]."""
-        return self.fixed.bore.radius_at(place_mm, self.layout.bore_scale)
+        return self.bore.radius_at(place_mm)
 
     def body_radius_at(self, place_mm: Array) -> Array:
         """Outer radius of the body [mm] at places of any shape [mm]."""
@@ -192,15 +198,13 @@ class Geometry:
     def joints(self) -> JointSizes:
         """Sizes of the joints (J,) [mm]."""
         rules = self.fixed.joints
-        return (
-            NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.joint_length, self.layout.bore_scale)
-        )
+        return NO_JOINTS if rules is None else rules.sizes(self.layout.joint_mm, self.joint_length, self.bore)
 
     @cached_property
     def joint_length(self) -> Array:
         """Of the joints (J,) [mm]."""
         rules = self.fixed.joints
-        return np.zeros(0) if rules is None else rules.length(self.layout.joint_mm, self.layout.bore_scale)
+        return np.zeros(0) if rules is None else rules.length(self.layout.joint_mm, self.bore)
 
     @cached_property
     def joint_used(self) -> np.ndarray:

@@ -36,7 +36,7 @@ def piece_lengths(at: Geometry) -> Array:
 
 def piece_diameters(at: Geometry) -> Array:
     """Widest place of each piece [mm]: its body, or the ring around its socket (J + 1,). Raised seats are left out."""
-    widest = 2.0 * (at.fixed.bore.widest(*at.once(piece_spans)) * at.layout.bore_scale + at.project.bore.wall_mm)
+    widest = 2.0 * (at.bore.widest(*at.once(piece_spans)) + at.project.bore.wall_mm)
     return np.maximum(widest, np.concatenate([[0.0], at.joints.socket_outer]))
 
 

@@ -236,7 +236,8 @@ def sentences_of(verdict: Verdict) -> list[str]:
 
 
 def _relief(member: Member) -> str:
-    unit = "" if member.name == "range.bore_scale" else " cm3" if member.name.endswith("cm3") else " mm"
+    kinds = {"scale": "", "cm3": " cm3", "deg": " deg"}
+    unit = kinds.get(member.name.rpartition("_")[2], " mm") if member.name.startswith("range.") else " mm"
     if member.alone_mm is not None:
         return f"it alone would have to give {member.alone_mm:.2f}{unit}"
     if member.within_mm is not None:

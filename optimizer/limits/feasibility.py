@@ -36,12 +36,15 @@ WIDE = {
     "joint_mm": 300.0,
     "row_mm": 300.0,
     "bore_scale": 1.0,
+    "crook_half_angle_deg": 0.5,
+    "cone_half_angle_deg": 0.5,
+    "lower_cone_half_angle_deg": 0.5,
 }
 """How far a range that counts for nothing is opened at both ends; others 15 of their unit."""
 
 LEAST_SIZE_MM = 0.5
-FLOORS = {"touch_offset_mm": -np.inf, "position_mm": 0.0, "joint_mm": 0.0, "row_mm": 0.0}
-"""How low numbers may be where their ranges count for nothing [mm]; sizes `LEAST_SIZE_MM`."""
+FLOORS = {"touch_offset_mm": -np.inf, "position_mm": 0.0, "joint_mm": 0.0, "row_mm": 0.0, "bell_flare_mm": 0.0}
+"""How low numbers may be where their ranges count for nothing [mm]; sizes `LEAST_SIZE_MM`, angles 0."""
 
 
 class Rest(NamedTuple):

@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured_layout import Geometry
+from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.limits.family import Constraint, Family, in_force
 from optimizer.project.hand import seal_limit_mm
@@ -73,7 +73,7 @@ def bell_margins(project: Project) -> Family:
 
 def bore_limits(project: Project) -> Family:
     """No hole wider than the bore where it stands."""
-    smallest = min(point[1] for point in project.bore.points_mm) * project.bore.diameter_scale[0]
+    smallest = fixed_of(project).shape.span_mm[0]
     chosen = [i for i, hole in enumerate(project.holes) if hole.diameter_mm[1] > smallest]
     index = np.array(chosen, int)
     items = [

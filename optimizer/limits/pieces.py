@@ -8,7 +8,7 @@ the limit is a smooth one: the joint keeps to its gap, and the solve moves gap a
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured_layout import Geometry
+from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.pieces import existing, piece_diameters, piece_lengths
 from optimizer.geometry.space import smooth_size
 from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
@@ -60,12 +60,9 @@ def piece_widths(project: Project) -> Family:
 
 def _widest_mm(project: Project) -> float:
     """A diameter that no piece can pass [mm]."""
-    bore, section = project.bore, project.sections
-    (s0, d0), (s1, d1) = bore.points_mm[-2:]
-    end = d0 + (d1 - d0) * (bore.end_span_mm[1] - s0) / (s1 - s0)
-    widest = max(end, *(diameter for _, diameter in bore.points_mm)) * bore.diameter_scale[1]
+    section, widest = project.sections, fixed_of(project).shape.span_mm[1]
     ring = section.tenon_wall_mm + section.radial_clearance_mm + section.socket_wall_mm if section else 0.0
-    return widest + 2.0 * max(bore.wall_mm, ring)
+    return widest + 2.0 * max(project.bore.wall_mm, ring)
 
 
 def tenon_walls(project: Project) -> Family:

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from typing import Any
 
+from optimizer.project.bore import BoreSection
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Finding, at
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import SIDES
 from optimizer.project.linkage import circles
-from optimizer.project.model import FINGERS, BoreSection, Hole, Key
+from optimizer.project.model import FINGERS, Hole, Key
 from optimizer.project.note_names import number_of
 from optimizer.project.objectives import Objectives
 from optimizer.project.open_holes import open_neighbours
@@ -131,7 +132,7 @@ def _bore_checks(holes: list[Hole], bore: Any) -> list[Finding]:
     end = bore.end_span_mm[1]
     widest = max(point[1] for point in bore.points_mm) * bore.diameter_scale[1]
     for hole in holes:
-        if hole.diameter_mm[1] > widest:
+        if hole.diameter_mm[1] > widest and not bore.shaped_by:
             problems.append(
                 at(
                     f"holes.{hole.id}.diameter_mm",

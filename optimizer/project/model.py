@@ -5,7 +5,6 @@ fixes it. Unknown keys are refused. Defaults are rules of thumb, each stated wit
 """
 
 import difflib
-import itertools
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -13,6 +12,7 @@ from pydantic import Field, field_validator, model_validator
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
 from optimizer.project.body import BodySections
+from optimizer.project.bore import BoreSection
 from optimizer.project.fittings import Fitting
 from optimizer.project.hand import Hand
 from optimizer.project.keywork import Keywork
@@ -72,68 +72,6 @@ class ReedSection(Section):
         if self.volume_cm3[0] < 0:
             raise ValueError(f"volume_cm3: 0 <= low must hold, but got {self.volume_cm3[0]:g}")
         return self
-
-
-class BoreSection(Section):
-    """Bore from the reed end: points [position along the centre line, diameter], joined by straight lines."""
-
-    points_mm: Annotated[list[tuple[NotNegative, Positive]], Field(min_length=2, max_length=400)]
-    wall_mm: Annotated[float, Field(strict=True, gt=0, le=30)]
-    staple_end_mm: Annotated[NotNegative, Field(description="where the staple ends; 0: none is told apart")] = 0.0
-    crook_end_mm: Annotated[NotNegative, Field(description="where the crook ends and the body begins")] = 0.0
-    crook_wall_mm: Annotated[Positive, Field(le=30, description="of the crook's tube, for its weight")] = 0.8
-    crook_density_g_per_cm3: Annotated[
-        Positive, Field(le=25.0, description="of the crook: brass 8.5 (handbooks, from memory)")
-    ] = 8.5
-    water_line_deg: Annotated[
-        float, Field(strict=True, ge=-360, le=360, description="azimuth that is lowest as it is held, where water runs")
-    ] = 180.0
-    water_line_width_deg: Annotated[NotNegative, Field(le=360, description="how wide round the bore that is")] = 40.0
-    end_mm: Annotated[
-        Span | None,
-        Field(description="where the bell may end, the last line carried on at its own taper; default: the last point"),
-    ] = None
-    diameter_scale: Annotated[Span, Field(description="multiplies every diameter of the bore; 1 leaves them")] = (
-        1.0,
-        1.0,
-    )
-
-    @model_validator(mode="after")
-    def _points_make_a_bore(self) -> "BoreSection":
-        positions = [point[0] for point in self.points_mm]
-        if positions[0] != 0.0:
-            raise ValueError(f"points_mm: the first point must lie at 0, the reed end, but got {positions[0]:g}")
-        for number, (before, after) in enumerate(itertools.pairwise(positions), start=2):
-            if after < before:
-                raise ValueError(
-                    f"points_mm: positions must not go back, but point {number} is at {after:g} after {before:g}"
-                )
-        if positions[-1] <= positions[-2]:
-            raise ValueError("points_mm: the last two points must lie apart; the bell end goes on along their line")
-        nearest_end = self.end_span_mm[0]
-        if self.crook_end_mm >= nearest_end:
-            raise ValueError(
-                f"crook_end_mm: must lie before the bore's end at {nearest_end:g}, but got {self.crook_end_mm:g}"
-            )
-        if self.staple_end_mm > self.crook_end_mm > 0.0 or self.staple_end_mm >= nearest_end:
-            room = f"within the crook to {self.crook_end_mm:g}" if self.crook_end_mm else f"before {nearest_end:g}"
-            raise ValueError(f"staple_end_mm: the staple must end {room}, but got {self.staple_end_mm:g}")
-        if self.end_mm is not None and self.end_mm[0] <= positions[-2]:
-            raise ValueError(
-                f"end_mm: must lie beyond the last but one point at {positions[-2]:g}, but got {self.end_mm[0]:g}"
-            )
-        (s0, d0), (s1, d1), last = *self.points_mm[-2:], self.end_span_mm[1]
-        if d0 + (d1 - d0) * (last - s0) / (s1 - s0) <= 0:
-            raise ValueError(f"end_mm: the bore's last line closes before {last:g}; end it sooner, or add a point")
-        if not 0.5 <= self.diameter_scale[0] <= self.diameter_scale[1] <= 2.0:
-            raise ValueError(f"diameter_scale: must lie between 0.5 and 2, but got {list(self.diameter_scale)}")
-        return self
-
-    @property
-    def end_span_mm(self) -> tuple[float, float]:
-        """Where the bore may end [mm]."""
-        last = self.points_mm[-1][0]
-        return self.end_mm if self.end_mm is not None else (last, last)
 
 
 class Hole(Section):

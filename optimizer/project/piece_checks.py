@@ -6,8 +6,9 @@ from typing import Any
 import numpy as np
 
 from optimizer.project.body import BodySections, LockedPiece, bore_between, bore_ended
+from optimizer.project.bore import BoreSection
 from optimizer.project.findings import Finding, at
-from optimizer.project.model import BoreSection, Hole, Project
+from optimizer.project.model import Hole, Project
 from optimizer.project.printer import AXES, Printer
 from optimizer.project.sentences import nearest
 from optimizer.words import counted
@@ -142,7 +143,7 @@ def fitting_checks(project: Project) -> list[Finding]:
     end = bore.end_span_mm[0]
     body = bore_between(bore_ended(bore.points_mm, end), bore.crook_end_mm, end)
     wide = max(diameter for _, diameter in body) * bore.diameter_scale[0] + 2.0 * bore.wall_mm
-    if wide > printer.diameter_max_mm and not section.locked:
+    if wide > printer.diameter_max_mm and not section.locked and not bore.shaped_by:
         findings.append(
             at(
                 "printer.bed_mm",

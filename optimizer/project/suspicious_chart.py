@@ -10,9 +10,10 @@ from typing import Any
 
 import numpy as np
 
+from optimizer.project.bore import BoreSection
 from optimizer.project.chart import ChartNote
 from optimizer.project.findings import Suspicion, at
-from optimizer.project.model import BoreSection, Hole
+from optimizer.project.model import Hole
 from optimizer.project.note_names import name_of, prefers_flats
 from optimizer.project.numbers import MM_IN
 

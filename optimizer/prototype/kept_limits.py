@@ -51,7 +51,7 @@ class KeptLimits:
         project = self.problem.project
         numbers = saved_numbers(record, project)
         wanted = {name: numbers[name] for name in ("position_mm", "diameter_mm", "chimney_mm", "end_mm", "bore_scale")}
-        wanted["touch_offset_mm"] = numbers["touch_offset_mm"]
+        wanted |= {name: numbers[name] for name in ("touch_offset_mm", *record.bore.shaped_by)}
         layout = with_numbers(self.layout, _arrays(wanted))
         holes = [
             hole.model_copy(update={"top_ratio": made.top_diameter_mm / made.diameter_mm})

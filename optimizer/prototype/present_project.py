@@ -12,6 +12,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from optimizer.project.bore import NUMBERS as SHAPING
+from optimizer.project.bore import BoreSection
 from optimizer.project.editing import with_tables
 from optimizer.project.faults import Fault
 from optimizer.project.file_text import text_of
@@ -19,7 +21,6 @@ from optimizer.project.findings import sentences_of
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included, read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
-from optimizer.project.model import BoreSection
 from optimizer.project.present import Present
 from optimizer.project.sentences import finding_of
 from optimizer.project.toml_text import UnreadableError, tables_of
@@ -160,11 +161,13 @@ def _bore(data: Mapping[str, Any], said: Told) -> tuple[dict[str, Any], float | 
     own = dict(data["bore"]) if isinstance(data.get("bore"), dict) else {}
     if said.bore is not None:
         points = read_bore(said.bore)
-        own = {key: value for key, value in own.items() if key not in ("end_mm", "diameter_scale")}
+        own = {key: value for key, value in own.items() if key not in ("end_mm", "diameter_scale", *SHAPING)}
         return own | {"points_mm": points}, points[-1][0]
-    scale = own.get("diameter_scale")
-    if scale is not None and _single(scale) is None:
-        raise Fault("bore.diameter_scale leaves open how wide the bore is; give the table of the bore", heading=HEADING)
+    for name in ("diameter_scale", *SHAPING):
+        if name in own and _single(own[name]) is None:
+            raise Fault(f"bore.{name} leaves open how wide the bore is; give the table of the bore", heading=HEADING)
+    if any(name in own for name in SHAPING):
+        raise Fault("numbers shape the bore; give the table of the bore as it was made", heading=HEADING)
     if said.end_mm is not None:
         return own | {"end_mm": said.end_mm}, said.end_mm
     if "end_mm" in own and _single(own["end_mm"]) is None:

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
+from optimizer.project.bore import BoreSection
 from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, Finger, Project
 from optimizer.project.uncertainty import Uncertainty
@@ -54,7 +55,8 @@ class Reference(Record):
 
 class BoreTable(Record):
     """Bore: straight lines between points [position, diameter]; the last point is the bell end. staple_end_mm: 0 where
-    no staple is told apart; crook_wall_mm: of the crook's tube, older files lack it."""
+    no staple is told apart; crook_wall_mm: of the crook's tube, older files lack it; shaped_by: the numbers of the
+    project's bore that gave it these points, by their names."""
 
     interpolation: Literal["linear"] = "linear"
     points_mm: list[tuple[float, float]]
@@ -62,6 +64,7 @@ class BoreTable(Record):
     crook_end_mm: float
     staple_end_mm: float = 0.0
     crook_wall_mm: float | None = None
+    shaped_by: dict[str, float] = Field(default_factory=dict)
 
     def body_diameter_mm(self, position_mm: float) -> float:
         """How thick the body is at a place along it [mm]."""
@@ -126,7 +129,8 @@ class NoteRecord(Record):
     `other register` when the resonance nearest the target is not the wanted one; `silent` when no resonance lies within
     150 cents. Ratios compare the height of its impedance peak with the next ones; vent_moves_cents is how far the open
     vents move the first resonance; sd_cents is one standard deviation of the prediction, making_sd_cents the part of it
-    that printing and drilling bring.
+    that printing and drilling bring; register_ratio is the fingering's second resonance over its first, of a higher
+    register with the vents shut: near 2 in a cone, near 3 in a cylinder; older files lack it.
     """
 
     written: str
@@ -149,6 +153,7 @@ class NoteRecord(Record):
     vent_moves_cents: float | None
     sd_cents: float | None
     making_sd_cents: float | None = None
+    register_ratio: float | None = None
 
 
 class ReachRecord(Record):
@@ -303,7 +308,13 @@ def saved_numbers(record: LayoutRecord, project: Project) -> dict[str, list[floa
         "touch_offset_mm": offset,
         "end_mm": record.bore.points_mm[-1][0],
         "reed_volume_cm3": record.reed.volume_cm3,
-        "bore_scale": float(np.round(record.bore.points_mm[0][1] / project.bore.points_mm[0][1], 6)),
+        "bore_scale": 1.0 if project.bore.shaped_by else _scale(record.bore, project.bore),
+        **record.bore.shaped_by,
         "row_mm": [row.position_mm for row in record.rows],
         "joint_mm": [piece.to_mm for piece in record.pieces[:-1]],
     }
+
+
+def _scale(made: BoreTable, bore: BoreSection) -> float:
+    """How wide a bore is against the project's points."""
+    return float(np.round(made.points_mm[0][1] / bore.points_mm[0][1], 6))

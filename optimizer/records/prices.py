@@ -40,7 +40,7 @@ class LimitPrice(Record):
     side: Literal["constraint", "low", "high"]
     sentence: str
     unit: str
-    step_unit: Literal["mm", "cm3", "1"]
+    step_unit: Literal["mm", "cm3", "deg", "1"]
     by_multiplier: float
     by_solving: float | None
     ratio: float | None

@@ -14,7 +14,6 @@ from optimizer.geometry.choices import chosen_figures
 from optimizer.geometry.layout import STEP, Layout, key_of, layout_bounds, place_name
 from optimizer.geometry.surface import NEVER_MM
 from optimizer.limits.catalogue import TOUCHING_MM
-from optimizer.project.body import bore_ended
 from optimizer.project.model import Project
 from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.layout import (
@@ -144,14 +143,14 @@ def _figures(
 def bore_table(problem: Problem, layout: Layout) -> BoreTable:
     """The bore cut or continued to the layout's end."""
     section = problem.project.bore
-    scale, end = float(layout.bore_scale), float(layout.end_mm)
-    points = bore_ended([(position, diameter * scale) for position, diameter in section.points_mm], end)
+    points = problem.constraints.fixed.shape.ended(layout)
     return BoreTable(
         points_mm=points,
         wall_mm=section.wall_mm,
         crook_end_mm=section.crook_end_mm,
         staple_end_mm=section.staple_end_mm,
         crook_wall_mm=section.crook_wall_mm if section.crook_end_mm else None,
+        shaped_by={name: float(getattr(layout, name)) for name in section.shaped_by},
     )
 
 

@@ -121,7 +121,7 @@ def recorded_sizes(at: Geometry) -> JointSizes:
     if rules is None:
         return sizes
     lengths = np.array([_up(length) for length in sizes.length])
-    bore, body = rules.extremes(at.layout.joint_mm, lengths, at.layout.bore_scale)
+    bore, body = rules.extremes(at.layout.joint_mm, lengths, at.bore)
     return sizes._replace(bore=bore, body=body)
 
 

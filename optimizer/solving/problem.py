@@ -10,7 +10,8 @@ from acoustics.arrays import Array, leaves, map_arrays
 from acoustics.duals import Dual, slopes_of, value_of
 from acoustics.network import Duct
 from acoustics.resonances import batch_errors, chart_errors, moved_errors
-from optimizer.geometry.build import Build, parted_points, stretches_of
+from optimizer.geometry.bore_shape import BoreShape
+from optimizer.geometry.build import Build, stretches_of
 from optimizer.geometry.choices import Choices, choice_arrays, lines_played, plain_choices
 from optimizer.geometry.deviations import as_learned
 from optimizer.geometry.duct import climate_of, fittings, lined_holes, make_duct
@@ -21,7 +22,7 @@ from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.learned import FORMULAS
 from optimizer.project.loading import LoadedProject
-from optimizer.project.model import BoreSection, Project
+from optimizer.project.model import Project
 from optimizer.project.scale import frequencies, targets, weights
 from optimizer.solving.figures_of_merit import Unevenness
 from optimizer.solving.uncertainty import known_cents
@@ -76,7 +77,7 @@ class Problem:
         self.loaded = loaded
         self.project = loaded.project
         self.parametrisation = parametrise(loaded.project)
-        self._build, self._bore = _as_built(loaded.project)
+        self._build, self._shape = _as_built(loaded.project)
         self.constraints = build_constraints(loaded.project)
         self._loose = self.constraints
         if loaded.project.stock is not None:
@@ -134,7 +135,7 @@ class Problem:
 
     def _sounding(self, at: Geometry) -> Duct:
         project = self.project
-        drawn = make_duct(at.layout, fittings(at), self._bore, project.reed, climate_of(project.air))
+        drawn = make_duct(at.layout, fittings(at), self._shape, project.reed, climate_of(project.air))
         return as_learned(drawn, project.learned, self._build)
 
     def duct_at(self, x: np.ndarray) -> Duct:
@@ -175,10 +176,8 @@ class Problem:
         return known_cents(map_arrays(value_of, duct), self.openness, np.asarray(self.f_target), learned)
 
 
-def _as_built(project: Project) -> tuple[Build, BoreSection]:
+def _as_built(project: Project) -> tuple[Build, BoreShape]:
     """How a project's instrument is put together, as far as what was learned asks, and its bore parted so."""
     bore, lined = project.bore, lined_holes(project)
     build = Build(stretches_of(bore.staple_end_mm, bore.crook_end_mm), lined=tuple(lined.tolist()))
-    if project.learned is None:
-        return build, bore
-    return build, bore.model_copy(update={"points_mm": parted_points(bore.points_mm, build)})
+    return build, BoreShape(bore, () if project.learned is None else build.ends_mm)

@@ -11,12 +11,14 @@ from acoustics.arrays import Array, Floats
 from acoustics.network import Duct
 from acoustics.pitch import cents_between
 from acoustics.resonances import CENTS_PER_OCTAVE, Spectrum, lowest_hz, spectrum
-from optimizer.geometry.build import Build, build_of, parted_points
+from optimizer.geometry.bore_shape import BoreShape
+from optimizer.geometry.build import Build, build_of
 from optimizer.geometry.deviations import as_learned
 from optimizer.geometry.duct import Fittings, climate_of, make_duct
 from optimizer.geometry.layout import Layout
+from optimizer.project.bore import BoreSection
 from optimizer.project.learned import Learned
-from optimizer.project.model import AirState, BoreSection
+from optimizer.project.model import AirState
 from optimizer.project.objectives import SILENT_CENTS
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReedRecord, Reference
 from optimizer.records.shares import Share
@@ -40,6 +42,7 @@ class Sounding(NamedTuple):
     vent_moves_cents: float | None = None
     sd_cents: float | None = None
     making_sd_cents: float | None = None
+    register_ratio: float | None = None
 
     def known_by(self, off: float, sd: float, making: float) -> "Sounding":
         """The same so much higher [cents], as the formulas are known to be off, with its deviations [cents]."""
@@ -84,9 +87,9 @@ def saved_duct(
         np.array([hole.pad.absorption if hole.pad else 0.0 for hole in holes]),
     )
     build = build_of(bore, [], holes)
-    points = bore.points_mm if learned is None else parted_points(bore.points_mm, build)
-    section = BoreSection(points_mm=points, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    return as_learned(make_duct(layout, fitting, section, reed, climate_of(air)), learned, build)
+    ends = () if learned is None else build.ends_mm
+    section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
+    return as_learned(make_duct(layout, fitting, BoreShape(section, ends), reed, climate_of(air)), learned, build)
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:
@@ -161,6 +164,7 @@ def _nearest(found: Spectrum, register: int, target: float, ratio_min: float, pl
         below,
         float(height[index] / height[index + 1]) if index + 1 < height.size else None,
         _vent_moves(found, plain),
+        register_ratio=_register_ratio(found if plain is None else plain),
     )
 
 
@@ -169,6 +173,13 @@ def _vent_moves(found: Spectrum, plain: Spectrum | None) -> float | None:
     if plain is None or plain.frequency.size == 0 or found.number[0] != 1 or plain.number[0] != 1:
         return None
     return cents_between(float(found.frequency[0]), float(plain.frequency[0]))
+
+
+def _register_ratio(plain: Spectrum) -> float | None:
+    """The second resonance of a fingering over its first; None where either is not at hand."""
+    if plain.number.size < 2 or plain.number[0] != 1 or plain.number[1] != 2:
+        return None
+    return float(plain.frequency[1] / plain.frequency[0])
 
 
 def predict(record: LayoutRecord, air: AirState | None = None, pitch_ratio: float = 1.0) -> list[NoteRecord]:

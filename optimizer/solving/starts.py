@@ -100,8 +100,8 @@ class Starts:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.bounds = layout_bounds(problem.project)
-        plain = middle_layout(self.bounds)._replace(bore_scale=1.0)
-        self.bore_mm = 2.0 * measured(plain, problem.project).bore_radius
+        plain = middle_layout(self.bounds)
+        self.bore_mm = 2.0 * measured(plain, problem.project).bore_radius / plain.bore_scale
         lines = first_open_notes(problem)
         self.holes = np.array(list(lines), int)
         chosen = np.array(list(lines.values()), int)
@@ -163,14 +163,16 @@ class Starts:
         Parameters
         ----------
         numbers : see `saved.saved_numbers`; joints come with the choices and are left out, and rows where that layout
-            has other ones: these start in the middle of their ranges
+            has other ones, or what shapes the bore where it says nothing: these start in the middle of their ranges
         scatter : how far, in units of `layout.STEP`, every free number is shaken
         seed : of that shaking
         """
         kept = {name: np.asarray(value) for name, value in numbers.items() if name != "joint_mm"}
-        rows = np.asarray(middle_layout(self.bounds).row_mm)
-        if len(numbers.get("row_mm", ())) != len(rows):
-            kept["row_mm"] = rows
+        middle = middle_layout(self.bounds)
+        if len(numbers.get("row_mm", ())) != len(middle.row_mm):
+            kept["row_mm"] = middle.row_mm
+        shaping = self.problem.project.bore.shaped_by
+        kept |= {name: getattr(middle, name) for name in shaping if name not in kept}
         return self._shaken(with_numbers(self.problem.parametrisation.lowest, kept), scatter, seed)
 
     def _shaken(self, layout: Layout, scatter: float, seed: int) -> np.ndarray:

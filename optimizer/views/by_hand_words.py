@@ -7,7 +7,7 @@ from optimizer.words import counted, listed
 TOLD = 6
 """Of so many numbers moved by hand it is said where they were."""
 
-UNITS = {"mm": "mm", "cm3": "cm3", "scale": ""}
+UNITS = {"mm": "mm", "cm3": "cm3", "deg": "degrees", "scale": ""}
 
 
 def by_hand_words(record: LayoutRecord) -> str:

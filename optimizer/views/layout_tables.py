@@ -47,6 +47,7 @@ def notes_table(
         Column("peak / lower", lambda note: note.height_over_lower, ".2f"),
         Column("peak / upper", lambda note: note.height_over_upper, ".2f"),
         Column("vent moves", lambda note: note.vent_moves_cents, "+z.0f"),
+        Column("2nd / 1st", lambda note: note.register_ratio, ".3f"),
         Column("remark", lambda note: note_remark(note, doubtful(note)), wraps=True),
     ]
     said = (
@@ -54,6 +55,8 @@ def notes_table(
         "against the lower one, clear from about 2 (common practice, no source); below 1 against the upper one is "
         "usual in the lowest notes of a cone",
         "vent moves: how far open vents move the first resonance, cents",
+        "2nd / 1st: the fingering's second resonance over its first, vents shut; 2 is an octave, 3 a twelfth, and 1 % "
+        "is 17 cents",
     )
     return tabled("Notes", columns, notes, "by the real resonances", [*said, *doubt_notes(doubt)])
 
@@ -117,7 +120,8 @@ def bore_table(bore: BoreTable) -> Table:
         Column("taper", lambda row: None if row[1] is None else _taper(row[1], row[0]), ".3f", "mm in 100 mm"),
     ]
     said = f"mm; straight between; crook to {bore.crook_end_mm:g}" if bore.crook_end_mm else "mm; straight between"
-    return tabled("Bore", columns, rows, said)
+    shaped = ", ".join(f"{name} {value:g}" for name, value in bore.shaped_by.items())
+    return tabled("Bore", columns, rows, said, [f"shaped by {shaped}"] if shaped else [])
 
 
 def _taper(above: Point, below: Point) -> float | None:

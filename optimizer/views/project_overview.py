@@ -82,6 +82,7 @@ def _bore_line(project: Project) -> str:
         f"{bore.points_mm[0][1]:g} mm wide at the reed, {' to '.join(bell)} at the bell, "
         f"{end} long, "
         f"{staple}crook to {bore.crook_end_mm:g} mm, wall {bore.wall_mm:g} mm"
+        + (f"; shaped by {', '.join(bore.shaped_by)}" if bore.shaped_by else "")
     )
 
 

@@ -40,7 +40,7 @@ def test_a_step_or_bulge_within_a_joint_counts():
     text = changed("[[0, 4.0], [330, 21.0]]", "[[0, 12.0], [145, 16.0], [155, 8.0], [330, 21.0]]", PIECES)
     project, layout = placed(text, 150.0)
     low, high = np.array([142.0, 200.0]), np.array([158.0, 201.0])
-    bore = measured(layout, project).fixed.bore
+    bore = measured(layout, project).bore
     # At 200 and 201: 8 + 13/175 x 45 and x 46.
     assert 2.0 * bore.narrowest(low, high) == pytest.approx([8.0, 8 + 13 * 45 / 175], abs=1e-9)
     assert 2.0 * bore.widest(low, high) == pytest.approx([16.0, 8 + 13 * 46 / 175], abs=1e-9)

@@ -43,7 +43,10 @@ BROKEN = {
         changed("wall_mm = 4.0", 'wall_mm = 4.0\ncolour = "red"'),
         [
             "bore.colour: there is no such key; known here: points_mm, wall_mm, staple_end_mm, crook_end_mm, "
-            "crook_wall_mm, crook_density_g_per_cm3, water_line_deg, water_line_width_deg, end_mm, diameter_scale"
+            "crook_wall_mm, crook_density_g_per_cm3, water_line_deg, water_line_width_deg, end_mm, diameter_scale, "
+            "reed_end_diameter_mm, crook_end_diameter_mm, crook_half_angle_deg, cone_half_angle_deg, cones_meet_mm, "
+            "lower_cone_half_angle_deg, bell_length_mm, bell_flare_mm, reamer, half_angle_limits_deg, "
+            "angle_step_max_deg"
         ],
     ),
     "a misspelt table": (f"{PIPE}\n[hands]\nname = 'mine'\n", ["hands: there is no such key; did you mean 'hand'?"]),

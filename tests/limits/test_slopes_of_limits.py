@@ -6,6 +6,7 @@ import pytest
 from formulas import as_in_0_1_0, former_bare_length
 from places import CONFIGS, REFERENCE
 from rows import CONE
+from shaped import SHAPED
 from shelf import KEYED, PIPE, changed, pipe
 from tier_list import use
 
@@ -149,6 +150,7 @@ PROJECTS = {
     "bare pipe": lambda: pipe(PIPE),
     "rows": lambda: pipe(CONE),
     "fittings": lambda: pipe(KEYED + FITTINGS),
+    "a bore by numbers": lambda: pipe(SHAPED),
     "a crook among the holes": lambda: pipe(changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 120", PIPE)),
 }
 

@@ -15,8 +15,8 @@ from optimizer.handoff.shapes.joint_shapes import hollow, least_wall_mm, plug, r
 from optimizer.handoff.shapes.outline import Outline, outer, part, tidy, widened
 from optimizer.handoff.shapes.parts import Part, body_begin_mm, holes_of_crook, lacking, parts_of
 from optimizer.handoff.shapes.shape import Crook, Drawing, Flat, Foot, Groove, Hole, Piece, Sizing, Socket, State, Tenon
+from optimizer.project.bore import BoreSection
 from optimizer.project.faults import Fault
-from optimizer.project.model import BoreSection
 from optimizer.records.layout import BoreTable, LayoutRecord
 
 NEAR_RECEIVER_MM = 2.0

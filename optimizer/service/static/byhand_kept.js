@@ -30,7 +30,7 @@ async function fill(place, run, signal) {
     if (!found.length) return;
     const rows = found.map((each) => [
       link(each.id, `#/run/${run}/layout/${each.id}`), link(each.parentage.layout, `#/run/${run}/layout/${each.parentage.layout}`),
-      each.parentage.moved.map((number) => number.name.replace(/_mm\b|_cm3\b/, "").replace(".", " ")).join(", ") || "–",
+      each.parentage.moved.map((number) => number.name.replace(/_mm\b|_cm3\b|_deg\b/, "").replace(".", " ")).join(", ") || "–",
       figure(each.objectives.tuning, 2), !each.feasible ? "breaks limits" : each.better_on_front.length ? `beaten by ${counted(each.better_on_front.length, "layout")}` : "not beaten",
       pinButton(`${run}/${each.id}`, `layout ${each.id}`),
     ]);

@@ -13,12 +13,15 @@ import { el, table } from "./dom.js";
 const QUANTITIES = {
   position_mm: "position, mm", diameter_mm: "width, mm", chimney_mm: "chimney, mm", touch_offset_mm: "touch from its hole, mm",
   end_mm: "bell end, mm", reed_volume_cm3: "reed volume, cm3", bore_scale: "scale of the bore", joint_mm: "joint, mm", row_mm: "row of touches, mm",
+  reed_end_diameter_mm: "bore at the reed end, mm", crook_end_diameter_mm: "bore at the crook's end, mm",
+  crook_half_angle_deg: "half angle of the crook, degrees", cone_half_angle_deg: "half angle of the cone, degrees",
+  lower_cone_half_angle_deg: "half angle of the lower cone, degrees", bell_length_mm: "bell, mm", bell_flare_mm: "flare of the bell, mm",
 };
 const OF_HOLES = ["position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm"];
 /** @type {(name: string) => [string, string]} */
 export const parted = (name) => [name.split(".")[0], name.split(".").slice(1).join(".")];
 /** @type {(number: FreeNumber) => number} */
-const places = ({ name }) => (name.startsWith("reed") || name.startsWith("bore") ? 4 : 2);
+const places = ({ name }) => (name.startsWith("reed") || name.startsWith("bore") || name.endsWith("_deg") ? 4 : 2);
 
 /**
  * Words for a number that is of no hole, such as `joint 1, mm`.
