@@ -1,62 +1,8 @@
-"""A search on a Ray cluster whose nodes come and go, or end, or have nothing to offer.
-
-`tests/benchmarks/ray_deaths.py` has more nodes, and searches that join while the head goes.
-"""
-
-from tempfile import TemporaryDirectory
+"""A Ray cluster that has nothing to offer, by Ray's own answers; `tests/benchmarks/long` starts nodes of one."""
 
 import pytest
-from lost_ray import lose
-from optuna.trial import TrialState
-from processes import wait_for
-from ray_nodes import Cluster, bare_python, importable
-from runs import in_state, only_run, progress, states
 
-from optimizer.records.files import read_record
-from optimizer.records.run import RunRecord
 from optimizer.search import cluster as cluster_of_ray
-
-
-@pytest.fixture(scope="module")
-def python(tmp_path_factory):
-    found = bare_python(tmp_path_factory.mktemp("bare"))
-    assert importable(found, "ray")
-    if importable(found, "optimizer"):
-        pytest.skip("the package is installed into site-packages itself, so that no Python without it can be made")
-    return found
-
-
-def test_a_search_follows_nodes_that_come_and_go_until_the_head_dies(project, python, tmp_path):
-    # Nodes of a core each; their Python does not have this package: the search sends them its code.
-    with TemporaryDirectory(prefix="rn-", ignore_cleanup_errors=True) as folder:  # short, as Ray's sockets lie below
-        cluster = Cluster(python, folder)
-        try:
-            followed(cluster, cluster.search(project, tmp_path / "runs"), tmp_path / "runs")
-        finally:
-            cluster.close()
-
-
-def followed(cluster, process, place):
-    assert wait_for(lambda: cluster.head.solving() == 1)
-    other = cluster.node(1)
-    assert wait_for(lambda: other.solving() == 1), "the new node's core is not used"
-    assert wait_for(lambda: progress(place).workers == 2)
-    folder = only_run(place)
-    last = max(states(folder))
-    assert wait_for(lambda: len([one for one in in_state(folder, TrialState.COMPLETE) if one > last]) >= 2)
-    under_way = in_state(folder, TrialState.RUNNING)
-    other.kill()
-    assert len(under_way) >= 1
-    assert wait_for(lambda: progress(place).workers == 1)
-    assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
-    ((_, sentence, said),) = lose(cluster.head.kill, {place: process})
-    assert sentence.startswith(f"the head of the Ray cluster at {cluster.head.address} died during the search")
-    for workers in ("in this process alone", "on 1 Ray worker", "on 2 Ray workers"):
-        assert workers in said
-    run = read_record(folder / "run.json", RunRecord)
-    assert run.trials_failed == 0
-    assert run.trials_done == len(in_state(folder, TrialState.COMPLETE))
-    assert not in_state(folder, TrialState.FAIL)
 
 
 def test_a_cluster_without_a_core_is_told(monkeypatch):

@@ -13,11 +13,11 @@ import time
 from subprocess import Popen
 
 import pytest
+from commanded import told
 from interruptions import whole_after
 from lived import Lived
-from processes import alive, descendants, ended, started, wait_for
+from processes import alive, descendants, wait_for
 from runs import finished, only_run
-from stub_solver import Stub
 
 from optimizer.search import own_process, ray_crew
 from optimizer.search.cluster import LOCAL, opened
@@ -27,15 +27,15 @@ from optimizer.search.cluster import LOCAL, opened
 def starting(tmp_path, monkeypatch):
     """Open what stands in for a Ray whose first starts fail so."""
     monkeypatch.setattr(ray_crew, "started", lambda _, environment: own_process.started("busy_ray", environment))
-    return lambda *fails: ray_crew.open_ray(LOCAL, 1, Stub, (tmp_path, fails))
+    return lambda *fails: ray_crew.open_ray(LOCAL, 1, object, (tmp_path, fails))
 
 
 def test_ray_that_does_not_start_on_a_busy_machine_is_started_again_and_told_so(starting):
-    before, told = set(descendants(os.getpid())), []
+    before, said = set(descendants(os.getpid())), []
     with starting("says so", "loses its raylet") as crew:
-        assert wait_for(lambda: told.append(crew.trouble) or crew.cores() == 1)
+        assert wait_for(lambda: said.append(crew.trouble) or crew.cores() == 1)
         assert crew.trouble == ""
-    assert list(dict.fromkeys(told)) == [
+    assert list(dict.fromkeys(said)) == [
         "", "Ray did not start, trying again (2 of 3)", "Ray did not start, trying again (3 of 3)",
     ]  # fmt: skip
     assert wait_for(lambda: not set(descendants(os.getpid())) - before)
@@ -98,10 +98,10 @@ def lived(project, tmp_path_factory):
     return run
 
 
-def test_a_worker_of_rays_killed_in_mid_run_costs_no_trial_and_changes_none(lived, project, tmp_path):
+def test_a_worker_of_rays_killed_in_mid_run_costs_no_trial_and_changes_none(lived, project, tmp_path, capsys):
     # With one worker there is one order of trials, whoever solves them.
     given = ("--trials", "6", "--seed", "3", "--workers", "1")
-    code, _, err = ended(started("search", project, "--results", tmp_path, *given))
+    code, _, err = told(capsys, "search", project, "--results", tmp_path, *given)
     assert code == 0, err
     assert lived.held[-1].items() > finished(only_run(tmp_path)).items()
     assert set(lived.held[-1]) == set(range(len(lived.held[-1])))

@@ -1,17 +1,18 @@
-"""The search from end to end, with real workers: repeatable, whole at every moment, and gone when it is gone."""
+"""The search from end to end: repeatable, whole at every moment, and gone when it is gone."""
 
+import io
 import json
-import os
 import re
 import signal
 import zipfile
+from contextlib import redirect_stderr, redirect_stdout
 
 import jsonschema
 import pytest
 from interruptions import interrupted, layouts, whole_after
 from places import ROOT, tracked
-from processes import PATIENCE, alive, descendants, ended, started, wait_for
-from runs import ALONE, WAYS, finished, only_run, workers_of
+from processes import started, wait_for
+from runs import only_run, workers_of
 from shelf import PIPE, pipe
 
 from optimizer.commands.cli import main
@@ -29,11 +30,6 @@ from optimizer.solving.real_resonances import predict
 TRIALS = ["--trials", "6", "--seed", "3", "--workers", "1"]
 
 
-def searching(project, results, *options):
-    """A search as its own process."""
-    return started("search", project, "--results", results, *options)
-
-
 @pytest.fixture(scope="module")
 def project(tmp_path_factory):
     path = tmp_path_factory.mktemp("shelf") / "pipe.toml"
@@ -42,17 +38,21 @@ def project(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def side_by_side(project, tmp_path_factory):
-    """The same search twice, both at once: results folder, exit code, output and messages of each."""
-    places = [tmp_path_factory.mktemp(name) for name in ("first", "second")]
-    both = [searching(project, place, *TRIALS) for place in places]
-    return [(place, *ended(process)) for place, process in zip(places, both, strict=True)]
+def twice(project, tmp_path_factory):
+    """The same search twice: results folder, exit code, output and messages of each."""
+    found = []
+    for name in ("first", "second"):
+        place, out, err = tmp_path_factory.mktemp(name), io.StringIO(), io.StringIO()
+        with redirect_stdout(out), redirect_stderr(err):
+            code = main(["search", str(project), "--results", str(place), *TRIALS])
+        found.append((place, code, out.getvalue(), err.getvalue()))
+    return found
 
 
 @pytest.fixture(scope="module")
-def first(side_by_side):
+def first(twice):
     """The first of them."""
-    return side_by_side[0]
+    return twice[0]
 
 
 def test_a_search_ends_well(first):
@@ -61,13 +61,8 @@ def test_a_search_ends_well(first):
     assert "Traceback" not in err
 
 
-def test_two_searches_can_run_side_by_side(side_by_side):
-    assert [code for _, code, *_ in side_by_side] == [0, 0]
-    assert not any("Traceback" in err for *_, err in side_by_side)
-
-
-def test_the_same_seed_gives_the_same_layouts(side_by_side):
-    once, again = (layouts(only_run(place)) for place, *_ in side_by_side)
+def test_the_same_seed_gives_the_same_layouts(twice):
+    once, again = (layouts(only_run(place)) for place, *_ in twice)
     assert once
     assert once == again
 
@@ -138,47 +133,14 @@ def test_a_search_prints_what_it_recommends_and_where_its_report_lies(first):
     assert "elapsed" in err
 
 
-def test_a_local_worker_killed_in_mid_run_costs_no_trial(project, tmp_path):
-    process = searching(project, tmp_path, "--minutes", "30", "--workers", "2")
-    assert wait_for(lambda: len(workers_of(process)) == 2 and finished(only_run(tmp_path)))
-    for _ in range(2):
-        worker, other = workers_of(process)
-        before = len(finished(only_run(tmp_path)))
-        os.kill(worker, signal.SIGKILL)
-        assert wait_for(lambda: len(set(workers_of(process)) - {worker}) == 2)  # noqa: B023
-        assert other in workers_of(process)
-        assert wait_for(lambda: len(finished(only_run(tmp_path))) >= before + 2)  # noqa: B023
-    process.send_signal(signal.SIGTERM)
-    code, _, err = ended(process)
-    assert code == 0, err
-    run = read_record(only_run(tmp_path) / "run.json", RunRecord)
-    assert (run.trials_done, run.trials_failed, run.workers) == (len(finished(only_run(tmp_path))), 0, 2)
-
-
-@pytest.mark.parametrize("way", ALONE)
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
-def test_an_interrupted_search_ends_cleanly(how, way, project, tmp_path, capsys):
-    # One by Ray's workers: in test_own_ray.py and test_cluster.py.
-    options, environment, pool = WAYS[way]
-    process = started("search", project, "--results", tmp_path, "--minutes", "10", *options, **environment)
-    workers = 0 if way == "the driver itself" else int(options[1])
-    assert wait_for(lambda: len(workers_of(process)) == workers and list(tmp_path.glob("*/pareto.json")))
-    code, err = interrupted(process, how, tmp_path, workers + 1)
+def test_an_interrupted_search_ends_cleanly(project, tmp_path, capsys):
+    # In a terminal, on local workers; ended otherwise: in test_endurance.py; one by Ray's workers: in test_own_ray.py.
+    process = started("search", project, "--results", tmp_path, "--minutes", "10", "--workers", "2")
+    assert wait_for(lambda: len(workers_of(process)) == 2 and list(tmp_path.glob("*/pareto.json")))
+    code, err = interrupted(process, signal.SIGINT, tmp_path, 3)
     assert code == 0, err
     assert "Traceback" not in err
-    whole_after(how, tmp_path, pool, capsys)
-
-
-def test_a_search_interrupted_while_its_workers_start_ends_cleanly(project, tmp_path):
-    process = searching(project, tmp_path, "--minutes", "10", "--workers", "2")
-    assert wait_for(lambda: workers_of(process))
-    below = set(descendants(process.pid))
-    os.killpg(process.pid, signal.SIGINT)
-    code, _, err = ended(process, seconds=PATIENCE)
-    assert code in (0, 1), err
-    assert "Traceback" not in err
-    assert read_record(only_run(tmp_path) / "run.json", RunRecord).ended_by == "interrupt"
-    assert wait_for(lambda: not alive(below), 5)
+    whole_after(signal.SIGINT, tmp_path, "local", capsys)
 
 
 def test_results_that_cannot_be_written_are_told_before_anything_starts(project, tmp_path, capsys):

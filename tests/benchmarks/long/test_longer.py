@@ -1,0 +1,26 @@
+"""Tests that the suite has gone through a few times, gone through as often as it takes; each in a pytest of its own."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+from places import TESTS
+
+LONGER = {
+    "drivers killed at three moments": ({"HOLEWRIGHT_KILLS": "3"}, "search/test_endurance.py"),
+    "workers of Ray's that fail, die and hang": ({"HOLEWRIGHT_RAY": "1"}, "search/test_pool.py"),
+    "anything at all sent to the service": ({"HOLEWRIGHT_EXAMPLES": "4"}, "service/test_fuzz.py"),
+    "a run folder damaged in every way": (
+        {"HOLEWRIGHT_DAMAGES": "1"},
+        "commands/test_damaged_folders.py",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", LONGER)
+def test_nothing_is_found_by_going_on(what):
+    more, module = LONGER[what]
+    command = [sys.executable, "-m", "pytest", "-n0", TESTS / module]
+    done = subprocess.run(command, env=os.environ | more, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout[-10_000:]
