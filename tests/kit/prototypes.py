@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from optimizer.prototype.calibration import calibrated
 from optimizer.prototype.played_model import Played, played
 from optimizer.records.measurement import CommonDeviations, MeasuredNote, MeasurementRecord, layout_mark
 
@@ -45,6 +46,12 @@ def heard(record, prototype: Drawn, lines, seed, model=None) -> MeasurementRecor
         a4_hz=record.reference.a4_hz, temperament=record.reference.temperament,
         common=CommonDeviations(clock_cents=0.0, player_cents=COMMON_CENTS), notes=notes,
     )  # fmt: skip
+
+
+def fitted(record, model, seed):
+    """The fit of a layout to what was heard of one prototype of it."""
+    prototype = drawn(model, seed)
+    return calibrated(record, heard(record, prototype, range(len(record.notes)), seed, model))
 
 
 def draws(few: int) -> int:

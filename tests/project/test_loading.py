@@ -5,10 +5,11 @@ import re
 import pytest
 from broken_charts import BROKEN_CHARTS
 from broken_projects import BROKEN, KEY
+from changed_pipes import mutated, problems_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from places import CONFIGS
-from shelf import KEYED, PIPE, changed
+from shelf import PIPE, changed
 
 from optimizer.commands.cli import main
 from optimizer.project.loading import ProjectError, load_project, parse_project
@@ -16,15 +17,6 @@ from optimizer.views.project_overview import overview
 
 DEMOS = sorted(CONFIGS.glob("*.toml"))
 ALL_BROKEN = BROKEN | BROKEN_CHARTS
-
-
-def problems_of(text):
-    """Sentences that reading the text gives; none when it is sound."""
-    try:
-        parse_project(text, "pipe.toml")
-    except ProjectError as error:
-        return error.problems
-    return []
 
 
 def check(path, capsys):
@@ -175,41 +167,8 @@ def test_a_project_keeps_its_text(tmp_path):
 
 # Fuzz: whatever happens to a sound file, the reader answers with a project or with ProjectError.
 
-LINES = sorted({line for text in (PIPE, KEYED) for line in text.splitlines() if line.strip()})
-VALUES = (
-    "0", "-1", "1e300", "-1e300", "1e-300", "nan", "-inf", "true", '""', '"key"', '"L1"', "[]", "{}", "[[]]", "[1]",
-    "[2, 1]", "[1e300, 1e301]", "[-1, 1]", '["h1"]', "1979-05-27", "9" * 400, "'\\'", '"\\u0000"', "[[0, 1], [1, 1]]",
-    "{ a = 1 }", "07:32:00", '"none"', "99999999999", "[nan, nan]", "[0, 0]",
-)  # fmt: skip
 
-
-@st.composite
-def mutated(draw):
-    lines = draw(st.sampled_from((PIPE, KEYED))).splitlines()
-    for _ in range(draw(st.integers(1, 3))):
-        place = draw(st.integers(0, len(lines) - 1))
-        how = draw(st.sampled_from(("drop", "swap", "value", "number", "letter", "double")))
-        if how == "drop":
-            del lines[place]
-        elif how == "swap":
-            lines[place] = draw(st.sampled_from(LINES))
-        elif how == "double":
-            lines.insert(place, lines[place])
-        elif how == "letter":
-            column = draw(st.integers(0, len(lines[place])))
-            letter = draw(st.characters(codec="utf-8"))
-            lines[place] = lines[place][:column] + letter + lines[place][column + 1 :]
-        else:
-            pattern = r"(?<== )[^,}=]+" if how == "value" else r"-?\d+(\.\d+)?"
-            spots = list(re.finditer(pattern, lines[place]))
-            if spots:
-                spot = draw(st.sampled_from(spots))
-                value = draw(st.sampled_from(VALUES))
-                lines[place] = lines[place][: spot.start()] + value + lines[place][spot.end() :]
-    return "\n".join(lines) + "\n"
-
-
-@settings(max_examples=150)
+@settings(max_examples=15)
 @given(mutated())
 def test_no_change_to_a_file_makes_the_reader_fall(text):
     problems = problems_of(text)
@@ -218,7 +177,7 @@ def test_no_change_to_a_file_makes_the_reader_fall(text):
         assert "no problems found" in overview(parse_project(text, "pipe.toml"))
 
 
-@settings(max_examples=50)
+@settings(max_examples=15)
 @given(st.text(max_size=200))
 def test_no_text_at_all_makes_the_reader_fall(text):
     with pytest.raises(ProjectError):

