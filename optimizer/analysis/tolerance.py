@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection
 import numpy as np
 
 from optimizer import cautions
+from optimizer.analysis.bore_tolerance import bore_tolerance
 from optimizer.analysis.reaming import reaming
 from optimizer.analysis.sensitivity import (
     QUANTILE_ERROR,
@@ -82,6 +83,7 @@ def tolerance(
         worth_cents=worth,
         hole_undersize_mm=record.printing.hole_undersize_mm if record.printing else None,
         holes=reaming(record, layout, worth),
+        bore=bore_tolerance(record),
         cautions=[cautions.PRINTING, cautions.WORKING],
     )
 

@@ -41,6 +41,7 @@ def page_of(run: Path) -> str:
     Fault
         when a file that it needs cannot be read
     """
+    from optimizer.analysis.bore_tolerance import bore_told
     from optimizer.analysis.recommendation import recommendation_of
     from optimizer.analysis.sound import heard
     from optimizer.records.files import Folder
@@ -52,7 +53,8 @@ def page_of(run: Path) -> str:
     front, read = front_of(run), Folder(run)
     found = recommendation_of(front, read)
     layouts = [read(name, LayoutRecord) for name in shown_in_full(front, found)]
-    return report_page(read("run.json", RunRecord), front, found, layouts, list(map(heard, layouts)))
+    sounds, bores = list(map(heard, layouts)), list(map(bore_told, layouts))
+    return report_page(read("run.json", RunRecord), front, found, layouts, sounds, bores)
 
 
 def finish(run: Path, page: bool) -> list[str]:

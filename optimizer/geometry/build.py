@@ -12,6 +12,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.bore import Bore, radius_at
+from acoustics.duals import value_of
 from acoustics.network import Duct
 from optimizer.records.layout import BoreTable, HoleRecord
 from optimizer.records.pieces import PieceRecord
@@ -58,7 +59,7 @@ class Build(NamedTuple):
 
     def of_points(self, duct: Duct) -> np.ndarray:
         """Which stretch each point (K,) of a parted duct's bore belongs to; of two at one place the first ends one."""
-        place = np.asarray(duct.bore.position)
+        place = value_of(duct.bore.position)
         second = np.append(False, np.diff(place) == 0.0)
         before, after = (np.searchsorted(self.ends, place, side=side) for side in ("left", "right"))
         return np.where(second, after, before)

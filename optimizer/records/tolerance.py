@@ -83,6 +83,19 @@ class HoleAdvice(Record):
     reason: str = ""
 
 
+class BoreTolerance(Record):
+    """A stretch of the bore made 0.1 mm wider: of which part it is, cents of each main note that moves by 0.05 cent or
+    more, the main note that it moves most and by how much, root mean square over all main notes."""
+
+    part: str
+    from_mm: float
+    to_mm: float
+    moves: dict[str, float]
+    note: str
+    cents_per_tenth: float
+    rms_cents: float
+
+
 class ToleranceRecord(Record):
     """A layout over all that may deviate. sd_error and quantile_error: standard errors of a drawn standard deviation
     and of a drawn 5 or 95 % value, both as shares of the standard deviation."""
@@ -105,4 +118,5 @@ class ToleranceRecord(Record):
     worth_cents: Annotated[float, Field(description="least cents per 0.1 mm for which a hole is worth reaming")]
     hole_undersize_mm: float | None
     holes: list[HoleAdvice]
+    bore: list[BoreTolerance] = Field(default_factory=list, description="stretch by stretch; older files lack it")
     cautions: list[str]

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from optimizer.analysis import prediction
+from optimizer.analysis.bore_tolerance import bore_told
 from optimizer.analysis.comparison import Candidate, ComparisonError, compared
 from optimizer.analysis.recommendation import recommendation_of
 from optimizer.analysis.sound import heard, sound_of
@@ -153,7 +154,7 @@ def report(folder: Path) -> str:
         front, run = read("pareto.json", FrontRecord), read("run.json", RunRecord)
         found = recommendation_of(front, read)
         layouts = [read(name, LayoutRecord) for name in shown_in_full(front, found)]
-    return report_page(run, front, found, layouts, list(map(heard, layouts)))
+    return report_page(run, front, found, layouts, list(map(heard, layouts)), list(map(bore_told, layouts)))
 
 
 def recommendation(folder: Path) -> str:
@@ -175,7 +176,7 @@ def _whole() -> Iterator[None]:
 def sheet(layout: Path) -> str:
     """A layout drawn and tabled, as a part of a page."""
     record = layout_read(layout)
-    return layout_section(record, sound=heard(record)) + fingering_table(
+    return layout_section(record, sound=heard(record), bore=bore_told(record)) + fingering_table(
         record, f"Fingering chart of layout {record.id}"
     )
 

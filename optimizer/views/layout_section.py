@@ -8,6 +8,7 @@ from optimizer.analysis.hand_fit import reached_touches
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import PRESENT
 from optimizer.records.sound import SoundRecord
+from optimizer.records.tolerance import BoreTolerance
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
 from optimizer.views.by_hand_words import by_hand_words
@@ -32,6 +33,7 @@ from optimizer.views.player import Player, player_of
 from optimizer.views.settling import settling_lines
 from optimizer.views.solid import Solid, solid_of
 from optimizer.views.table import Cell, Table
+from optimizer.views.tolerance_tables import bore_tolerance_table
 from optimizer.words import counted
 
 
@@ -60,13 +62,18 @@ class Section:
     tables: Sequence[Table]
 
 
-def layout_section(record: LayoutRecord, why: str = "", sound: SoundRecord | None = None) -> str:
+def layout_section(
+    record: LayoutRecord, why: str = "", sound: SoundRecord | None = None, bore: Sequence[BoreTolerance] = ()
+) -> str:
     """The section as HTML."""
-    return rendered("layout.html", layout=section(record, why, sound))
+    return rendered("layout.html", layout=section(record, why, sound, bore))
 
 
-def section(record: LayoutRecord, why: str = "", sound: SoundRecord | None = None) -> Section:
-    """The section, for a page to lay out; with its notes to be heard where it is told what they sound like."""
+def section(
+    record: LayoutRecord, why: str = "", sound: SoundRecord | None = None, bore: Sequence[BoreTolerance] = ()
+) -> Section:
+    """The section, for a page to lay out; with its notes to be heard, and what errors of its bore do, where these are
+    told."""
     return Section(
         id=record.id,
         why=why,
@@ -88,6 +95,7 @@ def section(record: LayoutRecord, why: str = "", sound: SoundRecord | None = Non
         warnings=record.warnings,
         tables=[
             bore_table(record.bore),
+            *([bore_tolerance_table(bore)] if bore else []),
             holes_table(record.holes, record.pieces),
             *([keys_table(record.keys)] if record.keys else []),
             *([touches_table(touches)] if (touches := reached_touches(record)) else []),

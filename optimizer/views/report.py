@@ -11,6 +11,7 @@ from optimizer.records.layout import LayoutRecord, NoteRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord, RunRecord
 from optimizer.records.sound import SoundRecord
+from optimizer.records.tolerance import BoreTolerance
 from optimizer.views import objectives
 from optimizer.views.drawings.fingering import fingering_strip, named_holes, strip_words
 from optimizer.views.drawings.front import Dot, front_panels
@@ -34,6 +35,7 @@ def report_page(
     found: RecommendationRecord,
     layouts: Sequence[LayoutRecord],
     sounds: Sequence[SoundRecord | None],
+    bores: Sequence[Sequence[BoreTolerance]],
 ) -> str:
     """The page.
 
@@ -43,6 +45,7 @@ def report_page(
     found : what it recommends
     layouts : those of `shown_in_full`, in its order
     sounds : what each of them sounds like
+    bores : what errors of the bore of each of them do
     """
     roles = {pick.id: roles_words(pick) for pick in found.picks}
     names, said = objectives.shown(front.objectives), run.cautions or list(cautions.of_all(adult=False))
@@ -62,7 +65,8 @@ def report_page(
         left_out=[*left_out_lines(found), *rule_lines(found), none_words(found)] if found.picks else [],
         choices=[Cell(f"{record.id}: {roles.get(record.id, nearest)}", target=record.id) for record in layouts],
         layouts=[
-            section(record, roles.get(record.id, ""), sound) for record, sound in zip(layouts, sounds, strict=True)
+            section(record, roles.get(record.id, ""), sound, bore)
+            for record, sound, bore in zip(layouts, sounds, bores, strict=True)
         ],
         panels=front_panels(dots, objectives.ordered(front.objectives)) if front.feasible else [],
         front=front_table(entries, names, _caption(front, entries), roles),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from rich.console import Console
 
-from optimizer.records.tolerance import Band, DeviationRecord, HoleAdvice, NoteTolerance, ToleranceRecord
+from optimizer.records.tolerance import Band, BoreTolerance, DeviationRecord, HoleAdvice, NoteTolerance, ToleranceRecord
 from optimizer.views.doubts import shares_words
 from optimizer.views.table import Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
@@ -31,6 +31,8 @@ def show_tolerance(console: Console, record: ToleranceRecord) -> None:
         show_lines(console, [f"by source, the formulas among them: {made}"], "dim")
     show_table(console, reaming_table(record.holes))
     _show_reaming(console, record)
+    if record.bore:
+        show_table(console, bore_tolerance_table(record.bore))
     show_lines(console, record.cautions, heading="Cautions")
 
 
@@ -103,8 +105,31 @@ def reaming_table(holes: Sequence[HoleAdvice]) -> Table:
     return tabled("Holes: cents for 0.1 mm more diameter", columns, holes)
 
 
-def _moved(hole: HoleAdvice) -> str:
-    """Notes that a hole moves most."""
+def bore_tolerance_table(stretches: Sequence[BoreTolerance]) -> Table:
+    """What a tenth of a millimetre more of each stretch of the bore does, and which to measure first."""
+    columns: list[Column[BoreTolerance]] = [
+        Column("of", lambda one: one.part),
+        Column("from", lambda one: one.from_mm, ".0f"),
+        Column("to", lambda one: one.to_mm, ".0f"),
+        Column("all notes", lambda one: one.rms_cents, ".2f", heading="all notes, RMS"),
+        Column("most", lambda one: one.cents_per_tenth, "+.2f"),
+        Column("notes it moves", _moved, wraps=True),
+    ]
+    first = max(stretches, key=lambda one: one.rms_cents, default=None)
+    printed = [one for one in stretches if one.part.startswith(("piece", "the body"))]
+    notes = [f"measure first, with pins: {_place(first)}"] if first else []
+    if printed and first not in printed:
+        notes.append(f"of what is printed: {_place(max(printed, key=lambda one: one.rms_cents))}")
+    return tabled("Bore: cents for 0.1 mm more diameter", columns, stretches, "mm; stretch by stretch", notes)
+
+
+def _place(one: BoreTolerance) -> str:
+    where = f"{one.part} from {one.from_mm:.0f} to {one.to_mm:.0f} mm"
+    return f"{where}, where 0.1 mm moves {one.note} by {one.cents_per_tenth:+.1f} cents"
+
+
+def _moved(hole: HoleAdvice | BoreTolerance) -> str:
+    """Notes that a hole or a stretch of the bore moves most."""
     most = sorted(hole.moves.items(), key=lambda item: -abs(item[1]))
     named = [f"{note} {cents:+.2f}" for note, cents in most[:NOTES_OF_A_HOLE]]
     more = [f"and {len(most) - NOTES_OF_A_HOLE} more"] if len(most) > NOTES_OF_A_HOLE else []

@@ -2,8 +2,9 @@
 
 With ke and pe the kinetic and the potential energy per length of a mode, the total of each 1: d omega / omega = 1/2
 integral (dS/S) (ke - pe) dx. Source: Rayleigh, *Theory of Sound*, section 265; Fletcher & Rossing, *The Physics of
-Musical Instruments* (1998), section 8.10 (section numbers from memory). Near the tip of a cone all energy of added air is
-potential, and the integral comes to -k^2 dV / (Omega L), Omega = pi tan^2 (half angle), L from the tip to the open end.
+Musical Instruments* (1998), section 8.10 (section numbers from memory). Near the tip of a cone the energy of added
+air is potential, so that the integral comes to -k^2 dV / (Omega L), Omega = pi tan^2 (half angle), L from the tip to
+the open end.
 
 The formula leaves out losses. The ducts are as large as a city, SCALE times an instrument, so that theirs are nothing.
 """

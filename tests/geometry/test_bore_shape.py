@@ -8,12 +8,15 @@ from shaped import NUMBERS, SHAPED
 from shelf import PIPE, changed, pipe
 
 from acoustics.duals import Dual
+from acoustics.resonances import chart_errors
+from optimizer.analysis.as_saved import as_saved
 from optimizer.geometry.bore_shape import BoreShape
 from optimizer.geometry.layout import layout_bounds, numbers_of, parametrise, with_numbers
 from optimizer.project.bore import NUMBERS as NAMES
 from optimizer.project.loading import ProjectError
 from optimizer.solving.assemble import assemble
 from optimizer.solving.problem import Problem
+from optimizer.solving.real_resonances import record_duct
 
 WALL = "wall_mm = 4.0"
 
@@ -99,8 +102,16 @@ def test_slopes_of_the_points_are_those_of_complex_steps():
             np.testing.assert_allclose(found.slope[number], np.imag(expected) / 1e-30, rtol=1e-12, atol=1e-14)
 
 
-def test_slopes_of_the_notes_are_those_of_differences():
-    problem = Problem(pipe(SHAPED))
+LEARNED = """
+[learned]
+numbers = { crook_bore_mm = [0.1, 0.01], staple_bore_mm = [-0.05, 0.01], shrinkage_percent = [0.2, 0.1] }
+correlation = [[0.0], [0.0, 0.0]]
+"""
+
+
+@pytest.mark.parametrize("more", ["", LEARNED], ids=["as drawn", "as learned"])
+def test_slopes_of_the_notes_are_those_of_differences(more):
+    problem = Problem(pipe(SHAPED + more))
     coding = problem.parametrisation
     x = coding.low + 0.4 * (coding.high - coding.low)
     names = [number for number, name in enumerate(coding.names) if name in {*NAMES, "end_mm"}]
@@ -111,6 +122,17 @@ def test_slopes_of_the_notes_are_those_of_differences():
         ahead, behind = (problem.evaluate(x + way)[0].errors for way in (step, -step))
         np.testing.assert_allclose(found[:, number], (ahead - behind) / 2e-4, rtol=1e-5, atol=1e-5)
     assert np.all(np.abs(found[:, names]).max(axis=0) > 0.01)
+
+
+def test_a_record_sounds_as_the_problem_that_it_comes_from():
+    # Slices of the record's own bore lie elsewhere: their losses are good to 0.03 cent.
+    problem = Problem(pipe(SHAPED + LEARNED))
+    coding = problem.parametrisation
+    record = assemble(problem, coding.low + 0.6 * (coding.high - coding.low), "t1", {})
+    again, x = as_saved(problem, record)
+    ducts = again.duct_at(x), record_duct(record)
+    solved, saved = (chart_errors(duct, again.openness, again.f_target) for duct in ducts)
+    assert solved == pytest.approx(saved, abs=0.05)
 
 
 def test_every_layout_has_as_many_points_and_slices():
