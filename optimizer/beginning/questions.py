@@ -82,7 +82,8 @@ def _of_the_instrument(family: FamilyName, names: NamesOfNotes) -> Iterator[Ques
         left_open="as many as the family has, up to 1245 Hz",
         kind="whole number",
     )
-    yield _question("forks", "May notes be forked?", "yes", choices=YES_NO, kind="yes or no")
+    words = "May notes be forked?" if keyed else "Has it the notes between, by forks and half holes?"
+    yield _question("forks", words, "yes", choices=YES_NO, kind="yes or no")
     yield _question("vents", "Has it vents for a second register?", "yes", choices=YES_NO, kind="yes or no")
     if keyed:
         yield _question("side_keys", "Has it side keys?", "yes", choices=YES_NO, kind="yes or no")

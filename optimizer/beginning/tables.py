@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from optimizer.beginning.family import Family
+from optimizer.beginning.family import Family, Line
 from optimizer.beginning.hole_starts import HoleStart
 from optimizer.beginning.meant import Meant
 from optimizer.beginning.start import Start
@@ -122,8 +122,14 @@ def weights_of(meant: Meant) -> dict[str, float]:
     steps = sorted({line.semitones for line in family.lines})
     if len(steps) < 8:
         return {}
-    patterns = {line.semitones: line.pressed.split()[0] for line in family.lines if "order" in family.chart}
-    shaded = [step for step, pattern in patterns.items() if "h" in pattern or "xo" in pattern]
+    plain = {line.semitones for line in family.lines if "order" not in family.chart or not _shaded(line)}
+    shaded = [step for step in steps if step not in plain]
     weights = dict.fromkeys(steps[:2], WEIGHT_LOWEST) | dict.fromkeys(steps[-3:], WEIGHT_HIGHEST)
     weights |= dict.fromkeys(shaded, WEIGHT_SHADED)
     return {meant.named(meant.lowest + step): weight for step, weight in weights.items()}
+
+
+def _shaded(line: Line) -> bool:
+    """Whether a pattern is a fork or half holes a finger."""
+    pattern = line.pressed.split()[0]
+    return "h" in pattern or "xo" in pattern

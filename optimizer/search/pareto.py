@@ -8,6 +8,9 @@ import numpy as np
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout_ids import numbered
 
+Values = tuple[float, ...]
+"""A layout's figures, in the order of a front's objectives."""
+
 
 def hypervolume(points: Sequence[Sequence[float]], names: Sequence[str]) -> float:
     """Share [1] of the box between 0 and the objectives' references that points (M, objectives) dominate."""
@@ -29,8 +32,8 @@ def dominates(first: Sequence[float], second: Sequence[float]) -> bool:
 @dataclass
 class Front:
     """Archive of mutually non-dominated layouts, at most one per box: the one whose figures, in widths of the box, have
-    the least sum, and of equal ones the one of the least trial. What it holds depends on what it was offered, not on
-    the order.
+    the least sum, and of equal ones the one of the least trial; besides them the best in the first objective, to a step
+    of its resolution, however wide the boxes. What it holds depends on what it was offered, not on the order.
 
     `widths` : of the boxes, by objective
 
@@ -39,36 +42,51 @@ class Front:
     """
 
     widths: Mapping[str, float]
-    members: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    _boxed: dict[str, Values] = field(default_factory=dict)
+    _first: tuple[str, Values] | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the objectives."""
         return tuple(self.widths)
 
-    def _box(self, values: Sequence[float]) -> tuple[int, ...]:
+    @property
+    def members(self) -> dict[str, Values]:
+        """Figures of the layouts, by their ids."""
+        return self._boxed | dict([self._first] if self._first else [])
+
+    def _box(self, values: Values) -> tuple[int, ...]:
         return tuple(int(value // width) for value, width in zip(values, self.widths.values(), strict=True))
 
-    def _rank(self, layout_id: str, values: Sequence[float]) -> tuple[float, bool, int, str]:
+    def _rank(self, layout_id: str, values: Values) -> tuple[float, bool, int, str]:
         """Less is better within a box; no two layouts are alike."""
         widths = self.widths.values()
         return sum(value / width for value, width in zip(values, widths, strict=True)), *numbered(layout_id)
 
+    def _best_first(self, layout: tuple[str, Values]) -> tuple[int, tuple[float, bool, int, str]]:
+        """Less is better in the first objective."""
+        return int(layout[1][0] // OBJECTIVES[self.names[0]].resolution), self._rank(*layout)
+
     def offer(self, layout_id: str, objectives: Mapping[str, float]) -> tuple[bool, list[str]]:
         """Offer a feasible layout: whether it joins, and the ids of those that leave for it."""
-        values = tuple(objectives[name] for name in self.widths)
+        values, before = tuple(objectives[name] for name in self.widths), self.members
+        self._put_in_box(layout_id, values)
+        self._first = min((layout_id, values), self._first or (layout_id, values), key=self._best_first)
+        return layout_id in self.members, [one for one in before if one not in self.members]
+
+    def _put_in_box(self, layout_id: str, values: Values) -> None:
+        """Give a layout its box, unless another has it or beats it."""
         box, rank = self._box(values), self._rank(layout_id, values)
         leaving = []
-        for other, other_values in self.members.items():
+        for other, other_values in self._boxed.items():
             other_box = self._box(other_values)
             if dominates(other_box, box) or (other_box == box and self._rank(other, other_values) < rank):
-                return False, []
+                return
             if dominates(box, other_box) or other_box == box:
                 leaving.append(other)
         for other in leaving:
-            del self.members[other]
-        self.members[layout_id] = values
-        return True, leaving
+            del self._boxed[other]
+        self._boxed[layout_id] = values
 
     def hypervolume(self) -> float:
         """Share of the box below the objectives' references that the members dominate."""
@@ -76,4 +94,5 @@ class Front:
 
     def ordered(self) -> list[str]:
         """Ids from best to worst in the first objective."""
-        return sorted(self.members, key=lambda layout_id: (self.members[layout_id], numbered(layout_id)))
+        members = self.members
+        return sorted(members, key=lambda layout_id: (members[layout_id], numbered(layout_id)))

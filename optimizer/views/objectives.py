@@ -117,7 +117,9 @@ def same_words(sameness: Sameness | None) -> str:
 def same_line(widths: Mapping[str, float], sameness: Sameness | None) -> str:
     """Which differences count as none, and why in tuning, in one line."""
     why = same_words(sameness)
-    said = f"differences below these count as none, and a front holds one layout for each: {steps(widths)}"
+    best = in_words(next(iter(widths)))
+    said = f"differences below these count as none, and a front holds one layout for each, besides the best in {best}"
+    said = f"{said}: {steps(widths)}"
     return f"{said}; {why}" if why else said
 
 

@@ -11,7 +11,11 @@ from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.written import begun
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord
+from optimizer.search.proposals import Proposal
+from optimizer.search.trial import Solver
+from optimizer.solving.linearised import Emphasis
 
 TENOR = Answers(name="Shelf Tenor", lowest="B3", transposition_semitones=-7, hand=SMALL, printer=BED)
 
@@ -23,7 +27,8 @@ def test_what_is_begun_passes_every_check(name, tmp_path):
     lowest = min(found.notes, key=lambda note: note.midi)
     assert lowest.midi == midi_number(answers.lowest)
     assert found.project.instrument.transposition_semitones == answers.transposition_semitones
-    assert max(note.register for note in found.notes) == (2 if answers.vents else 1)
+    forked_top = answers.family == "six-hole" and answers.forks and len(found.notes) > 18
+    assert max(note.register for note in found.notes) == (1 if not answers.vents else 3 if forked_top else 2)
 
 
 @pytest.mark.parametrize(
@@ -50,6 +55,21 @@ def test_a_family_loses_what_is_not_wanted(tmp_path):
     low = begun(TENOR.model_copy(update={"notes": 12}), tmp_path / "x.toml")
     assert len({note.midi for note in low.notes}) == 12
     assert {hole.by for hole in project(rows=True).holes} == {"key"}
+
+
+@pytest.mark.parametrize("name", ["pipe from F4, small-adult", "pipe from A4, small-adult"])
+def test_a_bare_pipe_comes_nearly_into_tune_with_all_its_notes(name, tmp_path):
+    found = begun(BEGINNINGS[name], tmp_path / "pipe.toml")
+    solver = Solver(found.text, "pipe.toml")
+    record = LayoutRecord.model_validate_json(solver.solve(Proposal(0, Emphasis(), 0.5, 0.0, 1)).record_json)
+    assert record.feasible
+    assert record.objectives["tuning"] < 7.0
+
+
+def test_what_a_player_shades_anyway_counts_less_but_not_the_top_note(tmp_path):
+    weight = begun(BEGINNINGS["pipe from C4, large-adult"], tmp_path / "pipe.toml").project.scale.weight
+    assert {note for note, share in weight.items() if share == 0.3} == {"C#4", "D#4", "F#4", "G#4", "A#4"}
+    assert weight["A5"] == weight["G5"] > 0.3
 
 
 def test_no_note_lies_beyond_what_open_holes_reflect_unless_it_is_asked_for(tmp_path):

@@ -83,17 +83,19 @@ def test_the_same_seed_proposes_the_same_and_a_resumed_one_does_not_repeat():
 
 
 def test_the_search_goes_on_from_layouts_that_the_front_counts_as_the_same(record):
-    # Half a cent apart: one box of the front, two of the memory, which reads no layout that does not join it.
+    # Half a cent apart: one box of the front, two of the memory, which reads no layout that does not join it; a third
+    # is better in tune than either.
     def noted(memory, number, **figures):
         layout = record.model_copy(update={"id": f"t{number}", "objectives": record.objectives | figures})
         memory.note(layout, {"size": 0.5}, lambda: read.append(number) or layout)
 
     read, memory = [], Memory(pipe(PIPE).project)
     front = Front({"tuning": 2.5, "stretch": 1.0, "unevenness": 0.5})
+    front.offer("best", record.objectives | {"tuning": 0.6, "stretch": 90.0})
     for number, figures in enumerate(({"tuning": 1.0, "stretch": 20.4}, {"tuning": 1.5, "stretch": 19.8})):
         noted(memory, number, **figures)
         front.offer(f"t{number}", record.objectives | figures)
-    assert list(front.members) == ["t1"]
+    assert list(front.members) == ["t1", "best"]
     assert [member.id for member in memory.members] == ["t0", "t1"]
     noted(memory, 2, tuning=1.6, stretch=21.0)
     noted(memory, 3, tuning=0.9, stretch=20.1)
