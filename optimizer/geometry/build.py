@@ -62,7 +62,7 @@ class Build(NamedTuple):
         place = value_of(duct.bore.position)
         second = np.append(False, np.diff(place) == 0.0)
         before, after = (np.searchsorted(self.ends, place, side=side) for side in ("left", "right"))
-        return np.where(second, after, before)
+        return np.asarray(np.where(second, after, before))
 
     def of_places(self, place: Array) -> np.ndarray:
         """Which stretch places of any shape [m] lie in."""

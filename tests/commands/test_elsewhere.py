@@ -48,9 +48,10 @@ def there(tmp_path_factory):
         "check|Flöte 1.toml", "search|Flöte 1.toml|--trials|3|--workers|1|--seed|1|--results|Läufe hier|--no-report",
         "show|taken", "report|taken", "resume|taken", "serve|--projects|.",
     )  # fmt: skip
+    said = {"PYTHONPATH": ELSEWHERE, "PYTHONIOENCODING": "cp1252", "PYTHONWARNDEFAULTENCODING": "1"}
     process = subprocess.run(
         [sys.executable, str(KIT / "said_elsewhere.py"), "codes.json", *lines],
-        cwd=place, env=os.environ | {"PYTHONPATH": ELSEWHERE, "PYTHONIOENCODING": "cp1252", "PYTHONWARNDEFAULTENCODING": "1"}, capture_output=True,
+        cwd=place, env=os.environ | said, capture_output=True,
     )  # fmt: skip
     os.close(held)
     assert not process.returncode, process.stderr.decode("cp1252")

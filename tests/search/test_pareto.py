@@ -123,7 +123,7 @@ def test_within_the_doubt_of_tuning_the_other_objectives_decide():
 
 
 def test_no_box_loses_the_layout_best_in_tune():
-    # As a pipe's front had it: 16.22 cents and 17.4 share a box 1.76 cents wide, in which the lesser worst note decides.
+    # As a pipe's front had it: 16.22 and 17.4 cents share a box 1.76 cents wide, where the lesser worst note decides.
     front = Front({"tuning": 1.76, "worst_note": 6.5})
     front.offer("t1", {"tuning": 16.22, "worst_note": 50.1})
     assert front.offer("t2", {"tuning": 17.4, "worst_note": 24.2}) == (True, [])
