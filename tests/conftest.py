@@ -41,9 +41,9 @@ def pytest_xdist_make_scheduler(config, log):
 
 LONGEST = (
     "test_page", "test_reference_charts", "test_database", "test_search", "test_process", "test_endurance",
-    "test_package", "test_fuzz", "test_damaged_folders", "test_house", "test_tiers",
+    "test_damaged_folders", "test_house", "test_tiers",
     "test_hand_off", "test_runs", "test_fit", "test_step_files", "test_conflicts", "test_coupon", "test_toml_text",
-    "test_correction", "test_pool", "test_studies", "test_false_head", "test_loading",
+    "test_correction", "test_pool", "test_studies", "test_loading",
     "test_mistaken_projects",
 )  # fmt: skip
 """Modules that start first, so that at the end no core waits for another."""

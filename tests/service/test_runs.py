@@ -8,6 +8,7 @@ import subprocess
 import sys
 
 import pytest
+from commanded import told
 from made_records import front, layout, run_folder
 from served import API, being_written, served, with_ticket
 from shelf import PIPE, pipe, progress
@@ -189,16 +190,8 @@ def test_another_run_of_the_results_is_told_by_its_own_address(client):
     assert not any("\n---" in each["description"] for each in operations)  # what numpydoc draws below a section's name
 
 
-def test_two_services_cannot_have_one_results_folder(client, results):
-    # As processes, for the lock is of a process: the second says so in a sentence and ends with exit code 2.
-    command = [
-        sys.executable,
-        "-c",
-        "from optimizer.commands.cli import main; raise SystemExit(main())",
-        "serve",
-        "--port",
-    ]
-    second = subprocess.run([*command, "1024", "--results", results], capture_output=True, text=True, timeout=60)
-    assert second.returncode == 2, second.stderr
-    assert "served by another process already" in second.stderr.replace("\n", " ")
-    assert "Traceback" not in second.stderr
+def test_two_services_cannot_have_one_results_folder(client, results, capsys):
+    code, _, err = told(capsys, "serve", "--port", "1024", "--results", results)
+    assert code == 2
+    assert "served by another process already" in err.replace("\n", " ")
+    assert "Traceback" not in err

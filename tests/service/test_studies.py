@@ -5,7 +5,7 @@ from statistics import NormalDist
 
 import pytest
 from made_records import layout, run_folder, without_bore
-from served import PROJECTS, served
+from served import served
 from shelf import PIPE, changed, pipe
 
 from optimizer.analysis.prices import prices_of
@@ -68,28 +68,13 @@ def test_prices_are_told_as_the_program_finds_them(client, place, record):
     assert answer.json | same == alone | same
 
 
-def test_ways_out_are_kept_beside_the_run_by_hand(client, results):
-    own, other = (client.post("/runs/pipe/reliefs", asked) for asked in ({}, {"hand": OTHER}))
-    assert (own.status, other.status) == (200, 200), own.text + other.text
-    for answer, name in ((own, "reliefs.json"), (other, "reliefs-large-adult.json")):
-        assert read_record(results / "pipe" / name, ReliefsRecord).model_dump(mode="json") == answer.json
-    assert own.json["hand"] != other.json["hand"]
-    assert own.json["made_for"] != other.json["made_for"]
-    marked = own.json | {"seconds": 4321.0}
+def test_ways_out_are_kept_beside_the_run(client, results):
+    told = client.post("/runs/pipe/reliefs", {})
+    assert told.status == 200, told.text
+    assert read_record(results / "pipe" / "reliefs.json", ReliefsRecord).model_dump(mode="json") == told.json
+    marked = told.json | {"seconds": 4321.0}
     (results / "pipe" / "reliefs.json").write_text(ReliefsRecord.model_validate(marked).model_dump_json())
     assert client.post("/runs/pipe/reliefs", {}).json == marked  # read, not worked out again
-
-
-def test_ways_out_for_a_hand_sent_along_are_not_kept(client, results):
-    before = sorted(path.name for path in (results / "pipe").iterdir())
-    text = (PROJECTS / "hands" / OTHER).read_text()
-    told = client.post("/runs/pipe/reliefs", {"hand_text": text})
-    assert told.status == 200, told.text
-    assert told.json["hand"] == client.post("/runs/pipe/reliefs", {"hand": OTHER}).json["hand"]
-    assert sorted(path.name for path in (results / "pipe").iterdir()) in (
-        before,
-        sorted([*before, "reliefs-large-adult.json"]),
-    )
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""A search on a Ray cluster whose nodes come and go, or end.
+"""A search on a Ray cluster whose nodes come and go, or end, or that goes silent while it is joined.
 
 `tests/benchmarks/ray_deaths.py` has more nodes, and searches that join while the head goes.
 """
@@ -6,11 +6,12 @@
 from tempfile import TemporaryDirectory
 
 import pytest
+from false_heads import false_head
 from lost_ray import lose
 from optuna.trial import TrialState
-from processes import wait_for
-from ray_nodes import Cluster, bare_python, importable
-from runs import in_state, only_run, progress, states
+from processes import started, wait_for
+from ray_nodes import QUIET, Cluster, bare_python, importable
+from runs import done, in_state, only_run, progress, states
 
 from optimizer.records.files import read_record
 from optimizer.records.run import RunRecord
@@ -56,3 +57,12 @@ def followed(cluster, process, place):
     assert run.trials_failed == 0
     assert run.trials_done == len(in_state(folder, TrialState.COMPLETE))
     assert not in_state(folder, TrialState.FAIL)
+
+
+@pytest.mark.parametrize("then", ["is silent", "closes"])
+def test_a_search_whose_cluster_goes_silent_while_it_joins_ends_with_a_sentence(then, project, tmp_path):
+    with false_head() as (address, does):
+        process = started("search", project, "--results", tmp_path, "--minutes", "30", **QUIET, RAY_ADDRESS=address)
+        assert wait_for(lambda: done(tmp_path) >= 1, 60)
+        ((_, sentence, _),) = lose(lambda: does.append(then), {tmp_path: process})
+    assert sentence.startswith(f"the head of the Ray cluster at {address} died during the search")
