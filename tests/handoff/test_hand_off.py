@@ -14,6 +14,7 @@ import pytest
 from commanded import told
 from made_records import hole, layout
 from page_reader import Reader
+from pieced import PIECES, jointed
 from places import CONFIGS
 from processes import ended, started, wait_for
 
@@ -170,7 +171,7 @@ def test_a_body_of_one_piece_is_handed_over_too(tmp_path):
 
 
 def test_meshes_are_held_against_the_layout_and_their_figures_kept(tmp_path):
-    made = hand_off(read_record(TENOR, LayoutRecord), tmp_path / "out", Wanted(("meshes",), ("printed",)))
+    made = hand_off(jointed(PIECES), tmp_path / "out", Wanted(("meshes",), ("printed",)))
     assert {check.file for check in made.checks} == {file.file for file in made.files if file.kind == "meshes"}
     for check in made.checks:
         assert check.figures["closed"] is True
@@ -240,11 +241,11 @@ def test_a_hole_wider_than_the_body(capsys, tmp_path):
 
 
 def test_a_piece_larger_than_the_bed(capsys, tmp_path):
-    record = read_record(TENOR, LayoutRecord)
-    printing = record.printing.model_copy(update={"bed_mm": (256.0, 256.0, 200.0)})
+    record = jointed(PIECES)
+    printing = record.printing.model_copy(update={"bed_mm": (200.0, 180.0, 200.0)})
     write_record(tmp_path / "tall.json", record.model_copy(update={"printing": printing}))
     complaints = refused(capsys, tmp_path, tmp_path / "tall.json", "--to", tmp_path / "out", "--only", "meshes")
-    assert "along the printer's z, and the bed leaves 190.0 mm" in complaints
+    assert "along the printer's z, and the bed leaves 194.0 mm" in complaints
 
 
 def test_a_seat_over_a_joint(capsys, tmp_path):

@@ -4,6 +4,7 @@ import csv
 import io
 import itertools
 import math
+from contextlib import redirect_stdout
 
 import numpy as np
 import pypdfium2
@@ -13,10 +14,10 @@ from commanded import told
 from places import CONFIGS, TENOR
 from shelf import changed, pipe
 
+from optimizer.commands.cli import main
 from optimizer.handoff.coupon import coupon_files
 from optimizer.handoff.coupon.coupon_files import coupon_table
 from optimizer.handoff.coupon.coupon_shape import BORES_MM, CLEARANCES_MM, OUTSIDES_MM, coupon_of
-from optimizer.handoff.meshes.slicer_files import slicer_files
 from optimizer.handoff.shapes.drawing import drawn, sizing_of
 from optimizer.handoff.step.kernel_process import ABSENT
 from optimizer.project.faults import Fault
@@ -27,9 +28,7 @@ from optimizer.prototype.coupon_figures import coupon_record
 from optimizer.prototype.coupon_readings import read_coupons
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
-from optimizer.solving.pieces import printing_of
 
-DEMOS = ("attic-reed", "cellar-bass", "lantern-tenor", "lantern-tenor-low-a", "meadow-pipe")
 READINGS = CONFIGS / "printers" / "lantern-hall-coupon.csv"
 
 
@@ -38,20 +37,20 @@ def tenor():
     return coupon_of(load_project(TENOR).project)
 
 
-def meshes(coupon, printer=None):
-    """Each piece's STL by its name, as trimesh reads it."""
-    printing = None if printer is None else printing_of(printer)
-    return {
-        file.name: trimesh.load_mesh(io.BytesIO(file.content), file_type="stl")
-        for file in slicer_files(coupon.drawing, printing)
-        if file.name.endswith("stl")
-    }
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """The tenor's coupon as the command writes it: where, and what it said."""
+    folder, said = tmp_path_factory.mktemp("coupon") / "coupon", io.StringIO()
+    with pytest.MonkeyPatch.context() as here, redirect_stdout(said):
+        here.setattr(coupon_files, "kernel_lacking", lambda: ABSENT)  # STEP: see the service's
+        assert main(["coupon", str(TENOR), "--to", str(folder), "--prints", "2"]) == 0
+    return folder, said.getvalue()
 
 
 @pytest.fixture(scope="module")
-def read_back(tenor):
-    """The tenor's coupon, each piece as trimesh reads it."""
-    return meshes(tenor)
+def read_back(written):
+    """Each of its pieces by its file's name, as trimesh reads it."""
+    return {path.name: trimesh.load_mesh(path) for path in sorted(written[0].glob("*.stl"))}
 
 
 def ring_mm3(outer, inner, high):
@@ -67,14 +66,10 @@ def hole_mm3(wide, inner, outer, raised=None):
     return float(np.sum((top - np.sqrt(inner**2 - v**2)) * inside) * (wide / 1500.0) ** 2)
 
 
-@pytest.mark.parametrize("name", DEMOS)
-def test_every_piece_is_one_closed_solid_with_the_holes_it_should_have(name):
-    project = load_project(CONFIGS / f"{name}.toml").project
-    coupon = coupon_of(project)
-    found = meshes(coupon, project.printer)
-    assert list(found) == ["pipe.stl", "sleeve.stl", "steps.stl"]
-    holes = sum(part.what in ("hole", "seat") for part in coupon.parts)
-    for (file, mesh), euler in zip(found.items(), (-2 * holes, 0, 0), strict=True):
+def test_every_piece_is_one_closed_solid_with_the_holes_it_should_have(tenor, read_back):
+    assert list(read_back) == ["pipe.stl", "sleeve.stl", "steps.stl"]
+    holes = sum(part.what in ("hole", "seat") for part in tenor.parts)
+    for (file, mesh), euler in zip(read_back.items(), (-2 * holes, 0, 0), strict=True):
         assert mesh.is_watertight, file
         assert (mesh.body_count, mesh.euler_number) == (1, euler), file
 
@@ -198,24 +193,26 @@ def test_a_bed_too_small_for_the_steps_is_told():
         coupon_of(pipe(text).project)
 
 
-def test_the_command_writes_a_folder_whole_or_not_at_all(tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(coupon_files, "kernel_lacking", lambda: ABSENT)  # STEP: see the service's
-    code, out, _ = told(capsys, "coupon", TENOR, "--to", tmp_path / "coupon", "--prints", "2")
-    assert code == 0
-    names = {path.name for path in (tmp_path / "coupon").iterdir()}
+def test_the_command_writes_a_folder_whole_or_not_at_all(written, capsys):
+    folder, out = written
+    names = {path.name for path in folder.iterdir()}
     pieces = {f"{piece}.{kind}" for piece in ("pipe", "sleeve", "steps") for kind in ("stl", "3mf")}
     assert names == pieces | {"coupon.pdf", "readings.csv"}
     assert all(said in out for said in (*names, ABSENT))
-    pages = pypdfium2.PdfDocument(tmp_path / "coupon" / "coupon.pdf")
+    pages = pypdfium2.PdfDocument(folder / "coupon.pdf")
     words = " ".join(page.get_textpage().get_text_range() for page in pages)
-    table = (tmp_path / "coupon" / "readings.csv").read_text()
+    table = (folder / "readings.csv").read_text()
     for mark in ("h13b", "g5", "c1", "o60", "b6", "l130", "s1"):
         assert f"{mark}: " in words
         assert f",{mark}," in table
     assert "fine particles" in words
-    code, _, err = told(capsys, "coupon", TENOR, "--to", tmp_path / "coupon")
-    assert (code, "is there already" in err) == (2, True)
     assert told(capsys, "coupon", TENOR)[0] == 2
+
+
+def test_a_folder_that_is_there_is_left_alone(tenor, written, monkeypatch):
+    monkeypatch.setattr(coupon_files, "slicer_files", lambda drawing, printing: [])
+    with pytest.raises(Fault, match="is there already"):
+        coupon_files.write_coupon(load_project(TENOR).project, written[0], 2)
 
 
 def test_the_shelfs_readings_make_the_printer_file_that_the_documents_speak_of(tmp_path, capsys):
