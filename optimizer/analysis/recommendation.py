@@ -29,6 +29,10 @@ SHADED_CENTS = 5.0
 """Further than this from the least tuning a layout is no instrument to begin with, whatever else it is best at: about
 so much a player shades without a thought (common practice, no source)."""
 
+TUNED_CENTS = 10.0
+"""Layouts further out of tune, root mean square, are not called in tune, only nearest to it: twice what a player shades
+without a thought (common practice, no source)."""
+
 RULES: dict[Role, str] = {
     COMPROMISE: "nearest to the best of every objective at once, each as a share of its reference; "
     f"as every role, only of layouts within {SHADED_CENTS:g} cents of the least tuning",
@@ -138,9 +142,14 @@ class _Choice:
         return {name: min(entry.objectives[name] for entry in self.entries) for name in self.sought}
 
     @property
+    def tuned(self) -> str:
+        """What layouts are that are not left aside as too far out of tune."""
+        return in_tune_words(min(entry.objectives.get("tuning", 0.0) for entry in self.entries))
+
+    @property
     def among(self) -> str:
         """Of which layouts the best is told, where some were left aside as too far out of tune."""
-        return "" if len(self.entries) == self.of_layouts else " of those in tune"
+        return "" if len(self.entries) == self.of_layouts else f" of those {self.tuned}"
 
     def objective(self, name: str) -> Criterion:
         """An objective as a criterion; where a front does not tell it, all are the same in it."""
@@ -164,6 +173,11 @@ class _Choice:
         away = entry.objectives[name] - self.least[name]
         stepped = math.floor(away / width * (1.0 + JUST)) * width if width > JUST * away else away
         return stepped / OBJECTIVES[name].reference
+
+
+def in_tune_words(tuning_cents: float) -> str:
+    """What a layout is whose role is to be in tune, by how far off it is [cents]."""
+    return IN_TUNE if tuning_cents <= TUNED_CENTS else "nearest to tune"
 
 
 def counts(difference: float, width: float) -> bool:
@@ -213,6 +227,8 @@ def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
         figure, least = entry.objectives[name], min(each.objectives[name] for each in choice.entries)
         told = f"{figure:.2f} {UNITS[name]}"
         best += choice.among
+        if role == IN_TUNE and choice.tuned != IN_TUNE:
+            best, alike = f"{choice.tuned} of what was found", f"among the {choice.tuned}"
         if figure == least:
             return f"{best}, {told}"
         none = f"less than {choice.same[name]:g} {UNITS[name]} apart counts as none"
@@ -236,8 +252,8 @@ def _of_compromise(entry: FrontEntry, roles: Sequence[Role], choice: _Choice) ->
 
     figures = listed([told(name) for name in UNITS if name in choice.sought])
     if len(choice.entries) == 1:
-        return f"The only layout{'' if choice.of_layouts == 1 else ' in tune'}: {figures}."
-    of = f"{len(choice.entries)} layouts{choice.among and ' in tune'}"
+        return f"The only layout{'' if choice.of_layouts == 1 else f' {choice.tuned}'}: {figures}."
+    of = f"{len(choice.entries)} layouts{choice.among and f' {choice.tuned}'}"
     best = f"Best compromise, nearest of {of} to the best of everything at once: {figures}"
     return "; ".join([best, *(_claim(role, entry, choice) for role in roles if role != COMPROMISE)]) + "."
 

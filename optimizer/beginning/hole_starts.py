@@ -4,8 +4,17 @@ A hole lies short of the place that its note asks of an open end, by its own cor
 above it, some 5 to 10 %.
 """
 
+import math
+
 from optimizer.beginning.family import Family
 from optimizer.beginning.start import Start
+from optimizer.project.venting import Venting
+
+VENTING = Venting()
+"""What a begun project asks of holes: what is usual."""
+
+THUMBS = ("LT", "RT")
+"""Who closes a hole with the bare thumb where other fingers have plates."""
 
 ROOM_SHARE = 0.08
 """Room of a hole on either side, of the textbook length of the lowest note."""
@@ -20,8 +29,8 @@ def holes_of(family: Family, start: Start) -> dict[str, HoleStart]:
 
 
 def _hole(family: Family, name: str, start: Start) -> HoleStart:
-    low, high = _places(family, name, start)
-    return {"position": (low, high), **_sizes(family, name, start, 0.5 * (low + high))}
+    places = _places(family, name, start)
+    return {"position": places, **_sizes(family, name, start, places)}
 
 
 def _places(family: Family, name: str, start: Start) -> tuple[float, float]:
@@ -41,9 +50,10 @@ def _places(family: Family, name: str, start: Start) -> tuple[float, float]:
     return round(low), round(high)
 
 
-def _sizes(family: Family, name: str, start: Start, place: float) -> HoleStart:
-    """Diameter and chimney of a hole."""
-    bore, wall, keyed = start.bore.at(place), start.wall, bool(family.keys)
+def _sizes(family: Family, name: str, start: Start, places: tuple[float, float]) -> HoleStart:
+    """Diameter and chimney of a hole; nowhere less wide than it has to be to vent the bore where that is narrowest."""
+    narrow, bore = start.bore.at(places[0]), start.bore.at(0.5 * sum(places))
+    wall, keyed = start.wall, bool(family.keys)
     scale = start.low**-0.4
     if name in family.told["vent_shares"]:
         if not keyed:
@@ -53,7 +63,9 @@ def _sizes(family: Family, name: str, start: Start, place: float) -> HoleStart:
     palm = name in family.told["palm"]
     seat = wall + (round(max(1.0, 1.3 * scale - 0.2), 1) if keyed else 0.0)
     widest = max(0.8 if palm else 0.0, family.told["widest_of_bore"])
+    padded = keyed and family.holes[name]["by"] not in THUMBS
+    share = VENTING.least_under_key_share if padded else VENTING.least_under_finger_share
     return {
-        "diameter": (round(max(3.0, 0.27 * bore), 1), round(max(widest * bore, 6.0), 1)),
+        "diameter": (max(3.0, math.ceil(10.0 * share * narrow) / 10.0), round(max(widest * bore, 6.0), 1)),
         "chimney": (seat, round(seat + 4.0 * scale, 1) if palm else seat),
     }

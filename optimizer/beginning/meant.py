@@ -57,8 +57,9 @@ def meant(answers: Answers) -> Meant:
     table = _table(answers, wrong)
     most = answers.notes or HIGHEST + 1 - (lowest + answers.transposition_semitones)
     family = family_of(answers, lambda semitones: _named(answers, lowest + semitones), most)
-    if not wrong and len({line.semitones for line in family.lines}) < 2:
-        wrong.append(at("notes", "fewer than two notes of the family are left; take more notes"))
+    least, told = (3, "three") if family.told["keys"] else (2, "two")  # two notes open no two holes that can be uneven
+    if not wrong and len({line.semitones for line in family.lines}) < least:
+        wrong.append(at("notes", f"fewer than {told} notes of the family are left; take more notes"))
     if wrong:
         raise AnswersError(wrong)
     return Meant(answers, family, bore, lowest, table)

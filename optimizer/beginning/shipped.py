@@ -3,22 +3,27 @@ copied beside the project that takes them."""
 
 import shutil
 import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from optimizer.beginning.answers import AnswersError
 from optimizer.beginning.questions import Choices
 from optimizer.project.demos import demos_folder
-from optimizer.project.faults import writing
-from optimizer.project.file_text import FOLDERS
+from optimizer.project.faults import Fault, writing
+from optimizer.project.file_text import FOLDERS, offered_names
 from optimizer.project.findings import at
 
 KINDS = ("hand", "printer", "stock")
 
 
 def files_in(folder: Path) -> dict[str, Choices]:
-    """Names of the files of each kind in a folder of projects, each with what it calls itself."""
+    """Names of the files of each kind that a folder of projects offers, each with what it calls itself."""
+    places = {kind: folder / FOLDERS[kind] for kind in KINDS}
     return {
-        kind: [(path.stem, _called(path)) for path in sorted((folder / FOLDERS[kind]).glob("*.toml"))] for kind in KINDS
+        kind: [(Path(name).stem, _called(place / name)) for name in offered_names(place)]
+        for kind, place in places.items()
     }
 
 
@@ -48,14 +53,27 @@ def there(kind: str, told: str) -> Path:
     return Path(told) if Path(told).is_file() else named(kind, told, demos_folder())
 
 
-def beside(kind: str, told: str, project: Path) -> Path:
-    """The file that is meant; one that comes along is copied beside the project that will take it.
+@contextmanager
+def beside(told: Mapping[str, Any], project: Path) -> Iterator[dict[str, Path]]:
+    """The files that are meant, by their kinds; those that come along are copied beside the project that will take
+    them, and go again where it is not begun.
 
     Raises
     ------
     AnswersError
         where there is none
     """
+    copied: list[Path] = []
+    try:
+        yield {kind: _beside(kind, told[kind], project, copied) for kind in KINDS if kind in told}
+    except Fault:
+        for path in copied:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def _beside(kind: str, told: str, project: Path, copied: list[Path]) -> Path:
+    """The file that is meant; copied: grows by the one that is made for that."""
     found = there(kind, told)
     if found.parent.parent != demos_folder():
         return found
@@ -63,5 +81,6 @@ def beside(kind: str, told: str, project: Path) -> Path:
     if not target.exists():
         with writing(target):
             target.parent.mkdir(parents=True, exist_ok=True)
+            copied.append(target)
             shutil.copyfile(found, target)
     return target

@@ -119,5 +119,5 @@ def _begun(told: dict[str, Any], project: Path) -> "LoadedProject":
     from optimizer.beginning.written import begun
 
     meant(answers_of({answer: value for answer, value in told.items() if answer not in KINDS}))
-    files = {kind: beside(kind, told[kind], project) for kind in KINDS if kind in told}
-    return begun(answers_of({**told, **files}), project)
+    with beside(told, project) as files:
+        return begun(answers_of({**told, **files}), project)

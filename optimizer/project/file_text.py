@@ -1,11 +1,15 @@
-"""The text of a file that a maker wrote, or a sentence why there is none."""
+"""The text of a file that a maker wrote, or a sentence why there is none; names of those that may be taken."""
 
+import re
 from collections.abc import Callable, Iterable
 from difflib import SequenceMatcher
 from pathlib import Path
 
 FOLDERS = {"hand": "hands", "printer": "printers", "stock": "stock", "learned": "learned"}
 """Where files of a kind lie beside the projects that name them."""
+
+OFFERED = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.toml")
+"""Names of files that are offered, to be taken by their names."""
 
 TOLD_MOST = 6
 """Files named in place of one that is not there."""
@@ -72,6 +76,13 @@ def _as_it_is(data: bytes) -> str:
         return "is not a text file"
     letter, line = data[odd : odd + 1].decode("cp1252", "replace"), data.count(b"\n", 0, odd) + 1
     return f"has {letter!r} on line {line} as Windows or Latin-1 writes it; save the file as UTF-8"
+
+
+def offered_names(folder: Path) -> list[str]:
+    """Names of the files that a folder of projects, hands, printers or stock offers."""
+    if not folder.is_dir():
+        return []
+    return sorted(path.name for path in folder.iterdir() if OFFERED.fullmatch(path.name) and path.is_file())
 
 
 def nearest_first(name: str, names: Iterable[str]) -> list[str]:

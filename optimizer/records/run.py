@@ -80,6 +80,12 @@ class FrontEntry(Record):
         return self.model_copy(update={"objectives": found.objectives, **counts(found)})
 
 
+def in_the_way(record: LayoutRecord | LayoutVerdict) -> set[str]:
+    """Names of the limits that a layout breaks, and of its notes that do not sound as wanted."""
+    notes = {binding.name for binding in record.binds if binding.name.startswith("note.")}
+    return notes | {name for name, margin in record.margins_mm.items() if margin < 0.0}
+
+
 def counts(record: LayoutRecord | LayoutVerdict) -> dict[str, int]:
     """What there is to make of a layout, and how many pairs of fingers lie on its holes."""
     return {
@@ -174,6 +180,8 @@ class RunRecord(Record):
     charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
     in files of versions that had neither. sameness is below which difference its layouts are the same, found at its
     first start and kept; null before, and in files of versions before 2.1, whose fronts stay as fine as they were.
+    broken tells of trials that did not keep everything: how many broke a limit, or left a note (`note.D5`) that does
+    not sound as wanted, of the names that most did.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -199,6 +207,7 @@ class RunRecord(Record):
     pool: PoolKind | None = None
     acoustics: str | None = None
     sameness: Sameness | None = None
+    broken: dict[str, int] = Field(default_factory=dict)
 
     @model_validator(mode="before")
     @classmethod

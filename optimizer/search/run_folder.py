@@ -6,6 +6,7 @@ import platform
 import re
 import sys
 import time
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from functools import partial
@@ -22,11 +23,13 @@ from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.recommendation import REPORT
-from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord
+from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord, in_the_way
 from optimizer.records.sameness import Sameness, widths
 from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0
+BROKEN_MOST = 5
+"""Names of what is in the way that are noted down."""
 PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
@@ -59,7 +62,8 @@ def this_host() -> dict[str, str | int]:
 class RunFolder:
     """Writes run.json, pareto.json, progress.json and layouts/.
 
-    fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones.
+    fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones;
+    broken counts what is in the way of those that are not.
     """
 
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
@@ -70,6 +74,7 @@ class RunFolder:
         self.best: dict[str, float] = {}
         self.fallback: FrontEntry | None = None
         self.noted_at = float("-inf")
+        self.broken = Counter(run.broken)
         self.earlier = run.trials_done, run.trials_failed
         write_record(path / "run.json", run)
 
@@ -106,6 +111,7 @@ class RunFolder:
         """Take a finished layout; write it if it joins the front. Whether the front changed."""
         entry = FrontEntry.of(record)
         if not record.feasible:
+            self.broken.update(in_the_way(record))
             return self._keep_fallback(entry, record_json)
         self._note_best(record)
         self.entries[record.id] = entry
@@ -168,7 +174,8 @@ class RunFolder:
         self._see_it_is_there()
         write_record(self.path / "progress.json", progress)
         done, failed = progress.trials_done, progress.trials_failed
-        counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
+        broken = dict(self.broken.most_common(BROKEN_MOST))
+        counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers, "broken": broken}
         self.run = self.run.model_copy(update=counts)
         write_record(self.path / "run.json", self.run)
         return True

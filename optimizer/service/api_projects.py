@@ -6,10 +6,11 @@ from typing import Annotated
 from fastapi.responses import PlainTextResponse
 from pydantic import BaseModel, ConfigDict, Field
 
+from optimizer.project.file_text import offered_names
 from optimizer.project.hand import Hand
 from optimizer.project.included import IncludedError, read_included
 from optimizer.project.toml_text import CHARACTERS_MOST
-from optimizer.service.offered import OfferedFile, OfferedHand, offered_names, offered_text
+from optimizer.service.offered import OfferedFile, OfferedHand, offered_text
 from optimizer.service.parts import Here, operations
 from optimizer.service.refusals import Finding, RefusedError
 from optimizer.service.work import Submitted, told

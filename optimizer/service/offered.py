@@ -1,12 +1,11 @@
 """Project, hand, printer and stock files that the service offers, and a submitted project with those that it names."""
 
-import re
 from collections.abc import Iterable
 from pathlib import Path
 
 from pydantic import BaseModel
 
-from optimizer.project.file_text import FOLDERS, nearest_first
+from optimizer.project.file_text import FOLDERS, nearest_first, offered_names
 from optimizer.project.findings import Finding, at, counted_problems, located
 from optimizer.project.hand import Hand
 from optimizer.project.included import INCLUDED, Included, IncludedError, parse_included, read_included
@@ -15,7 +14,6 @@ from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.service.refusals import RefusedError, told
 from optimizer.words import counted
 
-FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.toml")
 SOURCE = "project.toml"
 
 
@@ -30,13 +28,6 @@ class OfferedHand(OfferedFile):
     """A hand file; title: whose hand it is."""
 
     title: str
-
-
-def offered_names(folder: Path) -> list[str]:
-    """Names of the files in a folder of projects, hands, printers or stock."""
-    if not folder.is_dir():
-        return []
-    return sorted(path.name for path in folder.iterdir() if FILE.fullmatch(path.name) and path.is_file())
 
 
 def offered_text(folder: Path, name: str) -> str:

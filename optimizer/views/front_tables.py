@@ -13,7 +13,7 @@ from optimizer.views import objectives
 from optimizer.views.recommendation import rule_lines, show_recommendation
 from optimizer.views.table import Cell, Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
-from optimizer.words import counted
+from optimizer.words import counted, listed
 
 
 def show_front(
@@ -29,6 +29,7 @@ def show_front(
     if not front.feasible:
         nearest = f" ({shortfall(front.layouts[0])})"
         console.print(f"No layout met everything. The nearest one{nearest}:", style="bold")
+        show_lines(console, in_the_way_lines(run))
     else:
         show_recommendation(console, found, front.objectives, f"Recommended of {front_words(front)}")
     names = objectives.shown(front.objectives)
@@ -87,6 +88,29 @@ def shortfall(entry: FrontEntry) -> str:
     if entry.violation_mm > 0:
         parts.append(f"a limit is broken by {entry.violation_mm:.2f} mm")
     return ", ".join(parts)
+
+
+HAND_LIMITS = ("reach", "finger_room", "hand_gap", "thumb", "touch_reach")
+
+
+def in_the_way_lines(run: RunRecord) -> list[str]:
+    """What was in the way most often while a run found nothing, and what may help; none where that is not known."""
+    if not run.broken:
+        return []
+    said = listed([f"{_told(name)} in {count}" for name, count in run.broken.items()])
+    lines = [f"Most often in the way, of {counted(run.trials_done, 'trial')}: {said}."]
+    lines.append("A longer search may find a layout that keeps everything (`holewright resume`).")
+    if any(name.split(".")[0] in HAND_LIMITS for name in run.broken):
+        lines.append("`holewright relieve` tells single ways out of what binds the hands.")
+    if any(name.startswith("note.") for name in run.broken):
+        lines.append("Wider ranges of vents, or a smaller register_ratio_min, let more notes sound.")
+    return lines
+
+
+def _told(name: str) -> str:
+    """A limit or a note by its name in words."""
+    kind, _, what = name.partition(".")
+    return f"{what} not sounding as wanted" if kind == "note" else f"the limit {name}"
 
 
 def spread(items: Sequence[FrontEntry], count: int) -> list[FrontEntry]:

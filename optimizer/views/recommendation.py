@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from optimizer.analysis.recommendation import COUNTS
+from optimizer.analysis.recommendation import COUNTS, IN_TUNE, in_tune_words
 from optimizer.records.recommendation import PickRecord, RecommendationRecord
 from optimizer.views import objectives
 from optimizer.views.table import Cell, Column, Table, tabled
@@ -36,8 +36,9 @@ def picks_table(found: RecommendationRecord, sought: Sequence[str], title: str =
 
 
 def roles_words(pick: PickRecord) -> str:
-    """The roles of a layout."""
-    return ", ".join(pick.roles)
+    """The roles of a layout; in tune only where it is."""
+    tuned = in_tune_words(pick.objectives.get("tuning", 0.0))
+    return ", ".join(tuned if role == IN_TUNE else role for role in pick.roles)
 
 
 def left_out_lines(found: RecommendationRecord) -> list[str]:

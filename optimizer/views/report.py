@@ -15,7 +15,7 @@ from optimizer.records.tolerance import BoreTolerance
 from optimizer.views import objectives
 from optimizer.views.drawings.fingering import fingering_strip, named_holes, strip_words
 from optimizer.views.drawings.front import Dot, front_panels
-from optimizer.views.front_tables import front_table, front_words, run_words, spread
+from optimizer.views.front_tables import front_table, front_words, in_the_way_lines, run_words, spread
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import section
 from optimizer.views.recommendation import left_out_lines, none_words, picks_table, roles_words, rule_lines
@@ -109,7 +109,7 @@ def _summary(run: RunRecord, front: FrontRecord) -> str:
     if not front.layouts:
         return said + "It ended before its first layout was done: give it more time."
     if not front.feasible:
-        return said + "No layout met everything; shown is the nearest one."
+        return " ".join([f"{said}No layout met everything; shown is the nearest one.", *in_the_way_lines(run)])
     return f"{said}{front_words(front)}."
 
 

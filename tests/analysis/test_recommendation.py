@@ -13,6 +13,7 @@ from told_picks import true_sentence
 from optimizer.analysis.recommendation import recommended
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.run import FrontEntry
+from optimizer.views.recommendation import roles_words
 
 NAMES = ("tuning", "stretch", "unevenness")
 SAME = {"tuning": 1.0, "stretch": 5.0, "unevenness": 2.0}
@@ -90,6 +91,19 @@ def test_what_is_too_far_out_of_tune_is_not_recommended_however_simple_or_near_t
         assert said in told
     near = entry(3, (7.0, 0.0, 0.0), joints=1)
     assert picked([least, near])["simplest to build"] == picked([least, near])["in reach"] == 3
+
+
+def test_what_is_far_out_of_tune_is_not_called_in_tune():
+    # 10 cents root mean square are twice what a player shades without a thought (common practice, no source).
+    found = advised([entry(1, (16.2, 60.0, 50.0)), entry(2, (17.9, 10.0, 5.0)), entry(3, (30.0, 0.0, 0.0))])
+    told = " ".join(pick.sentence for pick in found.picks)
+    assert "earest to tune of what was found, 16.20 cents" in told
+    assert "nearest of 2 layouts nearest to tune to the best" in told
+    assert "in tune" not in told.replace("less in tune", "").replace("better in tune", "")
+    shown = [roles_words(pick) for pick in found.picks]
+    assert any("nearest to tune" in words for words in shown)
+    assert not any("in tune" in words for words in shown)
+    assert "in tune" in roles_words(advised([entry(1, (9.9, 60.0, 50.0))]).picks[0])
 
 
 def test_what_is_the_same_as_the_best_is_not_called_the_best():

@@ -1,6 +1,7 @@
 """Projects begun from answers: they pass every check, say what was answered, and a search finds them in tune."""
 
 import io
+import shutil
 import tomllib
 
 import pytest
@@ -8,6 +9,7 @@ from beginnings import BED, BEGINNINGS, SMALL
 
 from acoustics.pitch import midi_number, note_frequency
 from optimizer.beginning.answers import Answers, AnswersError
+from optimizer.beginning.shipped import files_in
 from optimizer.beginning.written import begun
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
@@ -104,6 +106,9 @@ def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
         ({"family": "six-hole", "rows": True, "lowest": "C2"}, {"rows": "has no keys", "lowest": "sounds as F1"}),
         ({"lowest": "H3"}, {"lowest": "a note must read like C4"}),
         ({"reed_end_mm": 20.0, "bell_mm": 30.0}, {"bell_mm": "must widen"}),
+        ({"notes": 2}, {"notes": "fewer than three notes"}),
+        ({"notes": 3, "side_keys": False}, {"notes": "fewer than three notes"}),
+        ({"family": "six-hole", "lowest": "D4", "notes": 2, "forks": False}, {"notes": "fewer than two notes"}),
         ({"reed": "single", "reed_end_mm": 12.0}, {"reed_end_mm": "leaves its holes no room"}),
         ({"family": "keyed-cylinder", "reed_end_mm": 4.0}, {"reed_end_mm": "leaves its holes no room"}),
     ],
@@ -169,6 +174,32 @@ def test_wrong_options_of_the_command_are_told_and_nothing_is_written(options, s
     assert main(["begin", str(project), *options]) == 2
     assert said in capsys.readouterr().err
     assert not project.exists()
+
+
+def test_files_that_were_copied_for_a_project_go_again_where_it_is_not_begun(tmp_path, capsys):
+    own = tmp_path / "hands" / "small-adult.toml"
+    own.parent.mkdir()
+    shutil.copyfile(SMALL, own)
+    options = ["--hand", "small-adult", "--printer", "filament-256", "--reed", "single", "--reed-end-mm", "12"]
+    assert main(["begin", str(tmp_path / "pipe.toml"), *options]) == 2
+    assert "leaves its holes no room" in capsys.readouterr().err
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == [own]
+
+
+def test_only_files_that_a_check_would_take_are_offered(tmp_path):
+    (tmp_path / "hands").mkdir()
+    for name in ("Mira.toml", "left hand.toml", "-odd.toml", "Käthe.toml"):
+        (tmp_path / "hands" / name).write_text('name = "a hand"')
+    assert files_in(tmp_path) == {"hand": [("Mira", "a hand")], "printer": [], "stock": []}
+
+
+def test_no_hole_may_become_narrower_than_it_has_to_be(tmp_path):
+    project = begun(BEGINNINGS["cone from A3, small-adult"], tmp_path / "x.toml").project
+    (s0, d0), (s1, d1) = project.bore.points_mm[-2:]
+    for hole in project.holes:
+        bore = d0 + (d1 - d0) * (hole.position_mm[0] - s0) / (s1 - s0)
+        if hole.role == "tone":
+            assert hole.diameter_mm[0] >= bore * project.venting.least_under_key_share
 
 
 class Terminal(io.StringIO):

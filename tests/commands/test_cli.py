@@ -25,6 +25,7 @@ from optimizer.handoff.sheets.paper import PAPERS
 from optimizer.project.note_names import NamesOfNotes
 from optimizer.records.files import read_record, write_record
 from optimizer.records.kinds import RECORDS
+from optimizer.records.layout import Binding
 from optimizer.records.run import ProgressRecord
 from optimizer.search.run_folder import create_run
 from optimizer.service.api_handoffs import PaperName
@@ -257,12 +258,19 @@ def test_a_layout_that_breaks_a_limit_says_so(tmp_path, record, capsys):
 
 def test_a_run_with_nothing_feasible_ends_with_1(tmp_path, record, capsys):
     folder = create_run(tmp_path, pipe(PIPE), 1, 1.0, None, 1)
-    short = record.model_copy(update={"feasible": False, "margins_mm": {"web.g1-g2": -3.0}})
-    folder.keep(short, short.model_dump_json())
-    folder.close(progress("time", 1))
+    weak = Binding(name="note.D5", margin_mm=0.0, sentence="D5 stands lower")
+    for number, margins in enumerate(({"reach.L1-L2": -3.0}, {"reach.L1-L2": -4.0, "web.g1-g2": 0.4}), start=1):
+        changes = {"id": f"t{number}", "feasible": False, "margins_mm": margins, "binds": [weak][: number - 1]}
+        short = record.model_copy(update=changes)
+        folder.keep(short, short.model_dump_json())
+    folder.close(progress("time", 2))
     code, out, _ = told(capsys, "show", folder.path)
     assert code == 1
-    assert "No layout met everything" in out
+    words = " ".join(out.split())
+    assert "No layout met everything" in words
+    assert "of 2 trials: the limit reach.L1-L2 in 2 and D5 not sounding as wanted in 1." in words
+    for relief in ("holewright resume", "holewright relieve", "register_ratio_min"):
+        assert relief in words
 
 
 @pytest.mark.parametrize("name", ["none.json", "pipe.toml", "empty"])
