@@ -24,6 +24,10 @@ def by_hand_words(record: LayoutRecord) -> str:
 
 def _moved(number: MovedNumber) -> str:
     quantity, _, place = number.name.partition(".")
+    return f"{f'{place} ' if place else ''}{number_words(quantity, number.now)} (was {number.was:g})"
+
+
+def number_words(quantity: str, value: float) -> str:
+    """A number of a layout in words, such as `crook end diameter 7.9 mm`; its unit by what its name ends in."""
     name, _, unit = quantity.rpartition("_")
-    what = f"{name.replace('_', ' ')} {number.now:g} {UNITS.get(unit, '')}".rstrip()
-    return f"{f'{place} ' if place else ''}{what} (was {number.was:g})"
+    return f"{name.replace('_', ' ')} {value:g} {UNITS.get(unit, '')}".rstrip()

@@ -10,6 +10,7 @@ from optimizer.records.keys import AxleRecord, KeyRecord, LeverRecord
 from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord, NoteRecord, ReachRecord
 from optimizer.records.pieces import PieceRecord
 from optimizer.records.shares import Share
+from optimizer.views.by_hand_words import number_words
 from optimizer.views.doubts import DOUBT, doubt_notes
 from optimizer.views.table import Cell, Column, Table, tabled
 from optimizer.words import counted
@@ -120,7 +121,7 @@ def bore_table(bore: BoreTable) -> Table:
         Column("taper", lambda row: None if row[1] is None else _taper(row[1], row[0]), ".3f", "mm in 100 mm"),
     ]
     said = f"mm; straight between; crook to {bore.crook_end_mm:g}" if bore.crook_end_mm else "mm; straight between"
-    shaped = ", ".join(f"{name} {value:g}" for name, value in bore.shaped_by.items())
+    shaped = ", ".join(number_words(name, value) for name, value in bore.shaped_by.items())
     return tabled("Bore", columns, rows, said, [f"shaped by {shaped}"] if shaped else [])
 
 
