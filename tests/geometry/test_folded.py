@@ -124,7 +124,8 @@ def test_things_keep_off_bends(project):
 def test_pads_keep_clear_of_the_tube_beside_them(project):
     clear = project.keywork.cup_clearance_mm
     # h3 on the first tube, 40 degrees to the left: the second tube's axis lies 60 sin 130 = 45.96 aside and
-    # 60 cos 130 = -38.57 up, 38.57 + 14 below the surface. Beyond the cup's edge, 9.14: 36.82 aside; their root 64.19, less 14.
+    # 60 cos 130 = -38.57 up, 38.57 + 14 below the surface. Beyond the cup's edge, 9.14: 36.82 aside; their root 64.19,
+    # less 14.
     aside, down = 60.0 * np.sin(np.radians(130.0)) - 9.14, 14.0 - 60.0 * np.cos(np.radians(130.0))
     found = margins(tubes, project)
     assert found["tube.h3-2"] == pytest.approx(clear - (np.hypot(aside, down) - 14.0), abs=1e-4)

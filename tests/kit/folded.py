@@ -12,7 +12,15 @@ player's right of the first, the third in front of the second. Each bend is 30 p
 
 import math
 
+import numpy as np
 from shelf import changed
+
+from acoustics.bends import Bends, Tubes
+from acoustics.network import Duct, stacked
+from acoustics.resonances import batch_errors
+from optimizer.geometry.layout import parametrise
+from optimizer.project.loading import LoadedProject
+from optimizer.solving.problem import Problem
 
 BEND = 30.0 * math.pi
 SECOND, THIRD = 500.0 + BEND, 900.0 + 2.0 * BEND
@@ -54,11 +62,11 @@ right = {{ position_mm = [620, 760], azimuth_deg = 60 }}
 
 [chart]
 lines = \"\"\"
-A2   1  L1 R123
-B2   1  L1 R23
-D3   1  L1 R3
-F3   1  L1
-B3   1  none
+A1   1  L1 R123
+C2   1  L1 R23
+A2   1  L1 R3
+G3   1  L1
+E4   1  none
 \"\"\"
 
 [keywork]
@@ -75,3 +83,19 @@ objectives = {{ stretch = false }}
 def refolded(old, new):
     """The fold pipe with a text in it changed."""
     return changed(old, new, FOLDED)
+
+
+def middle(loaded: LoadedProject) -> tuple[Problem, Duct]:
+    """The layout in the middle of a project's ranges, as what sounds."""
+    problem = Problem(loaded)
+    coding = parametrise(problem.project)
+    return problem, problem.duct_at(0.5 * (coding.low + coding.high))
+
+
+def folds(loaded: LoadedProject) -> dict[str, np.ndarray]:
+    """What each part of the folding adds to every note (N,) [cents]."""
+    problem, duct = middle(loaded)
+    straight, short = duct._replace(tubes=Tubes()), duct._replace(bends=Bends())
+    ways = stacked([duct]), stacked([straight]), stacked([short]), stacked([short._replace(tubes=Tubes())])
+    whole, along, without, neither = (batch_errors(one, problem.openness, problem.f_target)[0] for one in ways)
+    return {"bends": whole - without, "distances": whole - along, "both": whole - neither, "neither": neither}
