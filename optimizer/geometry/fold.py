@@ -126,6 +126,15 @@ class Fold:
         beside = np.sqrt(sum((way - above * part) ** 2 for way, part in zip(away, upright, strict=True)))
         return beside, above
 
+    def carried_azimuth(self, begin_mm: float, position_mm: float, azimuth: float) -> float:
+        """The azimuth [rad] of a place as it is carried back along the centre line to where a piece begins, and seen
+        from there along it: through each bend mirrored at right angles to it, on a tube that runs up from side to side.
+        """
+        first = int(self.tube(begin_mm))
+        for bend in reversed(range(first, int(self.tube(position_mm)))):
+            azimuth = np.pi + 2.0 * float(self._toward[bend]) - azimuth
+        return float(self._down[first]) * azimuth
+
     def _along(self, position: Array) -> tuple[Array, Array, np.ndarray]:
         """How far along its tube each place lies [mm], how far round the bend after it [rad], and the tube."""
         tube = self.tube(position)

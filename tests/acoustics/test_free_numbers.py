@@ -17,6 +17,7 @@ MM = 1e-3
 STEPS = {
     "climate.reed_degC": 1e-2, "climate.bell_degC": 1e-2, "climate.humidity": 1e-4, "climate.co2": 1e-5,
     "holes.azimuth": 2e-3, "holes.body_radius": 5e-6, "holes.rim_width": 5e-6, "holes.lid_absorption": 1e-5,
+    "tubes.depth": 1e-4, "tubes.front": 1e-4, "tubes.right": 1e-4,
     "reed.volume": 1e-10, "reed.compliance_volume": 1e-11, "reed.resonance_hz": 1e-1, "reed.damping": 1e-4,
 }  # fmt: skip
 """Half the difference taken, in the field's own unit; a micrometre where nothing stands."""

@@ -58,15 +58,17 @@ class _View:
         ]
 
     def _outline(self, places: Floats, wall: float) -> list[Point]:
-        """The outline of a stretch: its centre line widened to both sides."""
+        """The outline of a stretch: its centre line widened to both sides, or of a bend seen edge on, a box."""
         middle = np.array([self.at(float(place), 0.0, 0.0) for place in places])
         radius = 0.5 * np.array([bore_diameter_mm(self.record.bore, float(place)) for place in places]) + wall
-        way = np.gradient(middle, axis=0)
-        length = np.hypot(way[:, 0], way[:, 1])
-        if np.min(length) < 1e-6 or np.ptp(middle[:, 0]) < 1e-6:  # straight, or a bend seen from its side
-            side = np.tile([1.0, 0.0], (len(middle), 1))
-        else:
-            side = np.stack([way[:, 1], -way[:, 0]], axis=1) / length[:, None]
+        if np.ptp(middle[:, 0]) < 1e-6:
+            ends = np.array([0, int(np.argmax(abs(middle[:, 1] - middle[0, 1])))])
+            beyond = np.sign(middle[ends[1], 1] - middle[0, 1]) * radius[ends[1]] * (ends[1] < len(places) - 1)
+            x, (top, foot), (first, last) = middle[0, 0], middle[ends, 1] + [0.0, beyond], radius[ends]
+            return [(x - first, top), (x - last, foot), (x + last, foot), (x + first, top)]
+        near = [self.at(float(place) + 1e-3, 0.0, 0.0) for place in places[:-1]]
+        way = np.array([*near, middle[-1]]) - np.array([*middle[:-1], self.at(float(places[-1]) - 1e-3, 0.0, 0.0)])
+        side = np.stack([way[:, 1], -way[:, 0]], axis=1) / np.hypot(way[:, 0], way[:, 1])[:, None]
         edges = [middle + sign * radius[:, None] * side for sign in (1.0, -1.0)]
         return [(float(x), float(y)) for x, y in (*edges[0], *edges[1][::-1])]
 
