@@ -78,7 +78,7 @@ def straightened(bends: Bends, place: Array, radius: Array, length: Array, slope
     root = np.sqrt(ratio)
     wider = np.sqrt(root)
     found = (radius / wider, length * root, slope / (root * wider))
-    return tuple(np.where(on_bend, new, old) for new, old in zip(found, (radius, length, slope), strict=True))  # type: ignore[return-value]
+    return tuple(np.where(on_bend, new, old) for new, old in zip(found, (radius, length, slope), strict=True))
 
 
 def laid(tubes: Tubes, position: Array) -> tuple[Array, Array, Array]:

@@ -31,7 +31,7 @@ class Fineness:
     bend: int
 
 
-FINE, COARSE = Fineness(256, 128, 2e-4, 180), Fineness(32, 16, 0.02, 24)
+FINE, COARSE = Fineness(256, 128, 2e-4, 128), Fineness(32, 16, 0.02, 24)
 """For printing, where a chord leaves 0.001 mm of a hole 8 mm wide; and to look at."""
 
 
