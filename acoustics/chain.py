@@ -11,7 +11,7 @@ a batch.
 | inertance of a step at each station | step | M | Pa s2/m3 |
 | fields of `toneholes.Holes` from radius on, with bore radius and temperature | hole | 11, H | m, 1, degC |
 | bell end: radius, outer radius, temperature | bell | 3 | m, degC |
-| where sound comes out, the bell last: position, azimuth, body's radius | opening | 3, H + 1 | m, rad |
+| where sound comes out, the bell last: depth, azimuth, body's radius, its tube's axis | opening | 5, H + 1 | m, rad |
 | reed: fields of `reed.Reed`, temperature, entry radius and mean taper of the bore | reed | 8 | |
 """
 
@@ -22,6 +22,7 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.bends import laid, straightened
 from acoustics.bore import interval_line, radius_at, step_inertance
 from acoustics.duals import value_of
 from acoustics.network import Duct, air_at, temperature_at
@@ -49,7 +50,7 @@ class Sizes(NamedTuple):
         """Shape of each part: rows of numbers, and columns where there are many of a kind."""
         m, h = self.stations, self.holes
         return {
-            "air": (2,), "segment": (4, m), "step": (m,), "hole": (11, h), "bell": (3,), "opening": (3, h + 1),
+            "air": (2,), "segment": (4, m), "step": (m,), "hole": (11, h), "bell": (3,), "opening": (5, h + 1),
             "reed": (8,),
         }  # fmt: skip
 
@@ -114,7 +115,10 @@ def chain_of(duct: Duct) -> Chain:
 def _segments(duct: Duct, here: Array, following: Array) -> list[Array]:
     middle = 0.5 * (here + following)
     start, start_radius, slope = interval_line(duct.bore, middle)
-    return [start_radius + slope * (here - start), following - here, slope, temperature_at(duct, middle)]
+    pieces = start_radius + slope * (here - start), following - here, slope
+    if duct.bends.begin.shape[-1]:
+        pieces = straightened(duct.bends, middle, *pieces)
+    return [*pieces, temperature_at(duct, middle)]
 
 
 def _steps(duct: Duct, here: Array, sliced: np.ndarray) -> Array:
@@ -139,9 +143,10 @@ def _outside(duct: Duct) -> list[Array]:
     radius = radius_at(duct.bore, end)
     outer = radius + duct.end_wall[..., None]
     centre = end + bell_centre(radius, outer)
+    depth, front, right = laid(duct.tubes, np.concatenate([duct.holes.position, centre], axis=-1))
     return [
         radius, outer, temperature_at(duct, end),
-        duct.holes.position, centre, duct.holes.azimuth, 0.0 * centre, duct.holes.body_radius, outer,
+        depth, duct.holes.azimuth, 0.0 * centre, duct.holes.body_radius, outer, front, right,
     ]  # fmt: skip
 
 

@@ -126,7 +126,10 @@ def elements_of(chain: Chain, notes: Notes, slopes: bool) -> Parts:
     load = bell_element(notes.f, *_free(chain.given("bell"), slopes))
     reed = reed_element(notes.f, *_free(chain.given("reed"), slopes))
     among, with_the_bell, alone = outside_numbers(chain)
-    pairs = pair_element(upper, *_free(np.broadcast_arrays(*among), slopes))
+    numbers = _free(np.broadcast_arrays(*among), slopes)
+    pairs = pair_element(upper, *numbers)
+    if (apart := ways_outside(chain).apart[: len(among[0])]).any():
+        pairs = np.where(apart[:, None], pair_element(upper, *numbers, with_bell=True), pairs)
     with_bell = pair_element(upper, *_free(np.broadcast_arrays(*with_the_bell), slopes), with_bell=True)
     own = own_element(upper, *_free(np.broadcast_arrays(*alone), slopes))
     mutual = mutual_matrix(value_of(pairs), value_of(with_bell), value_of(own))
@@ -140,6 +143,37 @@ def pair_table(holes: int) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate([one, every]), np.concatenate([other, np.full(holes, holes)])
 
 
+class WaysOutside(NamedTuple):
+    """How far each pair of openings lies apart (Q,), in the order of `pair_table`: along the body [m], or, where they
+    are on two tubes, straight through the air; which those are; and how either one's numbers move that (5, Q)."""
+
+    along: Floats
+    apart: np.ndarray
+    by_one: Floats
+    by_other: Floats
+
+
+def ways_outside(chain: Chain) -> WaysOutside:
+    """The ways between the openings of a duct; see `WaysOutside`. What the other tubes shade is left out."""
+    opening = chain.part("opening")
+    depth, azimuth, radius, front, right = value_of(opening)
+    one, other = pair_table(chain.sizes.holes)
+    out = np.append(np.ones(chain.sizes.holes), 0.0)  # the bell sounds on its axis
+    ends = np.stack([depth, front + out * radius * np.cos(azimuth), right + out * radius * np.sin(azimuth)])
+    apart = (front[one] != front[other]) | (right[one] != right[other])
+    way = ends[:, one] - ends[:, other]
+    straight = np.sqrt(np.sum(way * way, axis=0))
+    unit = np.where(apart, way / np.where(apart, straight, 1.0), [[1.0], [0.0], [0.0]])
+
+    def moved(which: np.ndarray) -> Floats:
+        cosine, sine, size = out[which] * np.cos(azimuth[which]), out[which] * np.sin(azimuth[which]), radius[which]
+        _, ahead, aside = unit
+        turned, wider = size * (aside * cosine - ahead * sine), ahead * cosine + aside * sine
+        return np.stack([unit[0], turned, wider, ahead, aside])
+
+    return WaysOutside(np.where(apart, straight, way[0]), apart, moved(one), -moved(other))
+
+
 def outside_numbers(chain: Chain) -> tuple[list[Array], list[Array], list[Array]]:
     """Numbers of the elements outside, each (Q, 1) or (H, 1), then the air's there.
 
@@ -148,10 +182,11 @@ def outside_numbers(chain: Chain) -> tuple[list[Array], list[Array], list[Array]
     numbers of every two holes, of each hole with the bell, in the order of `pair_table`, and of each hole alone, as
     `elements.pair_element` and `elements.own_element` take them
     """
-    position, azimuth, radius = (row[:, None] for row in chain.part("opening"))
+    _, azimuth, radius = (row[:, None] for row in chain.part("opening")[:3])
     one, other = pair_table(chain.sizes.holes)
     air = [chain.part("bell")[2], *chain.part("air")]
-    numbers = (position[one] - position[other], azimuth[one] - azimuth[other], 0.5 * (radius[one] + radius[other]))
+    ways = ways_outside(chain).along[:, None]
+    numbers = (ways, azimuth[one] - azimuth[other], 0.5 * (radius[one] + radius[other]))
     single = one.size - chain.sizes.holes
     return [*(row[:single] for row in numbers), *air], [*(row[single:] for row in numbers), *air], [radius[:-1], *air]
 

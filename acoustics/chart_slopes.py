@@ -10,7 +10,16 @@ import numpy as np
 
 from acoustics.arrays import Complexes, Floats
 from acoustics.chain import Chain
-from acoustics.chart_elements import SECANT_CENTS, Notes, Parts, at_lips, level_masks, level_scales, pair_table
+from acoustics.chart_elements import (
+    SECANT_CENTS,
+    Notes,
+    Parts,
+    at_lips,
+    level_masks,
+    level_scales,
+    pair_table,
+    ways_outside,
+)
 from acoustics.duals import Dual, value_of
 from acoustics.elements import ReedElement
 from acoustics.sweeps import Network, Outside, Slopes, driven, slopes_of_chain, slopes_of_whole
@@ -196,24 +205,29 @@ class Gradient:
         one, other = pair_table(holes)
         product = 2.0 * weight * outflow[one] * outflow[other]
         single = one.size - holes
-        self._add_pairs(one[:single], other[:single], np.real(product[:single] * self.parts.pairs.slope))
-        self._add_pairs(one[single:], other[single:], np.real(product[single:] * self.parts.pairs_with_bell.slope))
+        self._add_pairs(slice(None, single), np.real(product[:single] * self.parts.pairs.slope))
+        self._add_pairs(slice(single, None), np.real(product[single:] * self.parts.pairs_with_bell.slope))
         own = np.real(weight * outflow[:-1] ** 2 * self.parts.own.slope)
-        self._to_openings(np.zeros_like(own[:1]), np.zeros_like(own[:1]), own[:1], np.arange(holes))
+        self._to_openings(np.eye(5)[2][:, None, None] * own[0], np.arange(holes))
         self._to_outside(own[1:])
 
-    def _add_pairs(self, one: np.ndarray, other: np.ndarray, slopes: Floats) -> None:
-        """Slopes (6, Q, N) of pairs."""
-        along, turn, radius = slopes[:1], slopes[1:2], 0.5 * slopes[2:3]
-        self._to_openings(along, turn, radius, one)
-        self._to_openings(-along, -turn, radius, other)
+    def _add_pairs(self, some: slice, slopes: Floats) -> None:
+        """Slopes (6, Q, N) of some of the pairs."""
+        ways = ways_outside(self.chain)
+        openings = (row[some] for row in pair_table(self.chain.sizes.holes))
+        for which, moved, sign in zip(openings, (ways.by_one, ways.by_other), (1.0, -1.0), strict=True):
+            found = moved[:, some, None] * slopes[0]
+            found[1] += sign * slopes[1]
+            found[2] += 0.5 * slopes[2]
+            self._to_openings(found, which)
         self._to_outside(slopes[3:])
 
-    def _to_openings(self, along: Floats, turn: Floats, radius: Floats, which: np.ndarray) -> None:
+    def _to_openings(self, slopes: Floats, which: np.ndarray) -> None:
+        """Slopes (5, Q, N) by the numbers of openings."""
         where = self.chain.sizes.parts["opening"]
-        found = np.zeros((3, self.chain.sizes.holes + 1, len(self.rows)))
-        for row, slopes in enumerate((along, turn, radius)):
-            np.add.at(found[row], which, slopes[0])
+        found = np.zeros((5, self.chain.sizes.holes + 1, len(self.rows)))
+        for row, by in zip(found, slopes, strict=True):
+            np.add.at(row, which, by)
         self.rows[:, where] += found.reshape(-1, len(self.rows)).T
 
     def _to_outside(self, slopes: Floats) -> None:

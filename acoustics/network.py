@@ -3,6 +3,7 @@
 | quantity | shape | unit |
 |---|---|---|
 | bore points, slice points, holes | (K,), (S,), (H,) | m |
+| bends, tubes of a folded body | (B,), (T,) | m |
 | the same of a batch of ducts | a leading (B,) on every field | |
 """
 
@@ -12,6 +13,7 @@ import numpy as np
 
 from acoustics.air import OUTDOOR_CO2, Air, air
 from acoustics.arrays import Array, leaves, map_arrays
+from acoustics.bends import Bends, Tubes
 from acoustics.bore import Bore
 from acoustics.duals import Dual, value_of
 from acoustics.reed import Reed
@@ -44,6 +46,8 @@ class Duct(NamedTuple):
     holes : tone holes and vents
     reed : what stands at the input
     climate : air along the bore
+    bends : of the bore; each begins and ends at a slice
+    tubes : of a folded body, whose openings act on each other by their distances in space; none: along the body
     """
 
     bore: Bore
@@ -53,6 +57,8 @@ class Duct(NamedTuple):
     holes: Holes
     reed: Reed
     climate: Climate
+    bends: Bends = Bends()
+    tubes: Tubes = Tubes()
 
 
 def temperature_at(duct: Duct, s: Array) -> Array:

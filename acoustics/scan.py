@@ -11,7 +11,7 @@ import numpy as np
 from acoustics import kernel
 from acoustics.arrays import Array, Complexes, Floats
 from acoustics.chain import Chain, chain_of
-from acoustics.chart_elements import mutual_matrix, outside_numbers
+from acoustics.chart_elements import mutual_matrix, outside_numbers, ways_outside
 from acoustics.elements import bell_element, hole_element, own_element, pair_element, reed_element, segment_element
 from acoustics.network import Duct, as_arrays, stacked
 from acoustics.sweeps import Network, Outside, interaction, sweep_to_reed
@@ -88,6 +88,8 @@ def _mutual_at(chain: Chain, f: Floats) -> Complexes:
     """Mutual radiation impedances (n, P, P)."""
     among, with_the_bell, alone = outside_numbers(chain)
     pairs, with_bell = pair_element(f, *among), pair_element(f, *with_the_bell, with_bell=True)
+    if (apart := ways_outside(chain).apart[: len(pairs)]).any():
+        pairs = np.where(apart[:, None], pair_element(f, *among, with_bell=True), pairs)
     return mutual_matrix(pairs, with_bell, own_element(f, *alone))
 
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from acoustics.bends import BEND_RANGE
 from acoustics.bore import radius_at
 from acoustics.network import Duct, air_at, as_arrays
 from acoustics.toneholes import seat_top
@@ -39,6 +40,7 @@ DUCT_RANGES = {
     "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
     "ka": Range("k a at the highest note", 0.0, 1.5, "radiation"),
     "f": Range("frequency in Hz", 30.0, 5000.0, "wall losses"),
+    "bend": Range("bore radius over that of the bend", *BEND_RANGE, "inertance of a bend"),
     "reed": Range("k times the cube root of the reed volume", 0.0, 0.5, "reed as a volume"),
 }
 
@@ -84,12 +86,14 @@ def _duct_sentences(duct: Duct, k: float, end: float, f_lowest: float, f_highest
     position, radius = np.asarray(duct.bore.position), np.asarray(duct.bore.radius)
     length = np.diff(position)
     slopes = np.abs(np.diff(radius))[length > 0] / length[length > 0]
-    lumped = np.isinf(float(duct.reed.cavity_radius))
+    lumped, bends = np.isinf(float(duct.reed.cavity_radius)), duct.bends
+    tightest = float(np.max(radius_at(duct.bore, 0.5 * (bends.begin + bends.end)) / bends.radius, initial=0.0))
     return [
         _sentence("bore", DUCT_RANGES["angle"], float(np.degrees(np.arctan(slopes.max(initial=0.0))))),
         _sentence("bore's narrowest place", DUCT_RANGES["radius"], 1e3 * float(radius.min())),
         _sentence("bore's widest place", DUCT_RANGES["radius"], 1e3 * float(radius.max())),
         _sentence("bell", DUCT_RANGES["ka"], k * end),
+        _sentence("tightest bend", DUCT_RANGES["bend"], tightest),
         _sentence("lowest note", DUCT_RANGES["f"], f_lowest),
         _sentence("highest note", DUCT_RANGES["f"], f_highest),
         _sentence("reed", DUCT_RANGES["reed"], k * float(duct.reed.volume) ** (1.0 / 3.0) if lumped else 0.0),

@@ -88,7 +88,7 @@ void NAME(chart_errors)(const Chart *chart, int ducts, const double *vector, con
                         int interaction, char *memory, double *error, double *alone, double *slope, double *least)
 {
     const int vectors = chart->padded / W, N = chart->notes, H = chart->holes;
-    const size_t count = 2 + 5 * (size_t)M + 11 * H + 3 + 3 * (H + 1) + 8;
+    const size_t count = 2 + 5 * (size_t)M + 11 * H + 3 + 5 * (H + 1) + 8;
     Work work_, *work = &work_;
     lay_out(work, chart, M, vectors, slopes, memory);
     for (int duct = 0; duct < ducts; duct++, vector += count, hole += M, error += N, alone += N, least += N) {

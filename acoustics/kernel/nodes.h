@@ -160,7 +160,7 @@ static __attribute__((noinline)) void NAME(ends)(const Chart *chart, Work *work,
 {
     const int H = chart->holes, columns = 2 * vectors;
     const V *f = (const V *)chart->f;
-    const double *bell = vector + 2 + 5 * M + 11 * H, *reed = bell + 3 + 3 * (H + 1);
+    const double *bell = vector + 2 + 5 * M + 11 * H, *reed = bell + 3 + 5 * (H + 1);
     V given[10];
     for (int n = 0; n < 3; n++) given[n] = v_all(bell[n]);
     given[3] = v_all(vector[0]);

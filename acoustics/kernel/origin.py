@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from pathlib import Path
 
 FORMULAS = (
-    "air.py", "arrays.py", "bore.py", "chain.py", "dual_rules.py", "duals.py", "elements.py", "hole_rises.py",
-    "interaction.py", "losses.py", "openings.py", "radiation.py", "reed.py", "toneholes.py", "kernel/__init__.py",
-    "kernel/generate.py", "kernel/graph.py", "kernel/symbols.py",
+    "air.py", "arrays.py", "bends.py", "bore.py", "chain.py", "dual_rules.py", "duals.py", "elements.py",
+    "hole_rises.py", "interaction.py", "losses.py", "openings.py", "radiation.py", "reed.py", "toneholes.py",
+    "kernel/__init__.py", "kernel/generate.py", "kernel/graph.py", "kernel/symbols.py",
 )  # fmt: skip
 """Modules of `acoustics` that the elements are written from, and those that say how the kernel is given its numbers."""
 

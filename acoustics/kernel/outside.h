@@ -1,10 +1,37 @@
 /* The openings acting on each other through the air outside; see acoustics/interaction.py. */
 
+/* How far two openings lie apart [m]: along the body, or straight through the air where they are on two tubes. Into way:
+ * whether they are, and how the five numbers of the first and then of the second move that; see `ways_outside`. */
+static double NAME(way_between)(const double *opening, int P, int a, int b, double *way)
+{
+    const double *depth = opening, *azimuth = depth + P, *radius = azimuth + P, *front = radius + P, *right = front + P;
+    const double x = depth[a] - depth[b];
+    memset(way, 0, sizeof(double) * WAY_PARTS);
+    way[0] = front[a] != front[b] || right[a] != right[b];
+    way[1] = 1.0, way[6] = -1.0;
+    if (!way[0]) return x;
+    const int ends[2] = {a, b};
+    double cosine[2], sine[2];
+    for (int i = 0; i < 2; i++) { /* the bell, the last, sounds on its axis */
+        const int off = ends[i] + 1 < P;
+        cosine[i] = off ? cos(azimuth[ends[i]]) : 0.0, sine[i] = off ? sin(azimuth[ends[i]]) : 0.0;
+    }
+    const double y = front[a] + radius[a] * cosine[0] - front[b] - radius[b] * cosine[1];
+    const double z = right[a] + radius[a] * sine[0] - right[b] - radius[b] * sine[1];
+    const double apart = sqrt(x * x + y * y + z * z);
+    for (int i = 0; i < 2; i++) {
+        const double per = (i ? -1.0 : 1.0) / apart, c = cosine[i], s = sine[i];
+        const double by[5] = {x, radius[ends[i]] * (z * c - y * s), y * c + z * s, y, z};
+        for (int row = 0; row < 5; row++) way[1 + 5 * i + row] = per * by[row];
+    }
+    return apart;
+}
+
 /* What does not depend on the note of every two openings, [a][b] for a < b with the bell last, and of each hole at [h][h]. */
 static __attribute__((noinline)) void NAME(pairs_once)(const Chart *chart, Work *work, const double *vector, int M, int slopes)
 {
     const int H = chart->holes, P = H + 1;
-    const double *bell = vector + 2 + 5 * M + 11 * H, *position = bell + 3, *azimuth = position + P, *radius = azimuth + P;
+    const double *bell = vector + 2 + 5 * M + 11 * H, *azimuth = bell + 3 + P, *radius = azimuth + P;
     const V air[3] = {v_all(bell[2]), v_all(vector[0]), v_all(vector[1])};
     for (int a = 0; a < H; a++)
         for (int b = a; b < P; b++) {
@@ -15,9 +42,10 @@ static __attribute__((noinline)) void NAME(pairs_once)(const Chart *chart, Work 
                 else own_values_once(own, kept);
                 continue;
             }
-            const V pair[6] = {v_all(position[a] - position[b]), v_all(azimuth[a] - azimuth[b]),
+            double *way = work->way + (size_t)(a * P + b) * WAY_PARTS;
+            const V pair[6] = {v_all(NAME(way_between)(bell + 3, P, a, b, way)), v_all(azimuth[a] - azimuth[b]),
                                v_all(0.5 * (radius[a] + radius[b])), air[0], air[1], air[2]};
-            if (b == H) {
+            if (b == H || way[0]) {
                 if (slopes) bell_pair_slopes_once(pair, kept);
                 else bell_pair_values_once(pair, kept);
             } else {
@@ -91,7 +119,7 @@ static __attribute__((noinline)) V NAME(interact)(const Chart *chart, Work *work
             V *out = slopes ? work->pair + (size_t)(i * P + k) * PAIR_PARTS : alone;
             if (a == H) out[0] = v_all(0.0);
             else if (a == b) slopes ? own_slopes_at(kept, f, out) : own_values_at(kept, f, out);
-            else if (b == H) slopes ? bell_pair_slopes_at(kept, f, out) : bell_pair_values_at(kept, f, out);
+            else if (b == H || work->way[(a * all + b) * WAY_PARTS]) slopes ? bell_pair_slopes_at(kept, f, out) : bell_pair_values_at(kept, f, out);
             else slopes ? pair_slopes_at(kept, f, out) : pair_values_at(kept, f, out);
             Z[i * P + k] = Z[k * P + i] = c_of(out[0], a == b ? v_all(0.0) : out[1]);
         }

@@ -166,7 +166,12 @@ static __attribute__((noinline)) void NAME(slopes_of_outside)(const Chart *chart
             }
             V by[6];
             for (int p = 0; p < 6; p++) by[p] = v_all(2.0) * (g.re * out[2 + 2 * p] - g.im * out[3 + 2 * p]);
-            slope[(at + a) * vectors] += by[0], slope[(at + b) * vectors] -= by[0];
+            const double *way = work->way + (size_t)(a * all + b) * WAY_PARTS;
+            for (int row = 0; row < 5; row++) {
+                if (row && !way[0]) break;
+                slope[(at + row * all + a) * vectors] += v_all(way[1 + row]) * by[0];
+                slope[(at + row * all + b) * vectors] += v_all(way[6 + row]) * by[0];
+            }
             slope[(at + all + a) * vectors] += by[1], slope[(at + all + b) * vectors] -= by[1];
             slope[(at + 2 * all + a) * vectors] += v_all(0.5) * by[2], slope[(at + 2 * all + b) * vectors] += v_all(0.5) * by[2];
             for (int p = 0; p < 3; p++) outside[p] += by[3 + p];
@@ -181,7 +186,7 @@ static __attribute__((noinline)) void NAME(slopes_of_ends)(const Chart *chart, W
                                                            const C *by_lips, const C *by_reference, const C *bore, const Lips *lips)
 {
     const int vectors = n->vectors, columns = 2 * vectors, j = n->j, H = chart->holes, M = n->M;
-    const size_t bell_at = 2 + 5 * (size_t)M + 11 * H, reed_at = bell_at + 3 + 3 * (H + 1);
+    const size_t bell_at = 2 + 5 * (size_t)M + 11 * H, reed_at = bell_at + 3 + 5 * (H + 1);
     for (int side = 0; side < 2; side++) {
         const int c = side * vectors + j;
         for (int p = 0; p < 5; p++) {

@@ -11,6 +11,7 @@
 #define NAME(x) PASTE(x, VARIANT)
 
 enum { PAIR_PARTS = 14 }; /* a mutual impedance and its slopes by six numbers */
+enum { WAY_PARTS = 11 }; /* whether two openings are on two tubes; how the five numbers of either move their way */
 enum { HOLE_PARTS = 7 }; /* f Y (Y/f of a closed one), f t, gain: real and imaginary; half series over f */
 
 _Static_assert(segment_values_columns == 8 && segment_slopes_rows == 7, "room for segments");
@@ -37,6 +38,7 @@ typedef struct {
     V *right, *left;                  /* [H][2][vectors] node pressures of both sweeps */
     C *mutual, *system;               /* [P][P], [P][P + 1] for one vector of notes */
     C *outflow, *pressure;            /* [P][vectors] */
+    double *way;                      /* [P][P][11] */
     V *pair_kept, *pair;              /* [P][P][kept], and values and slopes of one vector of notes [P][P][14] */
     Field *chain, *total;             /* [M][columns], [M][vectors] */
     V *slope;                         /* [count][vectors] */
@@ -53,7 +55,7 @@ typedef struct {
 static size_t lay_out(Work *work, const Chart *chart, int M, int vectors, int slopes, char *block)
 {
     size_t used = 0, H = chart->holes, P = H + 1, K = chart->nodes, L = chart->levels, columns = 2 * vectors;
-    size_t count = 2 + 5 * (size_t)M + 11 * H + 3 + 3 * P + 8, deep = slopes ? 1 : 0;
+    size_t count = 2 + 5 * (size_t)M + 11 * H + 3 + 5 * P + 8, deep = slopes ? 1 : 0;
     TAKE(double, segment, M * 8 * K);
     TAKE(double, segment_slope, deep * M * 48 * K);
     TAKE(double, hole, L * H * HOLE_PARTS * K + 1);
@@ -75,6 +77,7 @@ static size_t lay_out(Work *work, const Chart *chart, int M, int vectors, int sl
     TAKE(C, pressure, P * vectors);
     TAKE(V, pair_kept, P * P * pair_slopes_kept);
     TAKE(V, pair, deep * P * P * PAIR_PARTS);
+    TAKE(double, way, P * P * WAY_PARTS);
     TAKE(Field, chain, M * columns);
     TAKE(V, by_series, H);
     TAKE(C, by_shunt, 2 * H);

@@ -9,8 +9,9 @@ from typing import NamedTuple
 import numpy as np
 
 from optimizer import cautions
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.reach import reach_distance
-from optimizer.geometry.space import Places, ways_between
+from optimizer.geometry.space import Places
 from optimizer.project.fingers import FingerPair, hand_pairs
 from optimizer.project.hand import Hand, pair_limits, seal_limit_mm, touch_reach_mm
 from optimizer.project.touches import lands_across_mm
@@ -50,12 +51,18 @@ class ReachedTouch(NamedTuple):
 
 
 class Tip(NamedTuple):
-    """Where a finger lies: on a hole or in a row; how thick the body is there [mm]."""
+    """Where a finger lies: on a hole or in a row; how thick the body is there [mm], and how it runs."""
 
     finger: str
     position_mm: float
     azimuth_deg: float
     body_diameter_mm: float
+    fold: Fold
+
+    @property
+    def depth_mm(self) -> float:
+        """How far down the instrument it lies [mm]."""
+        return float(self.fold.depth(np.array(self.position_mm)))
 
     @property
     def place(self) -> Places:
@@ -150,13 +157,14 @@ def touch_mm(hole: HoleRecord) -> float:
 
 def finger_tips(record: LayoutRecord) -> dict[str, Tip]:
     """Where each finger lies that has a hole or a place in a row, holes first."""
+    fold = Fold(record.bore.bends)
     tips = [
-        Tip(hole.by, touch_mm(hole), hole.azimuth_deg, hole.body_diameter_mm)
+        Tip(hole.by, touch_mm(hole), hole.azimuth_deg, hole.body_diameter_mm, fold)
         for hole in record.holes
         if hole.by != "key"
     ]
     tips += [
-        Tip(each.finger, each.position_mm, each.azimuth_deg, each.body_diameter_mm)
+        Tip(each.finger, each.position_mm, each.azimuth_deg, each.body_diameter_mm, fold)
         for row in record.rows
         for each in row.fingers
     ]
@@ -196,11 +204,11 @@ def reached_touches(record: LayoutRecord, hand: Hand | None = None) -> list[Reac
 def _touch(key: KeyRecord, record: LayoutRecord) -> Tip:
     """The touch of a key whose finger has a place."""
     position, azimuth = key.touch_position_mm or 0.0, key.touch_azimuth_deg or 0.0
-    return Tip(key.touch, position, azimuth, record.bore.body_diameter_mm(position))
+    return Tip(key.touch, position, azimuth, record.bore.body_diameter_mm(position), Fold(record.bore.bends))
 
 
 def _distance(upper: Tip, lower: Tip, natural_mm: float) -> float:
-    return float(reach_distance(ways_between(upper.place, lower.place), np.array(natural_mm)))
+    return float(reach_distance(upper.fold.ways_between(upper.place, lower.place), np.array(natural_mm)))
 
 
 def _reach(pair: FingerPair, tips: Mapping[str, Tip], hand: Hand) -> ReachRecord:
@@ -219,7 +227,7 @@ def _reach(pair: FingerPair, tips: Mapping[str, Tip], hand: Hand) -> ReachRecord
 def _neighbour_sentences(pair: FingerPair, tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     """Fingers that cross, or have no room beside each other."""
     upper, lower = tips[pair.upper_finger], tips[pair.lower_finger]
-    if upper.position_mm > lower.position_mm:
+    if upper.depth_mm > lower.depth_mm:
         return [f"{pair.label} would cross: {pair.upper_finger} must lie nearer the reed"]
     spacing = _distance(upper, lower, 0.0)
     short = hand.spacing_min_mm - spacing
@@ -232,10 +240,10 @@ def _gap_sentences(tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     sides = [[tip for tip in tips.values() if tip.finger[0] == side] for side in "LR"]
     if not all(sides):
         return []
-    along = attrgetter("position_mm")
+    along = attrgetter("depth_mm")
     above, below = sorted(sides, key=lambda side: min(map(along, side)))
     upper, lower = max(above, key=along), min(below, key=along)
-    gap = lower.position_mm - upper.position_mm
+    gap = lower.depth_mm - upper.depth_mm
     if hand.hand_gap_min_mm - gap <= SLACK_MM:
         return []
     return [
@@ -248,7 +256,7 @@ def _thumb_sentences(tips: Mapping[str, Tip], hand: Hand) -> list[str]:
     sentences = []
     for side in "LR":
         if side + "T" in tips and side + "1" in tips:
-            away = abs(tips[side + "T"].position_mm - tips[side + "1"].position_mm)
+            away = abs(tips[side + "T"].depth_mm - tips[side + "1"].depth_mm)
             if (over := away - hand.thumb_offset_max_mm) > SLACK_MM:
                 sentences.append(f"{side}T lies {away:.1f} mm from {side}1 along the body, {over:.1f} mm too far")
     return sentences

@@ -27,7 +27,6 @@ from optimizer.geometry.space import (
     distance,
     joined,
     picked,
-    points,
     smooth_size,
     straight_line,
     turn_of_chord,
@@ -71,7 +70,8 @@ class Axles(NamedTuple):
 
 class Posts(NamedTuple):
     """Posts at the ends of axles (2 K,), those at the reed ends first: where they stand, and the room they have to the
-    edge of what covers each hole, then of each finger in a row (2 K, H + R), and to each joint (2 K, J) [mm]."""
+    edge of what covers each hole, then of each finger in a row (2 K, H + R), and to each joint and bend (2 K, J + B)
+    [mm]."""
 
     feet: Places
     to_holes: Array
@@ -80,7 +80,7 @@ class Posts(NamedTuple):
 
 class Settled(NamedTuple):
     """Where posts have most room: they themselves, how far each is shifted outward (2 K,) [mm], the room it has by a
-    smooth minimum (2 K,) [mm], and the share of each hole, finger and joint in that (2 K, H + R + J)."""
+    smooth minimum (2 K,) [mm], and the share of each hole, finger, joint and bend in that (2 K, H + R + J + B)."""
 
     posts: Posts
     shift: Floats
@@ -125,9 +125,9 @@ def farthest_pads(project: Project) -> dict[str, Hole]:
 def _farthest(project: Project) -> list[tuple[KeyPlan, tuple[int, ...]]]:
     """Every key with the numbers of its holes, the farthest from its touch first."""
     at = measured(_middle(project), project)
-    ids, where = [hole.id for hole in project.holes], at.layout.position_mm
+    ids, where = [hole.id for hole in project.holes], at.fixed.fold.depth(at.layout.position_mm)
     found = []
-    for plan, start in zip(key_plans(project), at.touches.position, strict=True):
+    for plan, start in zip(key_plans(project), at.fixed.fold.depth(at.touches.position), strict=True):
         holes = [ids.index(name) for name in (*plan.key.opens, *plan.key.closes)]
         found.append((plan, tuple(sorted(holes, key=lambda hole: -abs(where[hole] - start)))))
     return found
@@ -155,6 +155,9 @@ class AxleTable:
 
     def __init__(self, fixed: Fixed, plans: Sequence[AxlePlan], standing: Sequence[AxlePlan]) -> None:
         self._keywork, self._azimuth, keys = fixed.project.keywork, fixed.azimuth, key_plans(fixed.project)
+        self._fold, bends = fixed.fold, fixed.project.bends
+        self._bend = np.array([0.5 * (bend.at_mm + bend.end_mm) for bend in bends])
+        self._half_bend = np.array([0.5 * bend.length_mm for bend in bends])
         self._outer = np.array([axle.holes[0] for axle in plans], int)
         self._key = np.array([keys.index(axle.plan) for axle in plans], int)
         free = np.array([axle.azimuth is None for axle in plans], bool)
@@ -189,20 +192,44 @@ class AxleTable:
     def _ends(self, at: Geometry) -> tuple[Array, Array]:
         """The first and the last arm of each axle [mm]: a touch or a pad."""
         places = np.concatenate([at.layout.position_mm, at.touches.position])
-        where, rows = value_of(places)[self._arms], np.arange(len(self._arms))
+        tubes, rows = self._tubes(at), np.arange(len(self._arms))
+        where = self._fold.carried(value_of(places)[self._arms], tubes[:, None])
         first, last = (self._arms[rows, pick(where, axis=1)] for pick in (np.argmin, np.argmax))
-        return places[first], places[last]
+        return self._fold.carried(places[first], tubes), self._fold.carried(places[last], tubes)
+
+    def _tubes(self, at: Geometry) -> np.ndarray:
+        """The tube that each axle lies along (K,): that of its farthest pad."""
+        return self._fold.tube(at.layout.position_mm[self._outer])
 
     def levers(self, at: Geometry) -> Levers:
         """Every lever from touch to pad (L,) [mm], in the order of `lever_rows`."""
         keywork, azimuth = self._keywork, at.once(self.axles).azimuth[self._axle]
         start, pad = picked(at.touches, self._key[self._axle]), picked(at.holes, self._hole)
-        twisted = smooth_size(pad.position - start.position)
-        touch_arm = np.maximum(turned(start, azimuth), keywork.touch_arm_min_mm)
-        pad_arm = np.maximum(turned(pad, azimuth), at.beside_pad_mm[self._hole])
+        twisted = smooth_size(self._fold.depth(pad.position) - self._fold.depth(start.position))
+        touch_arm = np.maximum(self._arm(at, start, azimuth), keywork.touch_arm_min_mm)
+        pad_arm = np.maximum(self._arm(at, pad, azimuth), at.beside_pad_mm[self._hole])
         gives = pad_gives_mm(keywork.finger_force_n, touch_arm, pad_arm, twisted, keywork.axle_stock, keywork.arm)
-        length = straight_line(twisted, around(start, pad))
+        length = straight_line(twisted, self._around(start, pad))
         return Levers(length, touch_arm, pad_arm, twisted, gives, gives + self._play, at.pads.lift_mm[self._hole])
+
+    def _arm(self, at: Geometry, end: Places, azimuth: Array) -> Array:
+        """From the axles to their touches or pads (L,) [mm]: round the body, or straight across to another tube."""
+        way = turned(end, azimuth)
+        if self._fold.straight:
+            return way
+        beside = self._fold.carried(end.position, self._tubes(at)[self._axle])
+        return self._crossed(end, Places(beside, azimuth, at.body_radius_at(beside)), way)
+
+    def _around(self, start: Places, pad: Places) -> Array:
+        """From touches to pads (L,) [mm]: round the body, or straight across to another tube."""
+        way = around(start, pad)
+        return way if self._fold.straight else self._crossed(start, pad, way)
+
+    def _crossed(self, one: Places, other: Places, way: Array) -> Array:
+        """Ways round the body (L,) [mm], those between two tubes straight, across them alone."""
+        here, there = self._fold.points(one), self._fold.points(other)
+        across = straight_line(there.y - here.y, there.z - here.z)
+        return np.where(self._fold.tube(one.position) == self._fold.tube(other.position), way, across)
 
     def posts(self, at: Geometry) -> Posts:
         """The posts (2 S,), each shifted outward to that one of its places where it has most room: values alone."""
@@ -231,10 +258,11 @@ class AxleTable:
         ends, azimuth = map(value_of, at.once(self._ends_of_posts))
         position = ends[:, None] + self._outward
         feet = Places(position, azimuth[:, None], value_of(at.body_radius_at(position)))
-        holes, joints = map_arrays(value_of, at.once(self._covered)), value_of(at.layout.joint_mm)
+        holes, joints = map_arrays(value_of, at.once(self._covered)), value_of(self._joints(at))
         half, half_joint = map(value_of, at.once(self._half_widths))
-        to_holes = _room_to_holes(Points(*(values[..., None] for values in points(feet))), holes, half)
-        to_joints = np.where(at.joint_used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
+        to_holes = _room_to_holes(Points(*(values[..., None] for values in self._fold.points(feet))), holes, half)
+        used = np.concatenate([at.joint_used, np.ones(self._bend.size, bool)])
+        to_joints = np.where(used, _room_to_joints(position[..., None], joints, half_joint), -NEVER_MM)
         least, share = smooth_least(np.concatenate([to_holes, to_joints], axis=-1))
         best = np.arange(len(ends)), np.argmax(least, axis=1)
         foot = Places(position[best], azimuth, feet.height[best])
@@ -247,8 +275,9 @@ class AxleTable:
         (post, hole), (other, joint) = (np.nonzero(part) for part in np.split(settled.share, [count], axis=1))
         feet = at.once(self.feet)
         half, half_joint = at.once(self._half_widths)
-        to_holes = _room_to_holes(picked(points(feet), post), picked(at.once(self._covered), hole), half[hole])
-        to_joints = _room_to_joints(feet.position[other], at.layout.joint_mm[joint], half_joint[joint])
+        foot = picked(self._fold.points(feet), post)
+        to_holes = _room_to_holes(foot, picked(at.once(self._covered), hole), half[hole])
+        to_joints = _room_to_joints(feet.position[other], self._joints(at)[joint], half_joint[joint])
         of, near = np.concatenate([post, other]), np.concatenate([hole, count + joint])
         share = np.zeros((of.size, len(settled.share)))
         share[np.arange(of.size), of] = settled.share[of, near]
@@ -256,7 +285,7 @@ class AxleTable:
 
     def _covered(self, at: Geometry) -> Points:
         """Where holes and the fingers in rows lie in space (H + R,) [mm]."""
-        return at.hole_points if at.fixed.rows is None else points(joined(at.holes, at.row_fingers))
+        return at.hole_points if at.fixed.rows is None else self._fold.points(joined(at.holes, at.row_fingers))
 
     def _half_widths(self, at: Geometry) -> tuple[Array, Array]:
         """How near the middle of a post may come to that of a hole or finger (H + R,) and of a joint (J,) [mm]."""
@@ -264,7 +293,12 @@ class AxleTable:
         if at.fixed.rows is not None:
             breadth = np.full(at.row_fingers.position.size, at.project.hand.finger_breadth_mm)
             cover = np.concatenate([cover, breadth])
-        return 0.5 * (cover + post), 0.5 * (at.joint_length + post)
+        half_joint = np.concatenate([0.5 * (at.joint_length + post), self._half_bend + 0.5 * post])
+        return 0.5 * (cover + post), half_joint
+
+    def _joints(self, at: Geometry) -> Array:
+        """Middles of the joints and of the bends (J + B,) [mm], where no post stands."""
+        return np.concatenate([at.layout.joint_mm, self._bend])
 
 
 def _room_to_holes(feet: Points, holes: Points, half: Array) -> Array:

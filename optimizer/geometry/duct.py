@@ -1,10 +1,12 @@
 """From millimetres to the acoustic duct: the one place where layouts and saved records become physics."""
 
+from collections.abc import Sequence
 from typing import NamedTuple, cast
 
 import numpy as np
 
 from acoustics.arrays import Array, map_arrays
+from acoustics.bends import Bends, Tubes
 from acoustics.bore import radius_at
 from acoustics.duals import Dual
 from acoustics.network import Climate, Duct
@@ -13,6 +15,7 @@ from acoustics.toneholes import Holes
 from optimizer.geometry.bore_shape import BoreShape
 from optimizer.geometry.layout import Layout, top_ratios
 from optimizer.geometry.measured_layout import Geometry
+from optimizer.project.bends import Bend, tubes_of
 from optimizer.project.model import AirState, Project, ReedSection
 from optimizer.records.layout import ReedRecord
 
@@ -57,7 +60,12 @@ def fittings(at: Geometry) -> Fittings:
 
 
 def make_duct(
-    layout: Layout, fitting: Fittings, shape: BoreShape, reed: ReedSection | ReedRecord, climate: Climate
+    layout: Layout,
+    fitting: Fittings,
+    shape: BoreShape,
+    reed: ReedSection | ReedRecord,
+    climate: Climate,
+    bends: Sequence[Bend] = (),
 ) -> Duct:
     """The duct of a layout (SI); with slopes where the layout has them.
 
@@ -68,6 +76,7 @@ def make_duct(
     shape : how its bore follows from it, and its wall
     reed : what stands at the input, its volume aside, which is the layout's
     climate : air along the bore
+    bends : where a folded body turns back
     """
     profile, wall = shape.profile(layout), shape.bore.wall_mm * MM
     position = layout.position_mm * MM
@@ -91,8 +100,19 @@ def make_duct(
         np.inf if reed.resonance_hz is None else reed.resonance_hz,
         reed.damping,
     )
-    duct = Duct(profile, shape.slices(layout), layout.end_mm * MM, wall, holes, lips, climate)
+    bent, tubes = _folded(bends)
+    slices = np.concatenate([shape.slices(layout), bent.begin, bent.end])
+    duct = Duct(profile, slices, layout.end_mm * MM, wall, holes, lips, climate, bent, tubes)
     return cast(Duct, map_arrays(_as_floats, duct))
+
+
+def _folded(bends: Sequence[Bend]) -> tuple[Bends, Tubes]:
+    """Bends and tubes as the acoustics take them (SI); none of a straight body."""
+    if not bends:
+        return Bends(), Tubes()
+    bent = Bends(*(np.array(row) * MM for row in zip(*((b.at_mm, b.end_mm, b.radius_mm) for b in bends), strict=True)))
+    begin, _, down, depth, front, right = (np.array(row, float) for row in zip(*tubes_of(bends), strict=True))
+    return bent, Tubes(begin * MM, depth * MM, down, front * MM, right * MM)
 
 
 def lined_holes(project: Project) -> np.ndarray:

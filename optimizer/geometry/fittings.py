@@ -10,7 +10,7 @@ project lists them; like those of posts, places stay out of x. Its limit asks fo
 | touches of plates and keys, thumbs and little fingers at rest | disc | a finger |
 | posts | disc | `post_diameter_mm` |
 | axles | line along the body | their stock |
-| joints, the crook, what lies beyond the bell | the whole way round | their length |
+| joints, the crook, what lies beyond the bell, bends | the whole way round | their length |
 | fittings listed before | rectangle | their own size |
 
 Room is the distance between the two outlines, below 0 where they overlap. It is a smooth minimum over all that stands
@@ -74,6 +74,8 @@ class FittingTable:
         first = {plan.key.touch: number for number, plan in reversed(list(enumerate(plans)))}
         self._resting = np.array([number for finger, number in sorted(first.items()) if finger[1] in "4T"], int)
         self._pressed = np.array([number for number, plan in enumerate(plans) if plan.key.pressed], int)
+        self._bend = np.array([0.5 * (bend.at_mm + bend.end_mm) for bend in project.bends])
+        self._half_bend = np.array([0.5 * bend.length_mm for bend in project.bends])
         self._zones = Things(
             np.full(len(self.fittings), -BEYOND_MM),
             np.radians([each.azimuth_deg for each in self.fittings]),
@@ -91,6 +93,7 @@ class FittingTable:
             *(f"joint {number + 1}" for number in range(project.sections.joints[1] if project.sections else 0)),
             "the crook",
             "the bell end",
+            *(f"bend {bend.id}" for bend in project.bends),
             *(each.id for each in self.fittings),
         ]
 
@@ -115,6 +118,7 @@ class FittingTable:
             _group(joints, 0.0, 0.5 * at.joint_length, np.inf),
             _group(crook - BEYOND_MM, 0.0, BEYOND_MM, np.inf),
             _group(bell + BEYOND_MM, 0.0, BEYOND_MM, np.inf),
+            _group(self._bend, 0.0, self._half_bend, np.inf),
         ]
 
     def lacks(self, at: Geometry) -> Array:

@@ -17,6 +17,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from acoustics.duals import Dual
+from optimizer.project.bends import straight_spans
 from optimizer.project.bore import NUMBERS as SHAPING
 from optimizer.project.fingers import row_span
 from optimizer.project.hand import SIDES
@@ -139,12 +140,14 @@ def layout_bounds(project: Project) -> tuple[Layout, Layout]:
 
 
 def joint_zones(project: Project) -> list[tuple[float, float]]:
-    """Where the middle of a joint may lie [mm], in order: the project's zones, or the body less half a joint."""
+    """Where the middle of a joint may lie [mm], in order: the project's zones, or the body less half a joint; on the
+    straight tubes of a folded body, half a joint off its bends."""
     if project.sections is None:
         return [(0.0, 0.0)]
-    half = 0.5 * project.sections.joint_mm
+    half, bends = 0.5 * project.sections.joint_mm, project.bends
     body = project.bore.crook_end_mm + half, project.bore.end_span_mm[1] - half
-    return sorted(project.sections.zones_mm) or [body]
+    zones = sorted(project.sections.zones_mm) or [body]
+    return [part for low, high in zones for part in straight_spans(bends, low, high, half)] if bends else zones
 
 
 def fixed_choice(project: Project) -> Choice:

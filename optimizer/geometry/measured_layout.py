@@ -9,6 +9,7 @@
 | beside_pad_mm | (H,) how far from its middle an axle must lie at least, for its posts' sake | mm |
 | touch_mm | (H,) where along the body it is touched | mm |
 | fingers | places (T,) where fingers lie: on each hole (H,), then in rows (R,) | mm, rad |
+| finger_depths | (T,) how far down the instrument that is | mm |
 | holes | places (H,) on the body's surface | mm, rad |
 | touches, rests | places (K,) of the touches of keys, and of the fingers that press them | mm, rad |
 | hole_points, touch_points | where these lie in space | mm |
@@ -29,12 +30,13 @@ from acoustics.arrays import Array
 from acoustics.duals import Dual
 from optimizer.geometry.bore_lines import BoreLines
 from optimizer.geometry.bore_shape import BoreShape
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.joints import NO_JOINTS, JointRules, JointSizes
 from optimizer.geometry.layout import Layout, in_flats, in_sunk_flats, padded, top_diameter_mm
 from optimizer.geometry.pads import Pad, as_made, pad_sizes
 from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import PairTable, RowTable, touch_position
-from optimizer.geometry.space import Places, Points, Ways, joined, points
+from optimizer.geometry.space import Places, Points, Ways, joined
 from optimizer.geometry.touches import KeyTable, key_plans
 from optimizer.project.fingers import finger_pairs
 from optimizer.project.model import Project
@@ -47,7 +49,7 @@ class Fixed:
 
     def __init__(self, project: Project) -> None:
         self.project = project
-        self.shape = BoreShape(project.bore)
+        self.shape, self.fold = BoreShape(project.bore), Fold(project.bends)
         self.azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
         self.sunk = in_sunk_flats(project)
         self.rows = RowTable(project) if project.rows.by_side else None
@@ -153,6 +155,11 @@ class Geometry:
         return on_holes if self.fixed.rows is None else joined(on_holes, self.row_fingers)
 
     @cached_property
+    def finger_depths(self) -> Array:
+        """How far down the instrument fingers lie (T,) [mm]."""
+        return self.fixed.fold.depth(self.fingers.position)
+
+    @cached_property
     def row_fingers(self) -> Places:
         """Where fingers lie in rows (R,)."""
         rows = self.fixed.rows
@@ -162,7 +169,7 @@ class Geometry:
 
     @cached_property
     def _keys(self) -> tuple[Places, Places]:
-        return self.fixed.keys.places(self.fingers, self.body_radius_at)
+        return self.fixed.keys.places(self.fingers, self.body_radius_at, self.fixed.fold)
 
     @property
     def touches(self) -> Places:
@@ -177,17 +184,17 @@ class Geometry:
     @cached_property
     def hole_points(self) -> Points:
         """Where the holes lie in space (H,) [mm]."""
-        return points(self.holes)
+        return self.fixed.fold.points(self.holes)
 
     @cached_property
     def touch_points(self) -> Points:
         """Where the touches of keys lie in space (K,) [mm]."""
-        return points(self.touches)
+        return self.fixed.fold.points(self.touches)
 
     @cached_property
     def pair_ways(self) -> Ways:
         """Between the touches of finger pairs (P,) [mm]."""
-        return self.fixed.pairs.ways(self.fingers)
+        return self.fixed.pairs.ways(self.fingers, self.fixed.fold)
 
     @cached_property
     def pair_distances(self) -> Array:

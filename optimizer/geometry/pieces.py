@@ -3,6 +3,7 @@
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.duals import value_of
 from optimizer.geometry.measured_layout import Geometry
 
 
@@ -34,10 +35,37 @@ def piece_lengths(at: Geometry) -> Array:
     return (end - begin) * existing(at)
 
 
+def piece_extents(at: Geometry) -> Array:
+    """How much room each piece takes up along the tubes (J + 1,) [mm]: its length, and of one with a bend what lies
+    between its ends and the far side of the bend; 0 for none."""
+    if at.fixed.fold.straight:
+        return piece_lengths(at)
+    fold, (begin, end) = at.fixed.fold, at.once(piece_spans)
+    first, last = fold.depth(begin), fold.depth(end)
+    low, high = np.minimum(first, last), np.maximum(first, last)
+    for bend, within in zip(at.project.bends, _bends_within(at), strict=True):
+        middle = np.array(0.5 * (bend.at_mm + bend.end_mm))
+        turned, thick = fold.depth(middle), at.body_radius_at(middle)
+        low = np.where(within, np.minimum(low, turned - thick), low)
+        high = np.where(within, np.maximum(high, turned + thick), high)
+    return (high - low) * existing(at)
+
+
+def _bends_within(at: Geometry) -> np.ndarray:
+    """Which pieces (J + 1,) each bend is a part of, (B, J + 1)."""
+    begin, end = map(value_of, at.once(piece_spans))
+    middles = np.array([0.5 * (bend.at_mm + bend.end_mm) for bend in at.project.bends])[:, None]
+    return np.asarray((begin < middles) & (middles < end))
+
+
 def piece_diameters(at: Geometry) -> Array:
-    """Widest place of each piece [mm]: its body, or the ring around its socket (J + 1,). Raised seats are left out."""
+    """Widest place of each piece [mm]: its body, the ring around its socket, or the tubes on both sides of its bend
+    (J + 1,). Raised seats are left out."""
     widest = 2.0 * (at.bore.widest(*at.once(piece_spans)) + at.project.bore.wall_mm)
-    return np.maximum(widest, np.concatenate([[0.0], at.joints.socket_outer]))
+    widest = np.maximum(widest, np.concatenate([[0.0], at.joints.socket_outer]))
+    for bend, within in zip(at.project.bends, _bends_within(at), strict=True):
+        widest = widest + 2.0 * bend.radius_mm * within
+    return widest
 
 
 def holes_of_pieces(at: Geometry) -> list[list[str]]:

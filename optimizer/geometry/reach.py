@@ -14,9 +14,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.layout import Layout
-from optimizer.geometry.space import Places, Ways, picked, straight_line, ways_between
-from optimizer.project.fingers import FingerPair, row_places
+from optimizer.geometry.space import Places, Ways, picked, straight_line
+from optimizer.project.bends import down_at
+from optimizer.project.fingers import FingerPair, row_places, row_span
 from optimizer.project.model import Project
 
 
@@ -46,7 +48,8 @@ class RowTable:
     def __init__(self, project: Project) -> None:
         rows, places = project.rows.by_side, row_places(project)
         self._row = np.array([list(rows).index(place.finger[0]) for place in places], int)
-        self._along = np.array([place.along_mm for place in places])
+        down = {side: down_at(project.bends, 0.5 * sum(row_span(project, side))) for side in rows}
+        self._along = np.array([down[place.finger[0]] * place.along_mm for place in places])
         self._across = np.array([place.across_mm for place in places])
         self._azimuth = np.radians([rows[place.finger[0]].azimuth_deg for place in places])
 
@@ -73,9 +76,9 @@ class PairTable:
         self.comfortable_mm = np.array([pair.comfortable_mm for pair in pairs])
         self.working_mm = np.array([pair.working_mm for pair in pairs])
 
-    def ways(self, fingers: Places) -> Ways:
+    def ways(self, fingers: Places, fold: Fold) -> Ways:
         """Ways from each pair's upper touch to its lower one (P,) [mm]; fingers: places (T,) where fingers lie."""
-        return ways_between(picked(fingers, self.upper), picked(fingers, self.lower))
+        return fold.ways_between(picked(fingers, self.upper), picked(fingers, self.lower))
 
     def distances(self, ways: Ways) -> Array:
         """What each finger pair must reach (P,) [mm]."""

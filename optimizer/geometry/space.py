@@ -6,8 +6,8 @@
 | round it, from the front, clockwise seen from the reed end | azimuth | rad |
 | above the bore's axis: the body's outer radius, and what stands on it | height | mm |
 
-`points` alone says where a place lies in space; what is asked in a straight line is asked of its points, so that a body
-folded back on itself would be a change here. A way along the surface is no distance in space: it goes by the body's own
+What is asked in a straight line is asked of a place's points: `points` for a straight body, `fold.Fold` for any. A way
+along the surface is no distance in space: it goes by the body's own
 numbers. All works alike on numbers, arrays and duals, with slopes.
 """
 
@@ -49,7 +49,7 @@ Some = TypeVar("Some", Places, Points)
 
 
 def points(places: Places) -> Points:
-    """Where places lie in space: the one function that knows how the body runs."""
+    """Where places of a straight body lie in space."""
     height, azimuth = places.height, places.azimuth
     return Points(places.position, height * np.cos(azimuth), height * np.sin(azimuth))
 
@@ -68,26 +68,6 @@ def ways_between(first: Places, second: Places) -> Ways:
     """
     across = np.sqrt(first.height * second.height) * chord_of(second.azimuth - first.azimuth)
     return Ways(second.position - first.position, second.height - first.height, across)
-
-
-def from_axis(foot: Places, seen: Points) -> tuple[Array, Array]:
-    """Where points lie against the axis that stands upright on the body at a place, in broadcast shape.
-
-    Parameters
-    ----------
-    foot : the place
-    seen : the points [mm]
-
-    Returns
-    -------
-    how far beside the axis they lie, and how far above the place [mm], below it where negative
-    """
-    base, tip = points(foot), points(foot._replace(height=foot.height + 1.0))
-    upright = [there - here for here, there in zip(base, tip, strict=True)]
-    away = [there - here for here, there in zip(base, seen, strict=True)]
-    above = sum(way * part for way, part in zip(away, upright, strict=True))
-    beside = np.sqrt(sum((way - above * part) ** 2 for way, part in zip(away, upright, strict=True)))
-    return beside, above
 
 
 def picked(some: Some, index: np.ndarray | slice) -> Some:
@@ -122,6 +102,12 @@ def smooth_size(way: Array) -> Array:
 def wrapped(turn_rad: np.ndarray) -> np.ndarray:
     """The same turn [rad] of any shape, between -pi and pi."""
     return np.asarray(np.remainder(turn_rad + np.pi, 2.0 * np.pi) - np.pi)
+
+
+@with_rate(lambda turn, shorter: 1.0)
+def shorter_way(turn_rad: Array) -> Array:
+    """The same turn [rad] of any shape, between -pi and pi."""
+    return wrapped(turn_rad)
 
 
 @with_rate(lambda turn, size: np.sign(wrapped(turn)))

@@ -5,22 +5,24 @@ from collections.abc import Sequence
 import numpy as np
 
 from acoustics.arrays import Array, Floats
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.pads import as_made, pad_sizes
-from optimizer.geometry.space import Places, distance, points
+from optimizer.geometry.space import Places, distance
+from optimizer.project.bends import depth_span
 from optimizer.project.model import Hole, Project
 
 
 def near_pairs(project: Project) -> list[tuple[int, int]]:
-    """Index pairs of holes that could come close along the body."""
+    """Index pairs of holes that could come close along the body; of a folded one, on whichever of its tubes."""
     holes, keywork = project.holes, project.keywork
     widest = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
     pads = as_made(pad_sizes(widest, keywork, stock=project.stock), project)
     cups = np.maximum(pads.cup_diameter_mm, project.hand.finger_breadth_mm)
+    spans = [depth_span(project.bends, *hole.position_mm) for hole in holes]
     pairs = []
-    for i, first in enumerate(holes):
+    for i in range(len(holes)):
         for j in range(i + 1, len(holes)):
-            second = holes[j]
-            gap = max(first.position_mm[0] - second.position_mm[1], second.position_mm[0] - first.position_mm[1])
+            gap = max(spans[i][0] - spans[j][1], spans[j][0] - spans[i][1])
             room = keywork.web_min_mm + keywork.cup_clearance_mm + 0.5 * (cups[i] + cups[j])
             if gap < room:
                 pairs.append((i, j))
@@ -30,10 +32,10 @@ def near_pairs(project: Project) -> list[tuple[int, int]]:
 class Crowding:
     """How much pairs of holes lack of the room between them."""
 
-    def __init__(self, holes: Sequence[Hole], pairs: list[tuple[int, int]], room_mm: float) -> None:
+    def __init__(self, holes: Sequence[Hole], pairs: list[tuple[int, int]], room_mm: float, fold: Fold) -> None:
         self.first, self.second = split(pairs)
         self.room_mm = room_mm
-        self._azimuth = np.radians([hole.azimuth_deg for hole in holes])
+        self._azimuth, self._fold = np.radians([hole.azimuth_deg for hole in holes]), fold
 
     def lacking(self, position: Array, width: Array, radius: Array) -> Array:
         """Room and half of both widths less the straight distance, both holes as high as they lie on the mean.
@@ -50,7 +52,7 @@ class Crowding:
         """
         first, second = self.first, self.second
         half, height = (0.5 * (values[first] + values[second]) for values in (width, radius))
-        here, there = (points(Places(position[at], self._azimuth[at], height)) for at in (first, second))
+        here, there = (self._fold.points(Places(position[at], self._azimuth[at], height)) for at in (first, second))
         return half + self.room_mm - distance(here, there)
 
 

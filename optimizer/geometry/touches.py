@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from acoustics.arrays import Array
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.per_project import once
 from optimizer.geometry.space import Places, picked
 from optimizer.project.touches import KeyPlan, touch_plans
@@ -23,15 +24,17 @@ class KeyTable:
         self._along = np.array([*(p.rest.along_mm + p.along_mm for p in plans), *(rest.along_mm for rest in rests)])
         self._across = np.array([*(p.rest.across_mm + p.across_mm for p in plans), *(rest.across_mm for rest in rests)])
 
-    def places(self, fingers: Places, body_radius_at: Callable[[Array], Array]) -> tuple[Places, Places]:
+    def places(self, fingers: Places, body_radius_at: Callable[[Array], Array], fold: Fold) -> tuple[Places, Places]:
         """Where the touch of each plan lies (K,), and where its finger rests (K,).
 
         Parameters
         ----------
         fingers : places (T,) where fingers lie, as `project.fingers` numbers them
         body_radius_at : the body's outer radius [mm] at places of any shape [mm]
+        fold : how the body runs
         """
-        position = fingers.position[self._anchor] + self._along
+        beside = fingers.position[self._anchor]
+        position = beside + (self._along if fold.straight else fold.down(beside) * self._along)
         radius = body_radius_at(position)
         turn = fingers.azimuth[self._anchor] + self._turn
         both = Places(position, self._across / radius + turn, radius)

@@ -66,7 +66,7 @@ def hand_off(record: LayoutRecord, to: Path, wanted: Wanted, told: Told | None =
         for a kind that is asked for and lacks what it needs, for a layout that makes no pieces, and for a folder that
         cannot be written; nothing of it is there then
     """
-    lacking = {name: why for name in wanted.only or KINDS if (why := KINDS[name].lacking)}
+    lacking = {name: why for name in wanted.only or KINDS if (why := KINDS[name].lacking_for(record))}
     if wanted.only and lacking:
         raise Fault(*(f"{name}: {why}" for name, why in lacking.items()))
     with whole_folder(to) as folder:
@@ -99,8 +99,20 @@ def handed_over(record: LayoutRecord, wanted: Wanted) -> tuple[Handed, list[str]
         remarks += _of_printer(record)
     drawings = tuple(drawn(record, sizing_of(record, state, less_mm(advice))) for state in states)
     printed = as_printed(record, states[-1], advice)
-    remarks += until_reamed(record, printed)
+    remarks += until_reamed(record, printed) + _of_folds(finished)
     return Handed(record, printed, finished, drawings, advice, wanted.paper, wanted.stock), remarks
+
+
+def _of_folds(drawing: Drawing) -> list[str]:
+    """What to know of azimuths on the pieces of a folded body."""
+    if not drawing.bends:
+        return []
+    said = (
+        "The body is folded: azimuths in tables and on templates are a piece's own, clockwise seen from its reed end. "
+        "On a tube that runs up they are those of the layout with the sign changed"
+    )
+    bent = ", ".join(piece.name for piece in drawing.pieces if piece.bends)
+    return [f"{said}; beyond the bend of {bent} they are carried through it." if bent else f"{said}."]
 
 
 def _of_printer(record: LayoutRecord) -> list[str]:

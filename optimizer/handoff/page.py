@@ -12,6 +12,7 @@ from optimizer.handoff.sheets.profiles import profiles
 from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.drawings.folded import folded_drawing
 from optimizer.views.html import rendered
 from optimizer.views.settling import settling_lines
 from optimizer.views.table import Cell, Column, Table, tabled
@@ -47,6 +48,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         paper=made.paper,
         remarks=settling_lines(made.remarks),
         body=body_drawing(handed.record),
+        folded=folded_drawing(handed.record),
         files=files_table(made),
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
         pieces=shown,

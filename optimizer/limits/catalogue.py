@@ -14,6 +14,7 @@ from acoustics.arrays import Array
 from optimizer.geometry.layout import Layout
 from optimizer.geometry.measured_layout import Fixed, Geometry, fixed_of
 from optimizer.limits import axles as axle_limits
+from optimizer.limits import bends as bend_limits
 from optimizer.limits import bore as bore_limits
 from optimizer.limits import fingers as finger_limits
 from optimizer.limits import fittings as fitting_limits
@@ -131,6 +132,8 @@ _KINDS = (
     LimitKind("bore_slim", bore_limits.tapers, "a bore that numbers shape widens all along, no part too slim"),
     LimitKind("bore_steep", bore_limits.tapers, "a bore that numbers shape widens nowhere too steeply"),
     LimitKind("bore_bend", bore_limits.bends, "a bore that numbers shape bends nowhere too sharply"),
+    LimitKind("bend", bend_limits.bends, "bends of a folded body clear of everything", "{0}: 1 mm further off"),
+    LimitKind("tube", bend_limits.tubes, "nothing of another tube over pads, fingers and posts", "{0}: 1 mm more room"),
     LimitKind("note", None, "the wanted resonance sounds, and stands above the one below it"),
 )
 LIMITS = {row.kind: row for row in _KINDS}

@@ -35,7 +35,7 @@ def finger_order(project: Project) -> Family:
         )
         for pair in pairs
     ]
-    return items, lambda at: at.fingers.position[upper] - at.fingers.position[lower]
+    return items, lambda at: at.finger_depths[upper] - at.finger_depths[lower]
 
 
 def finger_room(project: Project) -> Family:
@@ -62,7 +62,7 @@ def hand_gap(project: Project) -> Family:
     gap, (upper, lower) = project.hand.hand_gap_min_mm, (under[name] for name in names)
     sentence = f"the hands have {gap:g} mm between {names[0]} and {names[1]}, so they do not collide"
     items = [Constraint(f"hand_gap.{names[0]}-{names[1]}", sentence)]
-    return items, lambda at: np.atleast_1d(gap - (at.fingers.position[lower] - at.fingers.position[upper]))
+    return items, lambda at: np.atleast_1d(gap - (at.finger_depths[lower] - at.finger_depths[upper]))
 
 
 def thumbs(project: Project) -> Family:
@@ -75,4 +75,4 @@ def thumbs(project: Project) -> Family:
     items = [
         Constraint(f"thumb.{a}-{b}", f"the thumb {a} stays within {limit:g} mm of {b} along the body") for a, b in names
     ]
-    return items, lambda at: smooth_size(at.fingers.position[thumb] - at.fingers.position[index]) - limit
+    return items, lambda at: smooth_size(at.finger_depths[thumb] - at.finger_depths[index]) - limit

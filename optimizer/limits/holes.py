@@ -8,6 +8,7 @@ from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.limits.family import Constraint, Family, in_force
+from optimizer.project.bends import tube_at
 from optimizer.project.hand import seal_limit_mm
 from optimizer.project.model import Hole, Project
 
@@ -34,9 +35,10 @@ def webs(project: Project) -> Family:
         (i, j)
         for i, j in near_pairs(project)
         if not (cups_need_more and _always_padded(holes[i], holes[j]) and holes[i].azimuth_deg == holes[j].azimuth_deg)
+        and on_one_tube(project, holes[i], holes[j])
     ]
     web = keywork.web_min_mm
-    crowding = Crowding(holes, pairs, web)
+    crowding = Crowding(holes, pairs, web, fixed_of(project).fold)
     items = [
         Constraint(
             f"web.{holes[i].id}-{holes[j].id}",
@@ -45,6 +47,11 @@ def webs(project: Project) -> Family:
         for i, j in pairs
     ]
     return items, lambda at: crowding.lacking(at.layout.position_mm, at.layout.diameter_mm, at.bore_radius)
+
+
+def on_one_tube(project: Project, first: Hole, second: Hole) -> bool:
+    """Whether two holes stand on the same tube of the body."""
+    return tube_at(project.bends, first.position_mm[0]) == tube_at(project.bends, second.position_mm[0])
 
 
 def _always_padded(*holes: Hole) -> bool:

@@ -6,13 +6,14 @@ from typing import NamedTuple
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.measured_layout import Geometry
+from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.pads import as_made, pad_sizes
 from optimizer.geometry.reach import reach_distance
-from optimizer.geometry.space import distance, joined, picked, points, ways_between
+from optimizer.geometry.space import distance, joined, picked
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.family import Constraint, Family, in_force
+from optimizer.project.bends import depth_span
 from optimizer.project.fingers import finger_places, place_span, row_places
 from optimizer.project.hand import pair_limits, touch_reach_mm
 from optimizer.project.model import Project
@@ -24,7 +25,7 @@ def cups(project: Project) -> Family:
     holes, keywork = project.holes, project.keywork
     pairs = [(i, j) for i, j in near_pairs(project) if holes[i].padded or holes[j].padded]
     clear = keywork.cup_clearance_mm
-    crowding, (first, second) = Crowding(holes, pairs, clear), split(pairs)
+    crowding, (first, second) = Crowding(holes, pairs, clear, fixed_of(project).fold), split(pairs)
     items = [
         Constraint(
             f"cups.{holes[i].id}-{holes[j].id}",
@@ -52,7 +53,8 @@ def _fingers_beside_cups(project: Project) -> Family:
     for number, place in enumerate(row_places(project)):
         low, high = place_span(project, len(holes) + number)
         for index, hole in enumerate(holes):
-            gap = max(low - hole.position_mm[1], hole.position_mm[0] - high)
+            first, last = depth_span(project.bends, *hole.position_mm)
+            gap = max(low - last, first - high)
             room = keywork.cup_clearance_mm + 0.5 * (float(widest.cup_diameter_mm[index]) + breadth)
             if place.key is not None and hole.padded and gap < room:
                 rows.append((number, index))
@@ -67,7 +69,7 @@ def _fingers_beside_cups(project: Project) -> Family:
     ]
 
     def values(at: Geometry) -> Array:
-        apart = distance(picked(points(at.row_fingers), fingers), picked(at.hole_points, pads))
+        apart = distance(picked(at.fixed.fold.points(at.row_fingers), fingers), picked(at.hole_points, pads))
         lacking = 0.5 * (at.pads.cup_diameter_mm[pads] + breadth) + keywork.cup_clearance_mm - apart
         return in_force(lacking, at.shut[pads])
 
@@ -119,7 +121,7 @@ class ReachTable:
         """How far the finger must reach for each (R,) [mm]."""
         origins = joined(at.rests, at.fingers)
         start, touch = picked(origins, self._origin), picked(at.touches, self._plan)
-        return reach_distance(ways_between(start, touch), self._natural)
+        return reach_distance(at.fixed.fold.ways_between(start, touch), self._natural)
 
 
 def touch_reach(project: Project) -> Family:

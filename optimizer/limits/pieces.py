@@ -9,7 +9,7 @@ import numpy as np
 
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry, fixed_of
-from optimizer.geometry.pieces import existing, piece_diameters, piece_lengths
+from optimizer.geometry.pieces import existing, piece_diameters, piece_extents, piece_lengths
 from optimizer.geometry.space import smooth_size
 from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project.fingers import row_places
@@ -32,8 +32,10 @@ def pieces(project: Project) -> Family:
     new = _not_printed(project)
 
     def values(at: Geometry) -> Array:
-        lengths, wanted = piece_lengths(at), existing(at) & new
-        return in_force(np.concatenate([lengths - most, least - lengths]), np.concatenate([wanted, wanted]))
+        wanted = existing(at) & new
+        return in_force(
+            np.concatenate([piece_extents(at) - most, least - piece_lengths(at)]), np.concatenate([wanted, wanted])
+        )
 
     return items, values
 
@@ -62,7 +64,8 @@ def _widest_mm(project: Project) -> float:
     """A diameter that no piece can pass [mm]."""
     section, widest = project.sections, fixed_of(project).shape.span_mm[1]
     ring = section.tenon_wall_mm + section.radial_clearance_mm + section.socket_wall_mm if section else 0.0
-    return widest + 2.0 * max(project.bore.wall_mm, ring)
+    folded = max((2.0 * bend.radius_mm for bend in project.bends), default=0.0)
+    return widest + 2.0 * max(project.bore.wall_mm, ring) + folded
 
 
 def tenon_walls(project: Project) -> Family:

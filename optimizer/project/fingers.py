@@ -6,6 +6,7 @@ Places where fingers lie are numbered: the project's holes first, in their order
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from optimizer.project.bends import depth_span
 from optimizer.project.hand import PAIRS, PALM, Hand, PairLimits, knuckle_spacing_mm, pair_limits, palm_offset_mm
 from optimizer.project.model import Key, Project
 from optimizer.project.rows import resting_keys
@@ -96,14 +97,15 @@ def row_span(project: Project, side: str) -> tuple[float, float]:
 
 
 def place_span(project: Project, number: int) -> tuple[float, float]:
-    """Between which positions along the body the place of a finger of a number may lie [mm]."""
+    """Between which depths the place of a finger of a number may lie [mm]: along the body, where it is not folded."""
     if number >= len(project.holes):
         place = row_places(project)[number - len(project.holes)]
-        low, high = row_span(project, place.finger[0])
+        low, high = depth_span(project.bends, *row_span(project, place.finger[0]))
         return low + place.along_mm, high + place.along_mm
     hole = project.holes[number]
     aside = 0.0 if hole.cover == "finger" else project.keywork.plate_offset_max_mm
-    return hole.position_mm[0] - aside, hole.position_mm[1] + aside
+    low, high = depth_span(project.bends, *hole.position_mm)
+    return low - aside, high + aside
 
 
 def hands_in_order(project: Project) -> tuple[list[str], list[str]]:

@@ -9,6 +9,7 @@ import json
 import math
 from collections import Counter
 
+from optimizer.project.bends import depth_span
 from optimizer.project.findings import Finding, at
 from optimizer.project.fingers import FingerPair, finger_holes, finger_pairs, row_places, row_span
 from optimizer.project.hand import SIDES, pair_limits
@@ -30,9 +31,10 @@ def impossibilities(project: Project) -> list[Finding]:
 
 
 def touch_span(hole: Hole, project: Project) -> tuple[float, float]:
-    """Where the touch of a hole may lie along the body [mm]."""
+    """Where the touch of a hole may lie along the body [mm]; down it, where it is folded."""
     play = project.keywork.plate_offset_max_mm if hole.cover in ("plate", "either") else 0.0
-    return hole.position_mm[0] - play, hole.position_mm[1] + play
+    low, high = depth_span(project.bends, *hole.position_mm)
+    return low - play, high + play
 
 
 def _crowded_hands(project: Project) -> list[Finding]:
@@ -128,7 +130,7 @@ def _finger_span(finger: str, project: Project) -> tuple[float, float]:
     if finger in under:
         return touch_span(project.holes[under[finger]], project)
     (along,) = (place.along_mm for place in row_places(project) if place.finger == finger)
-    low, high = row_span(project, finger[0])
+    low, high = depth_span(project.bends, *row_span(project, finger[0]))
     return low + along, high + along
 
 

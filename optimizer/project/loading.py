@@ -8,6 +8,8 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
+from optimizer.project.bend_checks import bend_checks
+from optimizer.project.bends import Bend
 from optimizer.project.chart import ChartNote, read_chart
 from optimizer.project.cross_checks import cross_checks, scale_checks, step_checks
 from optimizer.project.faults import Fault
@@ -26,10 +28,15 @@ from optimizer.project.suspicions import causes_first, suspicions
 from optimizer.project.toml_text import UnreadableError, tables_of
 from optimizer.words import counted
 
-_LISTS: dict[str, type[BaseModel]] = {"holes": Hole, "keys": Key, "fittings": Fitting}
+_LISTS: dict[str, type[BaseModel]] = {"bends": Bend, "holes": Hole, "keys": Key, "fittings": Fitting}
 """Tables whose every line is one item, named by the line's key."""
 
-_LINES = {"holes": "g1 = { by = ... }", "keys": "k1 = { touch = ... }", "fittings": "peg = { length_mm = ... }"}
+_LINES = {
+    "bends": "u1 = { at_mm = ... }",
+    "holes": "g1 = { by = ... }",
+    "keys": "k1 = { touch = ... }",
+    "fittings": "peg = { length_mm = ... }",
+}
 """What their lines look like."""
 
 
@@ -181,7 +188,8 @@ def _checked(data: Mapping[str, Any]) -> tuple[dict[str, Any], list[ChartNote], 
     """Every table and what holds between them."""
     sections, findings = _sections(data)
     sections, of_stock = from_stock(sections)
-    findings += _of_the_printer(sections) + of_stock + cross_checks(sections) + piece_checks(sections)
+    findings += _of_the_printer(sections) + of_stock + cross_checks(sections)
+    findings += piece_checks(sections) + bend_checks(sections)
     notes: list[ChartNote] = []
     if all(name in sections for name in ("chart", "holes", "keys", "rows")):
         notes, chart_findings = read_chart(*(sections[name] for name in ("chart", "holes", "keys", "rows")))

@@ -11,6 +11,7 @@ from pydantic import Field, field_validator, model_validator
 
 from acoustics.pitch import TEMPERAMENTS
 from optimizer.project.allowed_ranges import A4_HZ, AIR_DEGC, MINUTES, SEED, TRIALS, WORKERS
+from optimizer.project.bends import BENDS_MOST, Bend
 from optimizer.project.body import BodySections
 from optimizer.project.bore import BoreSection
 from optimizer.project.fittings import Fitting
@@ -222,6 +223,7 @@ class Project(Section):
     air: AirState
     reed: ReedSection
     bore: BoreSection
+    bends: Annotated[list[Bend], Field(max_length=BENDS_MOST)] = []
     sections: BodySections | None = None
     printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
     stock: Annotated[Stock | None, Field(description="or the path of a stock file, from this file's folder")] = None

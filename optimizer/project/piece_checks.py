@@ -160,7 +160,7 @@ def fitting_checks(project: Project) -> list[Finding]:
                 f"when printed {printer.orientation}; leave it out, and the bed decides",
             )
         )
-    if not section.locked:
+    if not section.locked and not project.bends:  # a piece with a bend takes up less of the bed than it is long
         findings += _too_long(project, section, most)
     return findings
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
+from optimizer.project.bends import Bend
 from optimizer.project.bore import BoreSection
 from optimizer.project.learned import Learned
 from optimizer.project.model import AirState, Finger, Project
@@ -56,7 +57,7 @@ class Reference(Record):
 class BoreTable(Record):
     """Bore: straight lines between points [position, diameter]; the last point is the bell end. staple_end_mm: 0 where
     no staple is told apart; crook_wall_mm: of the crook's tube, older files lack it; shaped_by: the numbers of the
-    project's bore that gave it these points, by their names."""
+    project's bore that gave it these points, by their names; bends: where a folded body turns back."""
 
     interpolation: Literal["linear"] = "linear"
     points_mm: list[tuple[float, float]]
@@ -65,6 +66,7 @@ class BoreTable(Record):
     staple_end_mm: float = 0.0
     crook_wall_mm: float | None = None
     shaped_by: dict[str, float] = Field(default_factory=dict)
+    bends: list[Bend] = Field(default_factory=list)
 
     def body_diameter_mm(self, position_mm: float) -> float:
         """How thick the body is at a place along it [mm]."""

@@ -9,7 +9,7 @@ import numpy as np
 from acoustics.validity import out_of_range
 from optimizer import cautions
 from optimizer.geometry.layout import STEP, Layout, layout_bounds, with_numbers
-from optimizer.geometry.measured_layout import measured
+from optimizer.geometry.measured_layout import fixed_of, measured
 from optimizer.limits.venting import not_so
 from optimizer.project.water import wet_holes
 from optimizer.records.layout import LayoutRecord
@@ -86,7 +86,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
             *unsealed(found.holes),
             *stock_sentences(project, found.holes, found.pieces, provenance),
             *not_so(measured(layout, project)),
-            *rod_sentences(keys, found.holes),
+            *rod_sentences(keys, found.holes, fixed_of(project).fold),
             *wet_holes(project),
         ],
         cautions=[*cautions.of_all(project.hand.adult), *cautions.of_weight(mass.mass_g, project.hand.adult)],

@@ -151,6 +151,7 @@ def bore_table(problem: Problem, layout: Layout) -> BoreTable:
         staple_end_mm=section.staple_end_mm,
         crook_wall_mm=section.crook_wall_mm if section.crook_end_mm else None,
         shaped_by={name: float(getattr(layout, name)) for name in section.shaped_by},
+        bends=problem.project.bends,
     )
 
 

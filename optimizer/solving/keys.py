@@ -164,7 +164,8 @@ def _axle_record(
 def _post_record(project: Project, feet: Posts, row: int, pieces: Sequence[PieceRecord]) -> PostRecord:
     room = np.concatenate([np.asarray(feet.to_holes[row]), np.asarray(feet.to_joints[row])])
     names = [hole.id for hole in project.holes] + [place.finger for place in row_places(project)]
-    names += [f"joint {n + 1}" for n in range(feet.to_joints.shape[-1])]
+    joints = feet.to_joints.shape[-1] - len(project.bends)
+    names += [*(f"joint {n + 1}" for n in range(joints)), *(f"bend {bend.id}" for bend in project.bends)]
     nearest, place = int(np.argmin(room)), round(float(feet.feet.position[row]), 2)
     return PostRecord(
         position_mm=place,

@@ -135,7 +135,8 @@ class Problem:
 
     def _sounding(self, at: Geometry) -> Duct:
         project = self.project
-        drawn = make_duct(at.layout, fittings(at), self._shape, project.reed, climate_of(project.air))
+        climate = climate_of(project.air)
+        drawn = make_duct(at.layout, fittings(at), self._shape, project.reed, climate, project.bends)
         return as_learned(drawn, project.learned, self._build)
 
     def duct_at(self, x: np.ndarray) -> Duct:

@@ -89,7 +89,8 @@ def saved_duct(
     build = build_of(bore, [], holes)
     ends = () if learned is None else build.ends_mm
     section = BoreSection(points_mm=bore.points_mm, wall_mm=bore.wall_mm, crook_end_mm=bore.crook_end_mm)
-    return as_learned(make_duct(layout, fitting, BoreShape(section, ends), reed, climate_of(air)), learned, build)
+    drawn = make_duct(layout, fitting, BoreShape(section, ends), reed, climate_of(air), bore.bends)
+    return as_learned(drawn, learned, build)
 
 
 def record_duct(record: LayoutRecord, air: AirState | None = None) -> Duct:

@@ -12,7 +12,9 @@ from collections.abc import Collection, Sequence
 from itertools import combinations, count
 from typing import NamedTuple
 
-from optimizer.geometry.space import Places, distance, from_axis, points
+from optimizer.geometry.fold import Fold
+from optimizer.geometry.measured_layout import fixed_of
+from optimizer.geometry.space import Places, distance
 from optimizer.project.model import FINGERS, Project
 from optimizer.records.keys import KeyRecord
 from optimizer.records.layout import HoleRecord
@@ -74,11 +76,13 @@ def passage(
     )
 
 
-def _beside(rod: Rod, hole: HoleRecord | RowFingerRecord, at_mm: float, height_mm: float) -> tuple[float, float]:
+def _beside(
+    fold: Fold, rod: Rod, hole: HoleRecord | RowFingerRecord, at_mm: float, height_mm: float
+) -> tuple[float, float]:
     """Of a rod's middle, so high above the body, from the axis of a hole or finger: way beside it, way up [mm]."""
-    radius = 0.5 * hole.body_diameter_mm
-    nearest = Places(min(max(at_mm, rod.from_mm), rod.to_mm), math.radians(rod.azimuth_deg), radius + height_mm)
-    beside, up = from_axis(Places(at_mm, math.radians(hole.azimuth_deg), radius), points(nearest))
+    radius, abreast = 0.5 * hole.body_diameter_mm, float(fold.carried(at_mm, fold.tube(rod.from_mm)))
+    nearest = Places(min(max(abreast, rod.from_mm), rod.to_mm), math.radians(rod.azimuth_deg), radius + height_mm)
+    beside, up = fold.from_axis(Places(at_mm, math.radians(hole.azimuth_deg), radius), fold.points(nearest))
     return float(beside), float(up)
 
 
@@ -99,9 +103,10 @@ def cleared_mm(project: Project, rod: Rod, hole: HoleRecord) -> float:
         return rod.height_mm
     rim = max(hole.chimney_mm - project.bore.wall_mm, 0.0)
     top = rim + hole.pad.opening_mm + project.keywork.cup_height_mm
+    fold = fixed_of(project).fold
     for step in count():
         height = round(rod.height_mm + step * RAISED_BY_MM, 3)
-        beside, up = _beside(rod, hole, hole.position_mm, height)
+        beside, up = _beside(fold, rod, hole, hole.position_mm, height)
         gap = math.hypot(max(beside - 0.5 * hole.pad.cup_diameter_mm, 0.0), max(up - top, -up, 0.0))
         if _clear(project, rod, gap):
             return height
@@ -111,7 +116,8 @@ def cleared_mm(project: Project, rod: Rod, hole: HoleRecord) -> float:
 def over_finger(project: Project, rod: Rod, finger: HoleRecord | RowFingerRecord) -> bool:
     """Whether a rod passes over the tip of the finger in a row, on a hole or on the plate over it."""
     touch = finger.touch_position_mm if isinstance(finger, HoleRecord) else None
-    beside, up = _beside(rod, finger, finger.position_mm if touch is None else touch, rod.height_mm)
+    fold = fixed_of(project).fold
+    beside, up = _beside(fold, rod, finger, finger.position_mm if touch is None else touch, rod.height_mm)
     return up > 0.0 and not _clear(project, rod, beside - 0.5 * project.hand.finger_breadth_mm)
 
 
@@ -120,7 +126,7 @@ def piece_at(position_mm: float, pieces: Sequence[PieceRecord]) -> int | None:
     return sum(position_mm >= piece.from_mm for piece in pieces) if pieces else None
 
 
-def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:
+def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord], fold: Fold) -> list[str]:
     """What has to be settled in CAD: fingers under rods, rods across joints, posts that stand in one place."""
     said = []
     for key in keys:
@@ -135,7 +141,7 @@ def rod_sentences(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
                 f"joint {number}" if number else "the crook's end" for number in key.axle.crosses_joints
             )
             said.append(f"the rod of {key.id} crosses {joints}: part it by a bridge, or it holds the pieces together")
-    return said + _shared_posts(keys, holes)
+    return said + _shared_posts(keys, holes, fold)
 
 
 def _finger_words(name: str) -> str:
@@ -152,16 +158,16 @@ class _Post(NamedTuple):
     width_mm: float
     body_mm: float
 
-    def meets(self, other: "_Post") -> bool:
+    def meets(self, other: "_Post", fold: Fold) -> bool:
         """Whether that of another key stands in its place."""
         here, there = (
-            points(Places(post.position_mm, math.radians(post.azimuth_deg), 0.5 * self.body_mm))
+            fold.points(Places(post.position_mm, math.radians(post.azimuth_deg), 0.5 * self.body_mm))
             for post in (self, other)
         )
         return self.key != other.key and bool(distance(here, there) < self.width_mm - TOUCHING_MM)
 
 
-def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> list[str]:
+def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord], fold: Fold) -> list[str]:
     """Posts of several axles nearer than they are wide, a sentence for all that stand in one place; the body's diameter
     is taken at the nearest hole."""
     posts = [
@@ -173,7 +179,7 @@ def _shared_posts(keys: Sequence[KeyRecord], holes: Sequence[HoleRecord]) -> lis
     ]  # fmt: skip
     group = list(range(len(posts)))
     for (number, post), (against, other) in combinations(enumerate(posts), 2):
-        if post.meets(other):
+        if post.meets(other, fold):
             group = [group[number] if each == group[against] else each for each in group]
     said = []
     for first in sorted(set(group)):

@@ -14,6 +14,7 @@ from optimizer.views.body_words import mass_words
 from optimizer.views.by_hand_words import by_hand_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.drawings.folded import folded_drawing
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
 from optimizer.views.drawings.reach_bars import reach_drawing
 from optimizer.views.html import rendered
@@ -48,6 +49,7 @@ class Section:
     heavy: Sequence[str]
     body: Canvas
     said_of_body: str
+    folded: Canvas | None
     solid: Solid
     player: Player | None
     tables_of_body: Sequence[Table]
@@ -82,6 +84,7 @@ def section(
         heavy=cautions.of_weight(record.mass.mass_g, cautions.for_adult(record.cautions)) if record.mass else [],
         body=body_drawing(record),
         said_of_body=_said_of_body(record),
+        folded=folded_drawing(record),
         solid=solid_of(record),
         player=player_of(sound),
         tables_of_body=body_tables(record),
@@ -129,7 +132,8 @@ def _said_of_body(record: LayoutRecord) -> str:
     said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
     said += ", and touches with the keys they press; thin lines along the body: rods" if record.keys else ""
     said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
-    return said + ". Dashed: behind. The crook is drawn straight."
+    unrolled = " The folded body is unrolled along its centre line; shaded: bends." if record.bore.bends else ""
+    return said + ". Dashed: behind. The crook is drawn straight." + unrolled
 
 
 def _lines(record: LayoutRecord) -> list[Line]:

@@ -20,11 +20,13 @@ class Json(str):
 
 @dataclass(frozen=True)
 class Solid:
-    """Drawings of the pieces, none where none can be made; the scene; what is said of what is not drawn."""
+    """Drawings of the pieces, none of a folded body, which has its own, or where none can be made; the scene; what is
+    said of what is not drawn; how it lies, empty where there is none."""
 
     views: Sequence[Canvas]
     scene: Json
     said: Sequence[str]
+    lies: str = ""
 
 
 def solid_of(record: LayoutRecord) -> Solid:
@@ -35,4 +37,6 @@ def solid_of(record: LayoutRecord) -> Solid:
         return Solid([], Json(), [f"No solid can be made of it: {said}." for said in error.problems])
     said = [f"{piece.name}: {left}" for piece in drawing.pieces for left in piece.left_out]
     scene = Json(json.dumps(asdict(scene_of(drawing)), separators=(",", ":")))
-    return Solid(orthographic(drawing), scene, said)
+    if drawing.bends:
+        return Solid([], scene, said, "folded as it is held")
+    return Solid(orthographic(drawing), scene, said, "on one straight axis")

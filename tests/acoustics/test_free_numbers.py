@@ -5,6 +5,7 @@ import pytest
 from random_ducts import random_chart, random_duct
 
 from acoustics.arrays import leaves, map_arrays
+from acoustics.bends import Bends, Tubes
 from acoustics.bore import Bore, slice_positions
 from acoustics.duals import Dual
 from acoustics.network import Climate, Duct, as_arrays, stacked
@@ -16,6 +17,7 @@ MM = 1e-3
 STEPS = {
     "climate.reed_degC": 1e-2, "climate.bell_degC": 1e-2, "climate.humidity": 1e-4, "climate.co2": 1e-5,
     "holes.azimuth": 2e-3, "holes.body_radius": 5e-6, "holes.rim_width": 5e-6, "holes.lid_absorption": 1e-5,
+    "tubes.depth": 1e-4, "tubes.front": 1e-4, "tubes.right": 1e-4,
     "reed.volume": 1e-10, "reed.compliance_volume": 1e-11, "reed.resonance_hz": 1e-1, "reed.damping": 1e-4,
 }  # fmt: skip
 """Half the difference taken, in the field's own unit; a micrometre where nothing stands."""
@@ -38,6 +40,10 @@ LUMPED = WHOLE._replace(
     climate=WHOLE.climate._replace(warming_length=np.asarray(np.inf)),
 )
 SADDLES = WHOLE._replace(holes=HOLES._replace(rim_width=np.zeros(4)))
+FOLDED = as_arrays(WHOLE._replace(
+    bends=Bends(*(np.array([row]) * MM for row in (90.0, 160.0, 15.0))),
+    tubes=Tubes(*map(np.array, ((0.0, 0.16), (0.0, 0.09), (1.0, -1.0), (0.0, 0.01), (0.0, 0.03)))),
+))  # fmt: skip
 OPENNESS = np.array([[0, 0, 0, 0], [0, 0, 1, 0], [1, 0, 1, 1], [0, 1, 0.4, 1], [0.3, 0, 0, 0]], float)
 TARGET = np.array([155.0, 180.0, 260.0, 410.0, 230.0])
 
@@ -82,7 +88,7 @@ def compare(duct, field) -> None:
     assert 2e-5 * size + noise < 1e-2 * size
 
 
-@pytest.mark.parametrize("field", named(WHOLE))
+@pytest.mark.parametrize("field", [name for name, value in named(WHOLE).items() if np.size(value)])
 def test_every_number_of_a_duct_has_its_slope(tier, field):
     compare(WHOLE, field)
 
@@ -120,12 +126,27 @@ def test_a_step_moves_with_its_slices(tier):
 @pytest.mark.parametrize("field", ["end_position", "end_wall", "bore.radius", "reed.volume", "climate.bell_degC",
                                    *(f"holes.{name}" for name in Holes._fields if "lid" not in name)])  # fmt: skip
 def test_what_interaction_adds_has_its_slope(tier, field):
+    compare_added(WHOLE, field)
+
+
+@pytest.mark.parametrize("field", ["tubes.depth", "tubes.front", "tubes.right", "holes.position", "holes.azimuth",
+                                   "holes.body_radius", "end_position"])  # fmt: skip
+def test_so_it_has_on_a_folded_body(tier, field):
+    compare_added(FOLDED, field)
+
+
+@pytest.mark.parametrize("field", ["bends.radius", "bore.radius"])
+def test_so_has_a_bend(tier, field):
+    compare(FOLDED, field)
+
+
+def compare_added(duct, field) -> None:
     # A hundredth of the whole, which would hide a mistake in it: compared by itself.
     def added(ducts, openness, target):
         return batch_errors(ducts, openness, target) - batch_errors(ducts, openness, target, interaction=False)
 
-    whole, alone = (note_errors(WHOLE, OPENNESS, TARGET, part).slope for part in (True, False))
-    found, expected = np.array(named(whole)[field] - named(alone)[field]), differences(WHOLE, field, added)
+    whole, alone = (note_errors(duct, OPENNESS, TARGET, part).slope for part in (True, False))
+    found, expected = np.array(named(whole)[field] - named(alone)[field]), differences(duct, field, added)
     size, noise = np.max(np.abs(expected)), 1e-8 / STEPS.get(field, 1e-6)
     assert np.max(np.abs(found - expected)) < 1e-4 * size + noise
     assert noise < 1e-2 * size

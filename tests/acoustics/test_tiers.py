@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 from ducts import make_duct, make_holes
-from random_ducts import COUNTS, random_chart, random_duct
+from random_ducts import COUNTS, folded_up, random_chart, random_duct
 from scipy.optimize import minimize
 from tier_list import KERNELS, use
 
@@ -33,6 +33,7 @@ def drawn(count: int, number: int):
     """A random duct with so many holes, its chart, and its NumPy figures with interaction and without."""
     dice = np.random.default_rng([number, count])
     duct, (openness, target) = random_duct(dice, count), random_chart(dice, count)
+    duct = duct if number % 3 else folded_up(dice, duct)
     chain, notes = chain_of(duct), notes_of(openness, target)
     return duct, chain, notes, [chart_errors(chain, notes, True, interaction) for interaction in (False, True)]
 
@@ -77,6 +78,7 @@ def test_the_ducts_drawn_are_of_every_kind():
     assert {bool(np.isinf(duct.reed.cavity_radius)) for duct in ducts} == {True, False}
     assert {bool(np.isinf(duct.climate.warming_length)) for duct in ducts} == {True, False}
     assert {bool(np.any(chain.part("step") > 0.0)) for _, chain, *_ in parts} == {True, False}
+    assert {(duct.bends.begin.size, duct.tubes.begin.size) for duct in ducts} == {(0, 0), (1, 2), (2, 3)}
     assert {bool(duct.end_position > duct.bore.position[-1]) for duct in ducts} == {True, False}
     assert {bool(np.all(np.diff(duct.holes.position) > 0.0)) for duct in ducts} == {True, False}
     assert any(np.any(chain.part("segment")[1] == 0.0) for _, chain, *_ in parts)

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from acoustics.duals import slopes_of, value_of, variables
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.space import (
     Places,
     chord_of,
     distance,
-    from_axis,
     points,
     turn_of_chord,
     ways_between,
@@ -53,7 +53,7 @@ def test_distances_are_those_of_the_points(first, second):
 def test_a_point_beside_and_above_a_foot(azimuth_deg, turn_deg, height, along, beside, above):
     foot = Places(100.0, math.radians(azimuth_deg), 15.0)
     seen = points(Places(100.0 + along, math.radians(azimuth_deg + turn_deg), height))
-    assert [float(part) for part in from_axis(foot, seen)] == pytest.approx([beside, above], abs=1e-9)
+    assert [float(part) for part in Fold([]).from_axis(foot, seen)] == pytest.approx([beside, above], abs=1e-9)
 
 
 @given(st.floats(0.1, 19.0), st.floats(10, 30))

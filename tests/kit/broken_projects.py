@@ -9,8 +9,8 @@ from shelf import PIPE, changed
 HOLES = PIPE[PIPE.index("[holes]") : PIPE.index("[chart]")]
 KEY = '\n[keys]\nk1 = { touch = "R4", closes = ["g1"] }\n'
 ALL_KEYS_HERE = (
-    "instrument, air, reed, bore, sections, printer, stock, holes, keys, rows, fittings, chart, scale, hand, keywork, "
-    "venting, present, uncertainty, learned, search"
+    "instrument, air, reed, bore, bends, sections, printer, stock, holes, keys, rows, fittings, chart, scale, hand, "
+    "keywork, venting, present, uncertainty, learned, search"
 )
 FINGERS = "LT, L1, L2, L3, L4, RT, R1, R2, R3, R4"
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from acoustics.bends import Bends, Tubes
 from acoustics.bore import Bore, slice_positions
 from acoustics.network import Climate, Duct, as_arrays
 from acoustics.reed import Reed
@@ -53,6 +54,18 @@ def random_duct(dice, count: int) -> Duct:
     climate = Climate(dice.uniform(15, 35), dice.uniform(15, 30), dice.uniform(), dice.uniform(4e-4, 0.05), warming)
     holes = random_holes(dice, bore, end, count)
     return as_arrays(Duct(bore, slice_positions(bore), end, dice.uniform(1e-3, 5e-3), holes, reed, climate))
+
+
+def folded_up(dice, duct: Duct) -> Duct:
+    """The same duct folded once or twice, its holes on two or three tubes, some of them perhaps on a bend."""
+    end, count = float(duct.end_position), int(dice.integers(1, 3))
+    begin = np.array([0.25, 0.6])[:count] * end
+    bends = Bends(begin, begin + 0.12 * end, np.max(duct.bore.radius) * dice.uniform(1.5, 4.0, count))
+    away = np.cumsum(np.concatenate([np.zeros((2, 1)), dice.uniform(0.02, 0.06, (2, count))], axis=1), axis=1)
+    starts, down = np.concatenate([[0.0], bends.end]), (-1.0) ** np.arange(count + 1)
+    tubes = Tubes(starts, dice.uniform(0.0, 0.3, count + 1), down, *away)
+    slices = np.sort(np.concatenate([duct.slices, bends.begin, bends.end]))
+    return as_arrays(duct._replace(bends=bends, tubes=tubes, slices=slices))
 
 
 def random_chart(dice, count: int) -> tuple[np.ndarray, np.ndarray]:

@@ -3,6 +3,7 @@
 import pytest
 from shelf import KEYED, pipe
 
+from optimizer.geometry.fold import Fold
 from optimizer.records.keys import AxleRecord, KeyRecord, PostRecord
 from optimizer.records.layout import HoleRecord, PadRecord, Seat
 from optimizer.records.pieces import PieceRecord
@@ -153,7 +154,7 @@ def test_a_rod_is_raised_over_cups_and_tells_fingers_and_joints(made):
     bare = passage(made, rod(), ["h9"], [hole(150.0, padded=False)], [])
     assert (bare.height_mm, bare.passes_fingers, piece_at(100.0, [])) == (8.0, ["h1"], None)
     keys = [key(name, axle(**passed._asdict())) for name, passed in (("k2", over), ("k3", bare))]
-    said = rod_sentences(keys, [hole(150.0)])
+    said = rod_sentences(keys, [hole(150.0)], Fold([]))
     lead = "lead it along another side"
     assert said[0] == f"the rod of k2 runs where the finger on h1 lies: {lead} (axle_deg)"
     assert said[1].startswith("the rod of k2 crosses the crook's end and joint 1: ")
@@ -167,13 +168,13 @@ def test_a_rod_is_raised_over_cups_and_tells_fingers_and_joints(made):
 
 def test_posts_side_by_side_do_not_meet(made):
     # 30 sin(10 degrees) = 5.21, more than the 5 mm of a post; 30 sin(9 degrees) = 4.69.
-    assert rod_sentences([key("k1", axle()), key("k2", axle(azimuth=20.0))], [hole(150.0)]) == []
-    assert len(rod_sentences([key("k1", axle()), key("k2", axle(azimuth=18.0))], [hole(150.0)])) == 2
+    assert rod_sentences([key("k1", axle()), key("k2", axle(azimuth=20.0))], [hole(150.0)], Fold([])) == []
+    assert len(rod_sentences([key("k1", axle()), key("k2", axle(azimuth=18.0))], [hole(150.0)], Fold([]))) == 2
 
 
 def test_posts_of_three_rods_in_one_place_are_one_matter():
     keys = [key(name, axle(azimuth=turn)) for name, turn in (("k1", 0.0), ("k2", 9.0), ("k3", 18.0), ("k4", 90.0))]
-    assert rod_sentences(keys, [hole(150.0)]) == [
+    assert rod_sentences(keys, [hole(150.0)], Fold([])) == [
         "posts of k1, k2 and k3 meet at 100 mm: let one post carry all their rods",
         "posts of k1, k2 and k3 meet at 200 mm: let one post carry all their rods",
     ]

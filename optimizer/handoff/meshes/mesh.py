@@ -13,8 +13,9 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
 from acoustics.arrays import Floats
+from optimizer.handoff.shapes.bent import bent, stepped
 from optimizer.handoff.shapes.outline import Outline
-from optimizer.handoff.shapes.shape import Crook, Flat, Foot, Hole, Piece
+from optimizer.handoff.shapes.shape import Crook, Flat, Foot, Hole, Piece, PieceBend
 
 GRID_MM = 1e-4
 
@@ -22,14 +23,15 @@ GRID_MM = 1e-4
 @dataclass(frozen=True)
 class Fineness:
     """How many corners circles have: those about the bore's axis, and those about holes, flats and feet; how near to a
-    line or face of the mesh a corner is taken out [mm]."""
+    line or face of the mesh a corner is taken out [mm]; how many steps a bend has."""
 
     body: int
     disc: int
     smooth_mm: float
+    bend: int
 
 
-FINE, COARSE = Fineness(256, 128, 2e-4), Fineness(32, 16, 0.02)
+FINE, COARSE = Fineness(256, 128, 2e-4, 128), Fineness(32, 16, 0.02, 24)
 """For printing, where a chord leaves 0.001 mm of a hole 8 mm wide; and to look at."""
 
 
@@ -55,19 +57,25 @@ def piece_mesh(piece: Piece, fineness: Fineness = FINE) -> Mesh:
     """
     beyond, sunk = piece.beyond_mm, [flat for flat in piece.flats if flat.sunk]
     discs: list[Flat | Foot] = [*piece.flats, *piece.feet]
-    solid = Manifold.batch_boolean(
-        [
-            _revolved(piece.outside, fineness.body),
-            *(_about(each, ((0.0, 0.5 * each.wide_mm), (each.top_mm, 0.5 * each.wide_mm)), fineness) for each in discs),
-        ],
-        OpType.Add,
-    )
+    outside, inside = (stepped(line, piece.bends, fineness.bend) for line in (piece.outside, piece.inside))
+    made = [
+        _revolved(outside, fineness.body),
+        *(_about(each, ((0.0, 0.5 * each.wide_mm), (each.top_mm, 0.5 * each.wide_mm)), fineness) for each in discs),
+    ]
     gone = [
-        _revolved(_lengthened(piece.inside), fineness.body),
+        _revolved(_lengthened(inside), fineness.body),
         *(_about(each, ((each.top_mm, 0.5 * each.wide_mm), (beyond, 0.5 * each.wide_mm)), fineness) for each in sunk),
         *(_about(each, each.cutter(beyond), fineness) for each in piece.holes),
     ]
+    if piece.bends:
+        made, gone = ([_folded(each, piece.bends) for each in some] for some in (made, gone))
+    solid = Manifold.batch_boolean(made, OpType.Add)
     return _closed(Manifold.batch_boolean([solid, *gone], OpType.Subtract), fineness)
+
+
+def _folded(solid: Manifold, bends: Sequence[PieceBend]) -> Manifold:
+    """A part of a straight piece where the piece's bends take it."""
+    return solid.warp_batch(lambda corners: bent(np.asarray(corners), bends))
 
 
 def crook_mesh(crook: Crook, fineness: Fineness = FINE) -> Mesh:

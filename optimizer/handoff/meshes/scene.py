@@ -1,4 +1,4 @@
-"""A layout's pieces put together on one straight axis, as a coarse mesh in few bytes, for a page to turn and cut open.
+"""A layout's pieces put together as they are played, as a coarse mesh in few bytes, for a page to turn and cut open.
 
 Millimetres of the finished instrument: z from the reed end of the bore, x toward the front. All corners are counted in
 steps from the least of each axis, in two bytes each, and so are the numbers of each part's corners.
@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from acoustics.arrays import Floats
+from optimizer.geometry.fold import Fold
 from optimizer.handoff.meshes.mesh import COARSE, Mesh, crook_mesh, piece_mesh
 from optimizer.handoff.shapes.shape import Drawing
 
@@ -55,5 +57,14 @@ def _meshes(drawing: Drawing) -> Iterator[tuple[str, Mesh]]:
     """Every part where it belongs along the instrument."""
     if drawing.crook is not None:
         yield "crook", crook_mesh(drawing.crook, COARSE)
+    fold = Fold(drawing.bends)
     for piece in drawing.pieces:
-        yield piece.name, piece_mesh(piece, COARSE).moved(np.eye(3), (0.0, 0.0, piece.begin_mm))
+        yield piece.name, piece_mesh(piece, COARSE).moved(*placed(fold, piece.begin_mm))
+
+
+def placed(fold: Fold, begin_mm: float) -> tuple[Floats, Floats]:
+    """How a piece that begins at a place lies in the whole: a rotation (3, 3) and a shift (3,) [mm], to axes toward the
+    front, toward the player's right and down the instrument."""
+    turn = np.eye(3) if fold.down(begin_mm) > 0 else np.diag([1.0, -1.0, -1.0])
+    tube, depth = fold.tube(begin_mm), fold.depth(np.array(begin_mm))
+    return turn, np.array([float(fold.front[tube]), float(fold.right[tube]), float(depth)])

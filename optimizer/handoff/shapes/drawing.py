@@ -9,6 +9,7 @@ from dataclasses import replace
 from math import sqrt
 from typing import TypeVar
 
+from optimizer.handoff.shapes.bent import bends_of, cut_at, in_its_frame
 from optimizer.handoff.shapes.fixtures import feet_on, flat_of, hole_shape
 from optimizer.handoff.shapes.impossible import faults_of
 from optimizer.handoff.shapes.joint_shapes import hollow, least_wall_mm, plug, receiver_of, ring, socket_of, tenon_of
@@ -89,6 +90,7 @@ def drawn(record: LayoutRecord, sizing: Sizing | None = None) -> Drawing:
         sizing=made,
         pieces=tuple(sized(each, made) for each in pieces),
         crook=_crook(record, bore, receiver),
+        bends=tuple(record.bore.bends),
     )
 
 
@@ -109,11 +111,13 @@ def _receiver(record: LayoutRecord, first: Part, bore: Outline) -> Socket | None
 
 def _piece(record: LayoutRecord, of: Part, count: int, bore: Outline, receiver: Socket | None) -> Piece:
     """A finished piece."""
-    length, least = of.length_mm, least_wall_mm(record)
+    length, least, bends = of.length_mm, least_wall_mm(record), bends_of(record, of)
+    record = in_its_frame(record, of)
+    of = replace(of, holes=[hole for hole in record.holes if any(hole.id == each.id for each in of.holes)])
     socket = socket_of(of.above, bore, least) if of.above else receiver
     tenon = tenon_of(of.below, bore, least) if of.below else None
     line: Outline = tuple((round(z - of.begin_mm, 6), r) for z, r in part(bore, of.begin_mm, of.end_mm))
-    outside = _outside(widened(line, record.bore.wall_mm), length, socket, tenon)
+    outside = cut_at(_outside(widened(line, record.bore.wall_mm), length, socket, tenon), bends)
     holes = [hole_shape(hole, of.begin_mm, bore) for hole in of.holes]
     found = [flat_of(hole, shape, record.bore.wall_mm) for hole, shape in zip(of.holes, holes, strict=True)]
     flats = [flat for flat in found if flat is not None]
@@ -131,7 +135,7 @@ def _piece(record: LayoutRecord, of: Part, count: int, bore: Outline, receiver: 
         begin_mm=of.begin_mm,
         length_mm=length,
         outside=outside,
-        inside=_inside(line, length, socket),
+        inside=cut_at(_inside(line, length, socket), bends),
         socket=socket,
         tenon=tenon,
         holes=tuple(holes),
@@ -140,6 +144,7 @@ def _piece(record: LayoutRecord, of: Part, count: int, bore: Outline, receiver: 
         down="reed" if tenon else "bell",
         locked=of.locked,
         left_out=tuple(left_out),
+        bends=bends,
     )
 
 
@@ -193,6 +198,7 @@ def sized(piece: Piece, sizing: Sizing) -> Piece:
         holes=tuple(_sized_hole(hole, sizing) for hole in piece.holes),
         flats=tuple(_sized_disc(flat, sizing, 0.0 if flat.sunk else sizing.facing_mm) for flat in piece.flats),
         feet=tuple(_sized_disc(foot, sizing) for foot in piece.feet),
+        bends=tuple(replace(bend, z_mm=bend.z_mm * along, radius_mm=bend.radius_mm * along) for bend in piece.bends),
     )
 
 

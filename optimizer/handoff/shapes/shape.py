@@ -14,10 +14,11 @@ Whoever builds it does it in this order.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import sqrt
+from math import pi, sqrt
 from typing import Literal
 
 from optimizer.handoff.shapes.outline import Outline
+from optimizer.project.bends import Bend
 
 State = Literal["finished", "printed", "printed to ream"]
 """As it is in the end; as it goes to the printer; the same with holes smaller by what is reamed out to pitch."""
@@ -208,6 +209,26 @@ class Tenon:
 
 
 @dataclass(frozen=True)
+class PieceBend:
+    """A bend of a piece: where it begins along the piece's centre line, the radius of that [mm], and the azimuth on the
+    piece that lies inside [degrees]."""
+
+    z_mm: float
+    radius_mm: float
+    toward_deg: float
+
+    @property
+    def length_mm(self) -> float:
+        """Along its centre line [mm]."""
+        return pi * self.radius_mm
+
+    @property
+    def end_mm(self) -> float:
+        """Where it ends along the piece's centre line [mm]."""
+        return self.z_mm + self.length_mm
+
+
+@dataclass(frozen=True)
 class Piece:
     """One printed piece. outside, inside: outlines from its reed end to its bell end, sockets, tenons and grooves in
     them.
@@ -217,6 +238,7 @@ class Piece:
     down : which end stands on the printer's bed
     locked : already made, so that there is no other state than finished
     left_out : a sentence for each thing of the record that is not drawn on it
+    bends : of a folded body; all else is as if it were straight
     """
 
     number: int
@@ -234,6 +256,7 @@ class Piece:
     down: End
     locked: bool
     left_out: tuple[str, ...] = ()
+    bends: tuple[PieceBend, ...] = ()
 
     @property
     def name(self) -> str:
@@ -274,3 +297,4 @@ class Drawing:
     sizing: Sizing
     pieces: tuple[Piece, ...]
     crook: Crook | None
+    bends: tuple[Bend, ...] = ()

@@ -1,6 +1,7 @@
 """A body to scale, seen from its front, reed end left: bore, holes, fingers, touches of keys, axles and joints.
 
-Crook and body are drawn along one straight line. What lies behind is dashed. Azimuth grows downward.
+Crook and body are drawn along one straight line, a folded body along its centre line with its bends shaded. What lies
+behind is dashed. Azimuth grows downward.
 """
 
 import math
@@ -45,6 +46,7 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     drawing = Canvas(span, foot + 1.4 * lane, label, "body")
     frame = Frame(drawing, record, shift, middle, span)
     frame.tube()
+    frame.bends()
     frame.pieces(pieces)
     if detail:
         frame.rods()
@@ -192,6 +194,13 @@ class Frame:
                 upper = [self.at(s, -r) for s, r in zip(places, radii, strict=True)]
                 lower = [self.at(s, r) for s, r in zip(places, radii, strict=True)]
                 self.drawing.polygon(name, [*upper, *reversed(lower)])
+
+    def bends(self) -> None:
+        """Where a folded body turns back, along its centre line."""
+        for bend in self.record.bore.bends:
+            radius = max(radius_mm(self.record, place) for place in (bend.at_mm, bend.end_mm))
+            self.drawing.box("bend", self.at(bend.at_mm, -radius), bend.length_mm, 2.0 * radius)
+            self.words("soft", bend.at_mm + 0.5 * bend.length_mm + self.shift, self.middle, f"bend {bend.id}")
 
     def pieces(self, lanes: Sequence[Sequence[Label]]) -> None:
         """Joints, and the length of each piece above the body."""

@@ -7,12 +7,14 @@ reaches for stands the share of the limit.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer import cautions
 from optimizer.analysis.hand_fit import HandFit, ReachedTouch, Tip, finger_tips, touch_mm, verdict
+from optimizer.project.bends import Bend
 from optimizer.project.hand import PALM, Hand
 from optimizer.records.layout import HoleRecord, LayoutRecord, ReachRecord
 from optimizer.views.drawings.axes import RULER_LOOKS, ruler
@@ -41,6 +43,7 @@ LOOKS: Looks = {
     "touch name": {"font_size": TOUCH_FONT_MM, "fill": INK, "text_anchor": "middle"},
     "keyed name": {"font_size": 2.4, "fill": KEY},
     "body": {"fill": "#f2ede1", "stroke": KEY, "stroke_width": 0.3},
+    "bend": {"fill": "#d9d2c2"},
     "front": {"stroke": KEY, "stroke_width": 0.2, "stroke_dasharray": "6 2 1 2"},
     "keyed": {"fill": "none", "stroke": KEY, "stroke_width": 0.3},
     "hole": {"fill": "#fbfaf6", "stroke": INK, "stroke_width": 0.5},
@@ -88,7 +91,7 @@ def hands_svg(record: LayoutRecord, found: HandFit, hand: Hand | None = None) ->
     height = foot + 20.0 + _words_height(found, width)
     sheet = Canvas(width, height, f"{record.instrument}, {record.id}: hands", unit="mm", looks=LOOKS)
     _head(sheet, record, found)
-    _body(sheet, frame)
+    _body(sheet, frame, record.bore.bends)
     for hole in record.holes:
         if hole.by == "key" and frame.start_mm <= hole.position_mm <= frame.end_mm:
             sheet.circle("keyed", frame.place(hole.position_mm, _turn(hole)), hole.top_diameter_mm)
@@ -136,9 +139,14 @@ def _head(sheet: Canvas, record: LayoutRecord, found: HandFit) -> None:
     sheet.text("soft", (MARGIN, 20.0), said)
 
 
-def _body(sheet: Canvas, frame: _Frame) -> None:
+def _body(sheet: Canvas, frame: _Frame, bends: Sequence[Bend]) -> None:
     edges = [[frame.place(float(s), turn) for s in frame.positions] for turn in (-180.0, 180.0)]
     sheet.polygon("body", [*edges[0], *reversed(edges[1])])
+    for bend in bends:
+        low, high = (min(max(end, frame.start_mm), frame.end_mm) for end in (bend.at_mm, bend.end_mm))
+        if low < high:
+            (x, y), (x2, y2) = frame.place(low, -180.0), frame.place(high, 180.0)
+            sheet.polygon("bend", [(x, y), (x2, y), (x2, y2), (x, y2)], f"bend {bend.id}")
     front = [frame.place(float(s), 0.0) for s in (frame.start_mm, frame.end_mm)]
     sheet.line("front", front[0], front[1])
     for turn, words in ((0.0, "front"), (180.0, "back"), (-180.0, "back")):

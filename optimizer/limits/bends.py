@@ -1,0 +1,184 @@
+"""Limits of a folded body: what stands on it keeps off its bends, and clear of the tubes beside its own.
+
+What covers a hole, a finger and a post stand outward without an end, as wide as they are, from the body's surface:
+nothing of another tube lies over them. A tube counts as straight to the far side of its bends.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from acoustics.arrays import Array
+from optimizer.geometry.axles import axle_table
+from optimizer.geometry.fittings import outside
+from optimizer.geometry.measured_layout import Geometry, fixed_of
+from optimizer.geometry.space import Places, joined, picked, smooth_size
+from optimizer.geometry.touches import key_plans
+from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
+from optimizer.project.bends import tube_at, tubes_of
+from optimizer.project.fingers import row_places, row_span
+from optimizer.project.model import Project
+
+
+class Thing(NamedTuple):
+    """What stands on the body: what its limits are called, in words, and the tube that it stands on."""
+
+    name: str
+    words: str
+    tube: int
+
+
+def things(project: Project) -> list[Thing]:
+    """Holes, fingers in rows, touches of keys, then posts at the reed ends of axles and at their bell ends."""
+    bends, places = project.bends, row_places(project)
+    under = [
+        *(tube_at(bends, hole.position_mm[0]) for hole in project.holes),
+        *(tube_at(bends, row_span(project, place.finger[0])[0]) for place in places),
+    ]
+    axles = axle_table(project).standing
+    return [
+        *(Thing(hole.id, f"what covers {hole.id}", tube) for hole, tube in zip(project.holes, under, strict=False)),
+        *(
+            Thing(place.finger, f"{place.finger} in its row", tube)
+            for place, tube in zip(places, under[len(project.holes) :], strict=True)
+        ),
+        *(
+            Thing(f"touch_{plan.key.id}", f"the finger on the touch of {plan.key.id}", under[plan.rest.anchor])
+            for plan in key_plans(project)
+        ),
+        *(
+            Thing(f"{axle.plan.key.id}_{end}", f"the post of {axle.plan.key.id} at its {end} end", under[axle.holes[0]])
+            for end in ("reed", "bell")
+            for axle in axles
+        ),
+    ]
+
+
+def _places(at: Geometry) -> tuple[Places, Array]:
+    """Where the things stand (N,), in the order of `things`, and how far each reaches to all sides (N,) [mm]."""
+    feet, project = axle_table(at.project).feet(at), at.project
+    places = joined(joined(joined(at.holes, at.row_fingers), at.touches), feet)
+    fingers = at.row_fingers.position.size + at.touches.position.size
+    posts = np.full(feet.position.size, 0.5 * project.keywork.post_diameter_mm)
+    half = [0.5 * at.cover_mm, np.full(fingers, 0.5 * project.hand.finger_breadth_mm), posts]
+    return places, np.concatenate(half)
+
+
+def bends(project: Project) -> Family:
+    """Everything on the body off the bends on either side of its tube."""
+    if not project.bends:
+        return NO_FAMILY
+    named, clear = things(project), project.keywork.cup_clearance_mm
+    rows = [
+        (number, bend, side)
+        for number, thing in enumerate(named)
+        for bend, side in ((thing.tube - 1, 1.0), (thing.tube, -1.0))
+        if 0 <= bend < len(project.bends)
+    ]
+    items = [
+        Constraint(
+            f"bend.{project.bends[bend].id}-{named[number].name}",
+            f"{named[number].words} stays {clear:g} mm off bend {project.bends[bend].id}",
+        )
+        for number, bend, _ in rows
+    ]
+    which, sides = np.array([row[0] for row in rows], int), np.array([row[2] for row in rows])
+    edges = np.array([project.bends[bend].end_mm if side > 0 else project.bends[bend].at_mm for _, bend, side in rows])
+
+    def values(at: Geometry) -> Array:
+        places, half = at.once(_places)
+        return half[which] + clear - (places.position[which] - edges) * sides
+
+    beside, lacking = _joints_off_bends(project)
+    return items + beside, lambda at: np.concatenate([values(at), lacking(at)])
+
+
+def _joints_off_bends(project: Project) -> Family:
+    """Joints off every bend, on whichever side of it their zone lies; those already made aside."""
+    section = project.sections
+    if section is None or section.joints[1] == 0:
+        return NO_FAMILY
+    numbers, clear = range(1, section.joints[1] + 1), section.joint_clearance_mm
+    items = [
+        Constraint(f"bend.{bend.id}-joint{n}", f"joint {n} stays {clear:g} mm off bend {bend.id}")
+        for n in numbers
+        for bend in project.bends
+    ]
+    begins, ends = (np.array([getattr(bend, name) for bend in project.bends]) for name in ("at_mm", "end_mm"))
+    free = np.array([number - 1 not in section.locked_joints for number in numbers])
+
+    def values(at: Geometry) -> Array:
+        beyond = np.asarray(at.layout.choice.joint_zone)[:, :1] >= begins
+        apart = (at.layout.joint_mm[:, None] - np.where(beyond, ends, begins)) * np.where(beyond, 1.0, -1.0)
+        lacking = (0.5 * at.joint_length + clear)[:, None] - apart
+        return in_force(lacking.reshape(-1), np.repeat(at.joint_used & free, begins.size))
+
+    return items, values
+
+
+class _Beside(NamedTuple):
+    """A tube as things on another one have it beside them [mm]: its number, where its axis lies from theirs, how deep
+    its middle lies, and half of its length."""
+
+    tube: int
+    far: float
+    toward: float
+    middle: float
+    half: float
+
+
+def _beside(project: Project, own: int) -> list[_Beside]:
+    """The other tubes, to the far side of their bends."""
+    found, all_tubes, section = [], tubes_of(project.bends), project.bore
+    shape = fixed_of(project).shape
+    bores = [shape.lines(corner) for corner in shape.corners]
+    for number, tube in enumerate(all_tubes):
+        if number == own:
+            continue
+        last = section.end_span_mm[1] if number == len(project.bends) else tube.end
+        span = [tube.begin, last]
+        for side, bend in ((0, number - 1), (1, number)):
+            if 0 <= bend < len(project.bends):
+                here = project.bends[bend]
+                outer = max(float(bore.radius_at(np.array(span[side]))) for bore in bores) + section.wall_mm
+                span[side] += (2 * side - 1) * (here.radius_mm + outer)
+        depths = [tube.depth + tube.down * (place - tube.begin) for place in span]
+        front, right = tube.front - all_tubes[own].front, tube.right - all_tubes[own].right
+        apart, middle = float(np.hypot(front, right)), 0.5 * sum(depths)
+        found.append(_Beside(number, apart, float(np.arctan2(right, front)), middle, abs(depths[1] - middle)))
+    return found
+
+
+def tubes(project: Project) -> Family:
+    """Everything on the body clear of the tubes beside its own."""
+    if not project.bends:
+        return NO_FAMILY
+    named, clear = things(project), project.keywork.cup_clearance_mm
+    others = [_beside(project, own) for own in range(len(project.bends) + 1)]
+    rows = [(number, other) for number, thing in enumerate(named) for other in others[thing.tube]]
+    items = [
+        Constraint(
+            f"tube.{named[number].name}-{other.tube + 1}",
+            f"{named[number].words} leaves {clear:g} mm to tube {other.tube + 1}, counted from the reed",
+        )
+        for number, other in rows
+    ]
+    which, fold = np.array([number for number, _ in rows], int), fixed_of(project).fold
+    tube, far, toward, middle, length = _columns([other for _, other in rows])
+
+    def values(at: Geometry) -> Array:
+        places, half = at.once(_places)
+        here, half = picked(places, which), half[which]
+        up, aside = far * np.cos(here.azimuth - toward), far * np.sin(here.azimuth - toward)
+        radius = at.body_radius_at(fold.carried(here.position, tube))
+        over = outside(smooth_size(aside) - half, here.height - up) - radius
+        beyond = smooth_size(fold.depth(here.position) - middle) - length - half
+        return clear - outside(over, beyond)
+
+    return items, values
+
+
+def _columns(rows: Sequence[_Beside]) -> tuple[np.ndarray, ...]:
+    columns = zip(*rows, strict=True)
+    return tuple(np.array(column, int if number == 0 else float) for number, column in enumerate(columns))
