@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
-from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
@@ -189,7 +188,7 @@ class Driver:
         """Say how far the search is: in the folder, and to who watches."""
         status = self.status()
         if self.folder.note_progress(self._progress(status, None)):
-            self._mark()
+            mark(self.study, self.folder.entries)
         try:
             self.report(status)
         except OSError:  # nobody watches any more
@@ -212,12 +211,7 @@ class Driver:
     def close(self, ended_by: str) -> None:
         """Close the folder of a search that ended so."""
         self.folder.close(self.progress(ended_by))
-        self._mark()
-
-    def _mark(self) -> None:
-        """Mark how far the journal is settled, with what a search taken up from there must know of its front."""
-        members = [member for member in self.asking.memory.members if member.id in self.folder.entries]
-        mark(self.study, {number: one.params for one in members if (number := trial_number(one.id)) is not None})
+        mark(self.study, self.folder.entries)
 
     def progress(self, ended_by: str | None) -> ProgressRecord:
         """How far the search is, for other programs; ended_by None while it goes on."""

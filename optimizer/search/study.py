@@ -119,11 +119,12 @@ def _settled(study: optuna.Study) -> Mark:
     return study._storage.settled if isinstance(study._storage, OneWriter) else Mark()
 
 
-def mark(study: optuna.Study, params: Mapping[int, Mapping[str, Any]]) -> None:
-    """Mark beside its journal how far a study is settled, with parameters of trials by number; one in a database needs
-    none."""
+def mark(study: optuna.Study, layouts: Iterable[str]) -> None:
+    """Mark beside its journal how far a study is settled; parameters stay known of trials that made these layouts. A
+    study in a database needs no mark."""
     if isinstance(study._storage, OneWriter):
-        study._storage.write_mark(params)
+        numbers = map(trial_number, layouts)
+        study._storage.write_mark([number for number in numbers if number is not None])
 
 
 def trials_behind(layouts: Iterable[str]) -> int:
