@@ -52,9 +52,11 @@ def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> 
 
 
 def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord | LayoutVerdict, names: Iterable[str]) -> None:
-    """Tell the study what a trial came to."""
-    trial.set_constraint("violation_mm", record.violation_mm)
-    trial.set_constraint("wrong_notes", float(record.wrong_notes))
+    """Tell the study what a trial came to; what a kill left half told is told no second time."""
+    known = study._storage.get_trial_system_attrs(trial._trial_id)
+    for name, value in (("violation_mm", record.violation_mm), ("wrong_notes", float(record.wrong_notes))):
+        if f"constraints:{name}" not in known:
+            trial.set_constraint(name, value)
     study.tell(trial, [record.objectives[name] for name in names])
 
 

@@ -81,6 +81,23 @@ class Endured:
         after, lost, repeated, faults = looked_at(self._image(folder), before)
         return Kill(kind, len(before), after, lost, repeated, left, wrong + faults, seconds)
 
+    def held(self, kind, seconds):
+        """Hold the driver, or one of its workers, still for so long at a random moment, and look at what there is."""
+        if self.process is None:
+            self._begin()
+        assert wait_for(lambda: self._victims(kind)), f"no {kind} to hold"
+        time.sleep(self.dice.uniform(0.0, self.pause))
+        folder, (victim, *_) = only_run(self.place), wait_for(lambda: self._victims(kind))
+        before = finished(folder)
+        os.kill(victim, signal.SIGSTOP)
+        time.sleep(seconds)
+        meanwhile, begun = finished(folder), time.monotonic()
+        os.kill(victim, signal.SIGCONT)
+        assert wait_for(lambda: len(finished(folder)) > len(meanwhile) + 2)
+        seconds, left = time.monotonic() - begun, 0 if self.process.poll() is None else 1
+        after, lost, repeated, faults = looked_at(self._image(folder), before)
+        return Kill(f"{kind} held still", len(before), after, lost, repeated, left, faults, seconds)
+
     def close(self):
         """End the run as a termination request does; what is wrong then."""
         if self.process is None:

@@ -6,7 +6,6 @@ by the hundred, and on Ray.
 
 import os
 import random
-import resource
 import shutil
 import time
 from contextlib import suppress
@@ -16,7 +15,7 @@ from commanded import told
 from endurance import Endured
 from optuna.trial import TrialState
 from processes import ended, started, wait_for
-from runs import ALONE, WAYS, finished, only_run
+from runs import ALONE, finished, only_run
 from shelf import PIPE, pipe
 
 from optimizer.project.objectives import OBJECTIVES
@@ -50,7 +49,7 @@ def whole(folder):
 def killed(project, tmp_path_factory):
     """A run through so many kills: its folder, what was seen after each, what was wrong at its end."""
     run = Endured(project, tmp_path_factory.mktemp("killed"), ALONE, random.Random(SEED), pause=0.3)
-    kills = [run.killed() for _ in range(KILLS)]
+    kills = [run.killed() for _ in range(KILLS)] + [run.held("driver", 0.5)]
     wrong = run.close()
     return only_run(run.place), kills, wrong
 
@@ -60,7 +59,7 @@ def test_a_killed_run_loses_no_finished_trial_and_repeats_none(killed):
     for kill in kills:
         assert (kill.lost, kill.repeated, kill.left, kill.wrong) == (0, 0, 0, []), kill
     assert wrong == []
-    assert len({kill.kind for kill in kills}) == 4
+    assert len({kill.kind for kill in kills}) == 5
     run = read_record(folder / "run.json", RunRecord)
     assert run.ended_by == "termination"
     assert run.trials_done == len(finished(folder)) > kills[-1].before
@@ -104,25 +103,6 @@ def test_a_run_without_gain_ends(killed, capsys):
     assert code == 0, err
     assert read_record(folder / "run.json", RunRecord).ended_by == "no gain"
     assert time.monotonic() - begun < 110
-
-
-def test_a_full_disk_stops_a_run_with_a_sentence_and_an_intact_folder(project, tmp_path, capsys):
-    # Files that the driver writes may grow no further than the journal is, as on a full disk.
-    process = started("search", project, "--results", tmp_path, "--minutes", "5", *WAYS["local workers"].options)
-    assert wait_for(lambda: any(finished(path.parent) for path in tmp_path.glob("*/journal.log")))
-    size = next(tmp_path.glob("*/journal.log")).stat().st_size
-    resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (size + 100, resource.RLIM_INFINITY))
-    code, _, err = ended(process)
-    assert code == 2, err
-    assert "Traceback" not in err
-    assert "the search could not go on" in err
-    folder = next(path for path in tmp_path.iterdir() if path.is_dir())
-    assert whole(folder)
-    assert not list(folder.rglob("*.part"))
-    done = len(finished(folder))
-    code, _, err = told(capsys, "resume", folder, "--trials", "2", "--workers", "1")
-    assert code == 0, err
-    assert len(finished(folder)) >= done + 2
 
 
 def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path, capsys):

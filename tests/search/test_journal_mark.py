@@ -13,7 +13,8 @@ from optuna.storages.journal import JournalFileBackend
 from runs import only_run
 from shelf import PIPE, pipe
 
-from optimizer.records.files import RecordError
+from optimizer.records.files import RecordError, read_record, write_record
+from optimizer.records.run import RunRecord
 from optimizer.search.journal import Journal, mended_journal
 from optimizer.search.journal_mark import mark_of
 from optimizer.search.run_folder import create_run
@@ -149,3 +150,24 @@ def test_a_marked_journal_that_is_gone_is_told(journal, tmp_path):
     shutil.copy(journal.with_suffix(".mark"), folder)
     with pytest.raises(RecordError, match="is missing or empty, but trials were done"):
         resume(folder, Limits(None, 1, 1, 1), lambda status: None, lambda line: None)
+
+
+def test_a_damaged_layout_is_told_with_what_to_delete_and_trials_that_a_power_cut_took_with_it_are(tmp_path):
+    create_run(tmp_path, pipe(PIPE), 1, None, 1, 1)
+    folder, said = only_run(tmp_path), []
+    run = read_record(folder / "run.json", RunRecord)
+    write_record(folder / "run.json", run.model_copy(update={"trials_done": 3}))
+    file = folder / "layouts" / "t000000003.json"
+    file.parent.mkdir()
+    file.write_text("{")
+    for _ in range(2):
+        try:
+            resume(folder, Limits(None, 1, 1, 1), lambda status: None, said.append)
+        except RecordError as error:
+            said.append(str(error))
+        file.unlink(missing_ok=True)
+    damaged, found, gone = said
+    assert damaged.startswith(f"{file} cannot be read as JSON: ")
+    assert damaged.endswith(". Delete that file, and the run is taken up without that layout")
+    assert found.startswith("found 0 finished trials and 0 layouts; ")
+    assert gone == f"3 trials that {folder}/run.json counts cannot be found any more, as after a power cut"
