@@ -7,6 +7,7 @@ moment the driver dies.
 import os
 import socket
 import time
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -15,7 +16,6 @@ from typing import TYPE_CHECKING
 from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
-from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
@@ -36,6 +36,13 @@ its folder and the report; and for its first layout [s] when it has none yet."""
 
 SILENT_SECONDS = 600.0
 """So long a search without a limit of time waits for any of its trials to come back."""
+
+PAUSE_MOST = 60.0
+"""No pause between two looks at the workers counts as longer [s]: this process was held still, as on a laptop that was
+closed, and so may they have been."""
+
+LATEST = 20
+"""By so many trials, the latest, it is told how long one may take."""
 
 MAX_FAILURES = 5
 """So many trials failing before any succeeded end the search: something is wrong with the set-up."""
@@ -105,10 +112,9 @@ class Driver:
         self.asked = self.done = self.failed = 0
         self.first_after: float | None = None
         self.open: dict[int, optuna.Trial] = {}
-        self.longest = 0.0
-        """Seconds that the longest trial took."""
+        self._took: deque[float] = deque(maxlen=LATEST)
         self._given_at: dict[int, float] = {}
-        self.heard_at = time.monotonic()
+        self._awake_for, self._looked_at, self._heard_at = 0.0, time.monotonic(), 0.0
         self.gained_at: float | None = None
         self.gained_to = 0.0
         self.volume = folder.front.hypervolume()
@@ -137,6 +143,18 @@ class Driver:
         """Whether the search has a layout yet, be it one that breaks limits."""
         return self.done > 0 or self.folder.earlier[0] > 0
 
+    @property
+    def longest(self) -> float:
+        """Seconds that a trial may take: the second longest of the latest, as one may have been held still."""
+        return sorted(self._took)[-2:][0] if self._took else 0.0
+
+    def _awake(self) -> float:
+        """Seconds since the search began in which this process was not held still."""
+        now = time.monotonic()
+        self._awake_for += min(now - self._looked_at, PAUSE_MOST)
+        self._looked_at = now
+        return self._awake_for
+
     def _patience(self) -> float:
         """How long trials under way are waited for at the end [s]."""
         return LAST_SHARE * grace(60.0 * (self.limits.minutes or 0.0))
@@ -164,13 +182,13 @@ class Driver:
 
     def _propose(self, trial: "optuna.Trial") -> Proposal:
         self.asked += 1
-        self.open[trial.number], self._given_at[trial.number] = trial, time.monotonic()
+        self.open[trial.number], self._given_at[trial.number] = trial, self._awake()
         return self.asking.proposal(trial)
 
     def _collect(self, patience: float) -> None:
         for number, result in self.pool.finished(patience):
-            self.heard_at = time.monotonic()
-            self.longest = max(self.longest, self.heard_at - self._given_at.pop(number))
+            self._heard_at = self._awake()
+            self._took.append(self._heard_at - self._given_at.pop(number))
             if isinstance(result, Result):
                 self._tell(result)
             else:
@@ -179,7 +197,7 @@ class Driver:
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
         self._note()
-        if self.limits.minutes is None and time.monotonic() - self.heard_at > SILENT_SECONDS:
+        if self.limits.minutes is None and self._awake() - self._heard_at > SILENT_SECONDS:
             raise SearchError(
                 f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; "
                 f"what was finished is safe, and `holewright resume {typed(self.folder.path)}` goes on from there"
@@ -189,7 +207,7 @@ class Driver:
         """Say how far the search is: in the folder, and to who watches."""
         status = self.status()
         if self.folder.note_progress(self._progress(status, None)):
-            self._mark()
+            mark(self.study, self.folder.entries)
         try:
             self.report(status)
         except OSError:  # nobody watches any more
@@ -212,12 +230,7 @@ class Driver:
     def close(self, ended_by: str) -> None:
         """Close the folder of a search that ended so."""
         self.folder.close(self.progress(ended_by))
-        self._mark()
-
-    def _mark(self) -> None:
-        """Mark how far the journal is settled, with what a search taken up from there must know of its front."""
-        members = [member for member in self.asking.memory.members if member.id in self.folder.entries]
-        mark(self.study, {number: one.params for one in members if (number := trial_number(one.id)) is not None})
+        mark(self.study, self.folder.entries)
 
     def progress(self, ended_by: str | None) -> ProgressRecord:
         """How far the search is, for other programs; ended_by None while it goes on."""

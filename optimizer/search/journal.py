@@ -83,20 +83,14 @@ class Journal(BaseJournalBackend):
         """Count the oldest trial that was not as settled: nothing more will be said of it."""
         self._begun.popleft()
 
-    def write_mark(self, trials: int, done: int, failed: int, params: Mapping[int, Mapping[str, Any]]) -> None:
-        """Mark how far it is settled; lines before that are on the disk by then.
-
-        Parameters
-        ----------
-        trials : how many from the first on are settled
-        done, failed : how many of them ended so
-        params : of trials among them that are still needed
-        """
+    def write_mark(self, settled: Mark) -> None:
+        """Mark that so much is settled, up to the place where the oldest trial begins that is not; lines before that
+        are on the disk by then."""
         with open(self._path, "ab", opener=_there) as stream:
             os.fsync(stream.fileno())
         self._synced_at = time.monotonic()
         place = self._begun[0] if self._begun else self._at
-        write_mark(self._path, Mark(place=place, trials=trials, done=done, failed=failed, params=params))
+        write_mark(self._path, settled.model_copy(update={"place": place}))
 
 
 def _there(path: str, flags: int) -> int:

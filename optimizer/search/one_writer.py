@@ -3,7 +3,7 @@ finished one is forgotten, as the journal keeps it and the search goes by its fr
 
 import threading
 import uuid
-from collections.abc import Collection, Container, Iterator, Mapping
+from collections.abc import Collection, Container, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -32,25 +32,28 @@ class OneWriter(JournalStorage):
     def __init__(self, path: Path, wanted: Collection[int] = ()) -> None:
         self._worker_id_prefix, self._thread_lock = f"{uuid.uuid4()}-", threading.Lock()
         self._backend: Journal = Journal(path)
-        self._replay_result: _Replay = _Replay(self._worker_id_prefix, self._backend, wanted)
+        self._replay_result: _Replay = _Replay(self._worker_id_prefix, self._backend, frozenset(wanted))
         self._may_wait = True
         self._sync_with_backend()
+        self._replay_result.wanted = None
 
     @property
     def settled(self) -> Mark:
         """What the trials before the oldest unfinished one came to; its place is where the journal was opened."""
         return self._replay_result.settled
 
-    def write_mark(self, params: Mapping[int, Mapping[str, Any]]) -> None:
-        """Mark in the journal's folder what is settled.
+    def write_mark(self, wanted: Collection[int]) -> None:
+        """Mark beside the journal what is settled.
 
         Parameters
         ----------
-        params : by number, of trials that are to be known when the search is taken up
+        wanted : numbers of trials whose parameters are to be known when the search is taken up; of others they are
+            forgotten
         """
         settled = self._replay_result.settled
-        known = {number: one for number, one in params.items() if number < settled.trials}
-        self._backend.write_mark(settled.trials, settled.done, settled.failed, known)
+        params = {number: settled.params[number] for number in wanted if number in settled.params}
+        self._replay_result.params = params
+        self._backend.write_mark(settled.model_copy(update={"params": params}))
 
     def create_new_trial(self, study_id: int, template_trial: FrozenTrial | None = None) -> int:
         """A new trial, which may wait."""
@@ -99,13 +102,28 @@ class _Numbers(list[int]):
 
 
 class _Replay(JournalStorageReplayResult):
-    """What a journal's lines come to."""
+    """What a journal's lines come to.
 
-    def __init__(self, worker: str, journal: Journal, wanted: Collection[int]) -> None:
+    wanted : numbers of the trials whose parameters stay known; None for those of all
+    """
+
+    def __init__(self, worker: str, journal: Journal, wanted: frozenset[int] | None) -> None:
         super().__init__(worker)
-        self.settled, self._journal, self._wanted = journal.mark, journal, wanted
+        self._journal, self.wanted = journal, wanted
         self._trials: _Trials = _Trials()
         self._trials.forgotten = journal.mark.trials
+        self._done, self._failed, self.params = journal.mark.done, journal.mark.failed, dict(journal.mark.params)
+
+    @property
+    def settled(self) -> Mark:
+        """What the trials that were forgotten came to."""
+        return Mark.model_construct(
+            place=self._journal.mark.place,
+            trials=self._trials.forgotten,
+            done=self._done,
+            failed=self._failed,
+            params=self.params,
+        )
 
     def _apply_create_study(self, log: dict[str, Any]) -> None:
         super()._apply_create_study(log)
@@ -122,12 +140,8 @@ class _Replay(JournalStorageReplayResult):
         del self._trials[trial.number], self._trial_id_to_study_id[trial.number]
         self._trials.forgotten += 1
         self._journal.settle_first()
-        kept = {trial.number: trial.params} if trial.number in self._wanted else {}
-        before = self.settled
-        self.settled = Mark.model_construct(
-            place=before.place,
-            trials=self._trials.forgotten,
-            done=before.done + (trial.state == TrialState.COMPLETE),
-            failed=before.failed + (FAILED_BY in trial.user_attrs),
-            params={**before.params, **kept} if kept else before.params,
-        )
+        self._failed += FAILED_BY in trial.user_attrs
+        if trial.state == TrialState.COMPLETE:
+            self._done += 1
+            if self.wanted is None or trial.number in self.wanted:
+                self.params[trial.number] = trial.params

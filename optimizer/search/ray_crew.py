@@ -28,8 +28,9 @@ STARTS = 3
 REST_SECONDS = 0.2
 """So long the driver rests before each of its own trials while Ray starts on this machine, and needs its cores."""
 
-ANSWER_SECONDS = 20.0
-"""So long Ray may take for anything it is asked once it is there."""
+ANSWER_SECONDS, ANSWER_LOOKS = 20.0, 40
+"""So long Ray may take for anything it is asked once it is there; in so many looks, as a process that was held still
+counts one of them."""
 
 CLOSING_SECONDS = 10.0
 """So long Ray may take to shut down."""
@@ -157,7 +158,7 @@ class RayCrew:
         self._asking = True
         with suppress(OSError):  # it died already, which its answer will tell
             self._pipe.send(question)
-        if not self._pipe.poll(ANSWER_SECONDS):
+        if not any(self._pipe.poll(ANSWER_SECONDS / ANSWER_LOOKS) for _ in range(ANSWER_LOOKS)):
             self._head.check(at_once=True)
             raise ConnectionError(f"Ray has not answered for {ANSWER_SECONDS:.0f} s")
         return self._received()

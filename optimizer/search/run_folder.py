@@ -18,7 +18,7 @@ from acoustics.tiers import in_use
 from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.files import make_private, once_free, read_record, write_record, write_text
+from optimizer.records.files import RecordError, make_private, once_free, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import numbered
 from optimizer.records.recommendation import FILE as RECOMMENDATION
@@ -260,11 +260,24 @@ def create_run(
 
 
 def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
-    """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed."""
+    """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed.
+
+    Raises
+    ------
+    RecordError
+        for a layout that is damaged
+    """
     for part in path.rglob("*.part"):
         part.unlink()
-    records = [read_record(file, LayoutRecord) for file in (path / "layouts").glob("*.json")]
+    records = [_saved_layout(file) for file in (path / "layouts").glob("*.json")]
     return {record.id: record for record in sorted(records, key=lambda record: numbered(record.id))}
+
+
+def _saved_layout(file: Path) -> LayoutRecord:
+    try:
+        return read_record(file, LayoutRecord)
+    except RecordError as error:
+        raise RecordError(f"{error}. Delete that file, and the run is taken up without that layout") from None
 
 
 def has_begun(path: Path) -> bool:

@@ -87,9 +87,14 @@ def search(
         raise SearchError(f"the results folder {results} cannot be used: {error.strerror}") from None
     with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
         shown = kept.shown if kept else None
-        folder = create_run(results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind)
+        try:
+            folder = create_run(
+                results, loaded, limits.seed, limits.minutes, limits.trials, pool.count, shown, pool.kind
+            )
+        except OSError as error:
+            raise SearchError(f"no run folder can be made in {results}: {error.strerror}") from None
         place = replace(kept, study=folder.path.name) if kept else folder.journal
-        with sole_writer(folder.path), _told(place):
+        with _in_words(folder.path), sole_writer(folder.path), _told(place):
             folder.count_as_same(sameness(loaded))
             asking = Asking(loaded, limits.seed)
             study = new_study(place, folder.front.names, asking.sampler, opening(asking.questions))
@@ -130,13 +135,16 @@ def resume(
     loaded = parse_project(run.project_text, run.project_file)
     names, asking = loaded.project.objective_names, Asking(loaded, limits.seed)
     place = _place_of(path, run, storage)
-    with sole_writer(path), _told(place):
+    with _in_words(path), sole_writer(path), _told(place):
         layouts = saved_layouts(path)
         study = _study_of(place, names, asking, layouts, told)
         trials = finished_trials(study)
         again = len(study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.WAITING,)))
         found = f"{counted(trials[0], 'finished trial')} and {counted(len(layouts), 'layout')}"
         told(f"found {found}; {again} waiting go first" if again else f"found {found}")
+        if run.trials_done > trials[0]:
+            gone = counted(run.trials_done - trials[0], "trial")
+            told(f"{gone} that {path / 'run.json'} counts cannot be found any more, as after a power cut")
         with _stop_on_signals() as stop, open_pool(loaded, limits.workers) as pool:
             changes = _this_start(limits, pool, trials, place)
             first_start = not layouts and not has_begun(path)
@@ -219,11 +227,11 @@ def _study_anew(
     return new_study(place, names, asking.sampler, opening(asking.questions))
 
 
-def _drive(driver: Driver, stop: "_Stop") -> None:
-    """Run the driver to its end and close its folder; a folder that cannot be written to is left as it is."""
-    path = driver.folder.path
+@contextmanager
+def _in_words(path: Path) -> Iterator[None]:
+    """Turn what the system, or Ray, refuses a search into a sentence; its folder is left as it is."""
     try:
-        _run_and_close(driver, stop)
+        yield
     except ConnectionError as error:
         raise SearchError(f"{error}; `holewright resume {typed(path)}` goes on from there") from error
     except FileNotFoundError as error:
@@ -235,7 +243,8 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
         ) from error
 
 
-def _run_and_close(driver: Driver, stop: "_Stop") -> None:
+def _drive(driver: Driver, stop: "_Stop") -> None:
+    """Run the driver to its end, and close its folder where the disk lets us."""
     try:
         ended = driver.run(lambda: stop.reason)
     except KeyboardInterrupt:

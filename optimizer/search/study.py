@@ -52,9 +52,11 @@ def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> 
 
 
 def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord | LayoutVerdict, names: Iterable[str]) -> None:
-    """Tell the study what a trial came to."""
-    trial.set_constraint("violation_mm", record.violation_mm)
-    trial.set_constraint("wrong_notes", float(record.wrong_notes))
+    """Tell the study what a trial came to; what a kill left half told is told no second time."""
+    known = study._storage.get_trial_system_attrs(trial._trial_id)
+    for name, value in (("violation_mm", record.violation_mm), ("wrong_notes", float(record.wrong_notes))):
+        if f"constraints:{name}" not in known:
+            trial.set_constraint(name, value)
     study.tell(trial, [record.objectives[name] for name in names])
 
 
@@ -119,11 +121,12 @@ def _settled(study: optuna.Study) -> Mark:
     return study._storage.settled if isinstance(study._storage, OneWriter) else Mark()
 
 
-def mark(study: optuna.Study, params: Mapping[int, Mapping[str, Any]]) -> None:
-    """Mark beside its journal how far a study is settled, with parameters of trials by number; one in a database needs
-    none."""
+def mark(study: optuna.Study, layouts: Iterable[str]) -> None:
+    """Mark beside its journal how far a study is settled; parameters stay known of trials that made these layouts. A
+    study in a database needs no mark."""
     if isinstance(study._storage, OneWriter):
-        study._storage.write_mark(params)
+        numbers = map(trial_number, layouts)
+        study._storage.write_mark([number for number in numbers if number is not None])
 
 
 def trials_behind(layouts: Iterable[str]) -> int:

@@ -1,9 +1,10 @@
 """Kills a search again and again at random moments: nothing finished is lost, nothing is done twice, nobody is left.
 
-    python tests/benchmarks/endurance.py --kills 200 [--seed 1] [--ray] [--project PROJECT]
+    python tests/benchmarks/endurance.py --kills 200 [--held 0] [--still 60] [--seed 1] [--ray] [--project PROJECT]
 
 Killed are the driver, one of its workers or all of them; with --ray, on Rays of the search's own, the driver, a worker,
-the head, all of Ray, or the guard. What is looked at after each kill stands in `tests/kit/endurance.py`. Exit code 1
+the head, all of Ray, or the guard. What is looked at after each kill stands in `tests/kit/endurance.py`. So
+often as --held says the driver or a worker is not killed, but held still for so many seconds by turns. Exit code 1
 where anything was wrong. Every `LIFE` kills begin a new run.
 """
 
@@ -11,6 +12,7 @@ import argparse
 import random
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -24,17 +26,27 @@ LIFE = 25
 ON_RAY = "Ray's workers"
 
 
-def kills_of(project: Path, seed: int, ways: tuple[str, ...], count: int) -> Iterator[Kill]:
-    """One kill after the other, each run through at most `LIFE` of them."""
-    dice = random.Random(seed)
-    for begun in range(0, count, LIFE):
-        with TemporaryDirectory(prefix="kills-", ignore_cleanup_errors=True) as place:
-            runs = Path(place) / "runs"
-            runs.mkdir()
-            run = Endured(project, runs, ways, dice)
-            yield from (run.killed() for _ in range(min(LIFE, count - begun)))
-            if said := run.close():
-                raise SystemExit(f"a run of kills did not end well: {said}")
+@contextmanager
+def begun(project: Path, seed: int, ways: tuple[str, ...]) -> Iterator[Endured]:
+    """A run to kill, which has to end well after all that was done to it."""
+    with TemporaryDirectory(prefix="kills-", ignore_cleanup_errors=True) as place:
+        runs = Path(place) / "runs"
+        runs.mkdir()
+        run = Endured(project, runs, ways, random.Random(seed))
+        yield run
+        if said := run.close():
+            raise SystemExit(f"a run did not end well: {said}")
+
+
+def kills_of(chosen: argparse.Namespace) -> Iterator[Kill]:
+    """One kill after the other, each run through at most `LIFE` of them; then what is held still."""
+    ways = (ON_RAY,) if chosen.ray else tuple(way for way in KINDS if way != ON_RAY)
+    for done in range(0, chosen.kills, LIFE):
+        with begun(chosen.project, chosen.seed + done, ways) as run:
+            yield from (run.killed() for _ in range(min(LIFE, chosen.kills - done)))
+    if chosen.held:
+        with begun(chosen.project, chosen.seed, (ON_RAY,) if chosen.ray else ("local workers",)) as run:
+            yield from (run.held(("driver", "worker")[turn % 2], chosen.still) for turn in range(chosen.held))
 
 
 def table(kills: list[Kill]) -> str:
@@ -62,14 +74,15 @@ def main() -> int:
     """Kill, look, and print the table."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--kills", type=int, default=200)
+    options.add_argument("--held", type=int, default=0)
+    options.add_argument("--still", type=float, default=60.0)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--ray", action="store_true")
     options.add_argument("--project", type=Path, default=MEADOW)
     chosen = options.parse_args()
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    ways = (ON_RAY,) if chosen.ray else tuple(way for way in KINDS if way != ON_RAY)
     kills: list[Kill] = []
-    for kill in kills_of(chosen.project, chosen.seed, ways, chosen.kills):
+    for kill in kills_of(chosen):
         kills.append(kill)
         print(len(kills), kill, flush=True)
     print(table(kills))

@@ -19,6 +19,7 @@ from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import trial_number
 from optimizer.records.run import FrontRecord, RunRecord
+from optimizer.search.journal_mark import mark_of
 from optimizer.search.runs import resume
 from optimizer.search.search_limits import Limits
 from optimizer.search.study import AGAIN_OF, FAILED_BY
@@ -79,6 +80,23 @@ class Endured:
             self._goes_on(kind, set(victims), len(before))
         after, lost, repeated, faults = looked_at(self._image(folder), before)
         return Kill(kind, len(before), after, lost, repeated, left, wrong + faults, seconds)
+
+    def held(self, kind, seconds):
+        """Hold the driver, or one of its workers, still for so long at a random moment, and look at what there is."""
+        if self.process is None:
+            self._begin()
+        assert wait_for(lambda: self._victims(kind)), f"no {kind} to hold"
+        time.sleep(self.dice.uniform(0.0, self.pause))
+        folder, (victim, *_) = only_run(self.place), wait_for(lambda: self._victims(kind))
+        before = finished(folder)
+        os.kill(victim, signal.SIGSTOP)
+        time.sleep(seconds)
+        meanwhile, begun = finished(folder), time.monotonic()
+        os.kill(victim, signal.SIGCONT)
+        assert wait_for(lambda: len(finished(folder)) > len(meanwhile) + 2)
+        seconds, left = time.monotonic() - begun, 0 if self.process.poll() is None else 1
+        after, lost, repeated, faults = looked_at(self._image(folder), before)
+        return Kill(f"{kind} held still", len(before), after, lost, repeated, left, faults, seconds)
 
     def close(self):
         """End the run as a termination request does; what is wrong then."""
@@ -149,9 +167,18 @@ def looked_at(folder, before):
     found = trials(folder)
     complete = {one.number: one.values for one in found if one.state == TrialState.COMPLETE}
     lost = sum(complete.get(number) != values for number, values in before.items()) + len(whole - set(complete))
-    different = {tuple(sorted(found[number].params.items())) for number in complete}
-    repeated = len(complete) - len(different) + len(finished(folder).keys() ^ set(complete))
+    repeated = len(complete) - len(set(_told(found))) + len(finished(folder).keys() ^ set(complete))
     return len(complete), lost, repeated, [*_unsettled(found), *_front_faults(folder, found)]
+
+
+def _told(found):
+    """Of every finished trial what it was asked as: the first of those it stands for, or what was queued at first."""
+    first = {}
+    for one in found:
+        first[one.number] = first.get(one.user_attrs.get(AGAIN_OF), one.number)
+        if one.state == TrialState.COMPLETE:
+            queued = one.system_attrs.get("fixed_params") if first[one.number] == one.number else None
+            yield tuple(sorted(queued.items())) if queued else first[one.number]
 
 
 def _unsettled(found):
@@ -176,6 +203,10 @@ def _front_faults(folder, found):
         objectives = read_record(folder / entry.file, LayoutRecord).objectives
         if [objectives[name] for name in front.objectives] != complete[trial_number(entry.id)].values:
             yield f"{entry.id} is not what its trial came to"
+    mark = mark_of(folder / "journal.log")
+    known = mark.params.keys() | range(mark.trials, len(found))
+    if not expected <= known:
+        yield f"nothing is known any more of how trials {sorted(expected - known)} were asked"
     if list(folder.rglob("*.part")):
         yield "half a file is left"
     if run.trials_done != len(complete):

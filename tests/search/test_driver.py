@@ -1,6 +1,8 @@
 """The driver's loop with stand-ins for workers, and what a trial costs it."""
 
+import itertools
 import time
+from datetime import datetime, timedelta
 
 import optuna
 import pytest
@@ -11,7 +13,10 @@ from runs import finished, only_run
 from shelf import PIPE, pipe
 from stand_in_clock import Clock
 
+from optimizer.records.files import read_record
+from optimizer.records.run import ProgressRecord
 from optimizer.search import driver as driver_module
+from optimizer.search import run_folder
 from optimizer.search.driver import Driver, SearchError
 from optimizer.search.journal import Journal
 from optimizer.search.outer_level import Asking
@@ -194,3 +199,89 @@ def test_minutes_are_kept_but_by_a_search_without_any_layout(minutes, seconds, e
         assert over >= -7.0
     else:
         assert over == pytest.approx(driver_module.FIRST_SECONDS, abs=1.0)
+
+
+class HeldWorkers(SlowWorkers):
+    """A worker whose trials take two seconds; at the third it, or the driver with it, is held still for so long."""
+
+    def __init__(self, clock, still, driver_too):
+        super().__init__(clock, 2.0)
+        self.still, self.driver_too, self.given = still, driver_too, 0
+
+    def submit(self, proposal):
+        """Take a trial."""
+        super().submit(proposal)
+        self.given += 1
+        self.seconds = self.still + 2.0 if self.given == 3 else 2.0
+
+    def finished(self, patience):
+        """Its trial, once the clock says so."""
+        if self.given == 3 and self.driver_too:
+            self.clock.now += self.still
+            self.driver_too = False
+        yield from super().finished(patience)
+
+
+def held(place, monkeypatch, limits, still, driver_too):
+    """How a search ended that was held still, seconds it took, and how many trials it asked for."""
+    loaded = pipe(PIPE)
+    folder, asking = create_run(place, loaded, 1, None, 2, 1), Asking(loaded, 1)
+    study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
+    folder.earlier = (3, 0)
+    monkeypatch.setattr(driver_module, "MAX_FAILURES", 10**6)
+    monkeypatch.setattr(folder, "note_progress", lambda progress: None)
+    clock = Clock(monkeypatch)
+    begun, workers = clock(), HeldWorkers(clock, still, driver_too)
+    driver = Driver(folder, study, asking, workers, limits, lambda _: None, begun)
+    return driver.run(lambda: None), clock() - begun, driver.asked
+
+
+def test_a_search_that_was_held_still_for_hours_waits_for_its_trials_again(tmp_path, monkeypatch):
+    # 10 minutes without any trial would end it.
+    assert held(tmp_path, monkeypatch, Limits(None, 6, 1, 1), 7200.0, True)[::2] == ("trials", 6)
+
+
+@pytest.mark.parametrize("driver_too", [False, True])
+def test_one_trial_that_was_held_still_ends_a_search_no_sooner(driver_too, tmp_path, monkeypatch):
+    ended, seconds, asked = held(tmp_path, monkeypatch, Limits(1.0, None, 1, 1), 40.0, driver_too)
+    assert ended == "time"
+    assert seconds >= 55.0
+    assert asked >= (60.0 - 40.0) / 2.5 - 2
+
+
+class JumpingWall(datetime):
+    """The clock on the wall, put forward and back by an hour and a day whenever it is looked at."""
+
+    jumps = itertools.cycle((3600.0, -3600.0, 86400.0, -86400.0, 0.0))
+
+    @classmethod
+    def now(cls, tz=None):
+        """Some time of day."""
+        return datetime.now(tz) + timedelta(seconds=next(cls.jumps))
+
+
+def told_of(place, monkeypatch):
+    """All that a search of twelve seconds, whose trials fail after two seconds, tells of its progress."""
+    loaded, statuses = pipe(PIPE), []
+    folder, asking = create_run(place, loaded, 1, None, 2, 1), Asking(loaded, 1)
+    study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
+    folder.earlier = (3, 0)
+    monkeypatch.setattr(driver_module, "MAX_FAILURES", 10**6)
+    clock = Clock(monkeypatch)
+    workers, limits = SlowWorkers(clock, 2.0), Limits(0.2, None, 1, 1, 5.0)
+    driver = Driver(folder, study, asking, workers, limits, statuses.append, clock())
+    ended = driver.run(lambda: None)
+    driver.close(ended)
+    record = read_record(folder.path / "progress.json", ProgressRecord)
+    return ended, record.elapsed_seconds, [(one.elapsed, one.failed, one.seconds_left, one.rate) for one in statuses]
+
+
+def test_a_clock_that_is_put_forward_and_back_changes_nothing(tmp_path, monkeypatch):
+    with monkeypatch.context() as patched:
+        before = told_of(tmp_path / "still", patched)
+    wall = time.time
+    monkeypatch.setattr(run_folder, "datetime", JumpingWall)
+    monkeypatch.setattr(time, "time", lambda: wall() + next(JumpingWall.jumps))
+    assert told_of(tmp_path / "jumping", monkeypatch) == before
+    assert before[0] == "time"
+    assert len(before[2]) > 20

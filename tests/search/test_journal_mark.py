@@ -13,7 +13,8 @@ from optuna.storages.journal import JournalFileBackend
 from runs import only_run
 from shelf import PIPE, pipe
 
-from optimizer.records.files import RecordError
+from optimizer.records.files import RecordError, read_record, write_record
+from optimizer.records.run import RunRecord
 from optimizer.search.journal import Journal, mended_journal
 from optimizer.search.journal_mark import mark_of
 from optimizer.search.run_folder import create_run
@@ -40,7 +41,7 @@ def shuffled(path, trials=90, marked_at=60, under_way=4):
             one = held.pop(dice.randrange(len(held)))
             study.tell(one, (number, 1.0)) if number % 10 else tell_failure(study, one, "it went wrong")
         if number == marked_at:
-            mark(study, params_of_trials(plain(path)))
+            mark(study, FRONT)
     return study
 
 
@@ -96,11 +97,13 @@ def test_a_mark_moves_on_when_a_search_was_taken_up(journal):
     study, before = reopened_study(journal, NAMES, sampler(), FRONT), mark_of(journal)
     study.tell(study.ask(), (1.0, 1.0))
     study.ask()
-    mark(study, {})
+    mark(study, FRONT)
     after, text = mark_of(journal), journal.read_bytes()
     assert after.trials > before.trials + 20
     assert after.place.crc32 == zlib.crc32(text[: after.place.length])
-    assert after.done + after.failed <= after.trials
+    complete = {one.number for one in plain(journal).trials if one.state == optuna.trial.TrialState.COMPLETE}
+    assert after.done == len(complete & set(range(after.trials)))
+    assert set(after.params) == {3, 30, 88}
 
 
 @pytest.mark.parametrize("how", ["a line cut out", "a digit changed", "cut off", "nothing left"])
@@ -147,3 +150,24 @@ def test_a_marked_journal_that_is_gone_is_told(journal, tmp_path):
     shutil.copy(journal.with_suffix(".mark"), folder)
     with pytest.raises(RecordError, match="is missing or empty, but trials were done"):
         resume(folder, Limits(None, 1, 1, 1), lambda status: None, lambda line: None)
+
+
+def test_a_damaged_layout_is_told_with_what_to_delete_and_trials_that_a_power_cut_took_with_it_are(tmp_path):
+    create_run(tmp_path, pipe(PIPE), 1, None, 1, 1)
+    folder, said = only_run(tmp_path), []
+    run = read_record(folder / "run.json", RunRecord)
+    write_record(folder / "run.json", run.model_copy(update={"trials_done": 3}))
+    file = folder / "layouts" / "t000000003.json"
+    file.parent.mkdir()
+    file.write_text("{")
+    for _ in range(2):
+        try:
+            resume(folder, Limits(None, 1, 1, 1), lambda status: None, said.append)
+        except RecordError as error:
+            said.append(str(error))
+        file.unlink(missing_ok=True)
+    damaged, found, gone = said
+    assert damaged.startswith(f"{file} cannot be read as JSON: ")
+    assert damaged.endswith(". Delete that file, and the run is taken up without that layout")
+    assert found.startswith("found 0 finished trials and 0 layouts; ")
+    assert gone == f"3 trials that {folder}/run.json counts cannot be found any more, as after a power cut"
