@@ -28,10 +28,16 @@ from optimizer.records.book_entry import (
 )
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.correction import CorrectionRecord
-from optimizer.records.files import read_record, write_record, write_text
+from optimizer.records.files import RecordError, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import layout_mark
 from optimizer.search.run_folder import now
+
+OF_NO_RELEASE = (
+    "{} holds passes as no release has written them, and they are not read: move that folder away and measure the "
+    "instrument anew; its layout as it is now is one of `holewright present`"
+)
+MAY_BE_A_PASS = "{}. It was a pass of a correction: mend its file, or take it out by moving {} out of the book"
 
 Drawn = Callable[[CorrectionRecord], tuple[str, str]]
 """The page and the picture of a list."""
@@ -58,6 +64,7 @@ class Passes:
 
     def __init__(self, run: Path, printed: LayoutRecord, drawn: Drawn) -> None:
         self.book, self.printed, self.drawn = BenchBook(run), printed, drawn
+        self._before_the_book = run / "corrections"
 
     def take_in(self, done: Path | None = None) -> None:
         """Take in what was done, where a table of it was put right since.
@@ -69,8 +76,10 @@ class Passes:
         Raises
         ------
         Fault
-            for a table where there is no pass
+            for a table where there is no pass, and for passes that cannot be read
         """
+        if self._before_the_book.is_dir():
+            raise Fault(OF_NO_RELEASE.format(self._before_the_book))
         names = self._entries("correction")
         if done is not None and not names:
             raise Fault(f"the book has no list for layout {self.printed.id} yet, so nothing can have been done of one")
@@ -102,8 +111,7 @@ class Passes:
         left : the layout that it leaves
         fit, source : what was found of it, and by which file
         """
-        fits = ((each, self.book.entry(each) / RECORD) for each in self._entries("fit"))
-        fitted = next((each for each, file in fits if read_record(file, CalibrationRecord) == fit), None)
+        fitted = next((each for each in self._entries("fit") if self._fit_of(each) == fit), None)
         if fitted is None:
             with self.book.desk() as made:
                 write_record(made / RECORD, fit)
@@ -136,10 +144,26 @@ class Passes:
         left = read_record(self.book.entry(name) / CORRECTED, LayoutRecord)
         return Standing(left, read_record(self.book.entry(name) / RECORD, CorrectionRecord), name)
 
+    def _fit_of(self, name: str) -> CalibrationRecord | None:
+        try:
+            return read_record(self.book.entry(name) / RECORD, CalibrationRecord)
+        except RecordError:
+            return None
+
     def _entries(self, kind: Kind) -> list[str]:
-        """Entries of a kind that are of this layout."""
-        told = ((name, self.book.told(name)) for name in self.book.names())
-        return [name for name, each in told if each.kind == kind and each.layout == self.printed.id]
+        """Entries of a kind that are of this layout. One that cannot be read stands in nobody's way, unless it may be a
+        pass: what was done of that, the next list has to know."""
+        found = []
+        for name in self.book.names():
+            try:
+                told = self.book.told(name)
+            except RecordError as error:
+                if (self.book.entry(name) / CORRECTED).exists():
+                    raise Fault(MAY_BE_A_PASS.format(error, self.book.entry(name))) from None
+                continue
+            if told.kind == kind and told.layout == self.printed.id:
+                found.append(name)
+        return found
 
 
 def write_pass(

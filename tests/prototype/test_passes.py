@@ -12,7 +12,7 @@ from optimizer.prototype.correction import corrected
 from optimizer.prototype.measured_table import TableError
 from optimizer.prototype.passes import Passes, Standing
 from optimizer.prototype.played_model import played
-from optimizer.records.book_entry import Done
+from optimizer.records.book_entry import ENTRY, RECORD, Done
 from optimizer.records.measurement import layout_mark
 from optimizer.solving.real_resonances import predict
 
@@ -168,3 +168,34 @@ def test_a_table_put_right_in_the_book_counts_from_then_on(first, record, tmp_pa
 def test_what_would_leave_no_instrument_is_refused(first, record, kind, place, amount, said):
     with pytest.raises(Fault, match=said):
         as_done(record, first[0], [Change(kind, place, amount)])
+
+
+@pytest.fixture
+def kept(first, record, tmp_path):
+    """A run with a fit and a correction in its book."""
+    passes = Passes(tmp_path, record, lambda found: ("page", "picture"))
+    passes.keep(*first[:1], Standing(record), first[1], fitted(record, record, 5), "notes.csv")
+    return passes
+
+
+def test_an_entry_that_cannot_be_read_stops_no_correction_unless_it_may_be_one(kept):
+    fit, correction = (kept.book.entry(name) for name in kept.book.names())
+    (fit / ENTRY).write_text("{", encoding="utf-8")
+    kept.take_in()
+    assert kept.latest().entry == correction.name
+    (correction / ENTRY).write_text("{", encoding="utf-8")
+    with pytest.raises(Fault, match=r"entry.json cannot be read.*It was a pass of a correction"):
+        kept.take_in()
+
+
+def test_a_fit_that_cannot_be_read_is_kept_anew(kept, first, record):
+    fit, _ = (kept.book.entry(name) for name in kept.book.names())
+    (fit / RECORD).write_text("{", encoding="utf-8")
+    kept.keep(first[0], Standing(record), first[1], fitted(record, record, 5), "notes.csv")
+    assert [kept.book.told(name).kind for name in kept.book.names()] == ["fit", "correction"] * 2
+
+
+def test_passes_as_no_release_wrote_them_are_told(kept, tmp_path):
+    (tmp_path / "corrections").mkdir()
+    with pytest.raises(Fault, match="no release has written them"):
+        kept.take_in()
