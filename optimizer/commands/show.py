@@ -21,16 +21,17 @@ def show(
     results: Runs = RESULTS,
 ) -> int:
     """Show what a run recommends, or one layout in full."""
+    from optimizer.records.named_layouts import front_of
+
+    if path.is_dir() and layout is None and not front_of(path).made:
+        return show_run(path, all)
     from optimizer.analysis.hand_fit import fit
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console
     from optimizer.project.hand import Hand
     from optimizer.project.included import read_included
-    from optimizer.records.named_layouts import front_of
     from optimizer.views.layout_screen import show_fit, show_layout
 
-    if path.is_dir() and layout is None and not front_of(path).made:
-        return show_run(path, all)
     record = layout_meant(path, results, layout)
     other = None if hand is None else fit(record, read_included(hand, Hand, "hand").model)
     screen = console()

@@ -41,6 +41,6 @@ MM_IN = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 
 
 class Section(BaseModel):
-    """Base of every table in a project file."""
+    """Base of every table in a project file. What reads a table is built when the first one is read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
-from optimizer.project.loading import LoadedProject
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.recommendation import RecommendationRecord
 from optimizer.records.run import FrontEntry, FrontRecord, ProgressRecord, RunRecord
@@ -14,6 +14,9 @@ from optimizer.views.recommendation import rule_lines, show_recommendation
 from optimizer.views.table import Cell, Column, Table, tabled
 from optimizer.views.terminal import show_lines, show_table
 from optimizer.words import counted, listed
+
+if TYPE_CHECKING:
+    from optimizer.project.loading import LoadedProject
 
 
 def show_front(
@@ -157,7 +160,7 @@ def front_row(front: FrontRecord, run: RunRecord, best: LayoutRecord | None) -> 
     return Surveyed(run.instrument, trials, len(front.layouts), feasible, len(best.holes), best)
 
 
-def conflict_row(loaded: LoadedProject) -> Surveyed:
+def conflict_row(loaded: "LoadedProject") -> Surveyed:
     """A project that was not searched, as its limits conflict."""
     holes = len(loaded.project.holes)
     return Surveyed(loaded.project.instrument.name, "not searched", None, "no: limits conflict", holes)
