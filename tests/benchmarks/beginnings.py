@@ -2,7 +2,7 @@
 
 Each is searched alone for so long; the table says what was found, of the layout best in tune and of the one recommended
 as in tune, or which conflict is named. A keyed instrument is asked to come below `KEYED_CENTS`, a bare pipe below the
-Meadow Pipe, which is searched alike in the same run.
+Meadow Pipe, which is searched alike in the same run; of what does not, the limits that bind are told.
 """
 
 import argparse
@@ -27,8 +27,8 @@ MEADOW = "Meadow Pipe"
 
 
 def found(project, name, options, folder):
-    """Best tuned layout of a search: cents (None where nothing is feasible), and a line of figures or what is in the
-    way."""
+    """Best tuned layout of a search: cents (None where nothing is feasible), a line of figures or what is in the way,
+    and what binds."""
     limits = ["--trials", str(options.trials)] if options.trials else ["--minutes", str(options.minutes)]
     call = [sys.executable, "-m", "optimizer.commands.cli", "search", str(project), "--workers", "1", "--seed", "1"]
     results = folder / name.replace(" ", "-").replace(",", "")
@@ -36,17 +36,18 @@ def found(project, name, options, folder):
     runs = sorted(results.glob("*/pareto.json"))
     if not runs:
         told = [line.strip() for line in said.stderr.splitlines() if "elapsed" not in line]
-        return None, "conflict: " + " | ".join(told[1:4])
+        return None, "conflict: " + " | ".join(told[1:4]), []
     front = read_record(runs[-1], FrontRecord)
-    best = min(front.layouts, key=lambda entry: entry.objectives["tuning"]).objectives
+    layout = min(front.layouts, key=lambda entry: entry.objectives["tuning"])
+    best = layout.objectives
     figures = f"{best['tuning']:6.2f} {best.get('worst_note', float('nan')):6.1f}"
     if not front.feasible:
-        return None, f"no       {figures}  {said.stdout.splitlines()[1][:120]}"
+        return None, f"no       {figures}  {said.stdout.splitlines()[1][:120]}", layout.binds
     picks = read_record(runs[-1].with_name("recommendation.json"), RecommendationRecord).picks
     (taken,) = [pick.objectives for pick in picks if "in tune" in pick.roles]
     trials = read_record(runs[-1].with_name("run.json"), RunRecord).trials_done
     told = f"recommended {taken['tuning']:6.2f} {taken.get('worst_note', float('nan')):6.1f}"
-    return best["tuning"], f"feasible {figures}  {told}  {trials} trials"
+    return best["tuning"], f"feasible {figures}  {told}  {trials} trials", layout.binds
 
 
 def begun_project(name, folder):
@@ -60,11 +61,13 @@ def row(name, options, folder, pipe_cents):
     """Print a beginning's line; whether it came below what is asked of it."""
     asked = pipe_cents if BEGINNINGS[name].family == "six-hole" else KEYED_CENTS
     try:
-        cents, told = found(begun_project(name, folder), name, options, folder)
+        cents, told, binds = found(begun_project(name, folder), name, options, folder)
     except Fault as fault:
-        cents, told = None, "refused: " + "; ".join(fault.told)
+        cents, told, binds = None, "refused: " + "; ".join(fault.told), []
     below = cents is not None and cents < asked
     print(f"{name:<40} {told}  {'below' if below else 'not below'} {asked:.2f}", flush=True)
+    if not below and binds:
+        print(f"{'':<40} binds: {', '.join(each for each in binds if not each.startswith('range.'))}", flush=True)
     return below
 
 
@@ -81,7 +84,7 @@ def main():
         folder, pipe_cents = options.results or Path(place), float("nan")
         folder.mkdir(parents=True, exist_ok=True)
         if any(BEGINNINGS[name].family == "six-hole" for name in names):
-            cents, told = found(demo_path("meadow-pipe"), MEADOW, options, folder)
+            cents, told, _ = found(demo_path("meadow-pipe"), MEADOW, options, folder)
             pipe_cents = pipe_cents if cents is None else cents
             print(f"{MEADOW:<40} {told}", flush=True)
         below = [row(name, options, folder, pipe_cents) for name in names]
