@@ -277,13 +277,14 @@ def _fittings(table: dict[str, Any], record: LayoutRecord, pieces: Sequence[int]
 
 
 def _bore(table: dict[str, Any], project: Project, record: LayoutRecord, pieces: Sequence[int]) -> dict[str, Any]:
-    """The table with the bore's scale as printed, and its end where the last piece is printed; in place of numbers that
-    shape it the points that they gave, all along."""
-    if project.bore.shaped_by:
-        points = [list(point) for point in record.bore.points_mm]
-        kept = {key: value for key, value in table.items() if key not in (*SHAPING, "cones_meet_mm", "reamer")}
-        return {**kept, "points_mm": points, "end_mm": points[-1][0]}
-    low, high = project.bore.diameter_scale
+    """The table with the bore's scale as printed, and its end where the last piece or a bell is; in place of numbers
+    that shape it the points that they gave, all along."""
+    bore, shaped = project.bore, {}
+    low, high = bore.diameter_scale
+    if bore.shaped_by:
+        table = {key: value for key, value in table.items() if key not in (*SHAPING, "cones_meet_mm", "reamer")}
+        shaped = {"points_mm": [list(point) for point in record.bore.points_mm]}
     scale = {"diameter_scale": saved_numbers(record, project)["bore_scale"]} if low != high else {}
-    ends = {"end_mm": record.bore.points_mm[-1][0]} if len(record.pieces) in pieces else {}
-    return {**table, **scale, **ends}
+    ended = len(record.pieces) in pieces or bore.bell_length_mm is not None
+    ends = {"end_mm": record.bore.points_mm[-1][0]} if ended else {}
+    return {**table, **shaped, **scale, **ends}

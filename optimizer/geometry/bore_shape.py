@@ -160,6 +160,11 @@ class BoreShape:
         return [with_numbers(bare, dict(zip(names, map(np.asarray, values), strict=True))) for values in chosen]
 
     @cached_property
+    def slopes(self) -> Floats:
+        """Of all lines at every corner (C, K - 1) [1]."""
+        return np.array([BoreLines(*self.points(corner)).slope for corner in self.corners])
+
+    @cached_property
     def span_mm(self) -> tuple[float, float]:
         """Least and greatest diameter that any layout's bore has anywhere [mm]."""
         found = [[diameter for _, diameter in self.ended(corner)] for corner in self.corners]

@@ -24,23 +24,11 @@ from optimizer.project.hand import SIDES
 from optimizer.project.model import Hole, Project
 
 STEP = {
-    "position_mm": 5.0,
-    "diameter_mm": 1.0,
-    "chimney_mm": 2.0,
-    "touch_offset_mm": 5.0,
-    "end_mm": 5.0,
-    "reed_volume_cm3": 0.2,
-    "bore_scale": 0.02,
-    "joint_mm": 5.0,
-    "row_mm": 5.0,
-    "reed_end_diameter_mm": 0.2,
-    "crook_end_diameter_mm": 0.2,
-    "crook_half_angle_deg": 0.1,
-    "cone_half_angle_deg": 0.02,
-    "lower_cone_half_angle_deg": 0.02,
-    "bell_length_mm": 10.0,
-    "bell_flare_mm": 1.0,
-}
+    "position_mm": 5.0, "diameter_mm": 1.0, "chimney_mm": 2.0, "touch_offset_mm": 5.0,
+    "end_mm": 5.0, "reed_volume_cm3": 0.2, "bore_scale": 0.02, "joint_mm": 5.0, "row_mm": 5.0,
+    "reed_end_diameter_mm": 0.2, "crook_end_diameter_mm": 0.2, "crook_half_angle_deg": 0.1,
+    "cone_half_angle_deg": 0.02, "lower_cone_half_angle_deg": 0.02, "bell_length_mm": 10.0, "bell_flare_mm": 1.0,
+}  # fmt: skip
 PER_HOLE = ("position_mm", "diameter_mm", "chimney_mm", "touch_offset_mm")
 
 

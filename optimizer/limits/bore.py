@@ -6,8 +6,7 @@ millimetres of diameter over a line's length, bends in millimetres of radius ove
 
 import numpy as np
 
-from acoustics.arrays import Array, Floats
-from optimizer.geometry.bore_lines import BoreLines
+from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
 from optimizer.project.model import Project
@@ -22,8 +21,9 @@ def tapers(project: Project) -> Family:
     must not narrow."""
     if not project.bore.shaped_by:
         return NO_FAMILY
-    own = fixed_of(project).shape.own_lines
-    index = np.flatnonzero(np.ptp(_slopes(project)[:, : own.slope.size], axis=0) > STILL)
+    shape = fixed_of(project).shape
+    own = shape.own_lines
+    index = np.flatnonzero(np.ptp(shape.slopes[:, : own.slope.size], axis=0) > STILL)
     slim, steep = np.tan(np.radians(project.bore.half_angle_limits_deg))
     least = np.where(own.slope >= slim, slim, np.minimum(own.slope, 0.0))[index]
     most = np.maximum(own.slope, steep)[index]
@@ -46,7 +46,8 @@ def bends(project: Project) -> Family:
     """Half angles of lines of the bore that meet, not too far apart."""
     if not project.bore.shaped_by:
         return NO_FAMILY
-    shape, changes = fixed_of(project).shape, np.diff(_slopes(project), axis=1)
+    shape = fixed_of(project).shape
+    changes = np.diff(shape.slopes, axis=1)
     index = np.flatnonzero(np.ptp(changes, axis=0) > STILL)
     places = shape.own_lines.place[1:-1]
     own = np.zeros(changes.shape[1])
@@ -58,12 +59,6 @@ def bends(project: Project) -> Family:
         for n, one, place in zip(index, most, where, strict=True)
     ]
     return items, lambda at: (np.abs(at.bore.slope[index + 1] - at.bore.slope[index]) - most) * BEND_MM
-
-
-def _slopes(project: Project) -> Floats:
-    """Slopes of all lines of the bore, at every end of what shapes it (C, L)."""
-    shape = fixed_of(project).shape
-    return np.array([BoreLines(*shape.points(corner)).slope for corner in shape.corners])
 
 
 def _deg(slope: float) -> float:

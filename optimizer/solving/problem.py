@@ -16,7 +16,7 @@ from optimizer.geometry.choices import Choices, choice_arrays, lines_played, pla
 from optimizer.geometry.deviations import as_learned
 from optimizer.geometry.duct import climate_of, fittings, lined_holes, make_duct
 from optimizer.geometry.layout import Layout, parametrise
-from optimizer.geometry.measured_layout import Geometry
+from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.chart import openness_matrix
 from optimizer.project.fingers import finger_pairs
@@ -181,4 +181,4 @@ def _as_built(project: Project) -> tuple[Build, BoreShape]:
     """How a project's instrument is put together, as far as what was learned asks, and its bore parted so."""
     bore, lined = project.bore, lined_holes(project)
     build = Build(stretches_of(bore.staple_end_mm, bore.crook_end_mm), lined=tuple(lined.tolist()))
-    return build, BoreShape(bore, () if project.learned is None else build.ends_mm)
+    return build, fixed_of(project).shape if project.learned is None else BoreShape(bore, build.ends_mm)

@@ -56,8 +56,7 @@ def notes_table(
         "against the lower one, clear from about 2 (common practice, no source); below 1 against the upper one is "
         "usual in the lowest notes of a cone",
         "vent moves: how far open vents move the first resonance, cents",
-        "2nd / 1st: the fingering's second resonance over its first, vents shut; 2 is an octave, 3 a twelfth, and 1 % "
-        "is 17 cents",
+        "2nd / 1st: the fingering's second resonance over its first, vents shut; 2 is an octave, 3 a twelfth",
     )
     return tabled("Notes", columns, notes, "by the real resonances", [*said, *doubt_notes(doubt)])
 

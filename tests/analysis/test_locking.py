@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from pieced import LONG, trial
+from shaped import SHAPED
 from shelf import PIPE, changed, pipe
 
 from optimizer.analysis.printed_pieces import LockError, locked_text, with_locked
@@ -14,6 +15,7 @@ from optimizer.project.body import bore_ended
 from optimizer.project.loading import ProjectError, parse_project
 from optimizer.project.toml_text import tables_of
 from optimizer.records.layout import PadRecord, Seat
+from optimizer.solving.assemble import assemble
 from optimizer.solving.linearised import Emphasis
 from optimizer.solving.problem import Problem
 
@@ -41,6 +43,25 @@ def test_printed_pieces_stay_to_the_last_bit_while_the_rest_moves(printed):
     assert not [
         name for name in record.margins_mm if name.startswith(("piece_long.1", "joint_zone_low.1", "joint.1-g2"))
     ]
+
+
+def anywhere(loaded, share):
+    """A layout at this share of every range."""
+    problem = Problem(loaded)
+    coding = problem.parametrisation
+    return assemble(problem, coding.low + share * (coding.high - coding.low), "t1", {})
+
+
+def test_a_bore_that_numbers_shaped_stays_as_it_was_made():
+    loaded = pipe(SHAPED)
+    made = anywhere(loaded, 0.4)
+    kept = with_locked(loaded, made, [1])
+    assert kept.project.bore.shaped_by == ()
+    assert anywhere(kept, 0.8).bore.points_mm == made.bore.points_mm
+    # Without a bell, and with the last piece still to be printed, the end stays free.
+    text = changed("bell_flare_mm = [0, 5]", "", changed("bell_length_mm = [30, 60]", "", SHAPED))
+    kept = with_locked(pipe(text), anywhere(pipe(text), 0.4), [1])
+    assert kept.project.bore.end_span_mm == (300.0, 340.0)
 
 
 def test_the_locked_text_needs_no_layout_file_and_reads_back(printed):
