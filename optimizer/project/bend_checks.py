@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from optimizer.project.bends import Bend, straight_spans, tubes_of
+from optimizer.project.bore import BoreSection
 from optimizer.project.findings import Finding, at
 from optimizer.project.hand import SIDES
-from optimizer.project.model import BoreSection
 
 SAMPLE_MM = 2.0
 """Tubes are held against each other at places so far apart; that overlooks less than 0.02 mm."""
