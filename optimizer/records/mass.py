@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from optimizer.project.bends import depth_at, down_at
 from optimizer.project.model import Project
 from optimizer.project.printer import DENSITY_G_PER_CM3
 from optimizer.records.comparison import PrintedBody
@@ -27,12 +28,16 @@ from optimizer.records.pieces import JointRecord, PieceRecord
 if TYPE_CHECKING:
     from optimizer.records.layout import BoreTable, HoleRecord, LayoutRecord
 
+BEND_STEPS = 19
+"""Places in a bend between which its wall counts as straight: every 10 degrees."""
+
 LEFT_OUT = "raised seats, reed, vent tubes, fittings"
 
 
 class MassRecord(Record):
     """What a layout weighs in all, and where it balances: so far from the reed end along the bore, the crook drawn
-    straight. parts_g: what body, crook and keys weigh, keys by a rule of thumb; left_out: what is not counted."""
+    straight, or down a folded body. parts_g: what body, crook and keys weigh, keys by a rule of thumb; left_out: what
+    is not counted."""
 
     mass_g: float
     balance_mm: float
@@ -43,7 +48,8 @@ class MassRecord(Record):
 
 @dataclass(frozen=True)
 class Lump:
-    """An amount, a volume [mm3] or a mass [g], and its first moment along the bore about the reed end."""
+    """An amount, a volume [mm3] or a mass [g], and its first moment about the reed end along the bore, or down a
+    folded body."""
 
     amount: float = 0.0
     moment: float = 0.0
@@ -79,7 +85,7 @@ def instrument_mass(
     parts = {
         "body": printed(bore, holes, pieces).times(density / 1000.0),
         "crook": crook.times(project.bore.crook_density_g_per_cm3 / 1000.0),
-        "keys": together(Lump.at(project.keywork.key_mass_g, place) for place in _key_places(holes, keys)),
+        "keys": together(Lump.at(project.keywork.key_mass_g, place) for place in _key_places(bore, holes, keys)),
     }
     whole = together(parts.values())
     return MassRecord(
@@ -90,15 +96,15 @@ def instrument_mass(
     )
 
 
-def _key_places(holes: Sequence["HoleRecord"], keys: Sequence[KeyRecord]) -> list[float]:
+def _key_places(bore: "BoreTable", holes: Sequence["HoleRecord"], keys: Sequence[KeyRecord]) -> list[float]:
     """Where keys weigh along the bore [mm], one place for each pad, by the first key that moves it, and each plate."""
-    pads = {hole.id: hole.position_mm for hole in holes}
+    pads = {hole.id: depth_at(bore.bends, hole.position_mm) for hole in holes}
     moved: dict[str, float] = {}
     for key in keys:
         for name in (*key.opens, *key.closes):
-            touch = pads[name] if key.touch_position_mm is None else key.touch_position_mm
+            touch = pads[name] if key.touch_position_mm is None else depth_at(bore.bends, key.touch_position_mm)
             moved.setdefault(name, (pads[name] + touch) / 2.0)
-    plates = [hole.position_mm for hole in holes if hole.cover == "plate" and hole.id not in moved]
+    plates = [pads[hole.id] for hole in holes if hole.cover == "plate" and hole.id not in moved]
     return [*moved.values(), *plates]
 
 
@@ -132,21 +138,28 @@ def printed(bore: "BoreTable", holes: Sequence["HoleRecord"], pieces: Sequence[P
         [
             wall(bore, start, end, bore.wall_mm),
             *(_joint_more(bore, joint, start, end) for joint in joints),
-            *(Lump.at(-hole_mm3(hole, bore.wall_mm), hole.position_mm) for hole in gone),
+            *(Lump.at(-hole_mm3(hole, bore.wall_mm), depth_at(bore.bends, hole.position_mm)) for hole in gone),
         ]
     )
 
 
 def wall(bore: "BoreTable", start_mm: float, end_mm: float, wall_mm: float) -> Lump:
     """The wall around a bore between two places [mm3]: a ring pi w (d + w), linear along each stretch, so exact. About
-    a stretch's middle, a ring that changes evenly by c over a length L has the moment c L^2 / 12."""
-    inside = [s for s, _ in bore.points_mm if start_mm < s < end_mm]
-    places = [start_mm, *inside, end_mm]
+    a stretch's middle, a ring that changes evenly by c over a length L has the moment c L^2 / 12; a folded body's
+    is cut at its bends, and within them."""
+    turning = (place for low, high in _bends(bore) for place in np.linspace(low, high, BEND_STEPS))
+    inside = [s for s in (*(s for s, _ in bore.points_mm), *turning) if start_mm < s < end_mm]
+    places = [start_mm, *sorted(inside), end_mm]
     rings = [math.pi * wall_mm * (bore_diameter_mm(bore, s) + wall_mm) for s in places]
     return together(
-        Lump.at((a0 + a1) / 2.0 * (s1 - s0), (s0 + s1) / 2.0) + Lump(0.0, (a1 - a0) * (s1 - s0) ** 2 / 12.0)
+        Lump.at((a0 + a1) / 2.0 * (s1 - s0), depth_at(bore.bends, (s0 + s1) / 2.0))
+        + Lump(0.0, down_at(bore.bends, (s0 + s1) / 2.0) * (a1 - a0) * (s1 - s0) ** 2 / 12.0)
         for (s0, a0), (s1, a1) in pairwise(zip(places, rings, strict=True))
     )
+
+
+def _bends(bore: "BoreTable") -> list[tuple[float, float]]:
+    return [(bend.at_mm, bend.end_mm) for bend in bore.bends]
 
 
 def bore_diameter_mm(bore: "BoreTable", position_mm: float) -> float:
@@ -172,7 +185,7 @@ def _joint_more(bore: "BoreTable", joint: JointRecord, start_mm: float, end_mm: 
     grooves = 0.0
     if joint.groove_diameter_mm is not None and joint.groove_width_mm is not None:
         grooves = joint.grooves * joint.groove_width_mm * _ring_mm2(joint.groove_diameter_mm, joint.tenon_diameter_mm)
-    return Lump.at(tenon + socket - grooves, joint.at_mm) + plain.times(-1.0)
+    return Lump.at(tenon + socket - grooves, depth_at(bore.bends, joint.at_mm)) + plain.times(-1.0)
 
 
 def _ring_mm2(inner_mm: float, outer_mm: float) -> float:

@@ -14,8 +14,9 @@ def mass_words(record: LayoutRecord) -> str:
     if mass is None:
         return ""
     parts = ", ".join(f"{name} {value:.0f}" for name, value in mass.parts_g.items() if value)
+    where = "below the reed end" if record.bore.bends else "from the reed end along the bore"
     return (
-        f"about {mass.mass_g:.0f} g, balancing {mass.balance_mm:.0f} mm from the reed end along the bore: {parts} g; "
+        f"about {mass.mass_g:.0f} g, balancing {mass.balance_mm:.0f} mm {where}: {parts} g; "
         f"printed solid at {mass.density_g_per_cm3:g} g/cm3, keys by rule of thumb; not counted: {mass.left_out}"
     )
 

@@ -14,6 +14,7 @@ from shelf import KEYED, changed, pipe
 
 from optimizer import cautions
 from optimizer.commands.cli import main
+from optimizer.project.bends import Bend
 from optimizer.project.loading import ProjectError
 from optimizer.records.files import write_record
 from optimizer.records.keys import KeyRecord
@@ -157,3 +158,15 @@ def test_a_hand_known_to_be_grown_leaves_cautions_for_children_out():
     assert cautions.for_adult(cautions.of_all(adult=True))
     assert not cautions.for_adult(cautions.of_all(adult=False))
     assert not cautions.for_adult([])
+
+
+def test_a_folded_body_balances_down_the_instrument():
+    # Two equal tubes of 200 mm side by side, and between them a bend of 30 mm: the tubes' middles lie 100 mm down, the
+    # bend's 200 + 60 / pi, the centroid of half a circle, by length 400 and 30 pi.
+    bend = Bend(id="low", at_mm=200.0, radius_mm=30.0, toward_deg=90.0)
+    end = 400.0 + 30.0 * np.pi
+    bore = BoreTable(points_mm=[(0, 20), (end, 20)], wall_mm=4, crook_end_mm=0, bends=[bend])
+    found = wall(bore, 0.0, end, 4)
+    expected = (400.0 * 100.0 + 30.0 * np.pi * (200.0 + 60.0 / np.pi)) / end
+    assert found.amount == pytest.approx(np.pi * 24.0 * 4.0 * end, rel=1e-12)
+    assert found.moment / found.amount == pytest.approx(expected, abs=0.05)

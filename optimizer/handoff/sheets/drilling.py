@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from optimizer.geometry.build import is_lined
-from optimizer.handoff.shapes.shape import Drawing
+from optimizer.handoff.shapes.shape import Drawing, Hole
 from optimizer.handoff.sheets.plan import Plan
 from optimizer.records.layout import HoleRecord, LayoutRecord
 from optimizer.records.tolerance import HoleAdvice
@@ -60,18 +60,18 @@ def drilled(
     crook = () if finished.crook is None else finished.crook.holes
     parts = [*((piece.number, piece.holes) for piece in reversed(finished.pieces)), (0, crook)]
     return [
-        _drilled(number, hole.z_mm, holes[hole.id], prints[hole.id], advice.get(hole.id))
+        _drilled(number, hole, holes[hole.id], prints[hole.id], advice.get(hole.id))
         for number, drawn in parts
         for hole in sorted(drawn, key=lambda hole: -hole.z_mm)
     ]
 
 
-def _drilled(piece: int, z_mm: float, hole: HoleRecord, made: HoleRecord, advice: HoleAdvice | None) -> Drilled:
+def _drilled(piece: int, drawn: Hole, hole: HoleRecord, made: HoleRecord, advice: HoleAdvice | None) -> Drilled:
     straight, from_print = (min(each.diameter_mm, each.top_diameter_mm) for each in (hole, made))
     lined, drill = is_lined(hole), round(straight - DRILL_UNDER_MM, 2)
     undercut = not lined and hole.diameter_mm > hole.top_diameter_mm
     return Drilled(
-        piece, hole.id, z_mm, hole.azimuth_deg, from_print,
+        piece, hole.id, drawn.z_mm, drawn.azimuth_deg, from_print,
         drill if drill > from_print and not lined else None,
         straight, _tool(hole),
         hole.diameter_mm if undercut else None, hole.chimney_mm if undercut else None,

@@ -84,7 +84,7 @@ class ByHand {
     /** @type {AbortController | null} */
     this.settling = null;
     this.timer = 0;
-    this.body = new Body(found, layout.bore.wall_mm, {
+    this.body = new Body(found, layout.bore, {
       move: (hole, quantity, by, kind) => this.moveBy(`${quantity}.${hole}`, by, kind),
       pick: (hole) => this.pick(hole),
       rest: () => this.history.pause(),

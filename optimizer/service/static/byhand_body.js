@@ -2,7 +2,7 @@
 
 import { drawn, el, scrolling } from "./dom.js";
 
-/** @import { Binding, HoleRecord, MovedLayout } from "./shapes.js" */
+/** @import { Binding, BoreTable, HoleRecord, MovedLayout } from "./shapes.js" */
 /**
  * @typedef {object} Hands
  * @property {(hole: string, quantity: string, by: number, kind: string) => void} move a number of a hole by so much from where it is
@@ -27,12 +27,13 @@ const behind = (hole) => Math.cos((hole.azimuth_deg * Math.PI) / 180) < -1e-6;
 export class Body {
   /**
    * @param {MovedLayout} found
-   * @param {number} wall of the body [mm]
+   * @param {BoreTable} bore the wall of the body, and where a folded one turns back
    * @param {Hands} hands
    */
-  constructor(found, wall, hands) {
+  constructor(found, bore, hands) {
     this.found = found;
-    this.wall = wall;
+    this.wall = bore.wall_mm;
+    this.folds = bore.bends ?? [];
     this.hands = hands;
     this.zoom = 1;
     this.picked = "";
@@ -42,9 +43,11 @@ export class Body {
     if (found.holes.some(behind)) this.sides.push({ words: "From behind", path: drawn("path", { class: "outside" }), y: 0 });
     this.words = this.sides.map((side) => drawn("text", { class: "soft" }, side.words));
     this.joints = drawn("path", { class: "joint" });
+    this.bends = drawn("path", { class: "bend" });
+    if (this.folds.length) this.words[0].textContent += ", unrolled along its centre line; shaded: bends";
     this.handle = drawn("g", { class: "widen", "aria-hidden": "true" }, drawn("line", { class: "lead" }), drawn("circle", { r: HIT }), drawn("text", { class: "mid" }, "↔"));
     this.svg = drawn("svg", { class: "drawing by-hand", role: "group", "aria-label": "the body to scale, reed end left; each hole can be moved" });
-    this.svg.append(...this.sides.map((side) => side.path), this.joints, ...this.words);
+    this.svg.append(...this.sides.map((side) => side.path), this.bends, this.joints, ...this.words);
     for (const hole of found.holes) this.svg.append(this.marked(hole).group);
     this.svg.append(this.handle);
     this.dragged(this.handle, (by) => hands.move(this.picked, "diameter_mm", by * WIDER, `drag width ${this.picked}`));
@@ -131,6 +134,8 @@ export class Body {
     this.size(length + 24, row * this.sides.length);
     const joints = found.pieces.slice(0, -1).map((piece) => piece.to_mm * scale + 12);
     this.joints.setAttribute("d", this.sides.flatMap((side) => joints.map((x) => `M${x} ${side.y - deep}V${side.y + deep}`)).join(""));
+    const turns = this.folds.map((bend) => [bend.at_mm * scale + 12, Math.PI * bend.radius_mm * scale]);
+    this.bends.setAttribute("d", this.sides.flatMap((side) => turns.map(([x, wide]) => `M${x} ${side.y - deep}h${wide}v${2 * deep}h${-wide}z`)).join(""));
     const lanes = this.sides.map(() => /** @type {number[]} */ ([]));
     for (const hole of [...found.holes].sort((one, other) => one.position_mm - other.position_mm)) this.drawHole(hole, free, scale, lanes, deep);
     this.drawHandle(deep);

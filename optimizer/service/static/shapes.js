@@ -232,8 +232,16 @@
  */
 
 /**
+ * @typedef {object} Bend where a folded body turns back along its centre line
+ * @property {string} id
+ * @property {number} at_mm
+ * @property {number} radius_mm
+ */
+
+/**
  * @typedef {object} BoreTable
  * @property {number} wall_mm
+ * @property {Bend[]} [bends]
  */
 
 /**
