@@ -96,8 +96,10 @@ def alive(pids):
 
 
 def wait_for(condition, seconds=PATIENCE):
-    """What a condition came to, asked again and again until it holds or the time is up."""
-    deadline = time.monotonic() + seconds
+    """What a condition came to, asked again and again until it holds or the time is up; less often the longer it takes,
+    as a look at all processes takes time itself."""
+    deadline, pause = time.monotonic() + seconds, 0.02
     while not (found := condition()) and time.monotonic() < deadline:
-        time.sleep(0.1)
+        time.sleep(pause)
+        pause = min(1.5 * pause, 0.5)
     return found

@@ -2,9 +2,9 @@
 
 import json
 
+from commanded import told
 from pieced import LONG
 from places import CONFIGS
-from processes import ended, started
 
 from optimizer.project.loading import load_project
 from optimizer.records.files import write_record
@@ -32,15 +32,15 @@ def test_the_tenor_solves_in_pieces_that_fit_its_printer():
         assert not [hole.id for hole in record.holes if low < hole.position_mm < high]
 
 
-def test_printed_pieces_stay_through_a_search_that_is_resumed(printed, tmp_path):
+def test_printed_pieces_stay_through_a_search_that_is_resumed(printed, tmp_path, capsys):
     project, layout = tmp_path / "pipe.toml", tmp_path / "t00000.json"
     project.write_text(LONG + "\n[scale]\na4_hz = 436.0\n")
     write_record(layout, printed)
     place, few = tmp_path / "runs", ["--trials", "3", "--workers", "1"]
-    code, _, err = ended(started("search", project, "--locked", layout, "--pieces", "1", "--results", place, *few))
+    code, _, err = told(capsys, "search", project, "--locked", layout, "--pieces", "1", "--results", place, *few)
     assert code == 0, err
     (folder,) = place.iterdir()
-    code, _, err = ended(started("resume", folder, *few))
+    code, _, err = told(capsys, "resume", folder, *few)
     assert code == 0, err
     assert json.loads((folder / "run.json").read_text())["trials_done"] == 6
     kept = ("position_mm", "azimuth_deg", "diameter_mm", "top_diameter_mm", "chimney_mm")
