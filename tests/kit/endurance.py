@@ -5,6 +5,7 @@ alone, says of all finished trials; the run itself goes on from where it was lef
 """
 
 import os
+import random
 import shutil
 import signal
 import time
@@ -99,9 +100,9 @@ class Endured:
         return Kill(f"{kind} held still", len(before), after, lost, repeated, left, faults, seconds)
 
     def close(self):
-        """End the run as a termination request does; what is wrong then."""
+        """End the run, if it goes on, as a termination request does; what is wrong then."""
         if self.process is None:
-            self._begin()
+            return []
         below = set(descendants(self.process.pid))
         self.process.send_signal(signal.SIGTERM)
         code, _, err = ended(self.process)
@@ -125,7 +126,7 @@ class Endured:
         if kind == "driver and workers":
             return [self.process.pid, *below]
         if kind == "worker":
-            return sorted(workers_of(self.process))[:1]
+            return random.sample(workers_of(self.process), 1) if workers_of(self.process) else []
         found = [pid for pid, line in below.items() if NAMED[kind] in line]
         if not workers_of(self.process):  # Ray still starts
             return []

@@ -8,7 +8,7 @@ import pytest
 from places import TESTS
 
 LONGER = {
-    "drivers killed at three moments": ({"HOLEWRIGHT_KILLS": "3"}, "search/test_endurance.py"),
+    "a search killed at thirty moments": ({"HOLEWRIGHT_KILLS": "30"}, "search/test_endurance.py"),
     "workers of Ray's that fail, die and hang": ({"HOLEWRIGHT_RAY": "1"}, "search/test_pool.py"),
     "anything at all sent to the service": ({"HOLEWRIGHT_EXAMPLES": "4"}, "service/test_fuzz.py"),
     "a run folder damaged in every way": (

@@ -119,3 +119,14 @@ def test_a_folder_made_read_only_stops_a_run_with_a_sentence(project, tmp_path, 
     assert code == 0, err
     assert before.items() <= finished(folder).items()
     assert len(finished(folder)) >= len(before) + 2
+
+
+def test_of_two_searches_that_begin_on_one_folder_at_the_same_instant_one_goes_on(side_by_side):
+    folder = only_run(side_by_side[0][0])
+    before = finished(folder)
+    both = [started("resume", folder, "--trials", "4", "--workers", "1", "--no-report") for _ in range(2)]
+    codes, _, said = zip(*(ended(process) for process in both), strict=True)
+    assert sorted(codes) == [0, 2], said
+    assert "is being written by process" in " ".join(said[codes.index(2)].split())
+    assert before.items() < finished(folder).items()
+    assert len(finished(folder)) == len(before) + 4
