@@ -65,8 +65,7 @@ def end_with(driver: int) -> None:
     ----------
     driver : the number of the process that started this one
     """
-    if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+    end_with_starter()
 
     def watch() -> None:
         while os.getppid() == driver:
@@ -74,6 +73,12 @@ def end_with(driver: int) -> None:
         os._exit(1)
 
     threading.Thread(target=watch, daemon=True).start()
+
+
+def end_with_starter() -> None:
+    """On Linux end this process, however busy, when the thread that started it does."""
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
 
 
 def how_it_ended(process: subprocess.Popen[bytes]) -> str:
