@@ -30,6 +30,7 @@ from optimizer.service import (
     api_studies,
     tokens,
 )
+from optimizer.service.api_links import linked
 from optimizer.service.book import Book
 from optimizer.service.conditions import PageFiles
 from optimizer.service.following import Following
@@ -112,6 +113,13 @@ async def begin_session(given: Given, here: Here, request: Request) -> Response:
     return answer
 
 
+class _Service(FastAPI):
+    """An application whose document tells which operation may follow which."""
+
+    def openapi(self) -> dict[str, Any]:
+        return linked(super().openapi()) if self.openapi_schema is None else self.openapi_schema
+
+
 def make_app(settings: Settings) -> FastAPI:
     """The application; its queue begins with it."""
     shelf = Shelf(settings)
@@ -133,7 +141,7 @@ def make_app(settings: Settings) -> FastAPI:
             min(MOVE_BYTES_MOST, settings.work_bytes_most),
         ),
     )
-    app = FastAPI(
+    app = _Service(
         title="Holewright",
         version="1",
         description=DESCRIPTION,
