@@ -99,6 +99,9 @@ def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[
     failures: dict[str, str] = {}
 
     class Walk(schema.exclude(operation_id=ENDLESS).as_state_machine()):  # type: ignore[misc]
+        def get_call_kwargs(self, _case: Any) -> dict[str, Any]:
+            return {"timeout": 300}
+
         def validate_response(self, response: Any, case: Any, **_: Any) -> None:
             label = f"{case.operation.label} {response.status_code}"
             counted[label] = counted.get(label, 0) + 1
