@@ -12,6 +12,7 @@ import numpy as np
 from acoustics.arrays import Floats
 from acoustics.pitch import midi_number, note_frequency
 from acoustics.resonances import spectrum
+from optimizer.project.allowed_ranges import A4_HZ
 from optimizer.project.faults import Fault
 from optimizer.project.learned import Learned
 from optimizer.prototype.calibration import shared_of
@@ -24,6 +25,7 @@ from optimizer.prototype.takes import ROUNDED_CENTS
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.measurement import PLAYED_CENTS
 from optimizer.solving.real_resonances import predict, record_duct
+from optimizer.words import cut
 
 LENGTHS = (1.0, 0.8, 0.65)
 """Of the whole bore: as printed, then cut twice. Common practice, no source."""
@@ -90,7 +92,7 @@ def read_test_bore(path: Path, record: LayoutRecord) -> list[Sounded]:
     """
     table = read_table(path, "table of a test bore", QUANTITIES)
     longest = record.bore.points_mm[-1][0]
-    a4 = float(table.remarks.get("a4_hz", record.reference.a4_hz))
+    a4 = _a4(table, record.reference.a4_hz)
     found = []
     for row in table.rows:
         length, hz = row.number("length_mm") or 0.0, row.number("pitch_hz") or _by_needle(row.word("note"), a4)
@@ -102,6 +104,21 @@ def read_test_bore(path: Path, record: LayoutRecord) -> list[Sounded]:
         else:
             found.append(Sounded(length, hz * 2.0 ** ((row.number("reading_cents") or 0.0) / 1200.0)))
     _enough(table, found)
+    return found
+
+
+def _a4(table: MeasuredTable, usual: float) -> float:
+    """The tuner's A4 [Hz] as the table says it; what cannot be one is noted."""
+    said = table.remarks.get("a4_hz")
+    if said is None:
+        return usual
+    try:
+        found = float(said)
+        wrong = A4_HZ.wrong(found)
+    except ValueError:
+        found, wrong = usual, f"must be a number, but got {cut(said)!r}"
+    if wrong:
+        table.problems.say(f"a4_hz {wrong}")
     return found
 
 

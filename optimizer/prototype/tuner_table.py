@@ -105,10 +105,11 @@ def _tuner(path: Path, said: dict[str, Any], told: Tuner, record: LayoutRecord) 
 
     def number(name: str, given: float | None) -> float | None:
         text = str(said.get(name, "")).replace(",", ".")
-        if given is not None or not text:
+        words = text.split()
+        if given is not None or not words:
             return given
         try:
-            return float(text.split()[0])
+            return float(words[0])
         except ValueError:
             wrong.append(f"{path}: {name} must be a number, but got {text!r}")
             return None

@@ -80,8 +80,7 @@ def end_with(driver: int) -> None:
     ----------
     driver : the number of the process that started this one
     """
-    if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+    end_with_starter()
     lives = _looked_for(driver)
 
     def watch() -> None:
@@ -102,6 +101,12 @@ def _looked_for(driver: int) -> Callable[[], bool]:
         return psutil.Process(driver).is_running
     except psutil.NoSuchProcess:
         return lambda: False
+
+
+def end_with_starter() -> None:
+    """On Linux end this process, however busy, when the thread that started it does."""
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
 
 
 def how_it_ended(process: subprocess.Popen[bytes]) -> str:

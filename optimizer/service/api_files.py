@@ -1,5 +1,6 @@
 """Of the API: what a run leaves to be taken away, file by file or all at once."""
 
+import os
 import re
 import shutil
 import tempfile
@@ -9,10 +10,12 @@ from contextlib import suppress
 from pathlib import Path
 from typing import IO
 
+from fastapi import Request, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel
 from starlette.background import BackgroundTask
 
+from optimizer.service.conditions import not_needed, told
 from optimizer.service.opening import opened
 from optimizer.service.parts import Here, RunName, operations
 from optimizer.service.refusals import RefusedError
@@ -38,20 +41,31 @@ def list_files(run: RunName, here: Here) -> list[ResultFile]:
 
 
 @router.get("/runs/{run}/files/{name:path}", operation_id="get_file", response_class=StreamingResponse)
-def get_file(run: RunName, name: str, here: Here) -> StreamingResponse:
+def get_file(run: RunName, name: str, here: Here, request: Request) -> Response:
     """One file of a run, as it is.
 
     Raises
     ------
     RefusedError
-        404 when the run has no file of that name
+        404 when the run has no file of that name; 412 as `not_needed`
     """
     path = here.shelf.results(here.shelf.folder(run)).get(name)
     if path is None:
         raise RefusedError(404, f"run {run} has no file of that name")
     kind = "application/json" if path.suffix == ".json" else "application/octet-stream"
     headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
-    return _sent(opened(path), kind, headers)
+    file = opened(path)
+    state = os.fstat(file.fileno())
+    tag = f'"{state.st_ino:x}-{state.st_size:x}-{state.st_mtime_ns:x}"'
+    try:
+        found = not_needed(request.headers, tag, state.st_mtime)
+    except RefusedError:
+        file.close()
+        raise
+    if found is not None:
+        file.close()
+        return found
+    return _sent(file, kind, {**headers, **told(tag, state.st_mtime)})
 
 
 @router.get("/runs/{run}/archive", operation_id="get_archive", response_class=StreamingResponse)

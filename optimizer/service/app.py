@@ -2,16 +2,15 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import partial
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import FileResponse
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
-from starlette.staticfiles import StaticFiles
 
 from optimizer import cautions
 from optimizer.project.findings import Finding, at, shortened
@@ -31,7 +30,9 @@ from optimizer.service import (
     api_studies,
     tokens,
 )
+from optimizer.service.api_links import linked
 from optimizer.service.book import Book
+from optimizer.service.conditions import PageFiles
 from optimizer.service.following import Following
 from optimizer.service.guard import Guard, sender
 from optimizer.service.guesses import Guesses
@@ -112,6 +113,13 @@ async def begin_session(given: Given, here: Here, request: Request) -> Response:
     return answer
 
 
+class _Service(FastAPI):
+    """An application whose document tells which operation may follow which."""
+
+    def openapi(self) -> dict[str, Any]:
+        return linked(super().openapi()) if self.openapi_schema is None else self.openapi_schema
+
+
 def make_app(settings: Settings) -> FastAPI:
     """The application; its queue begins with it."""
     shelf = Shelf(settings)
@@ -133,7 +141,7 @@ def make_app(settings: Settings) -> FastAPI:
             min(MOVE_BYTES_MOST, settings.work_bytes_most),
         ),
     )
-    app = FastAPI(
+    app = _Service(
         title="Holewright",
         version="1",
         description=DESCRIPTION,
@@ -149,16 +157,17 @@ def make_app(settings: Settings) -> FastAPI:
     for part in (api_projects, api_beginnings, api_runs, api_present, api_files, api_layouts, *studies):
         app.include_router(part.router, prefix=PREFIX)
     _answer_faults(app)
-    app.add_api_route("/", _page, include_in_schema=False)
+    page = PageFiles(directory=STATIC)
+    app.add_api_route("/", partial(_page, page), include_in_schema=False)
     app.add_api_route("/style/drawings.css", _drawings_style, include_in_schema=False)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.mount("/assets", StaticFiles(directory=ASSETS), name="assets")
+    app.mount("/static", page, name="static")
+    app.mount("/assets", PageFiles(directory=ASSETS), name="assets")
     app.add_middleware(Guard, settings=settings, guesses=parts.guesses)
     return app
 
 
-async def _page() -> FileResponse:
-    return FileResponse(STATIC / "index.html")
+async def _page(files: PageFiles, request: Request) -> Response:
+    return await files.get_response("index.html", request.scope)
 
 
 async def _drawings_style() -> Response:

@@ -8,8 +8,6 @@ from contextlib import asynccontextmanager, contextmanager
 from pathlib import Path
 from weakref import WeakValueDictionary
 
-from starlette.concurrency import run_in_threadpool
-
 from optimizer.project.faults import Fault
 from optimizer.records.bench_book import BenchBook
 from optimizer.records.book_entry import CORRECTED, ENTRY, Entry
@@ -44,11 +42,11 @@ class Book:
     @asynccontextmanager
     async def desk(self) -> AsyncIterator[Path]:
         """An empty folder for as long as something is read or made; made and cleared away in threads."""
-        place = await run_in_threadpool(self._desk)
+        place = await asyncio.to_thread(self._desk)
         try:
             yield place
         finally:
-            await run_in_threadpool(shutil.rmtree, place, ignore_errors=True)
+            await asyncio.to_thread(shutil.rmtree, place, ignore_errors=True)
 
     def _desk(self) -> Path:
         self.settings.uploads.mkdir(parents=True, exist_ok=True)

@@ -38,6 +38,7 @@ HOST = re.compile(r"(?:\[([0-9A-Fa-f:.]+)\]|([A-Za-z0-9._-]+))(?::[0-9]{0,5})?")
 UPLOAD = re.compile(r"/api/v1/runs/[^/]+/layouts/[^/]+/book")
 """Addresses that take a file as it is; anything else takes JSON."""
 
+JSON = "application/json"
 PART_BYTES = 65_536
 IN_MEMORY_BYTES = 1_000_000
 
@@ -76,7 +77,10 @@ class Guard:
             await self._admit(scope, headers)
             with self._counted(scope), SpooledTemporaryFile(IN_MEMORY_BYTES) as body:
                 size = await _arrived(receive, self._allowance(scope), body)
-                if size is not None:
+                unread = _unread(scope, headers) if size else None
+                if unread is not None:
+                    await problem_response(415, unread)(scope, receive, sent)
+                elif size is not None:
                     await self._answer(_handed_on(scope), _Again(body, size, receive), sent)
         except RefusedError as refusal:
             if sent.begun:
@@ -166,6 +170,16 @@ def _closed(scope: Scope) -> bool:
 def _uploads(scope: Scope) -> bool:
     """Whether a request may bring a file."""
     return scope["method"] == "POST" and UPLOAD.fullmatch(scope["path"]) is not None
+
+
+def _unread(scope: Scope, headers: Headers) -> str | None:
+    """Why a body is none of what the service reads (RFC 9110, section 15.5.16); None where it is."""
+    if headers.get("content-encoding", "identity").lower() != "identity":
+        return "what is sent is read as it is; leave out Content-Encoding, and send it unpacked"
+    kind = headers.get("content-type", "").partition(";")[0].strip().lower()
+    if scope["method"] in SAFE or _uploads(scope) or kind == JSON or kind.endswith("+json"):
+        return None
+    return f"this takes JSON alone; send it with `Content-Type: {JSON}`"
 
 
 def _handed_on(scope: Scope) -> Scope:

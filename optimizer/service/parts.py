@@ -10,6 +10,7 @@ from fastapi.routing import APIRoute
 
 from optimizer.records.book_entry import NAME
 from optimizer.service.book import Book
+from optimizer.service.conditions import not_needed, told
 from optimizer.service.following import Following
 from optimizer.service.guesses import Guesses
 from optimizer.service.places import Places
@@ -70,8 +71,6 @@ def operations(tag: str) -> APIRouter:
 
 
 def json_file(request: Request, text: bytes, tag: str) -> Response:
-    """The JSON of a file; 304 for one who has it already."""
-    had = {each.strip().removeprefix("W/") for each in request.headers.get("if-none-match", "").split(",")}
-    if had & {tag, "*"}:
-        return Response(status_code=304, headers={"etag": tag})
-    return Response(text, media_type="application/json", headers={"etag": tag})
+    """The JSON of a file, as far as the request needs it; raises as `not_needed`."""
+    found = not_needed(request.headers, tag)
+    return found or Response(text, media_type="application/json", headers=told(tag, None))

@@ -23,7 +23,7 @@ HEADERS = {
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(), geolocation=(), microphone=()",
-    "cache-control": "no-cache",
+    "cache-control": "private, no-cache",
 }
 """What every answer carries."""
 
@@ -35,9 +35,10 @@ TITLES = {
     405: "this cannot be done here",
     408: "the request took too long to arrive",
     409: "not in its present state",
+    412: "changed meanwhile",
     413: "too large",
     414: "too long",
-    415: "not JSON",
+    415: "not read here",
     421: "not for this host",
     422: "something to mend",
     429: "too often",
@@ -46,6 +47,7 @@ TITLES = {
     501: "not known here",
     503: "busy",
     504: "it took too long",
+    505: "not spoken here",
 }
 
 

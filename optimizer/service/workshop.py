@@ -10,7 +10,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
-from optimizer.search.own_process import end_with
+from optimizer.search.own_process import end_with_starter
 from optimizer.service.refusals import RefusedError, out_of_reach
 from optimizer.solving.processes import ONE_THREAD, limit_memory
 
@@ -26,9 +26,7 @@ class _Worker:
         self._pipe, theirs = context.Pipe()
         self._exchanging = threading.Lock()
         with theirs:
-            self._process: BaseProcess = context.Process(
-                target=_work, args=(theirs, bytes_most, os.getpid()), daemon=True
-            )
+            self._process: BaseProcess = context.Process(target=_work, args=(theirs, bytes_most), daemon=True)
             self._process.start()
 
     @property
@@ -134,9 +132,9 @@ class Bench:
         self._worker = None
 
 
-def _work(pipe: Connection, bytes_most: int, service: int) -> None:
+def _work(pipe: Connection, bytes_most: int) -> None:
     """In the process: work until the service goes, in so much memory."""
-    end_with(service)
+    end_with_starter()
     os.environ.update(ONE_THREAD)
     limit_memory("RLIMIT_DATA", bytes_most)
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
@@ -150,9 +148,15 @@ def _outcome(work: Callable[..., Any], given: tuple[Any, ...]) -> Any:
         return work(*given)
     except RefusedError as refusal:
         return refusal
-    except MemoryError:
-        return RefusedError(413, "this needs more memory than the service gives to one piece of work")
     except OSError as error:
         return out_of_reach(error)
     except Exception as error:
+        if _wants_memory(error):
+            return RefusedError(413, "this needs more memory than the service gives to one piece of work")
         return RuntimeError(f"{type(error).__name__}: {error}")
+
+
+def _wants_memory(error: Exception) -> bool:
+    """Whether a fault is one of too little memory; where modules are loaded it has other names."""
+    unmapped = isinstance(error, ImportError) and "failed to map segment" in str(error)
+    return unmapped or isinstance(error, MemoryError | SystemError)

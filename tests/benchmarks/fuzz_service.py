@@ -1,8 +1,9 @@
 """Requests nobody would send, and projects nobody would write, for as long as it is told; what failed.
 
-    python tests/benchmarks/fuzz_service.py [--examples 200] [--minutes 3] [--projects 2000]
+    python tests/benchmarks/fuzz_service.py [--examples 200] [--minutes 3] [--projects 2000] [--walks 40]
 
-examples : at most of each operation; minutes : over all operations; projects : changed demo projects, and as many texts
+examples : at most of each operation; minutes : over all operations; projects : changed demo projects, and as many
+texts; walks : of up to 12 requests each along the links of the API document, from a run to layouts, moves and hand-offs
 """
 
 import argparse
@@ -14,10 +15,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
-from fuzzed import check_project, mutated, operations, shelf
+from fuzzed import check_project, mutated, operations, shelf, walks
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from made_records import run_folder
 from served import PROJECTS, served
+from solved_demos import solved
 
 from optimizer.project.hand import Hand
 from optimizer.project.included import Included
@@ -30,19 +33,35 @@ def main() -> None:
     parser.add_argument("--examples", type=int, default=200)
     parser.add_argument("--minutes", type=float, default=3.0)
     parser.add_argument("--projects", type=int, default=2000)
+    parser.add_argument("--walks", type=int, default=40)
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as place, served(shelf(Path(place)), work_seconds=3.0) as client:
         begun = time.monotonic()
         counted, failures = operations(client, options.examples, 60 * options.minutes)
-        spent = time.monotonic() - begun
-    print(f"{sum(counted.values())} requests to {len(counted)} operations in {spent:.0f} s, {len(failures)} failures")
-    for label, sent in counted.items():
-        print(f"  {sent:5d} {label}")
-    print(*failures, sep="\n\n")
+        _told("operations", counted, failures, begun)
+    with tempfile.TemporaryDirectory() as place, served(_solved(Path(place)), work_seconds=60.0) as client:
+        begun = time.monotonic()
+        _told("steps of walks", *walks(client, options.walks, 12), begun)
     hand = hand_of(PROJECTS, "small-adult.toml", None)
     for name, texts in (("changed demo projects", mutated()), ("texts", st.text(max_size=2000))):
         _read(name, texts, None, options.projects)
         _read(f"{name}, another hand", texts, hand, options.projects)
+
+
+def _solved(place: Path) -> Path:
+    """A results folder with one run that ended, whose layouts can be moved, made and measured."""
+    results = place / "results"
+    text = (PROJECTS / "meadow-pipe.toml").read_text(encoding="utf-8")
+    run_folder(results / "pipe", [solved("meadow-pipe")], project_text=text, finished="2026-11-02T10:01:00+00:00")
+    return results
+
+
+def _told(what: str, counted: dict[str, int], failures: list[str], begun: float) -> None:
+    spent = time.monotonic() - begun
+    print(f"{sum(counted.values())} requests to {len(counted)} {what} in {spent:.0f} s, {len(failures)} failures")
+    for label, sent in sorted(counted.items()):
+        print(f"  {sent:5d} {label}")
+    print(*failures, sep="\n\n", flush=True)
 
 
 def _read(name: str, texts: st.SearchStrategy[str], hand: Included[Hand] | None, count: int) -> None:

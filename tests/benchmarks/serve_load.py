@@ -1,12 +1,14 @@
 """A service under load beside a running search: latencies of reads, and what the load costs the search.
 
     python tests/benchmarks/serve_load.py [--followers 200] [--rate 50] [--phase 30] [--phases 4] [--warm 20]
-        [--workers 1] [--runs 0] [--project configs/meadow-pipe.toml]
+        [--benches 4] [--every 200] [--handoffs 2] [--workers 1] [--runs 0] [--project configs/meadow-pipe.toml]
 
 The service, its search and the load each are processes of their own. Phases without and with load alternate; one
 reader keeps its connection, as a browser does, the other takes a fresh one for every read; the search's rate is that of
 progress.json between the ends of each phase. With --workers 1 one core is left for service and load on a machine of
-two; the load takes a share of its own, which is told. runs : finished runs besides, on the shelf
+two; the load takes a share of its own, which is told. benches : who move holes by hand, a move every so many
+milliseconds, or when the last is answered; handoffs : who ask for a hand-off's tables and shapes, again and again.
+runs : finished runs besides, on the shelf
 """
 
 import argparse
@@ -21,16 +23,36 @@ import tempfile
 import threading
 import time
 import urllib.request
+from collections.abc import Callable
 from contextlib import closing, suppress
+from functools import partial
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
+from threading import Thread
+from typing import Any, NamedTuple
 
 import psutil
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(Path(__file__).parents[1] / "kit"), str(ROOT)]
 SERVE = "from optimizer.commands.cli import main; raise SystemExit(main())"
-KINDS = ("kept", "fresh")
+READS = ("reads on kept connections", "reads on fresh connections")
+KINDS = (*READS, "moves by hand", "hand-offs")
+HANDED = {"only": ["tables", "meshes"], "states": ["printed"]}
+
+
+Noted = tuple[list[float], list[str]]
+
+
+class Load(NamedTuple):
+    """How much there is of each kind; every: seconds between the moves of one bench; phase [s]."""
+
+    followers: int
+    rate: float
+    phase: float
+    benches: int
+    every: float
+    handoffs: int
 
 
 def follow(port: int, run: str, until: float, events: list[int]) -> None:
@@ -73,18 +95,62 @@ def read(port: int, run: str, times: list[float], kept: bool, spent: list[float]
                 connection.close()
 
 
-def load(port: int, run: str, followers: int, rate: float, seconds: float) -> None:
+def posted(port: int, path: str, given: Callable[[int], object], every: float, until: float, noted: Noted) -> None:
+    """Ask for one thing again and again, every so many seconds or when the last was answered; note how long it took.
+
+    noted : takes times [s], and what was answered but 200 and 204
+    """
+    spent, errors = noted
+    with closing(HTTPConnection("127.0.0.1", port, timeout=400)) as connection:
+        count = 0
+        while (begun := time.monotonic()) < until:
+            count += 1
+            connection.request("POST", path, json.dumps(given(count)), {"Content-Type": "application/json"})
+            answer = connection.getresponse()
+            answer.read()
+            spent.append(time.monotonic() - begun)
+            if answer.status not in (200, 204):
+                errors.append(f"{answer.status} {path.rpartition('/')[2]}")
+            time.sleep(max(0.0, every - (time.monotonic() - begun)))
+
+
+def at_work(port: int, run: str, options: Load, until: float, spent: dict[str, list[float]], errors: list[str]) -> None:
+    """Threads, begun, of those who move holes and those who ask for hand-offs, of the layout best in tune."""
+    best = asked(port, f"/runs/{run}/front")["layouts"][0]["id"]
+    path = f"/api/v1/runs/{run}/layouts/{best}"
+    start = asked(port, f"/runs/{run}/layouts/{best}/moved", {"sitting": "bench-0", "number": 0, "numbers": {}})
+    places = [each for each in start["numbers"] if each["name"].startswith("position_mm.")]
+
+    def move(bench: int, count: int) -> dict[str, object]:
+        place = places[bench % len(places)]
+        numbers = {place["name"]: place["value"] + 0.1 * (count % 20 - 10)}
+        return {"sitting": f"bench-{bench}", "number": int(1e3 * time.monotonic()), "numbers": numbers}
+
+    moves, handed = ((spent[kind], errors) for kind in KINDS[2:])
+    wanted = [(f"{path}/moved", partial(move, bench), options.every, moves) for bench in range(options.benches)]
+    wanted += [(f"{path}/handoff", lambda _: HANDED, 0.0, handed) for _ in range(options.handoffs)]
+    threads = [Thread(target=posted, args=(port, to, given, every, until, noted)) for to, given, every, noted in wanted]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def load(port: int, run: str, given: dict[str, Any]) -> None:
     """One phase of load, in a process of its own; its figures as a line of JSON."""
+    options = Load(**given)
+    followers, rate, seconds = options.followers, options.rate, options.phase
     threading.stack_size(262_144)
     begun = time.monotonic()
     until, events, errors = begun + seconds, list[int](), list[str]()
     spent: dict[str, list[float]] = {kind: [] for kind in KINDS}
     count = int(rate * seconds)
     times = [begun + 0.5 + number / rate for number in range(count) if 0.5 + number / rate < seconds]
-    threads = [threading.Thread(target=follow, args=(port, run, until, events)) for _ in range(followers)]
-    for each, kind in enumerate(KINDS):
-        given = port, run, times[each :: len(KINDS)], kind == "kept", spent[kind], errors
-        threads.append(threading.Thread(target=read, args=given))
+    threads = [Thread(target=follow, args=(port, run, until, events)) for _ in range(followers)]
+    for each, kind in enumerate(READS):
+        args = port, run, times[each :: len(READS)], kind == READS[0], spent[kind], errors
+        threads.append(Thread(target=read, args=args))
+    threads.append(Thread(target=at_work, args=(port, run, options, until, spent, errors)))
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -93,14 +159,14 @@ def load(port: int, run: str, followers: int, rate: float, seconds: float) -> No
     print(json.dumps({"spent": spent, "errors": errors, "events": events, "cpu": used}))
 
 
-def asked(port: int, path: str, given: dict[str, object] | None = None) -> dict[str, object]:
+def asked(port: int, path: str, given: dict[str, object] | None = None) -> dict[str, Any]:
     """The JSON of an answer."""
     body = None if given is None else json.dumps(given).encode()
     request = urllib.request.Request(
         f"http://127.0.0.1:{port}/api/v1{path}", body, {"Content-Type": "application/json"}
     )
     with urllib.request.urlopen(request, timeout=120) as answer:
-        found: dict[str, object] = json.load(answer)
+        found: dict[str, Any] = json.load(answer)
         return found
 
 
@@ -131,7 +197,7 @@ def phases(options: argparse.Namespace, port: int, run: str, folder: Path, servi
         loaded = bool(number % 2)
         first, used, begun = search.mark(), sum(service.cpu_times()[:2]), time.monotonic()
         if loaded:
-            given = [port, run, options.followers, options.rate, options.phase]
+            given = [port, run, {name: getattr(options, name) for name in Load._fields}]
             done = subprocess.run(
                 [sys.executable, __file__, "--load", json.dumps(given)], capture_output=True, text=True, check=True
             )
@@ -150,9 +216,12 @@ def phases(options: argparse.Namespace, port: int, run: str, folder: Path, servi
     errors = [each for one in found for each in one["errors"]]
     for kind in KINDS:
         spent = sorted(1e3 * each for one in found for each in one["spent"][kind])
+        if len(spent) < 2:
+            print(f"{kind}: {spent}")
+            continue
         cuts = statistics.quantiles(spent, n=100)
         marks = f"median {cuts[49]:.1f} ms, 95 % {cuts[94]:.1f} ms, 99 % {cuts[98]:.1f} ms, longest {spent[-1]:.0f} ms"
-        print(f"{len(spent)} reads on {kind} connections: {marks}")
+        print(f"{len(spent)} {kind}: {marks}")
     print(f"{len(errors)} errors {sorted(set(errors))[:5]}")
     print(f"{sum(events)} events to {len(events)} followers, {min(events)} to {max(events)} each")
     print(f"service {statistics.mean(shares):.1%} of a core, load {statistics.mean(one['cpu'] for one in found):.1%}")
@@ -170,13 +239,15 @@ def shelf(results: Path, runs: int) -> None:
 def main() -> None:
     """Start service and search, measure, end both."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    for name, usual in (("followers", 200), ("phases", 4), ("workers", 1), ("runs", 0)):
+    counts = (("followers", 200), ("phases", 4), ("benches", 4), ("handoffs", 2), ("workers", 1), ("runs", 0))
+    for name, usual in counts:
         parser.add_argument(f"--{name}", type=int, default=usual)
-    for name, seconds in (("rate", 50.0), ("phase", 30.0), ("warm", 20.0)):
+    for name, seconds in (("rate", 50.0), ("phase", 30.0), ("warm", 20.0), ("every", 200.0)):
         parser.add_argument(f"--{name}", type=float, default=seconds)
     parser.add_argument("--project", type=Path, default=ROOT / "configs" / "meadow-pipe.toml")
     parser.add_argument("--load", help=argparse.SUPPRESS)
     options = parser.parse_args()
+    options.every /= 1e3
     if options.load:
         load(*json.loads(options.load))
         return

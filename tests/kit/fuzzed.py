@@ -1,6 +1,5 @@
 """Requests and projects that nobody would write, and what must hold for each."""
 
-import re
 import time
 from contextlib import suppress
 from functools import cache
@@ -9,8 +8,9 @@ from typing import Any
 
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from hypothesis.errors import Unsatisfiable
+from hypothesis.errors import Flaky, Unsatisfiable
 from made_records import layout, run_folder
+from odd_texts import changed_text
 from served import API, PROJECTS, Client, with_ticket
 
 from optimizer.project.hand import Hand
@@ -25,10 +25,6 @@ BUSY = (503, 504)
 ENDLESS = "follow_run"
 SECONDS_MOST = 20.0
 """Of processor time, as others may be at work on the machine; a service is asked in the process that it is in."""
-
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-ODD = ["0", "-1", "1e999", "nan", "-inf", "1e-320", "9" * 30, "[]", "{}", '""', "true", "[1, 0]", "[0, 1e9]", "\u2028",
-       '"""',       "=", "[", "]", "{", "\\", "\r", "h01", "L1", "'", "#", ".", ","]  # fmt: skip
 
 
 def shelf(folder: Path) -> Path:
@@ -48,7 +44,7 @@ def operations(client: Client, examples: int, seconds: float, every: int = 1) ->
     """
     import schemathesis
 
-    schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json")
+    schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json", timeout=120)
     found = [each.ok() for each in schema.get_all_operations()]
     chosen = [each for each in found if each.definition.raw["operationId"] != ENDLESS][::every]
     counted, failures = {}, []
@@ -89,6 +85,44 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[st
     return sent, list(failures.values())
 
 
+def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[str]]:
+    """How many requests were sent to each operation on walks along the links of the API document, and what failed.
+
+    count, steps : walks, and requests of each at most
+    """
+    import schemathesis
+    from hypothesis.stateful import run_state_machine_as_test
+    from schemathesis.core.failures import FailureGroup
+    from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
+
+    schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json", timeout=120)
+    counted: dict[str, int] = {}
+    failures: dict[str, str] = {}
+
+    class Walk(schema.exclude(operation_id=ENDLESS).as_state_machine()):  # type: ignore[misc]
+        def get_call_kwargs(self, _case: Any) -> dict[str, Any]:
+            return {"timeout": 300}
+
+        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
+            label = f"{case.operation.label} {response.status_code}"
+            counted[label] = counted.get(label, 0) + 1
+            try:
+                assert response.status_code < 500 or response.status_code in BUSY, response.text
+                case.validate_response(response, checks=[response_schema_conformance, content_type_conformance])
+            except (Exception, FailureGroup) as error:
+                failures.setdefault(f"{case.operation.label} {type(error).__name__}", f"{error}"[:2000])
+
+    checks = list(HealthCheck)
+    limits = settings(
+        max_examples=2, stateful_step_count=steps, phases=[Phase.generate], deadline=None, database=None,
+        suppress_health_check=checks,
+    )  # fmt: skip
+    for _ in range(count):  # each by itself: the service remembers, and the first of two is the plainest
+        with suppress(Flaky):
+            run_state_machine_as_test(Walk, settings=limits)
+    return counted, [f"{name}: {said}" for name, said in failures.items()]
+
+
 def _drawn(strategy: Any, one: Any, examples: int) -> None:
     checks = list(HealthCheck)
     limits = settings(max_examples=examples, phases=[Phase.generate], deadline=None, suppress_health_check=checks)
@@ -102,37 +136,9 @@ def demos() -> list[str]:
     return [path.read_text(encoding="utf-8") for path in sorted(PROJECTS.glob("*.toml"))]
 
 
-@st.composite
-def mutated(draw: Any) -> str:
-    """A demo project, changed in up to four places: numbers, words, lines left out, doubled or moved."""
-    text = draw(st.sampled_from(demos()))
-    for _ in range(draw(st.integers(1, 4))):
-        text = draw(st.sampled_from([_number, _line, _place]))(draw, text)
-    return text
-
-
-def _number(draw: Any, text: str) -> str:
-    spots = list(NUMBER.finditer(text))
-    if not spots:
-        return text
-    spot = draw(st.sampled_from(spots))
-    new = draw(st.one_of(st.sampled_from(ODD), st.floats().map(str), st.integers().map(str)))
-    return text[: spot.start()] + new + text[spot.end() :]
-
-
-def _line(draw: Any, text: str) -> str:
-    lines = text.split("\n")
-    here, there = draw(st.integers(0, len(lines) - 1)), draw(st.integers(0, len(lines) - 1))
-    kept = [] if draw(st.booleans()) else [lines[here]]
-    lines[there:there] = [lines[here]]
-    lines[here : here + 1] = kept
-    return "\n".join(lines)
-
-
-def _place(draw: Any, text: str) -> str:
-    start = draw(st.integers(0, len(text)))
-    end = start + draw(st.integers(0, 12))
-    return text[:start] + draw(st.one_of(st.sampled_from(ODD), st.text(max_size=6))) + text[end:]
+def mutated() -> st.SearchStrategy[str]:
+    """A demo project, changed in a place or some."""
+    return st.builds(changed_text, st.sampled_from(demos()), st.randoms(use_true_random=False))
 
 
 def check_project(text: str, hand: Included[Hand] | None = None) -> str:

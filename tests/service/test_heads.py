@@ -70,6 +70,9 @@ TOO_LARGE = {
     "two hosts": (400, b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nHost: 127.0.0.1\r\n\r\n"),
     "no request": (400, b"\x16\x03\x01\r\n\r\n"),
     "another coding": (501, b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: gzip\r\n\r\n"),
+    "both lengths": (400, b"POST /api/v1/session HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 4\r\n"
+                          b"Transfer-Encoding: chunked\r\n\r\n0\r\n\r\n"),
+    "another protocol": (505, b"GET / HTTP/2.0\r\nHost: 127.0.0.1\r\n\r\n"),
     "a broken chunk": (400, b"POST /api/v1/session HTTP/1.1\r\nHost: 127.0.0.1\r\n"
                             b"Transfer-Encoding: chunked\r\n\r\nxyz\r\n"),
 }  # fmt: skip
@@ -115,6 +118,15 @@ def test_a_session_is_found_among_other_cookies(client):
     cookie = client.post("/session", {"token": TOKEN}).headers["set-cookie"].split(";")[0]
     assert client.get("/runs", cookie=f'a="x\\"; b=1;{cookie};c').status == 200
     assert client.get("/runs", cookie=f"a{cookie}").status == 401
+
+
+@pytest.mark.parametrize(
+    ("target", "status"),
+    [("http://127.0.0.1/static/app.js", 200), ("HTTP://localhost:80?a=1", 200), ("http://elsewhere.example/", 421)],
+)
+def test_a_target_may_name_its_host_and_that_one_counts(client, target, status):
+    # RFC 9112, 3.2.2: a server must take such targets, and the host in them in place of the field's.
+    assert answer(client, request(target))[0] == status
 
 
 def test_ranges_are_not_served_and_that_is_said(client):

@@ -90,6 +90,18 @@ def test_the_page_takes_two_methods(client, path):
     assert set(client.ask("OPTIONS", path).headers["allow"].split(", ")) == {"GET", "HEAD", "OPTIONS"}
 
 
+def test_every_link_of_the_document_leads_from_an_answer_to_an_operation_that_takes_it(document):
+    known = {each["operationId"]: each for path in document["paths"].values() for each in path.values()}
+    links = [link for each in known.values() for answer in each["responses"].values()
+             for link in answer.get("links", {}).values()]  # fmt: skip
+    assert len(links) > 60
+    for link in links:
+        to = known[link["operationId"]]
+        needed = {each["name"] for each in to.get("parameters", []) if each["in"] == "path"}
+        assert needed == set(link["parameters"]) or link["requestBody"] == "$response.body", link
+    assert {"submit_run", "keep_layout", "hand_over_layout", "carry_out"} <= known.keys()
+
+
 def test_options_of_the_service_as_a_whole(client):
     answer = client.ask("OPTIONS", "*")
     assert answer.status == 204

@@ -13,7 +13,9 @@ from optimizer.service.guesses import Guesses
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
-from optimizer.service.workshop import Bench
+from optimizer.service.workshop import Bench, _outcome
+
+HEADERS = [(b"host", b"localhost"), (b"content-type", b"application/json")]
 
 
 def no_room(_name):
@@ -69,6 +71,23 @@ def test_where_there_is_no_room_that_is_said_and_nobody_waits_for_a_process_to_g
     assert spent < 1.0
 
 
+@pytest.mark.parametrize(
+    ("error", "status"),
+    [
+        (MemoryError(), 413),
+        (SystemError("<function _find_and_load> returned NULL without setting an exception"), 413),
+        (ImportError("_odepack.so: failed to map segment from shared object"), 413),  # as glibc's loader says it
+        (ImportError("No module named 'x'"), None),
+        (FileNotFoundError(), 404),
+    ],
+)
+def test_want_of_memory_is_told_wherever_it_shows(error, status):
+    def work():
+        raise error
+
+    assert getattr(_outcome(work, ()), "status", None) == status
+
+
 def test_only_so_many_wait_for_their_turn_at_an_entry(tmp_path):
     async def many():
         settings = Settings(results=tmp_path, projects=tmp_path)
@@ -103,7 +122,7 @@ def test_an_answer_is_given_up_once_nobody_waits_for_it(tmp_path):
             return messages.pop(0)
 
         guard = Guard(app, Settings(results=tmp_path, projects=tmp_path), Guesses(None))
-        scope = {"type": "http", "method": "POST", "path": "/api/v1/x", "headers": [(b"host", b"localhost")]}
+        scope = {"type": "http", "method": "POST", "path": "/api/v1/x", "headers": HEADERS}
         await asyncio.wait_for(guard(scope, receive, ended.append), 10.0)
         return ended
 
