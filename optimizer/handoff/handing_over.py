@@ -108,8 +108,8 @@ def _of_folds(drawing: Drawing) -> list[str]:
     if not drawing.bends:
         return []
     said = (
-        "The body is folded: azimuths of holes, seats and feet are a piece's own, clockwise seen from its reed end; those "
-        "of keys, rods and posts are the layout's. On a tube that runs up the two differ in their sign"
+        "The body is folded: azimuths of holes, seats and feet are a piece's own, clockwise seen from its reed end; "
+        "those of keys, rods and posts are the layout's. On a tube that runs up the two differ in their sign"
     )
     bent = ", ".join(piece.name for piece in drawing.pieces if piece.bends)
     return [f"{said}; beyond the bend of {bent} they are carried through it." if bent else f"{said}."]
