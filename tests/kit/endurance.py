@@ -215,21 +215,23 @@ def _front_faults(folder, found):
 
 
 def whole_front(complete, widths):
-    """Numbers of the trials that the front must hold: of every box that no other dominates the one of least sum; the
-    trial nearest to keeping its limits where none keeps them."""
+    """Numbers of the trials that the front must hold: of every box that no other dominates the one of least sum, and
+    the best in tune, to a tenth of a cent; the trial nearest to keeping its limits where none keeps them."""
     broken = {number: _broken(one) for number, one in complete.items()}
-    boxes = {}
+    boxes, in_tune = {}, []
     for number, one in complete.items():
         if max(broken[number]) <= 0.0:
             box = tuple(int(value // width) for value, width in zip(one.values, widths, strict=True))
             rank = sum(value / width for value, width in zip(one.values, widths, strict=True)), number
             boxes[box] = min(boxes.get(box, rank), rank)
+            in_tune.append((one.values[0] // 0.1, *rank))
     beaten = {
         box for box in boxes for other in boxes
         if other != box and all(mine >= its for mine, its in zip(box, other, strict=True))
     }  # fmt: skip
     nearest = {min(complete, key=lambda number: (broken[number], number))}
-    return {number for box, (_, number) in boxes.items() if box not in beaten} or nearest
+    best = {number for *_, number in sorted(in_tune)[:1]}
+    return {number for box, (_, number) in boxes.items() if box not in beaten} | best or nearest
 
 
 def _broken(trial):
