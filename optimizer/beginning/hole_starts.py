@@ -13,8 +13,9 @@ from optimizer.project.venting import Venting
 VENTING = Venting()
 """What a begun project asks of holes: what is usual."""
 
-THUMBS = ("LT", "RT")
-"""Who closes a hole with the bare thumb where other fingers have plates."""
+KEYED_LEAST = 0.27
+"""Least width of a hole on a keyed instrument, of the bore in the middle of its range: less than venting asks of it in
+any case, as searches that start from narrower holes put joints on the right side of them (own trials)."""
 
 ROOM_SHARE = 0.08
 """Room of a hole on either side, of the textbook length of the lowest note."""
@@ -51,7 +52,8 @@ def _places(family: Family, name: str, start: Start) -> tuple[float, float]:
 
 
 def _sizes(family: Family, name: str, start: Start, places: tuple[float, float]) -> HoleStart:
-    """Diameter and chimney of a hole; nowhere less wide than it has to be to vent the bore where that is narrowest."""
+    """Diameter and chimney of a hole; a bare one nowhere less wide than it has to be to vent the bore where that is
+    narrowest."""
     narrow, bore = start.bore.at(places[0]), start.bore.at(0.5 * sum(places))
     wall, keyed = start.wall, bool(family.keys)
     scale = start.low**-0.4
@@ -63,9 +65,8 @@ def _sizes(family: Family, name: str, start: Start, places: tuple[float, float])
     palm = name in family.told["palm"]
     seat = wall + (round(max(1.0, 1.3 * scale - 0.2), 1) if keyed else 0.0)
     widest = max(0.8 if palm else 0.0, family.told["widest_of_bore"])
-    padded = keyed and family.holes[name]["by"] not in THUMBS
-    share = VENTING.least_under_key_share if padded else VENTING.least_under_finger_share
+    least = KEYED_LEAST * bore if keyed else math.ceil(10.0 * VENTING.least_under_finger_share * narrow) / 10.0
     return {
-        "diameter": (max(3.0, math.ceil(10.0 * share * narrow) / 10.0), round(max(widest * bore, 6.0), 1)),
+        "diameter": (round(max(3.0, least), 1), round(max(widest * bore, 6.0), 1)),
         "chimney": (seat, round(seat + 4.0 * scale, 1) if palm else seat),
     }

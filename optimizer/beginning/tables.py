@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimizer.beginning.family import Family, Line
-from optimizer.beginning.hole_starts import THUMBS, HoleStart
+from optimizer.beginning.hole_starts import HoleStart
 from optimizer.beginning.meant import Meant
 from optimizer.beginning.start import Start
 from optimizer.project.printer import Printer
@@ -68,10 +68,10 @@ def hole_of(family: Family, name: str, begun: HoleStart) -> dict[str, Any]:
     entry: dict[str, Any] = {"by": hole["by"], "rest": hole["rest"]}
     if "role" in hole:
         entry["role"] = hole["role"]
-    elif hole["by"] != "key" and family.keys and hole["by"] not in THUMBS:
+    elif hole["by"] != "key" and family.keys and hole["by"] not in ("LT", "RT"):
         entry["cover"] = "plate"
     entry |= {f"{word}_mm": size for word, size in begun.items()}
-    if hole["by"] in THUMBS and family.keys:
+    if hole["by"] in ("LT", "RT") and family.keys:
         entry["seat"] = "raised"
     entry["azimuth_deg"] = hole["azimuth_deg"]
     return entry | ({"on_water_line": True} if hole.get("on_water_line") else {})

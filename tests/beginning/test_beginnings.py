@@ -193,13 +193,13 @@ def test_only_files_that_a_check_would_take_are_offered(tmp_path):
     assert files_in(tmp_path) == {"hand": [("Mira", "a hand")], "printer": [], "stock": []}
 
 
-def test_no_hole_may_become_narrower_than_it_has_to_be(tmp_path):
-    project = begun(BEGINNINGS["cone from A3, small-adult"], tmp_path / "x.toml").project
+def test_no_bare_hole_may_become_narrower_than_it_has_to_be(tmp_path):
+    project = begun(BEGINNINGS["pipe from C4, large-adult"], tmp_path / "x.toml").project
     (s0, d0), (s1, d1) = project.bore.points_mm[-2:]
     for hole in project.holes:
         bore = d0 + (d1 - d0) * (hole.position_mm[0] - s0) / (s1 - s0)
         if hole.role == "tone":
-            assert hole.diameter_mm[0] >= bore * project.venting.least_under_key_share
+            assert hole.diameter_mm[0] >= bore * project.venting.least_under_finger_share
 
 
 class Terminal(io.StringIO):
