@@ -36,7 +36,8 @@ class Mark(BaseModel):
     Attributes
     ----------
     place : where the oldest trial begins that is not settled
-    trials : how many are before it, each finished; done, failed: how many of them ended so
+    trials : how many are before it, each finished
+    done, failed : how many of them ended so
     params : by number, of those whose layouts are in the folder
     """
 
