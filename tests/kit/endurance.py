@@ -216,8 +216,8 @@ def _front_faults(folder, found):
 
 
 def whole_front(complete, thinned_to):
-    """Numbers of the trials that the front must hold: of every box that no other dominates the one of least sum, and the
-    best in the first objective; the trial nearest to keeping its limits where none keeps them."""
+    """Numbers of the trials that the front must hold: of every box that no other dominates the one of least sum, and
+    the best in the first objective; the trial nearest to keeping its limits where none keeps them."""
     broken = {number: _broken(one) for number, one in complete.items()}
     names, widths, boxes = list(thinned_to), list(thinned_to.values()), {}
     for number, one in complete.items():
