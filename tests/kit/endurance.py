@@ -16,6 +16,7 @@ from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
 from runs import WAYS, finished, only_run, trials, workers_of
 
+from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import trial_number
@@ -195,7 +196,7 @@ def _front_faults(folder, found):
     """How a folder differs from the front of its finished trials, which is found here by looking at all pairs."""
     front, run = read_record(folder / "pareto.json", FrontRecord), read_record(folder / "run.json", RunRecord)
     complete = {one.number: one for one in found if one.state == TrialState.COMPLETE}
-    expected = whole_front(complete, list(front.thinned_to.values()))
+    expected = whole_front(complete, front.thinned_to)
     if {trial_number(entry.id) for entry in front.layouts} != expected:
         yield f"the front is {[entry.id for entry in front.layouts]} and not of trials {sorted(expected)}"
     if {path.stem for path in (folder / "layouts").iterdir()} != {entry.id for entry in front.layouts}:
@@ -214,24 +215,24 @@ def _front_faults(folder, found):
         yield f"run.json tells of {run.trials_done} trials, {len(complete)} are finished"
 
 
-def whole_front(complete, widths):
+def whole_front(complete, thinned_to):
     """Numbers of the trials that the front must hold: of every box that no other dominates the one of least sum, and
-    the best in tune, to a tenth of a cent; the trial nearest to keeping its limits where none keeps them."""
+    the best in the first objective; the trial nearest to keeping its limits where none keeps them."""
     broken = {number: _broken(one) for number, one in complete.items()}
-    boxes, in_tune = {}, []
+    names, widths, boxes = list(thinned_to), list(thinned_to.values()), {}
     for number, one in complete.items():
         if max(broken[number]) <= 0.0:
             box = tuple(int(value // width) for value, width in zip(one.values, widths, strict=True))
             rank = sum(value / width for value, width in zip(one.values, widths, strict=True)), number
-            boxes[box] = min(boxes.get(box, rank), rank)
-            in_tune.append((one.values[0] // 0.1, *rank))
+            boxes.setdefault(box, []).append((rank, one.values[0] // OBJECTIVES[names[0]].resolution))
+    if not boxes:
+        return {min(complete, key=lambda number: (broken[number], number))}
     beaten = {
         box for box in boxes for other in boxes
         if other != box and all(mine >= its for mine, its in zip(box, other, strict=True))
     }  # fmt: skip
-    nearest = {min(complete, key=lambda number: (broken[number], number))}
-    best = {number for *_, number in sorted(in_tune)[:1]}
-    return {number for box, (_, number) in boxes.items() if box not in beaten} | best or nearest
+    first = min((step, rank) for those in boxes.values() for rank, step in those)[1]
+    return {first[1], *(min(those)[0][1] for box, those in boxes.items() if box not in beaten)}
 
 
 def _broken(trial):
