@@ -21,6 +21,7 @@ from optimizer.service.guesses import Guesses
 from optimizer.service.places import Places
 from optimizer.service.refusals import HEADERS, RefusedError, out_of_reach, problem_response
 from optimizer.service.settings import LOOPBACK, Settings
+from optimizer.service.workshop import GONE
 
 API = "/api/"
 OPEN = frozenset({"/api/v1/session"})
@@ -92,19 +93,14 @@ class Guard:
             await _refuse(out_of_reach(error), receive, sent)
 
     async def _answer(self, scope: Scope, arrived: "_Again", sent: "_WithHeaders") -> None:
-        """Have a request answered, or given up where its sender leaves before the answer begins."""
-        answering = asyncio.ensure_future(self.app(scope, arrived, sent))
-        leaving = asyncio.create_task(arrived.left())
+        """Have a request answered; once its sender leaves, what is worked out for it apart is given up."""
+        gone = asyncio.Event()
+        GONE.set(gone)
+        leaving = asyncio.create_task(arrived.left(gone))
         try:
-            await asyncio.wait({answering, leaving}, return_when=asyncio.FIRST_COMPLETED)
-            if not sent.begun:
-                answering.cancel()
-            await asyncio.wait({answering})
-            if not answering.cancelled():
-                answering.result()
+            await self.app(scope, arrived, sent)
         finally:
             leaving.cancel()
-            answering.cancel()
 
     def _check(self, scope: Scope, headers: Headers) -> None:
         host = headers.get("host", "")
@@ -287,7 +283,8 @@ class _Again:
             self._body = None
         return {"type": "http.request", "body": part, "more_body": more}
 
-    async def left(self) -> None:
-        """Wait until the sender is gone."""
+    async def left(self, gone: asyncio.Event) -> None:
+        """Wait until the sender leaves, and tell that."""
         while (await self._receive())["type"] != "http.disconnect":
             pass
+        gone.set()

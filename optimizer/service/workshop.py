@@ -5,6 +5,7 @@ import contextlib
 import os
 import threading
 from collections.abc import Callable
+from contextvars import ContextVar
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -16,6 +17,9 @@ from optimizer.solving.processes import ONE_THREAD, limit_memory
 
 Result = TypeVar("Result")
 QUEUED_MOST = 20
+GONE: ContextVar[asyncio.Event] = ContextVar("gone")
+"""Set once who sent the request at hand is gone; in all but work apart a request goes on to its end, so that nothing is
+left half done."""
 
 
 class _Worker:
@@ -76,15 +80,30 @@ class Bench:
         Raises
         ------
         RefusedError
-            the work's own; 413 when it needs too much memory; 503 when too much waits, or files cannot be written;
-            504 when it takes longer than allowed
+            the work's own; 413 when it needs too much memory; 503 when too much waits, files cannot be written, or
+            nobody waits for it any more; 504 when it takes longer than allowed
         """
+        doing = asyncio.ensure_future(self._in_turn(work, given))
+        leaving = asyncio.ensure_future(GONE.get(asyncio.Event()).wait())
+        try:
+            await asyncio.wait({doing, leaving}, return_when=asyncio.FIRST_COMPLETED)
+            if not doing.done():
+                doing.cancel()
+                await asyncio.wait({doing})
+                raise RefusedError(503, "nobody waits for this any more")
+            return doing.result()
+        finally:
+            leaving.cancel()
+            doing.cancel()
+
+    async def _in_turn(self, work: Callable[..., Result], given: tuple[Any, ...]) -> Result:
         if self._queued >= self.queued_most:
             raise RefusedError(503, "too many are waiting for the same; try again in a moment")
         self._queued += 1
         try:
             try:
-                await asyncio.wait_for(self._lock.acquire(), self.seconds)
+                async with asyncio.timeout(self.seconds):  # wait_for may lose that it was cancelled meanwhile
+                    await self._lock.acquire()
             except TimeoutError:
                 raise RefusedError(503, "others had to be served first; try again in a moment") from None
             try:
@@ -107,7 +126,8 @@ class Bench:
         exchange = asyncio.ensure_future(asyncio.to_thread(self._ready().exchanged, sent))
         exchange.add_done_callback(lambda done: done.cancelled() or done.exception())  # also where nobody waits
         try:
-            return await asyncio.wait_for(asyncio.shield(exchange), self.seconds)
+            async with asyncio.timeout(self.seconds):
+                return await asyncio.shield(exchange)
         except TimeoutError:
             self.close()
             raise RefusedError(504, f"this took longer than {self.seconds:g} s and was ended") from None

@@ -106,24 +106,28 @@ def test_only_so_many_wait_for_their_turn_at_an_entry(tmp_path):
     assert [type(each) for each in found] == [type(None)] * 20 + [RefusedError] * 5
 
 
-def test_an_answer_is_given_up_once_nobody_waits_for_it(tmp_path):
+def test_work_is_given_up_once_nobody_waits_for_it_and_all_else_goes_on(tmp_path):
+    class Slow(Bench):
+        async def _answered(self, sent):
+            await asyncio.sleep(60.0)
+
     async def left():
-        ended, messages = [], [{"type": "http.request", "body": b"{}"}, {"type": "http.disconnect"}]
+        told, messages = [], [{"type": "http.request", "body": b"{}"}, {"type": "http.disconnect"}]
 
         async def app(_scope, receive, _send):
             await receive()
             try:
-                await asyncio.sleep(60.0)
-            except asyncio.CancelledError:
-                ended.append("given up")
-                raise
+                await Slow(60.0, 1).do(os.getpid)
+            except RefusedError as refusal:
+                await asyncio.sleep(0.01)
+                told.append(refusal.detail)
 
         async def receive():
             return messages.pop(0)
 
         guard = Guard(app, Settings(results=tmp_path, projects=tmp_path), Guesses(None))
         scope = {"type": "http", "method": "POST", "path": "/api/v1/x", "headers": HEADERS}
-        await asyncio.wait_for(guard(scope, receive, ended.append), 10.0)
-        return ended
+        await asyncio.wait_for(guard(scope, receive, told.append), 10.0)
+        return told
 
-    assert asyncio.run(left()) == ["given up"]
+    assert asyncio.run(left()) == ["nobody waits for this any more"]
