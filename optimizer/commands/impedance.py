@@ -4,10 +4,7 @@ from pathlib import Path
 from typing import Annotated
 
 from optimizer.commands.options import Json, Layout, RunOrLayout, file, given, measure, text
-from optimizer.project.allowed_ranges import AIR_DEGC, Bounds
-
-PERCENT = Bounds(least=0, most=100)
-PLACE = Bounds(least=0, most=10_000)
+from optimizer.project.allowed_ranges import AIR_DEGC, AIR_HUMIDITY, PLANE_MM
 
 
 def impedance(
@@ -23,10 +20,11 @@ def impedance(
         float | None, measure("--temperature-degc", float, AIR_DEGC, "of the air (default: the file's remark)")
     ] = None,
     humidity_percent: Annotated[
-        float | None, measure("--humidity-percent", float, PERCENT, "of the air (default: the file's remark, or 50)")
+        float | None,
+        measure("--humidity-percent", float, AIR_HUMIDITY, "of the air (default: the file's remark, or 50)"),
     ] = None,
     plane_mm: Annotated[
-        float | None, measure("--plane-mm", float, PLACE, "where it was measured, from the reed end (default: 0)")
+        float | None, measure("--plane-mm", float, PLANE_MM, "where it was measured, from the reed end (default: 0)")
     ] = None,
     example: Annotated[
         Path | None,

@@ -50,3 +50,6 @@ WORKERS = Bounds(least=1, ceiling=10_000)
 SEED = Bounds(least=0, ceiling=2**32 - 1)
 A4_HZ = Bounds(least=380, most=480, unit="Hz")
 AIR_DEGC = Bounds(least=0, most=40, unit="degC")
+AIR_HUMIDITY = Bounds(least=0, most=100)
+PLANE_MM = Bounds(least=0, most=10_000)
+"""Where an impedance is measured, from the reed end."""

@@ -6,7 +6,7 @@ the holes are found for all fingerings at once, by bits. One fingering stands fo
 
 from collections.abc import Iterable, Sequence
 from itertools import combinations
-from math import prod
+from math import comb, prod
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +22,9 @@ MOST = 4_000_000
 
 TOGETHER = 4
 """Keys that one finger may press at once, where they allow it."""
+
+SETS_MOST = 20_000
+"""Sets of one finger's keys that are listed; where there are more, no finger presses two keys at once."""
 
 
 HALF = "½"
@@ -75,6 +78,8 @@ def reachable(project: Project, notes: Sequence[ChartNote]) -> Reachable:
         where there are too many even so
     """
     for together in (TOGETHER, 1):
+        if together > 1 and any(_sets(finger, project, together) > SETS_MOST for finger in FINGERS):
+            continue
         choices = [_choices(finger, project, notes, together) for finger in FINGERS]
         count = prod(len(each) for each in choices)
         if count <= MOST:
@@ -102,6 +107,11 @@ def reachable(project: Project, notes: Sequence[ChartNote]) -> Reachable:
     openness = np.where(half, project.chart.half_open_percent / 100.0, opened)
     numbers = np.array(np.unravel_index(kept, [len(each) for each in choices])).T
     return Reachable(openness, numbers.reshape(len(kept), len(choices)), choices, fingers, len(state))
+
+
+def _sets(finger: str, project: Project, together: int) -> int:
+    """How many sets of its keys a finger has."""
+    return sum(comb(len(keys_under(finger, project.keys)), count) for count in range(together + 1))
 
 
 def _choices(finger: str, project: Project, notes: Sequence[ChartNote], together: int) -> list[Choice]:

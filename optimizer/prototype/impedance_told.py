@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping
 
-from optimizer.project.allowed_ranges import AIR_DEGC, Bounds
+from optimizer.project.allowed_ranges import AIR_DEGC, AIR_HUMIDITY, PLANE_MM, Bounds
 from optimizer.project.faults import Fault
 from optimizer.prototype.impedance_match import Conditions
 from optimizer.records.layout import LayoutRecord, NoteRecord
 
-PERCENT = Bounds(least=0, most=100)
-PLACE_MM = Bounds(least=0, most=10_000)
 HUMIDITY_PERCENT = 50.0
 
 
@@ -36,8 +34,8 @@ def conditions(
     degrees = _said(temperature_degC, remarks, "temperature_degc", AIR_DEGC)
     if degrees is None:
         raise Fault("say how warm the air was, beside the file or by a remark `temperature_degC = 21.5` in it")
-    humidity = _said(humidity_percent, remarks, "humidity_percent", PERCENT)
-    plane = _said(plane_mm, remarks, "plane_mm", PLACE_MM)
+    humidity = _said(humidity_percent, remarks, "humidity_percent", AIR_HUMIDITY)
+    plane = _said(plane_mm, remarks, "plane_mm", PLANE_MM)
     fingered = _note(record, note or remarks.get("note"))
     return Conditions(fingered, degrees, HUMIDITY_PERCENT if humidity is None else humidity, plane or 0.0)
 

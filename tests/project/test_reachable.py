@@ -89,3 +89,18 @@ def test_more_than_can_be_looked_through_are_refused(monkeypatch):
     monkeypatch.setattr(room, "MOST", 15)
     with pytest.raises(Fault, match="hands can hold 16 fingerings of it, and 15 at the most"):
         reachable(pipe().project, pipe().notes)
+
+
+@pytest.mark.parametrize(("most", "together"), [(1, [1]), (room.SETS_MOST, [room.TOGETHER])])
+def test_sets_of_keys_are_counted_before_they_are_listed(monkeypatch, most, together):
+    # A finger with a single key has two sets: none, and that key.
+    asked, choices = [], room._choices
+
+    def spied(finger, project, notes, at_once):
+        asked.append(at_once)
+        return choices(finger, project, notes, at_once)
+
+    monkeypatch.setattr(room, "SETS_MOST", most)
+    monkeypatch.setattr(room, "_choices", spied)
+    reachable(pipe(KEYED).project, pipe(KEYED).notes)
+    assert list(dict.fromkeys(asked)) == together
