@@ -65,7 +65,7 @@ def _places(at: Geometry) -> tuple[Places, Array]:
     return places, np.concatenate(half)
 
 
-def bends(project: Project) -> Family:
+def off_bends(project: Project) -> Family:
     """Everything on the body off the bends on either side of its tube."""
     if not project.bends:
         return NO_FAMILY
@@ -150,7 +150,7 @@ def _beside(project: Project, own: int) -> list[_Beside]:
     return found
 
 
-def tubes(project: Project) -> Family:
+def beside_tubes(project: Project) -> Family:
     """Everything on the body clear of the tubes beside its own."""
     if not project.bends:
         return NO_FAMILY

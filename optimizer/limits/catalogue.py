@@ -132,8 +132,10 @@ _KINDS = (
     LimitKind("bore_slim", bore_limits.tapers, "a bore that numbers shape widens all along, no part too slim"),
     LimitKind("bore_steep", bore_limits.tapers, "a bore that numbers shape widens nowhere too steeply"),
     LimitKind("bore_bend", bore_limits.bends, "a bore that numbers shape bends nowhere too sharply"),
-    LimitKind("bend", bend_limits.bends, "bends of a folded body clear of everything", "{0}: 1 mm further off"),
-    LimitKind("tube", bend_limits.tubes, "nothing of another tube over pads, fingers and posts", "{0}: 1 mm more room"),
+    LimitKind("bend", bend_limits.off_bends, "bends of a folded body clear of everything", "{0}: 1 mm further off"),
+    LimitKind(
+        "tube", bend_limits.beside_tubes, "nothing of another tube over pads, fingers and posts", "{0}: 1 mm more room"
+    ),
     LimitKind("note", None, "the wanted resonance sounds, and stands above the one below it"),
 )
 LIMITS = {row.kind: row for row in _KINDS}

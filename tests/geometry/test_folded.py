@@ -6,19 +6,17 @@ third in front of the second.
 
 import numpy as np
 import pytest
-from folded import BEND, FOLDED, SECOND, THIRD, refolded
+from folded import BEND, FOLDED, SECOND, SECTIONS, THIRD, refolded
 from shelf import pipe
 
-from acoustics.duals import slopes_of
 from optimizer.geometry.axles import axle_table
 from optimizer.geometry.fold import Fold
-from optimizer.geometry.layout import layout_bounds, parametrise, with_numbers
+from optimizer.geometry.layout import layout_bounds, with_numbers
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.pieces import piece_diameters, piece_extents
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import Places, Points, distance, straight_line
-from optimizer.limits.bends import bends, tubes
-from optimizer.limits.catalogue import build_constraints
+from optimizer.limits.bends import beside_tubes, off_bends
 
 POSITIONS = (1250.0, 800.0, 420.0, 250.0)
 UP = SECOND + 150.0
@@ -109,7 +107,7 @@ def margins(family, project, **changed):
 
 def test_things_keep_off_bends(project):
     # Cup of h3, 12 mm wide: 12 + 2 (1.2 + 0.24) + 2.5 + 0.9 = 18.28, half of it 9.14 and the clearance short of 500.
-    found, clear = margins(bends, project), project.keywork.cup_clearance_mm
+    found, clear = margins(off_bends, project), project.keywork.cup_clearance_mm
     half = 0.5 * float(measured(layout_of(project), project).cover_mm[2])
     assert half == pytest.approx(9.14)
     assert found["bend.low-h3"] == pytest.approx(420.0 + half + clear - 500.0)
@@ -127,17 +125,17 @@ def test_pads_keep_clear_of_the_tube_beside_them(project):
     # 60 cos 130 = -38.57 up, 38.57 + 14 below the surface. Beyond the cup's edge, 9.14: 36.82 aside; their root 64.19,
     # less 14.
     aside, down = 60.0 * np.sin(np.radians(130.0)) - 9.14, 14.0 - 60.0 * np.cos(np.radians(130.0))
-    found = margins(tubes, project)
+    found = margins(beside_tubes, project)
     assert found["tube.h3-2"] == pytest.approx(clear - (np.hypot(aside, down) - 14.0), abs=1e-4)
     # h4 in front: 60 aside less half a finger, 14 below.
     half = 0.5 * project.hand.finger_breadth_mm
     assert found["tube.h4-2"] == pytest.approx(clear - (np.hypot(60.0 - half, 14.0) - 14.0), abs=1e-4)
     # Turned to face the second tube: its axis lies in the middle of the finger's way, 60 out.
     facing = pipe(refolded("chimney_mm = 4 }", "chimney_mm = 4, azimuth_deg = 90 }")).project
-    assert margins(tubes, facing)["tube.h4-2"] == pytest.approx(clear + 14.0 + half, abs=1e-2)
+    assert margins(beside_tubes, facing)["tube.h4-2"] == pytest.approx(clear + 14.0 + half, abs=1e-2)
     # Above all of the second tube, whose bend ends 100 - 30 - 14 = 56 deep, nothing is beside it: 30 + half is 26 off.
     high = pipe(refolded("position_mm = [200, 300]", "position_mm = 20")).project
-    up = margins(tubes, high, positions=(1250.0, 800.0, 420.0, 20.0))["tube.h4-2"]
+    up = margins(beside_tubes, high, positions=(1250.0, 800.0, 420.0, 20.0))["tube.h4-2"]
     assert up < clear - (56.0 - 20.0 - half) + 1e-3
 
 
@@ -162,9 +160,6 @@ def test_a_rod_lies_along_the_pads_tube_and_its_arm_crosses(project):
     assert float(levers.length[0]) == pytest.approx(np.hypot(float(levers.twisted[0]), across), abs=1e-3)
 
 
-SECTIONS = "\n[sections]\njoints = 2\njoint_mm = 24\nsocket_ring = false\ntenon_wall_mm = 2.5\nsocket_wall_mm = 1.2\n"
-
-
 def test_a_piece_with_a_bend_takes_up_both_of_its_tubes():
     # From the joint at 400 to that at 700, half a joint more either way: some 388 deep at one end, 500 - (712 - 594.25)
     # at the other, and down to 500 + 30 + 14 = 544. Across: 60 + 28.
@@ -176,16 +171,3 @@ def test_a_piece_with_a_bend_takes_up_both_of_its_tubes():
     other = 500.0 - (700.0 + 0.5 * float(found.joint_length[1]) - SECOND)
     assert float(piece_extents(found)[1]) == pytest.approx(544.0 - min(400.0 - 0.5 * length, other))
     assert float(piece_diameters(found)[1]) == pytest.approx(88.0)
-
-
-def test_slopes_of_a_folded_bodys_limits_are_those_of_its_numbers():
-    text = FOLDED + SECTIONS
-    project = pipe(text).project
-    layout = layout_of(project, joint_mm=np.array([350.0, 650.0]))
-    layout = layout._replace(choice=layout.choice._replace(joint_used=np.ones(2)))
-    choice, coding, limits = layout.choice, parametrise(project), build_constraints(project)
-    x = coding.encode(layout)
-    step = 1e-5 * np.eye(x.size)
-    there, back = (np.array([limits.values(coding.layout(x + way * d, choice)) for d in step]) for way in (1, -1))
-    found = slopes_of(limits.values(coding.moving(x, choice)), x.size)
-    assert pytest.approx((there - back) / 2e-5, abs=2e-6) == found

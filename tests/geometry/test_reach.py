@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shelf import KEYED, PIPE, changed, pipe
 
+from optimizer.geometry.fold import Fold
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.reach import PairTable, reach_distance, touch_position
 from optimizer.geometry.space import Places, ways_between
@@ -84,7 +85,7 @@ def distances(project, layout, radius, pairs=None):
     """What the finger pairs of a layout must reach on a body of these radii at its holes."""
     azimuth = np.radians([hole.azimuth_deg for hole in project.holes])
     table = PairTable(finger_pairs(project) if pairs is None else pairs)
-    return table.distances(table.ways(Places(touch_position(layout), azimuth, radius)))
+    return table.distances(table.ways(Places(touch_position(layout), azimuth, radius), Fold([])))
 
 
 def test_a_plates_touch_lies_toward_the_bell_of_its_hole():

@@ -79,6 +79,9 @@ wanted = false
 objectives = {{ stretch = false }}
 """
 
+SECTIONS = "\n[sections]\njoints = 2\njoint_mm = 24\nsocket_ring = false\ntenon_wall_mm = 2.5\nsocket_wall_mm = 1.2\n"
+"""Two joints, which may lie anywhere on the tubes."""
+
 
 def refolded(old, new):
     """The fold pipe with a text in it changed."""
