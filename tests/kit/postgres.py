@@ -92,3 +92,15 @@ def server():
         finally:
             with suppress(AssertionError):
                 running.stop()
+
+
+@contextmanager
+def closed_after(monkeypatch):
+    """Close the connections of all databases that a search in this very process opens."""
+    from optimizer.search.database import Database
+
+    storages, open_one = [], Database.open
+    monkeypatch.setattr(Database, "open", lambda place: storages.append(open_one(place)) or storages[-1])
+    yield
+    for storage in storages:
+        storage.engine.dispose()

@@ -20,7 +20,7 @@ from runs import only_run
 from optimizer.commands.cli import main
 from optimizer.records.files import read_record
 from optimizer.records.run import ProgressRecord, RunRecord
-from optimizer.search.database import Database, StorageError, database, database_of_run
+from optimizer.search.database import StorageError, database, database_of_run
 
 FINISHED = """
     select t.number, v.objective, v.value from trials t
@@ -54,11 +54,8 @@ def given(monkeypatch):
 @pytest.fixture(autouse=True)
 def closed(monkeypatch):
     """What a search in this very process opens is closed after it."""
-    storages, open_one = [], Database.open
-    monkeypatch.setattr(Database, "open", lambda place: storages.append(open_one(place)) or storages[-1])
-    yield
-    for storage in storages:
-        storage.engine.dispose()
+    with postgres.closed_after(monkeypatch):
+        yield
 
 
 def finished(server, folder):
@@ -74,7 +71,10 @@ def resumed(server, project, tmp_path_factory):
     """A run in PostgreSQL that was taken up again. Folder, history of finished trials, all it said."""
     place, history, said = tmp_path_factory.mktemp("resumed"), [{}], io.StringIO()
     given = ["--trials", "2", "--workers", "1"]
-    with pytest.MonkeyPatch.context() as patch, redirect_stdout(said), redirect_stderr(said):
+    with (
+        pytest.MonkeyPatch.context() as patch, postgres.closed_after(patch),
+        redirect_stdout(said), redirect_stderr(said),
+    ):  # fmt: skip
         patch.setenv("HOLEWRIGHT_STORAGE", server.url())
         assert main(["search", str(project), "--results", str(place), *given]) == 0
         folder = only_run(place)

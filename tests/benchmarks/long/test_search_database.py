@@ -45,6 +45,13 @@ def given(monkeypatch):
     return lambda url: monkeypatch.setenv("HOLEWRIGHT_STORAGE", url)
 
 
+@pytest.fixture(autouse=True)
+def closed(monkeypatch):
+    """What a search in this very process opens is closed after it."""
+    with postgres.closed_after(monkeypatch):
+        yield
+
+
 def finished(server, folder):
     """Number and values of the finished trials of a run."""
     found = {}
