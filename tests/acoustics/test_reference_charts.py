@@ -75,13 +75,13 @@ def test_at_its_own_frequency_every_note_is_what_it_was_to_the_last_digits(forme
 def test_every_slope_is_as_it_was(former, name):
     # By every number of the duct, within 1e-4 of the largest of its kind. The first slice lies at 0, where it is
     # clipped: its slope there is a convention, which is another one now, and no layout moves it. In the wide band the
-    # elements are interpolated over five octaves, and their slopes within 5e-4.
+    # elements are interpolated over five octaves, and their slopes within 5e-4. Their bodies are straight.
     ducts, openness, target, read = chart_of(name)
     for place, number in enumerate(CHARTS[f"{name}/sloped"]):
         found = note_errors(single(ducts, number), openness, target).slope
         share, scale = read(CHARTS[f"{name}/slope"][place] / 32767.0), CHARTS[f"{name}/scale"][place].T
         near = np.abs(CHARTS[f"{name}/error"][number]) < NEAR_CENTS
-        for row, shares, largest in zip(leaves(found), leaves(share), scale, strict=True):
+        for row, shares, largest in zip(leaves(found[:-2]), leaves(share[:-2]), scale, strict=True):
             expected = shares * largest.reshape(-1, *[1] * (row.ndim - 1))
             size = np.max(np.abs(expected[near]))
             wrong = np.abs(row - expected)[near]
