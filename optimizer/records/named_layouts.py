@@ -17,7 +17,7 @@ from optimizer.records.parentage import FOLDER as BY_HAND
 from optimizer.records.parentage import NAME as BY_HAND_NAME
 from optimizer.records.parentage import numbered_by_hand
 from optimizer.records.run import FrontRecord, RunRecord
-from optimizer.words import typed
+from optimizer.words import counted, typed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
@@ -55,8 +55,14 @@ def front_of(folder: Path) -> FrontRecord:
         when the folder is no run's
     """
     if not (folder / "pareto.json").exists():
-        raise RecordError(f"{folder} is no run folder: there is no pareto.json in it")
+        raise RecordError(f"{folder} is no run folder: there is no pareto.json in it{_runs_in(folder)}")
     return read_record(folder / "pareto.json", FrontRecord)
+
+
+def _runs_in(folder: Path) -> str:
+    """Which of the runs in a folder of runs to name; nothing where there is none."""
+    runs = sorted(folder.glob("*/pareto.json"), key=lambda file: file.stat().st_mtime)
+    return f"; of {counted(len(runs), 'run')} in it the latest is {typed(runs[-1].parent)}" if runs else ""
 
 
 def layout_file_of(path: Path) -> Path:

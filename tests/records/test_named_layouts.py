@@ -76,7 +76,8 @@ COMMANDS = {
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_says_the_same_of_the_same_mistake(command, run, tmp_path, capsys):
     mistakes = {
-        (tmp_path,): f"{tmp_path} is no run folder: there is no pareto.json in it",
+        (tmp_path,): f"{tmp_path} is no run folder: there is no pareto.json in it; of 2 runs in it the latest is "
+        f"{tmp_path / 'none'}",
         (
             run_folder(tmp_path / "none", [], project_text=PIPE),
         ): "has no layout yet: it ended before its first one was done",
