@@ -63,8 +63,8 @@ COMMANDS = {
     "reach layout.json --quick": "rich",
     "handoff layout.json --only tables --state finished --to tables": "jinja2 rich",
     "handoff layout.json --only keys --to keys": "ezdxf jinja2 reportlab rich",
-    "search pipe.toml --trials 4 --workers 1 --results new": "jinja2 manifold3d moocore optuna piqp rich",
-    "search pipe.toml --trials 4 --workers 2 --no-report --results new": "moocore optuna piqp rich",
+    "search pipe.toml --trials 1 --workers 1 --results new": "jinja2 manifold3d moocore optuna piqp rich",
+    "search pipe.toml --trials 1 --workers 2 --no-report --results new": "moocore optuna piqp rich",
 }
 """Commands, and heavy packages that each needs."""
 

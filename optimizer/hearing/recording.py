@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+import scipy
 import soundfile
-from scipy.signal import resample_poly
 
 from acoustics.arrays import Array
 from optimizer.project.faults import Fault
@@ -206,7 +206,7 @@ def _resampled(file: soundfile.SoundFile, channel: int, frames: int) -> tuple[Ar
     following = next(blocks, None)
     while block is not None:
         after = np.zeros(edge, np.float32) if following is None else following[:edge]
-        long = resample_poly(np.concatenate([before, block, after]), up, down)
+        long = scipy.signal.resample_poly(np.concatenate([before, block, after]), up, down)
         start = edge // down * up
         parts.append(long[start : start + math.ceil(len(block) * up / down)].astype(np.float32))
         at = begun + np.flatnonzero(np.abs(block) >= FULL_SCALE)

@@ -10,10 +10,7 @@ different notes.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import fft
-from scipy.ndimage import median_filter
-from scipy.signal import resample_poly
-from scipy.signal.windows import hann
+import scipy
 
 from acoustics.arrays import Array
 from optimizer.hearing.recording import RATE, STEP
@@ -74,7 +71,9 @@ def pitch_track(samples: Array, low_hz: float, high_hz: float) -> Track:
     ]
     hz = np.concatenate([np.zeros(0), *(each[0] for each in parts)])
     strength = np.concatenate([np.zeros(0), *(each[1] for each in parts)])
-    return Track((np.arange(count) * HOP + length / 2.0) / RATE, median_filter(hz, LONE, mode="nearest"), strength)
+    return Track(
+        (np.arange(count) * HOP + length / 2.0) / RATE, scipy.ndimage.median_filter(hz, LONE, mode="nearest"), strength
+    )
 
 
 def _frames(samples: Array, first: int, last: int, length: int) -> Array:
@@ -87,8 +86,8 @@ def _frames(samples: Array, first: int, last: int, length: int) -> Array:
 def _by_autocorrelation(frames: Array, low_hz: float, high_hz: float) -> tuple[Array, Array]:
     """Pitch and strength, each (n,), of frames (n, length)."""
     length = frames.shape[1]
-    window = hann(length)
-    size = fft.next_fast_len(length + int(RATE / low_hz) + 2, real=True)
+    window = scipy.signal.windows.hann(length)
+    size = scipy.fft.next_fast_len(length + int(RATE / low_hz) + 2, real=True)
     least, most = int(PADDING * RATE / high_hz), int(PADDING * RATE / low_hz) + 2
     of_window = _autocorrelations(window[None], size, most)
     found = _autocorrelations(frames * window, size, most)
@@ -107,8 +106,8 @@ def _by_autocorrelation(frames: Array, low_hz: float, high_hz: float) -> tuple[A
 
 def _autocorrelations(windowed: Array, size: int, most: int) -> Array:
     """Autocorrelation at `PADDING` lags a sample, shape (n, most), of rows (n, length)."""
-    power = np.abs(fft.rfft(windowed, size, axis=1)) ** 2
-    return np.asarray(fft.irfft(power, PADDING * size, axis=1)[:, :most])
+    power = np.abs(scipy.fft.rfft(windowed, size, axis=1)) ** 2
+    return np.asarray(scipy.fft.irfft(power, PADDING * size, axis=1)[:, :most])
 
 
 def by_difference(samples: Array, low_hz: float, high_hz: float) -> float:
@@ -122,15 +121,15 @@ def by_difference(samples: Array, low_hz: float, high_hz: float) -> float:
     longest = min(int(RATE / low_hz) + 2, len(samples) // 3)
     length = 3 * longest
     starts = np.linspace(0, len(samples) - length, DIFFERENCES).astype(int)
-    finer = [resample_poly(samples[at : at + length].astype(float), FINER, 1) for at in starts]
+    finer = [scipy.signal.resample_poly(samples[at : at + length].astype(float), FINER, 1) for at in starts]
     return float(np.median([FINER * RATE / _period(part, FINER * longest, FINER * RATE / high_hz) for part in finer]))
 
 
 def _period(part: Array, longest: int, least: float) -> float:
     """Lag of the first dip of part, (n,), about as deep as the deepest one between two lags."""
     width = len(part) - longest
-    size = fft.next_fast_len(len(part) + width, real=True)
-    products = fft.irfft(fft.rfft(part, size) * np.conj(fft.rfft(part[:width], size)), size)[:longest]
+    size = scipy.fft.next_fast_len(len(part) + width, real=True)
+    products = scipy.fft.irfft(scipy.fft.rfft(part, size) * np.conj(scipy.fft.rfft(part[:width], size)), size)[:longest]
     energy = np.cumsum(np.concatenate([[0.0], part**2]))
     difference = energy[width] + (energy[width : width + longest] - energy[:longest]) - 2.0 * products
     normal = difference[1:] * np.arange(1, longest) / np.maximum(np.cumsum(difference[1:]), 1e-12)

@@ -10,8 +10,8 @@ that a median errs; centre, slope and one sinusoid are fitted instead, by Huber'
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.lib.stride_tricks import sliding_window_view
-from scipy.signal.windows import hann
 
 from acoustics.arrays import Array
 from optimizer.hearing.recording import RATE, STEP
@@ -84,7 +84,7 @@ def phase_track(samples: Array, seconds: Array, hz: Array) -> tuple[Array, Array
 def _residual(samples: Array, pitch: Array, partials: int, count: int) -> Array:
     """How far the partials run ahead of a pitch (n,), as a pitch (count,) [Hz]."""
     turn = np.exp(-2j * np.pi * np.cumsum(pitch) / RATE)
-    window = hann(WINDOW)
+    window = scipy.signal.windows.hann(WINDOW)
     ahead, weight, wound = np.zeros(count), np.zeros(count), np.ones(len(samples), complex)
     for k in range(1, partials + 1):
         wound = wound * turn

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.polynomial.polynomial import polyval
-from scipy.signal import fftconvolve
 
 from acoustics.arrays import Array
 from optimizer.hearing.recording import RATE
@@ -150,5 +150,5 @@ def in_room(sound: Array, decay_seconds: float, rng: np.random.Generator, direct
     tail = rng.standard_normal(len(at)) * 10.0 ** (-3.0 * at / decay_seconds)
     tail *= 10.0 ** (-direct_db / 20.0) / np.sqrt(np.sum(tail**2))
     tail[0] += 1.0
-    heard = fftconvolve(sound, tail)[: len(sound)]
+    heard = scipy.signal.fftconvolve(sound, tail)[: len(sound)]
     return np.asarray(heard * (np.max(np.abs(sound)) / np.max(np.abs(heard))))

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy
 
 from acoustics.arrays import Floats
 
@@ -111,25 +111,28 @@ def _solved(
     slopes = columns.slopes @ x
     groups = (columns.group == np.unique(columns.group)[:, None]).astype(float)
     rules = [
-        LinearConstraint(slopes - u, -np.inf, allowed - errors),
-        LinearConstraint(slopes + u, -allowed - errors, np.inf),
-        LinearConstraint(u - s, -np.inf, 0.0),
-        LinearConstraint(x - columns.most[:, None] * y, -np.inf, 0.0),
-        LinearConstraint(x - columns.least[:, None] * y, 0.0, np.inf),
-        LinearConstraint(groups @ y, -np.inf, 1.0),
+        scipy.optimize.LinearConstraint(slopes - u, -np.inf, allowed - errors),
+        scipy.optimize.LinearConstraint(slopes + u, -allowed - errors, np.inf),
+        scipy.optimize.LinearConstraint(u - s, -np.inf, 0.0),
+        scipy.optimize.LinearConstraint(x - columns.most[:, None] * y, -np.inf, 0.0),
+        scipy.optimize.LinearConstraint(x - columns.least[:, None] * y, 0.0, np.inf),
+        scipy.optimize.LinearConstraint(groups @ y, -np.inf, 1.0),
     ]
     if little:
-        rules += [LinearConstraint(t - slopes, errors, np.inf), LinearConstraint(t + slopes, -errors, np.inf)]
+        rules += [
+            scipy.optimize.LinearConstraint(t - slopes, errors, np.inf),
+            scipy.optimize.LinearConstraint(t + slopes, -errors, np.inf),
+        ]
     if len(columns.room):
-        rules.append(LinearConstraint(columns.rows @ x, -np.inf, columns.room))
+        rules.append(scipy.optimize.LinearConstraint(columns.rows @ x, -np.inf, columns.room))
     weight = np.concatenate([np.zeros(count), cost, [DEAR], np.full(notes, EACH), np.full(notes, little / notes)])
     most = np.concatenate([columns.most * may, may.astype(float), np.full(1 + 2 * notes, np.inf)])
     whole = np.concatenate([np.zeros(count), np.ones(count), np.zeros(1 + 2 * notes)])
     with _quiet():
-        found = milp(
+        found = scipy.optimize.milp(
             weight,
             integrality=whole,
-            bounds=Bounds(0.0, most),
+            bounds=scipy.optimize.Bounds(0.0, most),
             constraints=rules,
             options={"time_limit": seconds, "mip_rel_gap": GAP},
         )

@@ -13,9 +13,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg import eigh
-from scipy.optimize import brentq
-from scipy.stats import chi2, t
+import scipy
 
 from acoustics.arrays import Floats
 
@@ -123,7 +121,7 @@ def _together(sizes: Sizes) -> Floats:
 
 def _misfit(design: Floats, made: Floats, still: Floats, grows: Floats) -> Callable[[float], float]:
     """Weighted sum of squares about the best line (n, p), by how much of a covariance (n, n) is added to another."""
-    spread, axes = eigh(grows, still)
+    spread, axes = scipy.linalg.eigh(grows, still)
     columns, sizes = axes.T @ design, axes.T @ made
 
     def misfit(variance: float) -> float:
@@ -138,9 +136,10 @@ def _variance(misfit: Callable[[float], float], freedom: int) -> Estimate:
     """Standard deviation whose square makes the misfit what it should be, with its interval."""
     half = 0.5 * (1.0 - CERTAIN)
     middle, low, high = (
-        _root(misfit, target) for target in (freedom, chi2.ppf(1.0 - half, freedom), chi2.ppf(half, freedom))
+        _root(misfit, target)
+        for target in (freedom, scipy.stats.chi2.ppf(1.0 - half, freedom), scipy.stats.chi2.ppf(half, freedom))
     )
-    return Estimate(middle, 0.5 * (high - low) / float(t.ppf(1.0 - half, FREEDOM_MOST)), low, high)
+    return Estimate(middle, 0.5 * (high - low) / float(scipy.stats.t.ppf(1.0 - half, FREEDOM_MOST)), low, high)
 
 
 def _root(misfit: Callable[[float], float], target: float) -> float:
@@ -149,12 +148,12 @@ def _root(misfit: Callable[[float], float], target: float) -> float:
     most = 0.02
     while misfit(most) > target:
         most *= 4.0
-    return math.sqrt(brentq(lambda variance: misfit(variance) - target, 0.0, most, xtol=1e-9, rtol=1e-6))
+    return math.sqrt(scipy.optimize.brentq(lambda variance: misfit(variance) - target, 0.0, most, xtol=1e-9, rtol=1e-6))
 
 
 def _interval(value: float, variances: Floats, freedoms: list[float]) -> Estimate:
     """A figure's deviation and interval from parts of its variance with their degrees of freedom (parts,)."""
     variance = float(np.sum(variances))
     freedom = variance**2 / float(np.sum(variances**2 / np.array(freedoms)))
-    wide = float(t.ppf(0.5 * (1.0 + CERTAIN), freedom)) * math.sqrt(variance)
+    wide = float(scipy.stats.t.ppf(0.5 * (1.0 + CERTAIN), freedom)) * math.sqrt(variance)
     return Estimate(value, math.sqrt(variance), value - wide, value + wide)

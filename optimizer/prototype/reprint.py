@@ -5,7 +5,7 @@ against it.
 """
 
 import numpy as np
-from scipy.optimize import lsq_linear
+import scipy
 
 from acoustics.arrays import Floats
 from optimizer.prototype.bench import Bench
@@ -40,7 +40,7 @@ def best_reprint(record: LayoutRecord, bench: Bench, main: np.ndarray, cents: Fl
         slopes = np.column_stack(
             [bench.moved([Change("ream", hole, TENTH_MM)])[main] / TENTH_MM for hole in piece.holes]
         )
-        fitted = lsq_linear(slopes, -cents[main], (-FREE_MM, FREE_MM))
+        fitted = scipy.optimize.lsq_linear(slopes, -cents[main], (-FREE_MM, FREE_MM))
         scatter = slopes * record.reference.uncertainty.hole_diameter_mm
         after = float(np.sqrt((2.0 * fitted.cost + np.sum(scatter**2)) / np.sum(main)))
         found.append(Reprint(piece=number, rms_cents=after, gain_cents=before - after, words=_words(record, number)))

@@ -3,8 +3,8 @@ openings of a folded body. Slopes: `test_free_numbers`; all tiers: `test_tiers`.
 
 import numpy as np
 import pytest
+import scipy
 from random_ducts import folded_up, random_duct
-from scipy.integrate import dblquad
 
 from acoustics.bends import Bends, Tubes, inertance_ratio, laid, straightened
 from acoustics.chain import chain_of
@@ -19,7 +19,7 @@ def test_a_bends_inertance_is_that_of_flow_as_one_over_the_distance_from_its_axi
     def chord(x):
         return (share**2 - x**2) ** 0.5
 
-    flow, _ = dblquad(lambda y, x: 1.0 / (1.0 + x), -share, share, lambda x: -chord(x), chord)
+    flow, _ = scipy.integrate.dblquad(lambda y, x: 1.0 / (1.0 + x), -share, share, lambda x: -chord(x), chord)
     assert inertance_ratio(share) == pytest.approx(np.pi * share**2 / flow, rel=1e-6)
 
 

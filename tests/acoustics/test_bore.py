@@ -2,12 +2,11 @@
 
 import numpy as np
 import pytest
+import scipy
 from ducts import axial_length
 from formulas import as_array
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
-from scipy.special import jve
 
 from acoustics.air import air
 from acoustics.bore import SLICE_RATIO, Bore, Matrix, interval_line, radius_at, slice_positions
@@ -53,7 +52,7 @@ def exact_lossy_cone(f: float, r1: float, r2: float, length: float) -> np.ndarra
 
     def boundary(shear):
         x = shear * np.sqrt(-1j)
-        return 2.0 * jve(1, x) / (x * jve(0, x))
+        return 2.0 * scipy.special.jve(1, x) / (x * scipy.special.jve(0, x))
 
     def slope(x, state):
         radius = r1 + (r2 - r1) * x / length
@@ -66,7 +65,7 @@ def exact_lossy_cone(f: float, r1: float, r2: float, length: float) -> np.ndarra
 
     z = RHO * C / (np.pi * r1 * r2)
     start = np.array([1.0, 0.0, 0.0, 1.0], complex)  # columns: p and z u at x = 0
-    end = solve_ivp(slope, (length, 0.0), start, "DOP853", rtol=1e-11, atol=1e-13).y[:, -1]
+    end = scipy.integrate.solve_ivp(slope, (length, 0.0), start, "DOP853", rtol=1e-11, atol=1e-13).y[:, -1]
     return np.array([[end[0], end[1] * z], [end[2] / z, end[3]]])
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq
+import scipy
 
 from acoustics.lattice import bends, local_cutoff
 
@@ -29,7 +29,7 @@ def test_cutoff_is_the_limit_of_the_exact_lattice(a, b, t_e, spacing):
     def condition(k):
         return np.tan(k * half) - delta**2 / (2.0 * k * t_e * 1e-3)
 
-    exact = brentq(condition, 1e-3, 0.99 * np.pi / 2.0 / half)
+    exact = scipy.optimize.brentq(condition, 1e-3, 0.99 * np.pi / 2.0 / half)
     found = float(local_cutoff(spacing * 1e-3, a * 1e-3, b * 1e-3, t_e * 1e-3, C)) * 2.0 * np.pi / C
     assert exact < found < exact * (1.0 + (found * half) ** 2 / 6.0)
 

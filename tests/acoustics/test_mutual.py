@@ -2,15 +2,12 @@
 
 import numpy as np
 import pytest
+import scipy
 from curved_sources import exact_rise
 from ducts import MM
 from formulas import mutual
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
-from scipy.sparse import coo_array, diags_array
-from scipy.sparse.linalg import spsolve
-from scipy.special import h2vp
 
 from acoustics.air import air
 from acoustics.interaction import body_power, pair_impedance
@@ -85,11 +82,12 @@ def exact_power(kr: float, kd: float, turn: float = 0.0) -> float:
     def power(t):
         x = kr * np.cos(t)
         orders = (
-            (1.0 if n == 0 else 2.0) * np.cos(n * turn) * (2.0 / (np.pi * x * abs(h2vp(n, x)))) ** 2 for n in range(4)
+            (1.0 if n == 0 else 2.0) * np.cos(n * turn) * (2.0 / (np.pi * x * abs(scipy.special.h2vp(n, x)))) ** 2
+            for n in range(4)
         )
         return np.cos(t) * np.cos(kd * np.sin(t)) * sum(orders)
 
-    return quad(power, 0.0, np.pi / 2.0, epsabs=1e-10, limit=200)[0]
+    return scipy.integrate.quad(power, 0.0, np.pi / 2.0, epsabs=1e-10, limit=200)[0]
 
 
 @pytest.mark.parametrize(("kr", "error"), [(0.05, 0.001), (0.1, 0.001), (0.2, 0.004), (0.3, 0.01), (0.5, 0.015)])
@@ -150,7 +148,7 @@ def stream_pressure(share: float, cells: int = 24, far: float = 40.0) -> float:
         links.append((number[left][both], number[right][both], np.broadcast_to(size, both.shape)[both]))
     i, j, g = (np.concatenate(part) for part in zip(*links, strict=True))
     count = int(air_there.sum())
-    system = coo_array(
+    system = scipy.sparse.coo_array(
         (np.concatenate([g, g, -g, -g]), (np.concatenate([i, j, i, j]), np.concatenate([i, j, j, i]))), (count, count)
     )
     edge, flow = np.zeros(count), np.zeros(count)
@@ -161,7 +159,7 @@ def stream_pressure(share: float, cells: int = 24, far: float = 40.0) -> float:
     ):
         np.add.at(edge, number[side][air_there[side]], size[air_there[side]])
         np.add.at(flow, number[side][air_there[side]], (size * place)[air_there[side]])
-    potential = spsolve((system + diags_array(edge)).tocsc(), flow)
+    potential = scipy.sparse.linalg.spsolve((system + scipy.sparse.diags_array(edge)).tocsc(), flow)
     return float(potential[number[0, np.argmax(zc > -5.0)]])
 
 

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
+import scipy
 from curves import chain_susceptance, impedance_maxima, near, released_susceptance, resonances
 from ducts import apex_cone, cents, make_duct, make_holes
 from formulas import as_at_rest, body_with_outer_length, levine_schwinger
-from scipy.optimize import brentq
 
 from acoustics.air import air
 from acoustics.reed import Reed
@@ -36,7 +36,7 @@ def test_cylinder_with_the_exact_radiation_has_its_resonances():
         k = 2.0 * np.pi * f / C
         return 2.0 * k * (0.5 + 7.5e-3 * levine_schwinger(7.5e-3 * k)[1]) - (2 * n - 1) * np.pi
 
-    expected = [brentq(phase, 0.9 * f, 1.1 * f, args=(n,)) for n, f in enumerate(found, 1)]
+    expected = [scipy.optimize.brentq(phase, 0.9 * f, 1.1 * f, args=(n,)) for n, f in enumerate(found, 1)]
     assert np.max(np.abs(cents(found, expected))) < 0.1
 
 
@@ -48,7 +48,9 @@ def test_truncated_cone_has_the_roots_of_its_equation():
     def condition(k):
         return np.sin(0.6 * k) + k * x1 * np.cos(0.6 * k)
 
-    roots = [brentq(condition, (n - 0.5) * np.pi / 0.6, n * np.pi / 0.6) for n in range(1, len(found) + 1)]
+    roots = [
+        scipy.optimize.brentq(condition, (n - 0.5) * np.pi / 0.6, n * np.pi / 0.6) for n in range(1, len(found) + 1)
+    ]
     assert len(found) >= 6
     assert np.max(np.abs(cents(found, np.array(roots) * C / (2.0 * np.pi)))) < 1e-4
 
@@ -62,7 +64,9 @@ def test_truncated_cone_with_a_volume_has_the_roots_of_its_equation():
     def condition(k):
         return k * np.cos(0.6 * k) + (1.0 / x1 - k**2 * volume / s1) * np.sin(0.6 * k)
 
-    roots = [brentq(condition, (n - 0.999) * np.pi / 0.6, n * np.pi / 0.6) for n in range(1, len(found) + 1)]
+    roots = [
+        scipy.optimize.brentq(condition, (n - 0.999) * np.pi / 0.6, n * np.pi / 0.6) for n in range(1, len(found) + 1)
+    ]
     assert len(found) >= 3
     assert np.max(np.abs(cents(found, np.array(roots) * C / (2.0 * np.pi)))) < 1e-4
 
@@ -121,7 +125,9 @@ def test_lossy_cone_with_a_volume_has_the_computed_peaks(tier):
 def test_slices_of_the_stated_ratio_are_fine_enough(tier):
     # Slicing four times finer moves no resonance by more than the 0.03 cent that the bore's rule promises.
     def root(duct, guess):
-        return brentq(lambda f: complex(input_admittance(duct, (), f)).imag, guess * 0.998, guess * 1.002)
+        return scipy.optimize.brentq(
+            lambda f: complex(input_admittance(duct, (), f)).imag, guess * 0.998, guess * 1.002
+        )
 
     guesses = (213.6, 461.6, 728.8, 1003.4)
     plain, fine = (

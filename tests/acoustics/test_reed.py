@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
+import scipy
 from ducts import MM, cents, make_duct
-from scipy.optimize import brentq, minimize_scalar
 
 from acoustics.air import air
 from acoustics.duals import variables
@@ -19,7 +19,9 @@ def rigid(volume: float) -> Reed:
 
 
 def first_resonance(duct, low: float, high: float, lossless: bool = False) -> float:
-    return brentq(lambda f: complex(input_admittance(duct, (), f, lossless=lossless)).imag, low, high, xtol=1e-10)
+    return scipy.optimize.brentq(
+        lambda f: complex(input_admittance(duct, (), f, lossless=lossless)).imag, low, high, xtol=1e-10
+    )
 
 
 def test_cavity_is_the_compliance_of_its_volume():
@@ -45,7 +47,7 @@ def test_volume_on_a_pipe_gives_the_worked_shift(tier, volume_cm3, first):
     # a = 7.5 mm, L = 500 mm, unflanged, lossy, 20 degC; maxima of |Z|, computed elsewhere to 0.0005 Hz (0.005 cent),
     # the end length 0.6127 for 0.6133 (0.016 cent) there.
     duct = make_duct([(0, 7.5), (500, 7.5)], reed=rigid(volume_cm3 * 1e-6))
-    peak = minimize_scalar(
+    peak = scipy.optimize.minimize_scalar(
         lambda f: -1.0 / abs(complex(input_admittance(duct, (), f))),
         bounds=(first - 0.3, first + 0.3), method="bounded", options={"xatol": 1e-6},
     )  # fmt: skip

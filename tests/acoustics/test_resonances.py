@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
+import scipy
 from ducts import cents, make_duct, make_holes
-from scipy.optimize import brentq
 
 from acoustics.air import air
 from acoustics.resonances import spectrum
@@ -44,7 +44,7 @@ def test_every_resonance_is_polished_to_its_promise(tier, duct):
     # 1e-6 cent, against SciPy's bracketing root finder on the imaginary part of the admittance.
     for state, row in zip(STATES, all_spectra(duct), strict=True):
         for f in row.frequency[:3]:
-            exact = brentq(
+            exact = scipy.optimize.brentq(
                 lambda g, state=state: complex(admittance(duct, state, g)).imag, f * 0.997, f * 1.003, xtol=1e-12
             )
             assert abs(cents(f, exact)) < 1e-6
@@ -86,7 +86,10 @@ def test_quality_is_resonance_over_half_power_width(tier, duct):
         def excess(g, state=state, height=height):
             return abs(1.0 / complex(admittance(duct, state, g))) - height / np.sqrt(2.0)
 
-        low, high = brentq(excess, f * (1.0 - 1.5 / quality), f), brentq(excess, f, f * (1.0 + 1.5 / quality))
+        low, high = (
+            scipy.optimize.brentq(excess, f * (1.0 - 1.5 / quality), f),
+            scipy.optimize.brentq(excess, f, f * (1.0 + 1.5 / quality)),
+        )
         assert quality == pytest.approx(f / (high - low), rel=1.0 / quality)
 
 

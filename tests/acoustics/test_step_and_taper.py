@@ -4,10 +4,10 @@ from functools import reduce
 
 import numpy as np
 import pytest
+import scipy
 from curves import impedance_maxima, near, released_susceptance, resonances
 from ducts import MM, apex_cone, axial_length, cents, make_duct, make_holes
 from formulas import as_array, body_with_outer_length
-from scipy.special import j0, j1, jn_zeros
 
 from acoustics.air import air
 from acoustics.bore import Bore, segment_matrix, step_inertance
@@ -32,12 +32,12 @@ def matched_step(ratio: float, modes: int = 24) -> float:
 
     Velocity 1 + sum c_n J0(g_n s) in the aperture, zero outside it; the pressures of both sides agree over it.
     """
-    inner, outer = jn_zeros(1, modes), jn_zeros(1, int(modes / ratio) + modes)
+    inner, outer = scipy.special.jn_zeros(1, modes), scipy.special.jn_zeros(1, int(modes / ratio) + modes)
     x = ratio * outer[:, None]
-    overlap = x * j1(x) * j0(inner) / (x**2 - inner**2)
-    mean = (j1(x) / x)[:, 0]
-    weight = 2.0 * ratio / (j0(outer) ** 2 * outer)
-    stiff = overlap.T @ (weight[:, None] * overlap) + np.diag(j0(inner) ** 2 / (2.0 * inner))
+    overlap = x * scipy.special.j1(x) * scipy.special.j0(inner) / (x**2 - inner**2)
+    mean = (scipy.special.j1(x) / x)[:, 0]
+    weight = 2.0 * ratio / (scipy.special.j0(outer) ** 2 * outer)
+    stiff = overlap.T @ (weight[:, None] * overlap) + np.diag(scipy.special.j0(inner) ** 2 / (2.0 * inner))
     shape = np.linalg.solve(stiff, -overlap.T @ (weight * mean))
     return 2.0 * float(mean @ (weight * (mean + overlap @ shape)))
 

@@ -4,9 +4,9 @@ from functools import cache
 
 import numpy as np
 import pytest
+import scipy
 from ducts import make_duct, make_holes
 from random_ducts import COUNTS, folded_up, random_chart, random_duct
-from scipy.optimize import minimize
 from tier_list import KERNELS, use
 
 from acoustics import kernel, tiers
@@ -128,7 +128,7 @@ def duct_of_no_pivot(variant: str) -> tuple[Chain, Duct]:
             raise StopIteration
 
     start = (np.log(0.3), 2.0)
-    found = minimize(lambda x: np.log(pivot(x)), start, method="Nelder-Mead", callback=enough).x
+    found = scipy.optimize.minimize(lambda x: np.log(pivot(x)), start, method="Nelder-Mead", callback=enough).x
     duct = close_holes(np.exp(found[0]), found[1])
     return batch_of(chain_of(duct)), duct
 

@@ -2,12 +2,11 @@
 
 import numpy as np
 import pytest
+import scipy
 from ducts import MM, make_holes
 from formulas import body_with_outer_length, no_friction
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
-from scipy.special import jn_zeros, jv
 
 from acoustics import toneholes
 from acoustics.air import air
@@ -36,7 +35,7 @@ def shunt(*arguments, **options):
 def test_matching_length_is_the_exact_volume(delta):
     # Mean over the hole's disk of the gap to the bore's wall, a - sqrt(a^2 - x^2), a = 1, by quadrature. One percent of
     # b delta / 8 is at most 0.0013 b, less than a thousandth of any hole's length.
-    gap = quad(lambda x: 2.0 * np.sqrt(delta**2 - x**2) * (1.0 - np.sqrt(1.0 - x**2)), -delta, delta)[0]
+    gap = scipy.integrate.quad(lambda x: 2.0 * np.sqrt(delta**2 - x**2) * (1.0 - np.sqrt(1.0 - x**2)), -delta, delta)[0]
     exact = gap / (np.pi * delta**2)
     assert float(matching_length(delta, delta)) == pytest.approx(exact, abs=0.01 * delta**2 / 8.0)
 
@@ -108,7 +107,7 @@ def test_series_impedance_is_a_negative_mass_in_the_bore(openness):
 def test_a_closed_hole_is_the_volume_of_its_chimney():
     # Y = j omega V / (rho c^2) at low frequency, V between the lid and the bore's wall.
     holes = make_holes([100], [4], [5], [12])
-    gap = quad(lambda x: 2.0 * np.sqrt(16.0 - x**2) * (7.5 - np.sqrt(7.5**2 - x**2)), -4.0, 4.0)[0]
+    gap = scipy.integrate.quad(lambda x: 2.0 * np.sqrt(16.0 - x**2) * (7.5 - np.sqrt(7.5**2 - x**2)), -4.0, 4.0)[0]
     volume = (np.pi * 16.0 * 5.0 + gap) * 1e-9
     found = complex(shunt(20.0, holes, np.array([7.5e-3]), np.array([0.0]), AIR, lossless=True)[0])
     assert found == pytest.approx(2j * np.pi * 20.0 * volume / (RHO * C**2), rel=1e-3)
@@ -200,9 +199,9 @@ def test_a_nearly_closed_hole_is_nearly_closed(lossless):
 def test_inner_side_of_an_orifice_lies_between_its_bounds(ratio):
     # Below: Fok's function (1941) times Rayleigh's pi/4, the exact potential flow (series from memory). Above: Karal,
     # J. Acoust. Soc. Am. 25 (1953) 327, uniform velocity in the orifice, as a sum over the zeros of J1.
-    zeros = jn_zeros(1, 4000)
+    zeros = scipy.special.jn_zeros(1, 4000)
     x = ratio * zeros
-    above = 4.0 * np.sum(jv(1, x) ** 2 / (x * (zeros * jv(0, zeros)) ** 2))
+    above = 4.0 * np.sum(scipy.special.jv(1, x) ** 2 / (x * (zeros * scipy.special.jv(0, zeros)) ** 2))
     fok = np.polyval([-0.01641, 0.03015, -0.02287, 0.06793, 0.0, 0.33818, 0.0, -1.40925, 1.0], ratio)
     below = np.pi / 4.0 * fok
     holes = make_holes([100], [4], [5], [12])

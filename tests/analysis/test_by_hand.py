@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize
+import scipy
 from shelf import PIPE, changed, pipe
 
 from optimizer.analysis.by_hand import ByHand, MoveError
@@ -107,7 +107,7 @@ def test_the_others_settle_around_a_held_number_as_well_as_a_general_solver_has_
         "jac": lambda x: -np.asarray(held.evaluate(x)[1].constraint),
     }
     coding = held.parametrisation
-    best = minimize(
+    best = scipy.optimize.minimize(
         mean_square, start[free], jac=True, method="SLSQP", bounds=list(zip(coding.low, coding.high, strict=True)),
         constraints=[room], options={"maxiter": 200},
     )  # fmt: skip

@@ -7,8 +7,8 @@ from dataclasses import replace
 import jsonschema
 import numpy as np
 import pytest
+import scipy
 from made_records import run_folder
-from scipy.optimize import minimize
 from shelf import PIPE, pipe
 from stand_in_clock import Clock
 
@@ -129,7 +129,7 @@ def test_a_tightened_limit_is_what_scipy_finds_too(rested):
     ours = settled(other, np.clip(rest.x, other.parametrisation.low, other.parametrisation.high), names)
     share = problem.weight / np.sum(problem.weight)
     force = np.any(other.evaluate(rest.x)[1].constraint, axis=1)
-    theirs = minimize(
+    theirs = scipy.optimize.minimize(
         lambda x: share @ np.asarray(other.evaluate(x)[0].errors) ** 2,
         ours.x,
         jac=lambda x: 2.0 * (share * other.evaluate(x)[0].errors) @ other.evaluate(x)[1].errors,

@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.spatial.transform import Rotation
 
 from acoustics.duals import slopes_of, value_of, variables
 from optimizer.geometry.fold import Fold
@@ -24,7 +24,9 @@ place = st.builds(Places, st.floats(0, 600), st.floats(-7, 7), st.floats(4, 40))
 
 def turned_about_the_bore(where):
     """The point of a place, by turning one that stands in front."""
-    return Rotation.from_rotvec([where.azimuth, 0.0, 0.0]).apply([where.position, where.height, 0.0])
+    return scipy.spatial.transform.Rotation.from_rotvec([where.azimuth, 0.0, 0.0]).apply(
+        [where.position, where.height, 0.0]
+    )
 
 
 @given(place)

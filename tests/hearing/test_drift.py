@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
+import scipy
 
 from optimizer.hearing.drift import Reading, together
 from optimizer.records.measurement import PLAYED_CENTS
@@ -53,7 +53,7 @@ def test_a_cold_instrument_is_told_as_it_is_when_warm():
     assert "warms by +" in found.told[0]
     assert np.sqrt(np.mean(off(readings, found) ** 2)) < 2.0
     anchors = [(each.seconds, each.cents) for each in readings if each.line == 0]
-    fitted, _ = curve_fit(
+    fitted, _ = scipy.optimize.curve_fit(
         lambda at, note, rise: note - rise * np.exp(-np.array(at) / 60.0), *zip(*anchors, strict=True)
     )
     mine = [value for each, value in zip(readings, found.cents, strict=True) if each.line == 0]

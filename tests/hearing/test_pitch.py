@@ -7,7 +7,7 @@ memory); SciPy's least squares with the same model and loss.
 
 import numpy as np
 import pytest
-from scipy.optimize import least_squares
+import scipy
 
 from optimizer.hearing.recording import RATE
 from optimizer.hearing.seeds import by_difference, pitch_track
@@ -94,7 +94,7 @@ def test_the_fit_is_scipys():
     def left(x):
         return x[0] + x[1] * (at - at.mean()) + x[2] * np.cos(x[4] * at) + x[3] * np.sin(x[4] * at) - cents
 
-    reference = least_squares(left, [0, 0, 1, 1, 2 * np.pi * 5.2], loss="huber", f_scale=1.345 * 0.5).x
+    reference = scipy.optimize.least_squares(left, [0, 0, 1, 1, 2 * np.pi * 5.2], loss="huber", f_scale=1.345 * 0.5).x
     assert mine.cents == pytest.approx(reference[0], abs=0.05)
     assert mine.slope == pytest.approx(reference[1], abs=0.15)
     assert mine.vibrato == pytest.approx(np.hypot(*reference[2:4]), abs=0.1)

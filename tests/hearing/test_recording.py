@@ -5,8 +5,8 @@ Checked against: SciPy's resampling of the whole; sines by their formula.
 
 import numpy as np
 import pytest
+import scipy
 import soundfile
-from scipy.signal import resample_poly
 
 from optimizer.hearing import recording
 from optimizer.hearing.recording import RATE, STEP, RecordingError, read_recording
@@ -29,7 +29,7 @@ def test_a_file_in_blocks_is_resampled_as_the_whole_would_be(tmp_path, monkeypat
     sound = np.random.default_rng(1).normal(0.0, 0.1, int(1.1 * rate))
     soundfile.write(tmp_path / "noise.wav", sound, rate, subtype="FLOAT")
     common = np.gcd(rate, RATE)
-    whole = resample_poly(sound, RATE // common, rate // common)
+    whole = scipy.signal.resample_poly(sound, RATE // common, rate // common)
     found = read_recording(tmp_path / "noise.wav").samples
     assert len(found) == len(whole)
     assert found == pytest.approx(whole, abs=2e-7)

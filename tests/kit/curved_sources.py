@@ -1,8 +1,7 @@
 """Small sources on a round body, as exactly as integrals tell."""
 
 import numpy as np
-from scipy.integrate import quad
-from scipy.special import h1vp, hankel1, kv, kvp
+import scipy
 
 
 def exact_rise(kr: float, distance: float, orders: int = 3) -> float:
@@ -16,8 +15,8 @@ def exact_rise(kr: float, distance: float, orders: int = 3) -> float:
     def order(n, kz, k):
         x = np.sqrt(abs(k * k - kz * kz))
         if kz < k:
-            return (-hankel1(n, x) / (x * h1vp(n, x))).real
-        return -kv(n, x) / (x * kvp(n, x))
+            return (-scipy.special.hankel1(n, x) / (x * scipy.special.h1vp(n, x))).real
+        return -scipy.special.kv(n, x) / (x * scipy.special.kvp(n, x))
 
     def part(n):
         def inside(t):
@@ -31,7 +30,9 @@ def exact_rise(kr: float, distance: float, orders: int = 3) -> float:
 
         top = 30.0
         pieces = (inside, 0.0, np.pi / 2.0), (outside, 1e-9, np.arccosh(top / kr)), (static, 1e-9, np.sqrt(top))
-        dynamic, beyond, rest = (quad(fun, low, high, limit=800, epsabs=1e-6)[0] for fun, low, high in pieces)
+        dynamic, beyond, rest = (
+            scipy.integrate.quad(fun, low, high, limit=800, epsabs=1e-6)[0] for fun, low, high in pieces
+        )
         return dynamic + beyond - rest
 
     return 2.0 / np.pi * sum((1.0 if n == 0 else 2.0) * part(n) for n in range(orders))

@@ -1,7 +1,7 @@
 """Resonances of the tests' ducts: by the program, and by SciPy on bare impedance curves; errors by their definition."""
 
 import numpy as np
-from scipy.optimize import brentq, minimize_scalar
+import scipy
 
 from acoustics.chain import chain_of
 from acoustics.chart_elements import SECANT_CENTS, around
@@ -24,7 +24,12 @@ def impedance_maxima(duct, guesses) -> np.ndarray:
         return -1.0 / abs(complex(input_admittance(duct, (), f)))
 
     bounds = [(guess * 0.998, guess * 1.002) for guess in guesses]
-    return np.array([minimize_scalar(negative, bounds=b, method="bounded", options={"xatol": 1e-5}).x for b in bounds])
+    return np.array(
+        [
+            scipy.optimize.minimize_scalar(negative, bounds=b, method="bounded", options={"xatol": 1e-5}).x
+            for b in bounds
+        ]
+    )
 
 
 def columns_of(state, f) -> np.ndarray:
@@ -50,7 +55,7 @@ def near(susceptance, expected, width=0.01) -> np.ndarray:
     for f in expected:
         low, high = f * (1.0 - width), f * (1.0 + width)
         assert float(susceptance(np.array([low]))[0]) < 0.0 < float(susceptance(np.array([high]))[0])
-        found.append(brentq(lambda g: float(susceptance(np.array([g]))[0]), low, high, xtol=1e-9))
+        found.append(scipy.optimize.brentq(lambda g: float(susceptance(np.array([g]))[0]), low, high, xtol=1e-9))
     return np.array(found)
 
 

@@ -1,9 +1,7 @@
 """Formulas of published acoustics, and inverses of ours, that several tests hold results against."""
 
 import numpy as np
-from scipy.integrate import quad
-from scipy.optimize import brentq
-from scipy.special import ive, jv, kve, yv
+import scipy
 
 from acoustics import toneholes
 from acoustics.air import air
@@ -22,23 +20,29 @@ def levine_schwinger(ka: float) -> tuple[float, float]:
 
     def phase(t):
         x = ka * np.sin(t)
-        return np.arctan2(jv(1, x), -yv(1, x)) / x
+        return np.arctan2(scipy.special.jv(1, x), -scipy.special.yv(1, x)) / x
 
     def near(t):
         x = ka * np.sin(t)
-        return np.log(np.pi * jv(1, x) * np.hypot(jv(1, x), yv(1, x))) / x
+        return np.log(np.pi * scipy.special.jv(1, x) * np.hypot(scipy.special.jv(1, x), scipy.special.yv(1, x))) / x
 
     def far(x):
-        return np.log(1.0 / (2.0 * ive(1, x) * kve(1, x))) / (x * np.hypot(x, ka))
+        return np.log(1.0 / (2.0 * scipy.special.ive(1, x) * scipy.special.kve(1, x))) / (x * np.hypot(x, ka))
 
-    magnitude = np.exp(-2.0 * ka / np.pi * quad(phase, 0.0, np.pi / 2)[0])
-    length = quad(near, 0.0, np.pi / 2)[0] + quad(far, 0.0, 1.0)[0] + quad(far, 1.0, np.inf)[0]
+    magnitude = np.exp(-2.0 * ka / np.pi * scipy.integrate.quad(phase, 0.0, np.pi / 2)[0])
+    length = (
+        scipy.integrate.quad(near, 0.0, np.pi / 2)[0]
+        + scipy.integrate.quad(far, 0.0, 1.0)[0]
+        + scipy.integrate.quad(far, 1.0, np.inf)[0]
+    )
     return magnitude, length / np.pi
 
 
 def body_with_outer_length(radius: float, length: float) -> float:
     """Body radius [mm] at which a hole drilled into it has a wanted outer length [mm]; inverse of `saddle_length`."""
-    return brentq(lambda body: float(saddle_length(radius, body)) - length, 0.1 * radius, 1e6 * radius, xtol=1e-13)
+    return scipy.optimize.brentq(
+        lambda body: float(saddle_length(radius, body)) - length, 0.1 * radius, 1e6 * radius, xtol=1e-13
+    )
 
 
 AIR = air(20.0)

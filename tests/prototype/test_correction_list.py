@@ -4,7 +4,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from scipy.optimize import linprog
+import scipy
 
 from optimizer.prototype.correction_list import DEAR, EACH, GAP, Columns, chosen
 
@@ -35,7 +35,7 @@ def programme(columns, errors, allowed, some, cost, bounds):
     """Least cost of amounts and of what the notes stay out by, the worst and each."""
     notes, slopes = len(errors), columns.slopes[:, some]
     each, worst, none = np.eye(notes), np.ones((notes, 1)), np.zeros((notes, 1))
-    return linprog(
+    return scipy.optimize.linprog(
         [*cost, *[EACH] * notes, DEAR],
         A_ub=np.vstack([
             np.hstack([slopes, -each, none]),

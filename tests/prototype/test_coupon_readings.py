@@ -5,7 +5,7 @@ import re
 
 import numpy as np
 import pytest
-import scipy.stats
+import scipy
 from commanded import told
 from coupons import HEADERS, TRUE, readings
 from pieced import PIECES, jointed

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
+import scipy
 from shelf import PIPE, pipe
 
 from optimizer.analysis.sensitivity import normal_draws, sensitivity, shifts
@@ -36,14 +36,14 @@ def tuning(first, second):
 def test_layouts_in_tune_as_computed_differ_as_chi_distributed_numbers(count):
     # T = |z| / sqrt(N) of N independent standard normal numbers: the chi distribution, SciPy's; two of them.
     layout = notes(np.zeros(count), np.eye(count))
-    expected = np.sqrt(2.0) * stats.chi.std(count) / np.sqrt(count)
+    expected = np.sqrt(2.0) * scipy.stats.chi.std(count) / np.sqrt(count)
     assert tuning(layout, layout) == pytest.approx(expected, rel=DRAWN)
 
 
 @pytest.mark.parametrize("error", [0.3, 1.0, 4.0])
 def test_between_no_error_and_large_ones_the_noncentral_law_holds(error):
     # N T^2 is noncentral chi-squared with N degrees of freedom and noncentrality N e^2 (SciPy's).
-    law = stats.ncx2(4, 4 * error**2)
+    law = scipy.stats.ncx2(4, 4 * error**2)
     root = law.expect(np.sqrt)
     expected = np.sqrt(2.0 * (law.mean() - root**2) / 4.0)
     layout = notes(np.full(4, error), np.eye(4))

@@ -3,8 +3,7 @@
 import numpy as np
 import optuna
 import pytest
-from scipy.differentiate import hessian
-from scipy.optimize import approx_fprime, minimize
+import scipy
 from shelf import PIPE, pipe
 
 from optimizer.project.model import SearchSection
@@ -42,9 +41,9 @@ def test_merit_slope_and_curvature_are_those_of_what_lies_beyond_the_width(x, wi
     found = linearise(Straight(), Emphasis(same_tuning_cents=width), x)
     assert merit_of(found, 0.0, 0.0) == pytest.approx(beyond(x, width), rel=1e-12)
     slope = found.residual @ found.residual_slope
-    assert slope == pytest.approx(approx_fprime(x, lambda at: beyond(at, width), 1e-7), abs=1e-6)
+    assert slope == pytest.approx(scipy.optimize.approx_fprime(x, lambda at: beyond(at, width), 1e-7), abs=1e-6)
     each = np.vectorize(lambda a, b: beyond(np.array([a, b]), width))
-    curved = hessian(lambda at: each(at[0], at[1]), x, initial_step=0.1).ddf
+    curved = scipy.differentiate.hessian(lambda at: each(at[0], at[1]), x, initial_step=0.1).ddf
     assert found.residual_slope.T @ found.residual_slope == pytest.approx(curved, abs=1e-6)
 
 
@@ -100,7 +99,7 @@ def test_a_solve_with_a_flat_bottom_is_as_good_as_a_general_solver(share, proble
     assert ours.merit == pytest.approx(flat_merit(problem, emphasis, ours.x)[0], rel=1e-9)
     answered = 0
     for begin in (start, ours.x):
-        theirs = minimize(
+        theirs = scipy.optimize.minimize(
             lambda x: flat_merit(problem, emphasis, x), begin, jac=True, options={"maxiter": 300, "ftol": 1e-9},
             **limits(problem),
         )  # fmt: skip

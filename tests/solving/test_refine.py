@@ -4,8 +4,8 @@ import re
 
 import numpy as np
 import pytest
+import scipy
 from places import CONFIGS
-from scipy.optimize import minimize
 from shelf import KEYED, PIPE, changed, pipe
 
 from optimizer.project.loading import load_project, parse_project
@@ -48,7 +48,7 @@ def general_solver(problem, emphasis, x):
         "jac": lambda x: -problem.evaluate(x)[1].constraint,
     }
     bounds = list(zip(problem.parametrisation.low, problem.parametrisation.high, strict=True))
-    return minimize(
+    return scipy.optimize.minimize(
         lambda x: merit(problem, emphasis, x),
         x,
         jac=True,
@@ -137,7 +137,7 @@ def test_the_worst_note_is_as_good_as_a_general_solver_makes_it(problem, start):
 
     low, high = problem.parametrisation.low, problem.parametrisation.high
     z0 = np.append(start, np.max(np.abs(problem.evaluate(start)[0].errors)) / 5)
-    theirs = minimize(
+    theirs = scipy.optimize.minimize(
         lambda z: (z[-1], np.append(np.zeros(start.size), 1.0)), z0, jac=True, method="SLSQP",
         bounds=[*zip(low, high, strict=True), (0, None)],
         constraints=[{"type": "ineq", "fun": inequalities, "jac": slope}], options={"maxiter": 300, "ftol": 1e-9},
@@ -210,7 +210,7 @@ def test_a_broken_limit_does_not_cost_the_tuning(contradiction):
         return 0.5 * float(np.mean((values.errors / 5) ** 2)), values.errors / 75 @ slopes.errors
 
     bounds = list(zip(problem.parametrisation.low, problem.parametrisation.high, strict=True))
-    theirs = minimize(cents, found.x, jac=True, method="SLSQP", bounds=bounds, constraints=[held])
+    theirs = scipy.optimize.minimize(cents, found.x, jac=True, method="SLSQP", bounds=bounds, constraints=[held])
     assert theirs.success
     best, ours = (np.sqrt(np.mean(problem.evaluate(x)[0].errors ** 2)) for x in (theirs.x, found.x))
     assert ours <= best + 1.0

@@ -9,8 +9,8 @@ from contextlib import redirect_stdout
 import numpy as np
 import pypdfium2
 import pytest
-import trimesh
 from commanded import told
+from late import late
 from places import CONFIGS, TENOR
 from shelf import changed, pipe
 
@@ -50,7 +50,7 @@ def written(tmp_path_factory):
 @pytest.fixture(scope="module")
 def read_back(written):
     """Each of its pieces by its file's name, as trimesh reads it."""
-    return {path.name: trimesh.load_mesh(path) for path in sorted(written[0].glob("*.stl"))}
+    return {path.name: late.trimesh.load_mesh(path) for path in sorted(written[0].glob("*.stl"))}
 
 
 def ring_mm3(outer, inner, high):

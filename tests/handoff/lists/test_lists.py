@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import scipy
 from made_records import PAD, hole, layout
 from places import CONFIGS
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.handoff.lists.bill import counted_parts, pad_mm, parts_of, print_cost, to_cut
 from optimizer.handoff.lists.cutting import BARS_MM, KERF_MM, Length, bar_for, cut_up
@@ -34,8 +34,10 @@ def fewest_bars(lengths, bar):
     cost = np.concatenate([np.zeros(count * count), np.ones(count)])
     once = np.hstack([np.kron(np.eye(count), np.ones(count)), np.zeros((count, count))])
     full = np.hstack([np.kron(sizes, np.eye(count)), -bar * np.eye(count)])
-    rules = [LinearConstraint(once, 1, 1), LinearConstraint(full, -np.inf, 0)]
-    found = milp(cost, constraints=rules, integrality=np.ones(cost.size), bounds=Bounds(0, 1))
+    rules = [scipy.optimize.LinearConstraint(once, 1, 1), scipy.optimize.LinearConstraint(full, -np.inf, 0)]
+    found = scipy.optimize.milp(
+        cost, constraints=rules, integrality=np.ones(cost.size), bounds=scipy.optimize.Bounds(0, 1)
+    )
     assert found.success
     return round(found.fun)
 

@@ -7,9 +7,9 @@ from math import pi
 
 import numpy as np
 import pytest
-import trimesh
+import scipy
+from late import late
 from places import CONFIGS
-from scipy.integrate import dblquad
 from solid_cases import CASES, flat, hole, piece
 
 from optimizer.handoff.meshes.mesh import COARSE, crook_mesh, equal_area, piece_mesh
@@ -26,7 +26,7 @@ def tenor():
 
 def read(mesh):
     """A mesh as trimesh sees it, left as it is."""
-    return trimesh.Trimesh(mesh.corners, mesh.triangles, process=False)
+    return late.trimesh.Trimesh(mesh.corners, mesh.triangles, process=False)
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -98,7 +98,9 @@ def test_a_hole_takes_what_double_integration_says():
     def high(v, u):
         return made.top_mm - np.sqrt((6.0 + (60.0 + u) / 60.0) ** 2 - v * v)
 
-    wanted, _ = dblquad(high, -4.5, 4.5, lambda u: -np.sqrt(20.25 - u * u), lambda u: np.sqrt(20.25 - u * u))
+    wanted, _ = scipy.integrate.dblquad(
+        high, -4.5, 4.5, lambda u: -np.sqrt(20.25 - u * u), lambda u: np.sqrt(20.25 - u * u)
+    )
     assert volume_mm3(without) - volume_mm3(solid) == pytest.approx(wanted, rel=1e-6)
 
 

@@ -4,7 +4,7 @@ import base64
 
 import numpy as np
 import pytest
-import trimesh
+from late import late
 from places import CONFIGS
 
 from optimizer.handoff.meshes.scene import scene_of
@@ -41,7 +41,7 @@ def test_a_scene_has_the_crook_and_every_piece_in_its_place(drawing):
 
 
 def test_parts_of_a_scene_are_closed_with_their_holes_and_volume(drawing):
-    crook, *pieces = [trimesh.Trimesh(*part, process=False) for part in unpacked(scene_of(drawing))]
+    crook, *pieces = [late.trimesh.Trimesh(*part, process=False) for part in unpacked(scene_of(drawing))]
     assert (crook.is_watertight, crook.euler_number) == (True, -2)
     plain = revolved_mm3(drawing.crook.outside) - revolved_mm3(drawing.crook.inside)
     assert crook.volume == pytest.approx(plain, rel=5e-3)

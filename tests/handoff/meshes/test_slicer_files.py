@@ -6,7 +6,7 @@ from dataclasses import replace
 import lib3mf
 import numpy as np
 import pytest
-import trimesh
+from late import late
 from places import CONFIGS
 from solid_cases import CASES, flat, hole, piece
 
@@ -42,7 +42,7 @@ def alone(drawing, place):
 
 def read(file):
     """A file as trimesh reads it."""
-    return trimesh.load_mesh(io.BytesIO(file.content), file_type=file.name.rpartition(".")[2])
+    return late.trimesh.load_mesh(io.BytesIO(file.content), file_type=file.name.rpartition(".")[2])
 
 
 def test_every_piece_has_a_file_of_each_kind(files):
@@ -57,7 +57,7 @@ def test_files_are_closed_solids_of_the_arithmetic_volume(files):
         assert found.is_watertight
         assert (found.body_count, found.euler_number) == (1, -2 * len(file.checked.piece.holes))
         assert found.volume == pytest.approx(file.checked.arithmetic_mm3, rel=2e-4)
-        assert not np.any(trimesh.triangles.area(found.triangles) == 0.0)
+        assert not np.any(late.trimesh.triangles.area(found.triangles) == 0.0)
 
 
 def test_the_consortiums_reader_takes_every_3mf_without_a_warning(files):
@@ -98,7 +98,7 @@ def area_on_the_bed(mesh):
     """How much of a mesh lies on the bed [mm2]."""
     corners = mesh.triangles
     on = np.all(np.abs(corners[:, :, 2]) < 1e-6, axis=1)
-    return trimesh.triangles.area(corners[on]).sum()
+    return late.trimesh.triangles.area(corners[on]).sum()
 
 
 def test_the_end_that_goes_down_is_the_one_that_is_said(files):

@@ -2,8 +2,8 @@
 
 from importlib.util import find_spec
 
-import lazy_loader
 import pytest
+from late import late
 from places import CONFIGS
 from solid_cases import CASES, flat, hole, piece
 
@@ -17,16 +17,17 @@ from optimizer.records.layout import LayoutRecord
 
 pytestmark = pytest.mark.skipif(not find_spec("OCP"), reason="the extra cad is not installed here")
 
-# Loaded where they are used: the kernel takes long to load, and every process of the tests reads every module.
-built = lazy_loader.load("optimizer.handoff.step.built", suppress_warning=True)
-kernel = lazy_loader.load("optimizer.handoff.step.kernel", suppress_warning=True)
 
 ARITHMETIC, MESH = 1e-5, 2e-4
 
 
 def sound(solid, holes):
     """Whether the kernel finds one valid solid with so many open holes: a pipe with each is a torus with a handle."""
-    return (kernel.valid(solid), kernel.solids(solid), kernel.euler_number(solid)) == (True, 1, -2 * holes)
+    return (late.kernel.valid(solid), late.kernel.solids(solid), late.kernel.euler_number(solid)) == (
+        True,
+        1,
+        -2 * holes,
+    )
 
 
 RECEIVER = piece(
@@ -43,9 +44,9 @@ BENT = piece(((0.0, 12.0), (50.0, 12.0), (120.0, 16.0)), tuple((z, 6.0 + (z / 60
     ("case", "solid"), [*CASES.items(), ("receiver", RECEIVER), ("two feet", TWO_FEET), ("many lines", BENT)]
 )
 def test_a_piece_is_one_sound_solid_of_the_volume_that_arithmetic_says(case, solid):
-    made = built.piece_solid(solid)
+    made = late.built.piece_solid(solid)
     assert sound(made, len(solid.holes)), case
-    assert kernel.volume_mm3(made) == pytest.approx(volume_mm3(solid), rel=ARITHMETIC)
+    assert late.kernel.volume_mm3(made) == pytest.approx(volume_mm3(solid), rel=ARITHMETIC)
 
 
 OVERLAPPING = {
@@ -60,26 +61,26 @@ def test_seats_that_overlap_are_one_solid_of_the_volume_that_the_mesh_kernel_say
     first, second, sunk = OVERLAPPING[case]
     solid = piece(holes=[first, second], flats=[flat(first), flat(second, sunk=sunk)])
     assert volume_mm3(solid) is None
-    made, mesh = built.piece_solid(solid), surface_of(piece_mesh(solid))
+    made, mesh = late.built.piece_solid(solid), surface_of(piece_mesh(solid))
     assert sound(made, 2)
     assert mesh.euler == -4
-    assert kernel.volume_mm3(made) == pytest.approx(mesh.volume_mm3, rel=MESH)
+    assert late.kernel.volume_mm3(made) == pytest.approx(mesh.volume_mm3, rel=MESH)
 
 
 def test_the_crook_is_a_tube_with_its_vent():
     crook = drawn(read_record(CONFIGS / "prototypes" / "lantern-tenor.json", LayoutRecord)).crook
-    made = built.crook_solid(crook)
+    made = late.built.crook_solid(crook)
     assert sound(made, len(crook.holes))
     whole = revolved_mm3(crook.outside) - revolved_mm3(crook.inside)
     drilled = sum(3.2 * each.round_bore_mm**2 * (each.top_mm - each.crown_mm) for each in crook.holes)
-    assert whole - drilled < kernel.volume_mm3(made) < whole
+    assert whole - drilled < late.kernel.volume_mm3(made) < whole
 
 
 def test_seat_groove_socket_and_tenon_are_cylinders_of_their_diameters():
-    wide = {round(2.0 * radius, 6) for face in kernel.round_faces(built.piece_solid(CASES["socket, tenon, groove"]))
-            for radius in face.radii_mm}  # fmt: skip
+    faces = late.kernel.round_faces(late.built.piece_solid(CASES["socket, tenon, groove"]))
+    wide = {round(2.0 * radius, 6) for face in faces for radius in face.radii_mm}
     assert {18.0, 22.0, 20.0} <= wide  # socket, tenon, groove
-    raised = kernel.round_faces(built.piece_solid(CASES["raised"]))
+    raised = late.kernel.round_faces(late.built.piece_solid(CASES["raised"]))
     assert [2.0 * face.radii_mm[0] for face in raised if not face.hollow and face.along[2] == pytest.approx(0.0)] == (
         pytest.approx([14.0])
     )
@@ -87,6 +88,6 @@ def test_seat_groove_socket_and_tenon_are_cylinders_of_their_diameters():
 
 def test_a_hole_that_is_printed_oval_is_drawn_round_with_its_area():
     oval = Hole("h1", "tone", 60.0, 0.0, 7.0, 13.0, (8.16, 8.0), (8.16, 8.0))
-    made = built.piece_solid(piece(holes=[oval]))
-    (bored,) = [face for face in kernel.round_faces(made) if face.hollow and abs(face.along[2]) < 1e-9]
+    made = late.built.piece_solid(piece(holes=[oval]))
+    (bored,) = [face for face in late.kernel.round_faces(made) if face.hollow and abs(face.along[2]) < 1e-9]
     assert bored.radii_mm[0] ** 2 == pytest.approx(0.25 * 8.16 * 8.0)
