@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from optimizer.beginning.answers import FamilyName, InstrumentAnswers
 from optimizer.beginning.questions import Question, questions
@@ -17,6 +17,8 @@ OfferedName = Annotated[str | None, Field(max_length=80, description="one that i
 
 class NewBeginning(InstrumentAnswers):
     """Answers; bore_table: text of a CSV table with from_reed_mm and diameter_mm, in place of diameters."""
+
+    model_config = ConfigDict(defer_build=False)  # read as the application is made, not at the first request
 
     hand: OfferedName = None
     printer: OfferedName = None
