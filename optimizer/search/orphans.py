@@ -60,19 +60,16 @@ def guarded() -> Iterator[Guard]:
         guard.close()
 
 
-def watch(driver: psutil.Process, spared: Collection[int], begun: Collection[int]) -> None:
+def watch(driver: psutil.Process | None, spared: Collection[int], begun: Collection[int]) -> None:
     """Note what a driver starts until standard input closes, then end what is left of it.
 
     Parameters
     ----------
-    driver : the process
+    driver : the process; None where it ended before this one had begun
     spared : its descendants that are not to be ended
     begun : those that it has started already
     """
-    seen: set[psutil.Process] = set()
-    for pid in begun:
-        with suppress(psutil.Error):
-            seen.add(psutil.Process(pid))
+    seen = {one for one in map(_by_number, begun) if one is not None}
     while True:
         seen |= {one for one in _below(driver) if one.pid not in spared and one.pid != os.getpid()}
         waiting, _, _ = select.select([0], [], [], LOOK_SECONDS)
@@ -83,14 +80,21 @@ def watch(driver: psutil.Process, spared: Collection[int], begun: Collection[int
             process.kill()  # psutil tells a number used anew from the process it noted
 
 
-def _below(process: psutil.Process) -> set[psutil.Process]:
+def _below(process: psutil.Process | None) -> set[psutil.Process]:
     """The descendants of a process; none once it is gone."""
-    try:
-        return set(process.children(recursive=True))
-    except psutil.Error:
-        return set()
+    below: set[psutil.Process] = set()
+    if process is not None:
+        with suppress(psutil.Error):
+            below.update(process.children(recursive=True))
+    return below
+
+
+def _by_number(pid: int) -> psutil.Process | None:
+    with suppress(psutil.Error):
+        return psutil.Process(pid)
+    return None
 
 
 if __name__ == "__main__":
     spared, begun = (set(map(int, words.split())) for words in sys.argv[2:])
-    watch(psutil.Process(int(sys.argv[1])), spared, begun)
+    watch(_by_number(int(sys.argv[1])), spared, begun)

@@ -10,7 +10,7 @@ import shutil
 import signal
 import sys
 import time
-from subprocess import Popen
+from subprocess import Popen, run
 
 import pytest
 from commanded import told
@@ -132,6 +132,17 @@ def test_a_guard_that_was_killed_is_followed_by_one_that_ends_what_there_was_bef
         driver.kill()
         driver.wait()
     assert wait_for(lambda: not alive([held, another]), 10)
+
+
+def test_a_guard_whose_driver_died_while_it_started_ends_what_there_was():
+    driver, held = Popen(["true"]), Popen(["sleep", "3600"])
+    driver.wait()
+    guard = [sys.executable, "-P", "-m", "optimizer.search.orphans", str(driver.pid), "", str(held.pid)]
+    try:
+        run(guard, input=b"", check=True)
+        assert held.wait(10) == -signal.SIGKILL
+    finally:
+        held.kill()
 
 
 def named(process, words):
