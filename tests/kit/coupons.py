@@ -98,3 +98,9 @@ def _tried(dice, name):
         for drawn in sizes:
             verdict = "tight" if drawn < begins else "loose" if drawn > ends else "fits"
             yield f"{what},{what[0]}{drawn:g},{drawn},{name},,,,,,,{verdict}"
+
+
+def held(record):
+    """Whether each figure's own interval holds what is true of the printer, by its name."""
+    figures = {name: record.figure(name) for name in TRUE}
+    return {name: figure.low <= TRUE[name] <= figure.high for name, figure in figures.items()}
