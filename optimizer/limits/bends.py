@@ -5,11 +5,13 @@ nothing of another tube lies over them. A tube counts as straight to the far sid
 """
 
 from collections.abc import Sequence
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
 
 from acoustics.arrays import Array
+from acoustics.duals import value_of
 from optimizer.geometry.axles import axle_table
 from optimizer.geometry.fittings import outside
 from optimizer.geometry.measured_layout import Geometry, fixed_of
@@ -19,6 +21,9 @@ from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project.bends import tube_at, tubes_of
 from optimizer.project.fingers import row_places, row_span
 from optimizer.project.model import Project
+
+DEPTHS = 9
+"""So many depths at which two tubes are held against each other."""
 
 
 class Thing(NamedTuple):
@@ -182,3 +187,48 @@ def beside_tubes(project: Project) -> Family:
 def _columns(rows: Sequence[_Beside]) -> tuple[np.ndarray, ...]:
     columns = zip(*rows, strict=True)
     return tuple(np.array(column, int if number == 0 else float) for number, column in enumerate(columns))
+
+
+def apart(project: Project) -> Family:
+    """Bends no tighter than the body is thick, and tubes clear of each other, where numbers shape the bore; by points
+    alone both are known as the project is read."""
+    bends = project.bends
+    if not bends or not project.bore.shaped_by:
+        return NO_FAMILY
+    pairs, places, far = _side_by_side(project)
+    items = [Constraint(f"fold.{b.id}", f"bend {b.id} is no tighter than the body is thick there") for b in bends]
+    items += [
+        Constraint(f"fold.{one + 1}-{other + 1}", f"tubes {one + 1} and {other + 1}, from the reed, do not meet")
+        for one, other in pairs
+    ]
+    begins, ends, radius = (np.array([getattr(b, name) for b in bends]) for name in ("at_mm", "end_mm", "radius_mm"))
+
+    def values(at: Geometry) -> Array:
+        tight = at.bore.widest(begins, ends) + project.bore.wall_mm - radius
+        thick = at.body_radius_at(places[0]) + at.body_radius_at(places[1]) - far
+        worst = np.argmax(value_of(thick).reshape(-1, DEPTHS), axis=1)
+        return np.concatenate([tight, thick[DEPTHS * np.arange(len(pairs)) + worst]])
+
+    return items, values
+
+
+def _side_by_side(project: Project) -> tuple[list[tuple[int, int]], np.ndarray, np.ndarray]:
+    """Pairs (P) of tubes that run side by side, crook aside; at `DEPTHS` depths of each, places on both (2, P * DEPTHS)
+    and how far their axes lie apart (P * DEPTHS,) [mm]."""
+    tubes = tubes_of(project.bends)
+    begins = [max(tube.begin, project.bore.crook_end_mm) for tube in tubes]
+    ends = [min(tube.end, project.bore.end_span_mm[1]) for tube in tubes]
+    depths = [
+        sorted(tube.depth + tube.down * (place - tube.begin) for place in span)
+        for tube, *span in zip(tubes, begins, ends, strict=True)
+    ]
+    pairs, places, far = [], [], []
+    for one, other in combinations(range(len(tubes)), 2):
+        low, high = (pick(depths[one][end], depths[other][end]) for end, pick in enumerate((max, min)))
+        if low < high:
+            here = np.linspace(low, high, DEPTHS)
+            pairs.append((one, other))
+            places.append([tubes[n].begin + tubes[n].down * (here - tubes[n].depth) for n in (one, other)])
+            way = tubes[one].front - tubes[other].front, tubes[one].right - tubes[other].right
+            far.append(np.full(DEPTHS, np.hypot(*way)))
+    return pairs, np.concatenate(places, axis=1) if places else np.zeros((2, 0)), np.concatenate([np.zeros(0), *far])

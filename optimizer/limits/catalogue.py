@@ -136,6 +136,9 @@ _KINDS = (
     LimitKind(
         "tube", bend_limits.beside_tubes, "nothing of another tube over pads, fingers and posts", "{0}: 1 mm more room"
     ),
+    LimitKind(
+        "fold", bend_limits.apart, "tubes of a folded body that numbers shape clear of each other, bends not too tight"
+    ),
     LimitKind("note", None, "the wanted resonance sounds, and stands above the one below it"),
 )
 LIMITS = {row.kind: row for row in _KINDS}

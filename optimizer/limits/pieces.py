@@ -64,7 +64,7 @@ def _widest_mm(project: Project) -> float:
     """A diameter that no piece can pass [mm]."""
     section, widest = project.sections, fixed_of(project).shape.span_mm[1]
     ring = section.tenon_wall_mm + section.radial_clearance_mm + section.socket_wall_mm if section else 0.0
-    folded = max((2.0 * bend.radius_mm for bend in project.bends), default=0.0)
+    folded = sum(2.0 * bend.radius_mm for bend in project.bends)
     return widest + 2.0 * max(project.bore.wall_mm, ring) + folded
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.project.bends import Bend, straight_spans, tubes_of
+from optimizer.project.body import bore_ended
 from optimizer.project.bore import BoreSection
 from optimizer.project.findings import Finding, at
 from optimizer.project.hand import SIDES
@@ -47,8 +48,9 @@ def _out_of_order(bends: Sequence[Bend], bore: BoreSection) -> list[Finding]:
 
 
 def _outer_mm(bore: BoreSection, places: np.ndarray) -> np.ndarray:
-    """The body's outer radius at places of any shape, as wide as the bore may be [mm]."""
-    along, diameters = np.array(bore.points_mm).T
+    """The body's outer radius at places of any shape, as wide as the bore's points may be, its last line carried on
+    [mm]."""
+    along, diameters = np.array(bore_ended(bore.points_mm, max(bore.points_mm[-1][0], bore.end_span_mm[1]))).T
     wide: np.ndarray = 0.5 * np.interp(places, along, diameters) * bore.diameter_scale[1] + bore.wall_mm
     return wide
 

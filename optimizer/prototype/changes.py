@@ -244,7 +244,9 @@ def _crook(record: LayoutRecord, change: Change) -> LayoutRecord:
     behind = [(float(s + by), float(d)) for s, d in zip(place, width, strict=True) if s > end]
     joint = float(np.interp(end, place, width))
     meets = [(until, float(np.interp(until, place, width))), (end + by, joint)]
-    bore = record.bore.model_copy(update={"points_mm": [*before, *meets, *behind], "crook_end_mm": until})
+    bends = [_shifted(bend, by, end) for bend in record.bore.bends]
+    points = [*before, *meets, *behind]
+    bore = record.bore.model_copy(update={"points_mm": points, "crook_end_mm": until, "bends": bends})
     parts = ("holes", "keys", "fittings", "pieces")
     moved = {name: [_shifted(each, by, end) for each in getattr(record, name)] for name in parts}
     return record.model_copy(update={"bore": bore, **moved})

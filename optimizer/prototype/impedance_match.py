@@ -154,8 +154,13 @@ def _duct(record: LayoutRecord, how: Conditions) -> tuple[Duct, np.ndarray]:
     early = [hole.id for hole, share in both if hole.position_mm <= plane and share > 0.0]
     if early:
         raise Fault(f"plane_mm: {early[0]} is open before {plane:g} mm; measure from the reed's side of it")
+    turning = [bend.id for bend in record.bore.bends if bend.at_mm < plane < bend.end_mm]
+    if turning:
+        raise Fault(f"plane_mm: {plane:g} mm lies in bend {turning[0]}; measure from a straight tube")
     points = [(place - plane, wide) for place, wide in bore_between(record.bore.points_mm, plane, end)]
-    bore = record.bore.model_copy(update={"points_mm": points, "crook_end_mm": 0.0, "staple_end_mm": 0.0})
+    bends = [bend.model_copy(update={"at_mm": bend.at_mm - plane}) for bend in record.bore.bends if bend.at_mm >= plane]
+    cut = {"points_mm": points, "bends": bends, "crook_end_mm": 0.0, "staple_end_mm": 0.0}
+    bore = record.bore.model_copy(update=cut)
     holes = [
         hole.model_copy(update={"position_mm": hole.position_mm - plane})
         for hole, _ in both

@@ -132,8 +132,12 @@ def _said_of_body(record: LayoutRecord) -> str:
     said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
     said += ", and touches with the keys they press; thin lines along the body: rods" if record.keys else ""
     said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
-    unrolled = " The folded body is unrolled along its centre line; shaded: bends." if record.bore.bends else ""
-    return said + ". Dashed: behind. The crook is drawn straight." + unrolled
+    said += ". Dashed: behind. The crook is drawn straight."
+    if record.bore.bends:
+        said += (
+            " The folded body is unrolled along its centre line, the player's right below on all tubes; shaded: bends."
+        )
+    return said
 
 
 def _lines(record: LayoutRecord) -> list[Line]:

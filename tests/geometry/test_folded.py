@@ -6,7 +6,7 @@ third in front of the second.
 
 import numpy as np
 import pytest
-from folded import BEND, FOLDED, SECOND, SECTIONS, THIRD, refolded
+from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded
 from shelf import pipe
 
 from optimizer.geometry.axles import axle_table
@@ -16,7 +16,7 @@ from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.pieces import piece_diameters, piece_extents
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import Places, Points, distance, straight_line
-from optimizer.limits.bends import beside_tubes, off_bends
+from optimizer.limits.bends import apart, beside_tubes, off_bends
 
 POSITIONS = (1250.0, 800.0, 420.0, 250.0)
 UP = SECOND + 150.0
@@ -137,6 +137,28 @@ def test_pads_keep_clear_of_the_tube_beside_them(project):
     high = pipe(refolded("position_mm = [200, 300]", "position_mm = 20")).project
     up = margins(beside_tubes, high, positions=(1250.0, 800.0, 420.0, 20.0))["tube.h4-2"]
     assert up < clear - (56.0 - 20.0 - half) + 1e-3
+
+
+def test_tubes_that_a_number_shapes_keep_their_walls_apart():
+    # A cone of 1.5 degrees, 0.0261859: at a place s the body is 14 + 0.0261859 s thick from axis to surface. A bend has
+    # to leave that at its far end. As deep on the first and the second tube are places whose sum is 500 and SECOND, on
+    # the second and the third SECOND, 500, THIRD and -100; on the first and the third, 60 beside and 60 in front, most
+    # where both are deepest, 500 and THIRD + 400. At 0 degrees all are 28 thick in sum.
+    project, slope = pipe(CONED).project, 0.0261859
+    found = margins(apart, project, cone_half_angle_deg=np.array(1.5))
+    assert found == pytest.approx(
+        {
+            "fold.low": 14.0 + slope * SECOND - 30.0,
+            "fold.high": 14.0 + slope * THIRD - 30.0,
+            "fold.1-2": 28.0 + slope * (500.0 + SECOND) - 60.0,
+            "fold.2-3": 28.0 + slope * (500.0 + SECOND + THIRD - 100.0) - 60.0,
+            "fold.1-3": 28.0 + slope * (900.0 + THIRD) - 60.0 * 2.0**0.5,
+        },
+        abs=1e-3,
+    )
+    plain = margins(apart, project, cone_half_angle_deg=np.array(0.0))
+    assert [plain[name] for name in ("fold.high", "fold.2-3")] == pytest.approx([-16.0, -32.0])
+    assert margins(apart, pipe(FOLDED).project) == {}
 
 
 def test_a_rod_lies_along_the_pads_tube_and_its_arm_crosses(project):

@@ -88,6 +88,10 @@ def refolded(old, new):
     return changed(old, new, FOLDED)
 
 
+CONED = refolded("wall_mm = 4.0", "wall_mm = 4.0\ncone_half_angle_deg = [0, 1.5]")
+"""The fold pipe as a cone that a number shapes: 20 mm wide at the reed, as now at the least."""
+
+
 def middle(loaded: LoadedProject) -> tuple[Problem, Duct]:
     """The layout in the middle of a project's ranges, as what sounds."""
     problem = Problem(loaded)

@@ -1,6 +1,7 @@
 """Limits of pieces and joints, against arithmetic written out beside each check."""
 
 import pytest
+from folded import FOLDED, SECTIONS
 from pieced import PIECES, limit_values, placed
 from shelf import changed, pipe
 
@@ -40,3 +41,10 @@ def test_a_bed_too_narrow_for_a_ring_limits_the_piece():
     values = limit_values(project, layout)
     assert values["piece_wide.2"] == pytest.approx(24.5393939 - 27.0, abs=1e-6)
     assert "piece_wide.1" not in [item.name for item in build_constraints(pipe(PIECES).project).items]
+
+
+def test_a_bed_too_narrow_for_both_bends_of_a_piece_limits_it():
+    # Without a joint between them a piece takes up both folds: the body's 28 mm, 60 to one side and 60 to the other.
+    bed = "\n[printer]\nbed_mm = [130, 130, 600]\n"
+    names = [item.name for item in build_constraints(pipe(FOLDED + SECTIONS + bed).project).items]
+    assert "piece_wide.1" in names

@@ -3,7 +3,7 @@ against central differences, family by family."""
 
 import numpy as np
 import pytest
-from folded import FOLDED, SECTIONS
+from folded import CONED, SECTIONS
 from formulas import as_in_0_1_0, former_bare_length
 from places import CONFIGS, REFERENCE
 from rows import CONE
@@ -152,7 +152,7 @@ PROJECTS = {
     "rows": lambda: pipe(CONE),
     "fittings": lambda: pipe(KEYED + FITTINGS),
     "a bore by numbers": lambda: pipe(SHAPED),
-    "folded": lambda: pipe(FOLDED + SECTIONS),
+    "folded": lambda: pipe(CONED + SECTIONS),
     "a crook among the holes": lambda: pipe(changed("wall_mm = 4.0", "wall_mm = 4.0\ncrook_end_mm = 120", PIPE)),
 }
 

@@ -87,6 +87,11 @@ def test_ranges_in_depth(bends):
             "points_mm = [[0, 20.0], [1000, 20.0], [1500, 90.0]]",
             None,
         ),
+        (
+            "points_mm = [[0, 20.0], [1500, 20.0]]",
+            "points_mm = [[0, 20.0], [1200, 20.0], [1300, 50.0]]\nend_mm = 1500",  # 110 mm wide there
+            None,
+        ),
     ],
 )
 def test_what_cannot_be_is_said(old, new, said):

@@ -5,10 +5,12 @@ import pytest
 from corrections import carried_out
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_records import layout
 from places import CONFIGS
 from prototypes import fitted
 
 from acoustics.resonances import chart_errors
+from optimizer.project.bends import Bend
 from optimizer.project.faults import Fault
 from optimizer.project.loading import load_project
 from optimizer.prototype.bench import Bench
@@ -87,6 +89,14 @@ def test_what_is_on_the_crook_stays_where_the_body_moves(kind, by):
     assert moved == pytest.approx({name: 0.0 if name in on_it else by for name in moved})
     assert made.bore.crook_end_mm == pytest.approx(end + min(by, 0.0))
     assert made.pieces[0].from_mm == pytest.approx(whole.pieces[0].from_mm + by)
+
+
+def test_bends_of_a_folded_body_move_with_it():
+    whole = layout()
+    bends = [Bend(id="low", at_mm=100.0, radius_mm=25.0, toward_deg=90.0)]
+    whole = whole.model_copy(update={"bore": whole.bore.model_copy(update={"crook_end_mm": 50.0, "bends": bends})})
+    for kind, place in (("crook out", 102.0), ("crook cut", 98.0)):
+        assert [bend.at_mm for bend in changed(whole, [Change(kind, "", 2.0)]).bore.bends] == [place]
 
 
 def test_a_lining_makes_the_bore_of_one_piece_narrower(printed):

@@ -8,6 +8,8 @@ from commanded import told
 
 from acoustics.air import air
 from acoustics.scan import input_impedances
+from optimizer.project.bends import Bend
+from optimizer.project.body import bore_between
 from optimizer.project.faults import Fault
 from optimizer.project.model import AirState
 from optimizer.prototype.impedance_file import MeasuredImpedance, read_impedance
@@ -141,6 +143,26 @@ def test_a_plane_beyond_the_entry_leaves_out_what_lies_before_it(record):
         matched(record, whole, "rig", Conditions(note, 21.0, 50.0, 900.0))
     with pytest.raises(Fault, match="is open before 299 mm"):
         matched(record, whole, "rig", Conditions(record.notes[-1], 21.0, 50.0, 299.0))
+
+
+def test_a_plane_on_a_folded_body_leaves_its_bends_where_they_are(record):
+    # What a rig measures of the same body, begun 40 mm further on: its bend lies 40 mm nearer to the rig.
+    def folded(bore, at):
+        return bore.model_copy(update={"bends": [Bend(id="low", at_mm=at, radius_mm=10.0, toward_deg=90.0)]})
+
+    end = record.bore.points_mm[-1][0]
+    points = [(place - 40.0, wide) for place, wide in bore_between(record.bore.points_mm, 40.0, end)]
+    begun = folded(record.bore.model_copy(update={"points_mm": points}), 110.0)
+    holes = [hole.model_copy(update={"position_mm": hole.position_mm - 40.0}) for hole in record.holes]
+    shorter = record.model_copy(update={"bore": begun, "holes": holes})
+    whole = record.model_copy(update={"bore": folded(record.bore, 150.0)})
+    measured = MeasuredImpedance(F, of_tube(shorter, record.notes[0], 21.0), True, {})
+    found = matched(whole, measured, "rig", Conditions(record.notes[0], 21.0, 50.0, 40.0))
+    same = matched(shorter, measured, "rig", Conditions(record.notes[0], 21.0))
+    wanted = [each.computed_hz for each in same.resonances]
+    assert [each.computed_hz for each in found.resonances] == pytest.approx(wanted, rel=1e-6)
+    with pytest.raises(Fault, match="plane_mm: 160 mm lies in bend low"):
+        matched(whole, measured, "rig", Conditions(record.notes[0], 21.0, 50.0, 160.0))
 
 
 def test_what_no_bore_reflects_is_refused(record):

@@ -1,14 +1,16 @@
 """The folded body as it is drawn: where its holes are seen, by arithmetic; see `folded` for its tubes."""
 
+import math
 import re
 
 import numpy as np
+import pytest
 from folded import FOLDED, SECOND
 from made_records import hole, layout
 from shelf import pipe
 
 from optimizer.views.drawings.body import body_drawing
-from optimizer.views.drawings.folded import folded_drawing
+from optimizer.views.drawings.folded import FRONT, RIGHT, View, folded_drawing
 
 
 def folded_record():
@@ -20,13 +22,26 @@ def folded_record():
 
 
 def test_holes_are_seen_where_they_are_in_space():
-    # From the front h1 lies 250 deep on the first tube's axis, h2 350 deep, 60 + 14 to the right. From the player's
-    # right both are as deep: h1 on the front edge, 14 to the left of the axis, h2 on it.
+    # From the front, who looks has the player's right on the left: h1 lies 250 deep on the first tube's axis, h2 350
+    # deep, 60 + 14 to the left. From the player's right both are as deep, and the front is on the right: h1 on the
+    # front edge, h2 14 to the left of it on the axis, turned to who looks.
     drawing = folded_drawing(folded_record()).to_html()
-    found = np.array(re.findall(r'<ellipse class="hole[^"]*" cx="([\d.]+)" cy="([\d.]+)"', drawing), float)
-    first, second, beside_first, beside_second = found
-    assert np.allclose(second - first, [74.0, 100.0], atol=0.01)
-    assert np.allclose(beside_second - beside_first, [14.0, 100.0], atol=0.01)
+    found = re.findall(r'<ellipse class="([^"]*)" cx="([\d.]+)" cy="([\d.]+)"', drawing)
+    first, second, beside_first, beside_second = np.array([place for _, *place in found], float)
+    assert np.allclose(second - first, [-74.0, 100.0], atol=0.01)
+    assert np.allclose(beside_second - beside_first, [-14.0, 100.0], atol=0.01)
+    assert [kind for kind, *_ in found] == ["hole"] * 4
+
+
+def test_both_views_of_a_fold_are_no_mirror_images():
+    # Clockwise seen from the reed end, the front comes before the player's right: turned by a right angle to who looks
+    # from the front, what looked at them looks to their left.
+    record = folded_record()
+    for across in (FRONT, RIGHT):
+        view = View(record, across)
+        facing = next(turn for turn in (0.0, 90.0, 180.0, 270.0) if view.near(turn) > 0.99)
+        ahead, beside = (view.at(250.0, math.radians(turn), 14.0)[0] for turn in (facing, facing + 90.0))
+        assert ahead - beside == pytest.approx(14.0)
 
 
 def test_the_body_along_its_centre_line_shades_bends():

@@ -60,6 +60,22 @@ def in_its_frame(record: LayoutRecord, part: Part) -> LayoutRecord:
     return record.model_copy(update={"holes": holes, "keys": keys})
 
 
+def front_at(bends: Sequence[PieceBend], z_mm: float) -> float:
+    """Azimuth in a piece's own frame at which the player's front lies [degrees], above -180 and up to 180: 0 up to its
+    first bend, and each bend mirrors it.
+
+    Parameters
+    ----------
+    bends : of the piece, from its reed end
+    z_mm : the place along it, on a straight tube
+    """
+    front = 0.0
+    for bend in bends:
+        if bend.z_mm < z_mm:
+            front = 180.0 + 2.0 * bend.toward_deg - front
+    return 180.0 - (180.0 - front) % 360.0
+
+
 def cut_at(line: Outline, bends: Sequence[PieceBend]) -> Outline:
     """An outline with points where bends begin and end."""
     places = [place for bend in bends for place in (bend.z_mm, bend.end_mm)]

@@ -1,12 +1,17 @@
 """Wrap templates: the outside of each piece laid flat, to print, cut out and wrap round it, its holes to punch."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
+from typing import TypeVar
 
+from optimizer.handoff.shapes.bent import front_at
 from optimizer.handoff.shapes.shape import Drawing, Flat, Foot, Hole, Piece
 from optimizer.handoff.sheets.plan import Plan
 from optimizer.handoff.sheets.unrolled import PAPER_MM, Stretch
+
+Thing = TypeVar("Thing", Hole, Flat, Foot)
 
 TAB_MM = 8.0
 STEEPEST = 0.5
@@ -41,18 +46,18 @@ def _of_piece(drawing: Drawing, piece: Piece) -> Iterator[Plan]:
         )
         plan = Plan(name, f"{drawing.instrument}, {piece.name}{which}: wrap template", (lies, TOLD))
         _edges(plan, stretch)
-        holes = [hole for hole in piece.holes if _on(stretch, hole)]
-        feet = [foot for foot in piece.feet if _on(stretch, foot)]
+        front, told = front_at(piece.bends, stretch.from_mm), {hole.id: hole.azimuth_deg for hole in piece.holes}
+        holes, feet = _seen(stretch, piece.holes, front), _seen(stretch, piece.feet, front)
         for hole in holes:
             _hole(plan, stretch, hole)
-        for flat in piece.flats:
-            if _on(stretch, flat) and not flat.sunk:
+        for flat in _seen(stretch, piece.flats, front):
+            if not flat.sunk:
                 for azimuth in _azimuths(stretch, flat, flat.diameter_mm):
                     plan.closed("marks", stretch.hole(flat.z_mm, azimuth, flat.diameter_mm))
         for foot in feet:
             _foot(plan, stretch, foot)
         for hole in holes:
-            _name_of_hole(plan, stretch, hole)
+            _name_of_hole(plan, stretch, hole, told[hole.id])
         for foot in feet:
             x, y = stretch.flat(foot.z_mm, foot.azimuth_deg)
             plan.label((x + foot.diameter_mm / 2.0 + 0.6, y - 0.8), f"post {foot.post} of {foot.key}", 1.8)
@@ -69,6 +74,14 @@ def stretches_of(piece: Piece) -> list[Stretch]:
         if any(_on(stretch, hole) for hole in piece.holes) or any(_on(stretch, foot) for foot in piece.feet):
             found.append(stretch)
     return found
+
+
+def _seen(stretch: Stretch, things: Sequence[Thing], front_deg: float) -> list[Thing]:
+    """Those that lie on a stretch, with azimuths from the player's front, which lies at an azimuth on the piece."""
+    here = [thing for thing in things if _on(stretch, thing)]
+    if not front_deg:
+        return here
+    return [replace(thing, azimuth_deg=180.0 - (180.0 - thing.azimuth_deg + front_deg) % 360.0) for thing in here]
 
 
 def _on(stretch: Stretch, thing: Hole | Flat | Foot) -> bool:
@@ -105,12 +118,12 @@ def _hole(plan: Plan, stretch: Stretch, hole: Hole) -> None:
         plan.cross("centres", stretch.flat(hole.z_mm, azimuth))
 
 
-def _name_of_hole(plan: Plan, stretch: Stretch, hole: Hole) -> None:
-    """What a hole is called, beside it: all is drawn by then that words are to keep off."""
+def _name_of_hole(plan: Plan, stretch: Stretch, hole: Hole, azimuth_deg: float) -> None:
+    """What a hole is called and its azimuth on the piece, beside it: all is drawn by then that words keep off."""
     x, y = stretch.flat(hole.z_mm, hole.azimuth_deg)
     half = hole.round_mouth_mm / 2.0
     plan.label((x + half + 1.0, y + 0.8), f"{hole.id}  {hole.round_mouth_mm:.2f}")
-    plan.label((x + half + 1.0, y - 2.8), f"{hole.z_mm:.2f}, {hole.azimuth_deg:g} deg", 2.0)
+    plan.label((x + half + 1.0, y - 2.8), f"{hole.z_mm:.2f}, {azimuth_deg:g} deg", 2.0)
 
 
 def _foot(plan: Plan, stretch: Stretch, foot: Foot) -> None:

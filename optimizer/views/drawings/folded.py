@@ -20,12 +20,13 @@ from optimizer.views.drawings.canvas import Canvas, Point
 STEP_MM, EDGE_MM, GAP_MM, LETTER_MM = 4.0, 24.0, 60.0, 11.0
 """How finely the outline follows a bend; room round the drawing and between both views; height of letters."""
 
-FRONT, RIGHT = (0.0, 1.0), (-1.0, 0.0)
+FRONT, RIGHT = (0.0, -1.0), (1.0, 0.0)
 """What of a point's two ways across the tubes, toward the front and toward the player's right, goes to the right in the
-drawing: as the player has it, right on the right; and from the player's right, with the front on the left."""
+drawing: who looks from the front has the player's right on the left; who looks from the player's right, the front on
+the right."""
 
 
-class _View:
+class View:
     """One of both views: where points in space lie in the drawing."""
 
     def __init__(self, record: LayoutRecord, across: tuple[float, float]) -> None:
@@ -43,10 +44,10 @@ class _View:
         x = self._across[0] * float(points.y) + self._across[1] * float(points.z)
         return x + self._shift[0], float(points.x) + self._shift[1]
 
-    def far(self, azimuth_deg: float) -> bool:
-        """Whether a place at an azimuth looks away."""
+    def near(self, azimuth_deg: float) -> float:
+        """How much what looks out at an azimuth looks at the reader: 1 straight at them, below 0 away."""
         turn = math.radians(azimuth_deg)
-        return self._across[1] * math.cos(turn) - self._across[0] * math.sin(turn) < -1e-9
+        return self._across[0] * math.sin(turn) - self._across[1] * math.cos(turn)
 
     def outlines(self, wall: float) -> list[list[Point]]:
         """Outlines of crook, tubes and bends, so thick beyond the bore, as they are seen."""
@@ -105,10 +106,9 @@ class _View:
 
     def _disc(self, drawing: Canvas, kind: str, position: float, azimuth_deg: float, across: float, told: str) -> None:
         """Something round on the body's surface, as it is seen."""
-        turn = math.radians(azimuth_deg)
-        seen = abs(self._across[1] * math.cos(turn) - self._across[0] * math.sin(turn))
-        centre = self.at(position, turn, radius_mm(self.record, position))
-        drawing.oval(f"{kind} far" if self.far(azimuth_deg) else kind, centre, max(across * seen, 1.5), across, told)
+        near = self.near(azimuth_deg)
+        centre = self.at(position, math.radians(azimuth_deg), radius_mm(self.record, position))
+        drawing.oval(f"{kind} far" if near < -1e-9 else kind, centre, max(across * abs(near), 1.5), across, told)
 
     def named(self, drawing: Canvas) -> None:
         """Names of the holes beside them."""
@@ -126,7 +126,7 @@ def folded_drawing(record: LayoutRecord) -> Canvas | None:
     """
     if not record.bore.bends:
         return None
-    views = [(_View(record, FRONT), "from the front"), (_View(record, RIGHT), "from the right")]
+    views = [(View(record, FRONT), "from the front"), (View(record, RIGHT), "from the right")]
     sizes = [view.high - view.low for view, _ in views]
     width = 2.0 * EDGE_MM + GAP_MM + sum(float(size[0]) for size in sizes) + 2.0 * GAP_MM
     height = 2.0 * EDGE_MM + float(sizes[0][1]) + 2.0 * LETTER_MM

@@ -15,7 +15,7 @@ from optimizer.geometry.space import Places
 from optimizer.handoff.meshes.mesh import piece_mesh
 from optimizer.handoff.meshes.mesh_checks import checked
 from optimizer.handoff.meshes.scene import placed
-from optimizer.handoff.shapes.bent import bends_of, bent
+from optimizer.handoff.shapes.bent import bends_of, bent, front_at
 from optimizer.handoff.shapes.parts import Part
 from optimizer.handoff.shapes.shape import PieceBend
 
@@ -48,6 +48,15 @@ def test_a_piece_lies_where_its_places_do(record, begin, position, azimuth):
     found = (bent(straight, bends_of(record, part)) @ turned.T + shift)[0]
     there = fold.points(Places(*map(np.array, (position, math.radians(azimuth), 14.0))))
     assert found == pytest.approx([float(there.y), float(there.z), float(there.x)], abs=1e-9)
+
+
+@pytest.mark.parametrize(("begin", "position"), [(100.0, 300.0), (400.0, SECOND + 60.0), (450.0, THIRD + 20.0)])
+def test_the_front_of_a_piece_is_the_players(record, begin, position):
+    bends = tuple(bend.model_copy(update={"toward_deg": bend.toward_deg - 35.0}) for bend in record.bore.bends)
+    folded = record.model_copy(update={"bore": record.bore.model_copy(update={"bends": bends})})
+    found = front_at(bends_of(folded, Part(1, begin, 1500.0, None, None, [])), position - begin)
+    carried = Fold(bends).carried_azimuth(begin, position, 0.0)
+    assert math.cos(math.radians(found) - carried) == pytest.approx(1.0)
 
 
 def test_a_printed_bend_has_half_a_torus_of_wall():

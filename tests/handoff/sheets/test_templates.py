@@ -13,6 +13,7 @@ from optimizer.handoff.sheets.dxf import dxf_text
 from optimizer.handoff.sheets.plan import Line
 from optimizer.handoff.sheets.templates import TAB_MM, stretches_of, templates
 from optimizer.handoff.sheets.unrolled import PAPER_MM, Stretch
+from optimizer.project.bends import Bend
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
@@ -140,3 +141,15 @@ def test_the_template_as_a_file_is_the_sector(pieces):
     tab = plan.extent
     seam = min(y for _, y in outline.points)
     assert tab.bottom == pytest.approx(seam - TAB_MM, abs=0.5)
+
+
+def test_beyond_a_bend_the_front_line_is_where_the_player_has_the_front():
+    # A piece folded toward 40 degrees, 15 mm from axis to surface. Both holes at the front lie on the front line; on
+    # the tube that runs up, laid with its lower end left, the player's right is a quarter of the way round above it.
+    bends = [Bend(id="low", at_mm=500.0, radius_mm=30.0, toward_deg=40.0)]
+    bore = layout().bore.model_copy(update={"points_mm": [(0.0, 20.0), (1100.0, 20.0)], "bends": bends})
+    holes = [hole("down", 250.0), hole("up", 700.0), hole("right", 800.0, azimuth_deg=90.0)]
+    first, second = templates(drawn(layout(holes=holes, bore=bore)))
+    crosses = [shape.points for plan in (first, second) for shape in plan.shapes if shape.layer == "centres"]
+    heights = [start[1] for start, end in crosses if start[1] == end[1]]
+    assert heights == pytest.approx([0.0, 0.0, 0.5 * math.pi * (15.0 + 0.5 * PAPER_MM)], abs=1e-6)
