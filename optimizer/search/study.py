@@ -13,7 +13,7 @@ from optuna.trial import Trial, TrialState
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import trial_number
-from optimizer.search.journal_mark import Mark
+from optimizer.search.journal_mark import Mark, forget_mark
 from optimizer.search.one_writer import FAILED_BY, OneWriter
 from optimizer.search.sampler import FrontSampler
 from optimizer.words import cut
@@ -40,6 +40,8 @@ def new_study(
     place: "Path | Database", names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
 ) -> optuna.Study:
     """A study in a new journal or in a database; `first` are the parameters of trials that wait to be solved first."""
+    if isinstance(place, Path):
+        forget_mark(place)
     study = optuna.create_study(**_kept_in(place), sampler=sampler, directions=["minimize"] * len(names))
     enqueue_missing(study, first)
     return study
