@@ -48,9 +48,9 @@ def new_study(
 
 
 def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> None:
-    """Let trials with these parameters wait, those that do not yet."""
-    for params in first:
-        study.enqueue_trial(dict(params), skip_if_exists=True)
+    """Let a study's first trials wait with these parameters, those that it has not got yet."""
+    for params in list(first)[_count(study) :]:
+        study.enqueue_trial(dict(params))
 
 
 def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord | LayoutVerdict, names: Iterable[str]) -> None:
@@ -94,7 +94,7 @@ def reopened_study(
         if numbers and frozen.number not in again:
             study.enqueue_trial(numbers, user_attrs={AGAIN_OF: frozen.number})
         study.tell(frozen.number, state=TrialState.FAIL)
-    known = _settled(study).trials + len(study.get_trials(deepcopy=False))
+    known = _count(study)
     least = trials_behind(layouts)
     if least - known > LOST_MOST:
         raise RecordError(
@@ -121,6 +121,11 @@ def _loaded(place: "Path | Database", sampler: FrontSampler, wanted: Collection[
 def _settled(study: optuna.Study) -> Mark:
     """What of a study stands in its journal alone; nothing of one in a database."""
     return study._storage.settled if isinstance(study._storage, OneWriter) else Mark()
+
+
+def _count(study: optuna.Study) -> int:
+    """How many trials a study has, in any state."""
+    return _settled(study).trials + len(study.get_trials(deepcopy=False))
 
 
 def mark(study: optuna.Study, layouts: Iterable[str]) -> None:

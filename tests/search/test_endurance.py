@@ -151,6 +151,17 @@ def test_trials_that_wait_are_not_queued_twice(tmp_path):
     assert [trial.system_attrs["fixed_params"] for trial in study.get_trials()] == list(FIRST)
 
 
+def test_first_trials_under_way_at_a_kill_wait_again_once(tmp_path):
+    journal = tmp_path / "journal.log"
+    study = new_study(journal, ("tuning", "stretch"), SAMPLER, FIRST)
+    for _ in FIRST:
+        study.ask().suggest_float("size", 0.0, 1.0)
+    again = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
+    enqueue_missing(again, FIRST)
+    waiting = [one.system_attrs["fixed_params"] for one in again.get_trials(states=(TrialState.WAITING,))]
+    assert [one["stretch_share"] for one in waiting] == [one["stretch_share"] for one in FIRST]
+
+
 def test_a_layout_that_comes_again_under_its_id_keeps_its_file(tmp_path, record):
     folder = create_run(tmp_path, pipe(PIPE), 1, None, 1, 1)
     for tuning in (5.0, 1.0):
