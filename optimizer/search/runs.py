@@ -153,7 +153,8 @@ def resume(
                 folder.count_as_same(sameness(loaded))
             params = params_of_trials(study)
             for name, record in layouts.items():
-                known = params.get(trial_number(name) or 0, {})
+                number = trial_number(name)
+                known = {} if number is None else params.get(number, {})
                 asking.memory.note(record, known, partial(layouts.__getitem__, name))
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
