@@ -144,7 +144,7 @@ class _Choice:
     @property
     def tuned(self) -> str:
         """What layouts are that are not left aside as too far out of tune."""
-        return in_tune_words(min(entry.objectives.get("tuning", 0.0) for entry in self.entries))
+        return in_tune_words(max(entry.objectives.get("tuning", 0.0) for entry in self.entries))
 
     @property
     def among(self) -> str:
@@ -227,8 +227,8 @@ def _claim(role: Role, entry: FrontEntry, choice: _Choice) -> str:
         figure, least = entry.objectives[name], min(each.objectives[name] for each in choice.entries)
         told = f"{figure:.2f} {UNITS[name]}"
         best += choice.among
-        if role == IN_TUNE and choice.tuned != IN_TUNE:
-            best, alike = f"{choice.tuned} of what was found", f"among the {choice.tuned}"
+        if role == IN_TUNE and (tuned := in_tune_words(figure)) != IN_TUNE:
+            best, alike = f"{tuned} of what was found", f"among the {tuned}"
         if figure == least:
             return f"{best}, {told}"
         none = f"less than {choice.same[name]:g} {UNITS[name]} apart counts as none"

@@ -197,7 +197,8 @@ class Driver:
                 if self.done == 0 and self.failed >= MAX_FAILURES:
                     raise SearchError(f"the first {self.failed} trials all failed; the last one said: {result}")
         self._note()
-        if self.limits.minutes is None and self._awake() - self._heard_at > SILENT_SECONDS:
+        silent = self._awake() - self._heard_at
+        if self.limits.minutes is None and silent > SILENT_SECONDS:
             raise SearchError(
                 f"no trial has come back for {SILENT_SECONDS / 60.0:.0f} minutes, trials under way: {len(self.open)}; "
                 f"what was finished is safe, and `holewright resume {typed(self.folder.path)}` goes on from there"

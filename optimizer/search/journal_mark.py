@@ -76,6 +76,11 @@ def write_mark(journal: Path, mark: Mark) -> None:
     write_text(_file_of(journal), mark.model_dump_json() + "\n")
 
 
+def forget_mark(journal: Path) -> None:
+    """Remove the mark of a journal that begins anew, where there is one."""
+    _file_of(journal).unlink(missing_ok=True)
+
+
 def see_it_fits(stream: BinaryIO, mark: Mark, journal: Path) -> None:
     """Read a journal up to its mark.
 

@@ -91,6 +91,7 @@ class RunFolder:
 
     def take_up(self, layouts: dict[str, LayoutRecord]) -> None:
         """Make the front anew from layouts that lie in the folder; those that are beaten leave it."""
+        self.front, self.entries, self.fallback = Front(self.front.widths), {}, None
         for record in layouts.values():
             self.entries[record.id] = FrontEntry.of(record)
             if record.feasible:

@@ -153,7 +153,8 @@ def resume(
                 folder.count_as_same(sameness(loaded))
             params = params_of_trials(study)
             for name, record in layouts.items():
-                known = params.get(trial_number(name) or 0, {})
+                number = trial_number(name)
+                known = {} if number is None else params.get(number, {})
                 asking.memory.note(record, known, partial(layouts.__getitem__, name))
             _drive(Driver(folder, study, asking, pool, limits, report, begun), stop)
     return folder
@@ -247,8 +248,10 @@ def _drive(driver: Driver, stop: "_Stop") -> None:
     """Run the driver to its end, and close its folder where the disk lets us."""
     try:
         ended = driver.run(lambda: stop.reason)
-    except KeyboardInterrupt:
-        ended = "interrupt"
+    except KeyboardInterrupt:  # in the middle of anything: what is on the disk counts, and no mark is set
+        driver.folder.take_up(saved_layouts(driver.folder.path))
+        driver.folder.close(driver.progress("interrupt"))
+        return
     except BaseException as error:
         if not isinstance(error, OSError) or isinstance(error, ConnectionError):
             driver.close("error")

@@ -13,7 +13,7 @@ from optuna.trial import Trial, TrialState
 from optimizer.records.files import RecordError
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
 from optimizer.records.layout_ids import trial_number
-from optimizer.search.journal_mark import Mark
+from optimizer.search.journal_mark import Mark, forget_mark
 from optimizer.search.one_writer import FAILED_BY, OneWriter
 from optimizer.search.sampler import FrontSampler
 from optimizer.words import cut
@@ -40,15 +40,17 @@ def new_study(
     place: "Path | Database", names: tuple[str, ...], sampler: FrontSampler, first: Iterable[Mapping[str, Any]] = ()
 ) -> optuna.Study:
     """A study in a new journal or in a database; `first` are the parameters of trials that wait to be solved first."""
+    if isinstance(place, Path):
+        forget_mark(place)
     study = optuna.create_study(**_kept_in(place), sampler=sampler, directions=["minimize"] * len(names))
     enqueue_missing(study, first)
     return study
 
 
 def enqueue_missing(study: optuna.Study, first: Iterable[Mapping[str, Any]]) -> None:
-    """Let trials with these parameters wait, those that do not yet."""
-    for params in first:
-        study.enqueue_trial(dict(params), skip_if_exists=True)
+    """Let a study's first trials wait with these parameters, those that it has not got yet."""
+    for params in list(first)[_count(study) :]:
+        study.enqueue_trial(dict(params))
 
 
 def tell_result(study: optuna.Study, trial: Trial, record: LayoutRecord | LayoutVerdict, names: Iterable[str]) -> None:
@@ -92,7 +94,7 @@ def reopened_study(
         if numbers and frozen.number not in again:
             study.enqueue_trial(numbers, user_attrs={AGAIN_OF: frozen.number})
         study.tell(frozen.number, state=TrialState.FAIL)
-    known = _settled(study).trials + len(study.get_trials(deepcopy=False))
+    known = _count(study)
     least = trials_behind(layouts)
     if least - known > LOST_MOST:
         raise RecordError(
@@ -119,6 +121,11 @@ def _loaded(place: "Path | Database", sampler: FrontSampler, wanted: Collection[
 def _settled(study: optuna.Study) -> Mark:
     """What of a study stands in its journal alone; nothing of one in a database."""
     return study._storage.settled if isinstance(study._storage, OneWriter) else Mark()
+
+
+def _count(study: optuna.Study) -> int:
+    """How many trials a study has, in any state."""
+    return _settled(study).trials + len(study.get_trials(deepcopy=False))
 
 
 def mark(study: optuna.Study, layouts: Iterable[str]) -> None:

@@ -106,6 +106,17 @@ def test_what_is_far_out_of_tune_is_not_called_in_tune():
     assert "in tune" in roles_words(advised([entry(1, (9.9, 60.0, 50.0))]).picks[0])
 
 
+def test_of_layouts_on_both_sides_of_ten_cents_each_is_called_what_it_is():
+    found = advised([entry(1, (9.8, 60.0, 50.0)), entry(2, (10.4, 10.0, 50.0)), entry(3, (30.0, 0.0, 0.0))])
+    told = {role: pick.sentence for pick in found.picks for role in pick.roles}
+    assert "mong the nearest to tune, 10.40 cents (the least is 9.80" in told["in tune"]
+    assert "nearest of 2 layouts nearest to tune to the best" in told["best compromise"]
+    found = advised([entry(1, (8.0, 60.0, 50.0)), entry(2, (12.0, 10.0, 50.0)), entry(3, (30.0, 0.0, 0.0))])
+    told = {role: pick.sentence for pick in found.picks for role in pick.roles}
+    assert "ost in tune of those nearest to tune, 8.00 cents" in told["in tune"]
+    assert "hands least stretched of those nearest to tune, 10.00 %" in told["in reach"]
+
+
 def test_what_is_the_same_as_the_best_is_not_called_the_best():
     entries = [entry(1, (1.0, 60.0, 50.0)), entry(2, (1.9, 10.0, 50.0)), entry(3, (4.0, 7.0, 5.0))]
     found = advised(entries)

@@ -177,28 +177,42 @@ class SlowWorkers:
             yield number, "it went wrong"
 
 
-@pytest.mark.parametrize("earlier", [0, 3])
-@pytest.mark.parametrize("seconds", [2.0, 7.0, 1e9])
-@pytest.mark.parametrize("minutes", [0.5, 5.0])
-def test_minutes_are_kept_but_by_a_search_without_any_layout(minutes, seconds, earlier, tmp_path, monkeypatch):
-    # A tenth or 5 s, whichever is more: of half a minute 5 s, of five minutes 30 s.
+def driven(place, monkeypatch, limits, workers, earlier=3):
+    """How a search after so many earlier trials ended, seconds it took, and how many trials it asked for; workers: made
+    with its clock."""
     loaded = pipe(PIPE)
-    folder, asking = create_run(tmp_path, loaded, 1, None, 2, 1), Asking(loaded, 1)
+    folder, asking = create_run(place, loaded, 1, None, 2, 1), Asking(loaded, 1)
     study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
     folder.earlier = (earlier, 0)
     monkeypatch.setattr(driver_module, "MAX_FAILURES", 10**6)
     monkeypatch.setattr(folder, "note_progress", lambda progress: None)
     clock = Clock(monkeypatch)
-    begun, driver = clock(), None
-    workers = SlowWorkers(clock, seconds)
-    driver = Driver(folder, study, asking, workers, Limits(minutes, None, 1, 1), lambda _: None, begun)
-    assert driver.run(lambda: None) == "time"
-    over = clock() - begun - 60.0 * minutes
+    begun = clock()
+    driver = Driver(folder, study, asking, workers(clock), limits, lambda _: None, begun)
+    return driver.run(lambda: None), clock() - begun, driver.asked
+
+
+@pytest.mark.parametrize("earlier", [0, 3])
+@pytest.mark.parametrize("seconds", [2.0, 7.0, 1e9])
+@pytest.mark.parametrize("minutes", [0.5, 5.0])
+def test_minutes_are_kept_but_by_a_search_without_any_layout(minutes, seconds, earlier, tmp_path, monkeypatch):
+    # A tenth or 5 s, whichever is more: of half a minute 5 s, of five minutes 30 s.
+    limits = Limits(minutes, None, 1, 1)
+    ended, took, _ = driven(tmp_path, monkeypatch, limits, lambda clock: SlowWorkers(clock, seconds), earlier)
+    over = took - 60.0 * minutes
+    assert ended == "time"
     if earlier:
         assert over <= max(5.0, 6.0 * minutes)
         assert over >= -7.0
     else:
         assert over == pytest.approx(driver_module.FIRST_SECONDS, abs=1.0)
+
+
+def test_no_trial_is_begun_that_takes_longer_than_is_left(tmp_path, monkeypatch):
+    # Four of 125 s end by 500 s of ten minutes; a fifth would by 625 s, when none is waited for any more.
+    limits = Limits(10.0, None, 1, 1)
+    ended, _, asked = driven(tmp_path, monkeypatch, limits, lambda clock: SlowWorkers(clock, 125.0))
+    assert (ended, asked) == ("time", 4)
 
 
 class HeldWorkers(SlowWorkers):
@@ -222,28 +236,17 @@ class HeldWorkers(SlowWorkers):
         yield from super().finished(patience)
 
 
-def held(place, monkeypatch, limits, still, driver_too):
-    """How a search ended that was held still, seconds it took, and how many trials it asked for."""
-    loaded = pipe(PIPE)
-    folder, asking = create_run(place, loaded, 1, None, 2, 1), Asking(loaded, 1)
-    study = new_study(folder.journal, folder.front.names, asking.sampler, opening(asking.questions))
-    folder.earlier = (3, 0)
-    monkeypatch.setattr(driver_module, "MAX_FAILURES", 10**6)
-    monkeypatch.setattr(folder, "note_progress", lambda progress: None)
-    clock = Clock(monkeypatch)
-    begun, workers = clock(), HeldWorkers(clock, still, driver_too)
-    driver = Driver(folder, study, asking, workers, limits, lambda _: None, begun)
-    return driver.run(lambda: None), clock() - begun, driver.asked
-
-
 def test_a_search_that_was_held_still_for_hours_waits_for_its_trials_again(tmp_path, monkeypatch):
     # 10 minutes without any trial would end it.
-    assert held(tmp_path, monkeypatch, Limits(None, 6, 1, 1), 7200.0, True)[::2] == ("trials", 6)
+    limits = Limits(None, 6, 1, 1)
+    ended, _, asked = driven(tmp_path, monkeypatch, limits, lambda clock: HeldWorkers(clock, 7200.0, True))
+    assert (ended, asked) == ("trials", 6)
 
 
 @pytest.mark.parametrize("driver_too", [False, True])
 def test_one_trial_that_was_held_still_ends_a_search_no_sooner(driver_too, tmp_path, monkeypatch):
-    ended, seconds, asked = held(tmp_path, monkeypatch, Limits(1.0, None, 1, 1), 40.0, driver_too)
+    limits = Limits(1.0, None, 1, 1)
+    ended, seconds, asked = driven(tmp_path, monkeypatch, limits, lambda clock: HeldWorkers(clock, 40.0, driver_too))
     assert ended == "time"
     assert seconds >= 55.0
     assert asked >= (60.0 - 40.0) / 2.5 - 2

@@ -5,13 +5,14 @@ and on Ray.
 """
 
 import errno
+import itertools
 import os
 import random
 import time
 
 import pytest
 from commanded import told
-from endurance import Endured
+from endurance import Endured, looked_at
 from optuna.trial import TrialState
 from runs import ALONE, finished, only_run
 from shelf import PIPE, pipe
@@ -21,9 +22,12 @@ from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
 from optimizer.records.sameness import widths
+from optimizer.search import run_folder
+from optimizer.search.journal import Journal
 from optimizer.search.lock import RunInUseError, sole_writer
 from optimizer.search.pareto import Front
 from optimizer.search.run_folder import RunFolder, create_run
+from optimizer.search.runs import Limits, search
 from optimizer.search.sampler import FrontSampler
 from optimizer.search.study import enqueue_missing, finished_trials, new_study, reopened_study
 
@@ -149,6 +153,36 @@ def test_trials_that_wait_are_not_queued_twice(tmp_path):
     study = new_study(tmp_path / "journal.log", ("tuning", "stretch"), SAMPLER, FIRST[:1])
     enqueue_missing(study, FIRST)
     assert [trial.system_attrs["fixed_params"] for trial in study.get_trials()] == list(FIRST)
+
+
+def test_first_trials_under_way_at_a_kill_wait_again_once(tmp_path):
+    journal = tmp_path / "journal.log"
+    study = new_study(journal, ("tuning", "stretch"), SAMPLER, FIRST)
+    for _ in FIRST:
+        study.ask().suggest_float("size", 0.0, 1.0)
+    again = reopened_study(journal, ("tuning", "stretch"), SAMPLER, {})
+    enqueue_missing(again, FIRST)
+    waiting = [one.system_attrs["fixed_params"] for one in again.get_trials(states=(TrialState.WAITING,))]
+    assert [one["stretch_share"] for one in waiting] == [one["stretch_share"] for one in FIRST]
+
+
+@pytest.mark.parametrize(("of", "name"), [(run_folder, "write_text"), (Journal, "settle_first")])
+def test_a_second_interrupt_in_the_middle_of_a_write_costs_nothing_that_was_finished(of, name, tmp_path, monkeypatch):
+    whole, times = getattr(of, name), itertools.count(1)
+
+    def interrupted(*given):
+        if next(times) == 2:
+            raise KeyboardInterrupt
+        whole(*given)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(of, name, interrupted)
+        folder = search(pipe(PIPE), Limits(None, 30, 1, 1), tmp_path, lambda status: None).path
+    assert read_record(folder / "run.json", RunRecord).ended_by == "interrupt"
+    front = read_record(folder / "pareto.json", FrontRecord)
+    assert {path.stem for path in (folder / "layouts").iterdir()} == {entry.id for entry in front.layouts}
+    _, lost, repeated, wrong = looked_at(folder, finished(folder))
+    assert (lost, repeated, wrong) == (0, 0, [])
 
 
 def test_a_layout_that_comes_again_under_its_id_keeps_its_file(tmp_path, record):

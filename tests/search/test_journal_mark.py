@@ -152,6 +152,14 @@ def test_a_marked_journal_that_is_gone_is_told(journal, tmp_path):
         resume(folder, Limits(None, 1, 1, 1), lambda status: None, lambda line: None)
 
 
+def test_a_journal_that_is_gone_before_any_trial_was_done_begins_anew(tmp_path):
+    journal = tmp_path / "journal.log"
+    mark(new_study(journal, NAMES, sampler()), ())
+    journal.unlink()
+    assert new_study(journal, NAMES, sampler()).ask().number == 0
+    assert reopened_study(journal, NAMES, sampler(), {}).ask().number == 1
+
+
 def test_a_damaged_layout_is_told_with_what_to_delete_and_trials_that_a_power_cut_took_with_it_are(tmp_path):
     create_run(tmp_path, pipe(PIPE), 1, None, 1, 1)
     folder, said = only_run(tmp_path), []
