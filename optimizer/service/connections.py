@@ -141,10 +141,12 @@ class Connection(H11Protocol):
         if self.conn.our_state not in (h11.IDLE, h11.SEND_RESPONSE):
             self.transport.close()
             return
+        head_alone = self.conn.our_state is h11.SEND_RESPONSE and self.conn.head_alone
         answer = problem_response(status, detail, headers={**HEADERS, "connection": "close"})
         reason = HTTPStatus(status).phrase.encode()
         headers = [*self.server_state.default_headers, *answer.raw_headers]
         self.transport.write(self.conn.send(h11.Response(status_code=status, headers=headers, reason=reason)))
-        self.transport.write(self.conn.send(h11.Data(data=bytes(answer.body))))
+        if not head_alone:
+            self.transport.write(self.conn.send(h11.Data(data=bytes(answer.body))))
         self.transport.write_eof()
         self.loop.call_later(LINGER_SECONDS, self.give_way)

@@ -80,7 +80,7 @@ class Guard:
                 size = await _arrived(receive, self._allowance(scope), body)
                 unread = _unread(scope, headers) if size else None
                 if unread is not None:
-                    await problem_response(415, unread)(scope, receive, sent)
+                    await problem_response(415, unread[0], headers=unread[1])(scope, receive, sent)
                 elif size is not None:
                     await self._answer(_handed_on(scope), _Again(body, size, receive), sent)
         except RefusedError as refusal:
@@ -168,14 +168,16 @@ def _uploads(scope: Scope) -> bool:
     return scope["method"] == "POST" and UPLOAD.fullmatch(scope["path"]) is not None
 
 
-def _unread(scope: Scope, headers: Headers) -> str | None:
-    """Why a body is none of what the service reads (RFC 9110, section 15.5.16); None where it is."""
+def _unread(scope: Scope, headers: Headers) -> tuple[str, dict[str, str]] | None:
+    """Why a body is none of what the service reads, and the header fields that say what is (RFC 9110, sections 15.5.16,
+    12.5.1 and 12.5.3); None where it is."""
     if headers.get("content-encoding", "identity").lower() != "identity":
-        return "what is sent is read as it is; leave out Content-Encoding, and send it unpacked"
+        why = "what is sent is read as it is; leave out Content-Encoding, and send it unpacked"
+        return why, {"accept-encoding": "identity"}
     kind = headers.get("content-type", "").partition(";")[0].strip().lower()
     if scope["method"] in SAFE or _uploads(scope) or kind == JSON or kind.endswith("+json"):
         return None
-    return f"this takes JSON alone; send it with `Content-Type: {JSON}`"
+    return f"this takes JSON alone; send it with `Content-Type: {JSON}`", {"accept": JSON}
 
 
 def _handed_on(scope: Scope) -> Scope:

@@ -16,11 +16,13 @@ ABSOLUTE = re.compile(rb"(?i:https?)://([^/?#]*)(.*)")
 
 
 class Heads(h11.Connection):
-    """The service's side of HTTP/1.1; `refusal`: status and sentence once a request was refused."""
+    """The service's side of HTTP/1.1; `refusal`: status and sentence once a request was refused; `head_alone`: whether
+    the last request asked for the head of an answer alone."""
 
     def __init__(self) -> None:
         super().__init__(h11.SERVER, HEAD_BYTES_MOST)
         self.refusal: tuple[int, str] | None = None
+        self.head_alone = False
 
     def next_event(self) -> h11.Event | type[h11.NEED_DATA] | type[h11.PAUSED]:
         """What comes next; raises RemoteProtocolError, with `refusal` set, for what is no request or too large."""
@@ -30,6 +32,7 @@ class Heads(h11.Connection):
             self.refusal = _told(error)
             raise
         if isinstance(event, h11.Request):
+            self.head_alone = event.method == b"HEAD"
             event = _of_this_host(event)
             self.refusal = _not_spoken(event) or _too_large(event)
             if self.refusal is not None:

@@ -3,8 +3,8 @@
 import asyncio
 import contextlib
 import os
-import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextvars import ContextVar
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -23,12 +23,12 @@ left half done."""
 
 
 class _Worker:
-    """A process, and the pipe to it, which is closed once nothing more comes through it."""
+    """A process, the pipe to it, and the one thread that uses that: whoever else works waits for none of theirs."""
 
     def __init__(self, bytes_most: int) -> None:
         context = get_context("spawn")
         self._pipe, theirs = context.Pipe()
-        self._exchanging = threading.Lock()
+        self._thread = ThreadPoolExecutor(1)
         with theirs:
             self._process: BaseProcess = context.Process(target=_work, args=(theirs, bytes_most), daemon=True)
             self._process.start()
@@ -38,21 +38,24 @@ class _Worker:
         """Whether it takes work."""
         return self._process.is_alive()
 
-    def exchanged(self, sent: Any) -> Any:
-        """What comes back for what is sent; in a thread, for a process that still starts takes nothing in."""
-        with self._exchanging:
-            self._pipe.send(sent)
-            return self._pipe.recv()
+    def exchange(self, sent: Any) -> asyncio.Future[Any]:
+        """What comes back for what is sent; in the thread, for a process that still starts takes nothing in."""
+        return asyncio.get_running_loop().run_in_executor(self._thread, self._exchanged, sent)
+
+    def _exchanged(self, sent: Any) -> Any:
+        self._pipe.send(sent)
+        return self._pipe.recv()
 
     def end(self) -> None:
-        """End it at once; that it is gone, and that its pipe is read no more, is waited for in a thread."""
+        """End it at once; that it is gone is waited for in the thread."""
         self._process.kill()
-        threading.Thread(target=self._gone, daemon=True).start()
+        self._thread.submit(self._gone)
+        self._thread.shutdown(wait=False)
 
     def _gone(self) -> None:
+        """Once nobody reads the pipe any more: who did might read from what is opened next by the same number."""
         self._process.join()
-        with self._exchanging:  # else who reads on might read from what is opened next by the same number
-            self._pipe.close()
+        self._pipe.close()
 
 
 class Bench:
@@ -123,7 +126,7 @@ class Bench:
         return found
 
     async def _answered(self, sent: Any) -> Any:
-        exchange = asyncio.ensure_future(asyncio.to_thread(self._ready().exchanged, sent))
+        exchange = self._ready().exchange(sent)
         exchange.add_done_callback(lambda done: done.cancelled() or done.exception())  # also where nobody waits
         try:
             async with asyncio.timeout(self.seconds):

@@ -93,17 +93,16 @@ def shortfall(entry: FrontEntry) -> str:
     return ", ".join(parts)
 
 
-HAND_LIMITS = ("reach", "finger_room", "hand_gap", "thumb", "touch_reach")
-
-
 def in_the_way_lines(run: RunRecord) -> list[str]:
     """What was in the way most often while a run found nothing, and what may help; none where that is not known."""
     if not run.broken:
         return []
+    from optimizer.limits.catalogue import of_the_hand  # all limits, which no run that found something asks for
+
     said = listed([f"{_told(name)} in {count}" for name, count in run.broken.items()])
     lines = [f"Most often in the way, of {counted(run.trials_done, 'trial')}: {said}."]
     lines.append("A longer search may find a layout that keeps everything (`holewright resume`).")
-    if any(name.split(".")[0] in HAND_LIMITS for name in run.broken):
+    if of_the_hand(run.broken):
         lines.append("`holewright relieve` tells single ways out of what binds the hands.")
     if any(name.startswith("note.") for name in run.broken):
         lines.append("Wider ranges of vents, or a smaller register_ratio_min, let more notes sound.")

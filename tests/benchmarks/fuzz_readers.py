@@ -9,6 +9,7 @@ them. Needs the extra `fuzz` (`pip install -e '.[test,fuzz]'`).
 """
 
 import argparse
+import copy
 import json
 import re
 import shutil
@@ -27,6 +28,7 @@ MEGABYTES_MOST = 2_000
 STUCK_SECONDS = 120
 """By the clock, on a machine that is busy."""
 
+NOTHING = {"sound": 0, "told": 0, "failed": {}, "slowest": 0.0}
 KEPT_BYTES, KEPT_FILES = 8_000, 8
 """Of a reader's files in the tests' corpus."""
 
@@ -46,7 +48,7 @@ class Search:
                     fuzzed_readers.outcome(name, seed, self.place)
         self.name, self.work, self.kit = name, work, fuzzed_readers
         self.reader = fuzzed_readers.READERS[name]
-        self.told = {"sound": 0, "told": 0, "failed": {}, "slowest": 0.0}
+        self.told = copy.deepcopy(NOTHING)
         self.noted, self.seen = time.monotonic(), set()
 
     def one(self, data: bytes) -> None:
@@ -96,8 +98,9 @@ def searched(name: str, work: Path, seconds: float) -> tuple[dict, str]:
     """What a search of one reader found, and a line about it."""
     from fuzzed_readers import CORPUS, LONGEST, READERS
 
-    found = work / "found"
+    found, note = work / "found", work / "told.json"
     found.mkdir(parents=True, exist_ok=True)
+    note.write_text(json.dumps(NOTHING))  # of this time, also where it ends before it notes anything
     for number, seed in enumerate(READERS[name].seeds()):
         (found / f"seed-{number}").write_bytes(seed[:LONGEST])
     flags = [
@@ -116,7 +119,7 @@ def searched(name: str, work: Path, seconds: float) -> tuple[dict, str]:
     flags += [str(each) for each in [CORPUS / name] if each.is_dir()]
     command = [sys.executable, __file__, "--one", name, "--work", str(work), *flags]
     done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace")
-    told = json.loads((work / "told.json").read_text())
+    told = json.loads(note.read_text())
     marks = dict(re.findall(r"stat::(\w+):\s+(\d+)", done.stdout))
     reached = re.findall(r"cov: (\d+) ft: (\d+) corp: (\d+)", done.stdout)
     ended = "" if done.returncode == 0 else f"; ENDED BY {done.returncode}: {done.stdout[-1500:]}"

@@ -4,6 +4,7 @@ What a service works out in processes of its own is worked out in threads here, 
 unless a test asks for processes.
 """
 
+import asyncio
 import http.client
 import json
 import os
@@ -113,9 +114,12 @@ class Here(workshop.Bench):
     def _ready(self) -> Any:
         return self
 
-    @staticmethod
-    def exchanged(sent: Any) -> Any:
+    def exchange(self, sent: Any) -> Any:
         """What comes back for what is sent."""
+        return asyncio.get_running_loop().run_in_executor(None, self._exchanged, sent)
+
+    @staticmethod
+    def _exchanged(sent: Any) -> Any:
         work, given = pickle.loads(pickle.dumps(sent))
         return pickle.loads(pickle.dumps(workshop._outcome(work, given)))
 

@@ -59,14 +59,16 @@ def test_whatever_may_be_taken_away_has_a_tag(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("fields", "status"),
+    ("fields", "status", "told"),
     [
-        ({"content_type": "text/plain"}, 415),
-        ({}, 415),
-        ({"content_type": "application/json", "content_encoding": "gzip"}, 415),
-        ({"content_type": "Application/JSON; charset=utf-8"}, 422),
+        ({"content_type": "text/plain"}, 415, ("application/json", None)),
+        ({}, 415, ("application/json", None)),
+        ({"content_type": "application/json", "content_encoding": "gzip"}, 415, (None, "identity")),
+        ({"content_type": "Application/JSON; charset=utf-8"}, 422, (None, None)),
     ],
 )
-def test_a_body_is_json_as_it_is_or_is_not_read(tmp_path, fields, status):
+def test_a_body_is_json_as_it_is_or_is_not_read(tmp_path, fields, status, told):
+    # What would have been read is said in Accept or Accept-Encoding: RFC 9110, 15.5.16.
     with served(tmp_path / "results") as client:
-        assert client.post("/projects/check", b"{}", **fields).status == status
+        found = client.post("/projects/check", b"{}", **fields)
+    assert (found.status, (found.headers["accept"], found.headers["accept-encoding"])) == (status, told)

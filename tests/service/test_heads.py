@@ -129,6 +129,16 @@ def test_a_target_may_name_its_host_and_that_one_counts(client, target, status):
     assert answer(client, request(target))[0] == status
 
 
+@pytest.mark.parametrize(("path", "version", "status"), [("/" + 9000 * "a", b"1.1", 414), ("/", b"2.0", 505)])
+def test_the_head_alone_of_a_refusal_is_whole(client, path, version, status, caplog):
+    # RFC 9110, 9.3.2: the fields that GET would be answered, and no content.
+    asked = request(path).replace(b"HTTP/1.1", b"HTTP/" + version)
+    (got, fields, told), (head, same, none) = (answer(client, each) for each in (asked, b"HEAD" + asked[3:]))
+    assert (head, none) == (got, b"") == (status, b"")
+    assert same["content-length"] == fields["content-length"] == str(len(told))
+    assert caplog.messages == []  # a fault in answering closes the connection, too
+
+
 def test_ranges_are_not_served_and_that_is_said(client):
     # RFC 9110, 14.2: a server may ignore Range; 14.3: Accept-Ranges: none.
     for wanted in ("bytes=0-5", "bytes=9999999-", "bytes=x"):

@@ -1,17 +1,20 @@
 """Tolerance, prices and ways out over the API: as the program itself finds them, kept, and refused."""
 
+import json
 import math
 from statistics import NormalDist
 
 import pytest
 from made_records import layout, run_folder, without_bore
-from served import served
+from served import PROJECTS, served
 from shelf import PIPE, changed, pipe
 
+from optimizer.analysis import reliefs
 from optimizer.analysis.prices import prices_of
 from optimizer.analysis.tolerance import tolerance
+from optimizer.project.marks import SOURCE_MARK, mark_of
 from optimizer.records.files import read_record
-from optimizer.records.fits import ReliefsRecord
+from optimizer.records.fits import ReliefsRecord, summary_of
 
 OTHER = "large-adult.toml"
 BROKEN = changed("wall_mm = 4.0", "wall_mm = -4.0")
@@ -75,6 +78,28 @@ def test_ways_out_are_kept_beside_the_run(client, results):
     marked = told.json | {"seconds": 4321.0}
     (results / "pipe" / "reliefs.json").write_text(ReliefsRecord.model_validate(marked).model_dump_json())
     assert client.post("/runs/pipe/reliefs", {}).json == marked  # read, not worked out again
+
+
+def test_ways_out_are_kept_by_the_hand_named_and_those_for_a_hand_sent_along_are_not(tmp_path, record, monkeypatch):
+    # How they are found does not matter for that: `tests/benchmarks/long` works them out.
+    def found(loaded, *_):
+        return ReliefsRecord(
+            instrument="Pipe", project_file="pipe.toml", hand=loaded.project.hand.name, as_it_is=summary_of(record),
+            made_for=mark_of(loaded.project, SOURCE_MARK), hand_limits=[], reliefs=[], seconds=1.0, cautions=[],
+        )  # fmt: skip
+
+    monkeypatch.setattr(reliefs, "relieved", found)
+    folder = run_folder(tmp_path / "results" / "pipe", [record], project_text=PIPE)
+    with served(tmp_path / "results") as client:
+        own, other = (client.post("/runs/pipe/reliefs", asked).json for asked in ({}, {"hand": OTHER}))
+        kept = {path.name: path.read_bytes() for path in folder.glob("reliefs*")}
+        text = (PROJECTS / "hands" / OTHER).read_text(encoding="utf-8")
+        assert client.post("/runs/pipe/reliefs", {"hand_text": text}).json == other
+    assert own["hand"] != other["hand"]
+    assert {name: json.loads(each) for name, each in kept.items()} == {
+        "reliefs.json": own, "reliefs-large-adult.json": other,
+    }  # fmt: skip
+    assert {path.name: path.read_bytes() for path in folder.glob("reliefs*")} == kept
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,9 @@
 
 import asyncio
 import os
+import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import psutil
 import pytest
@@ -51,6 +53,22 @@ def test_what_is_given_up_is_ended_or_where_that_costs_more_done(to_its_end):
     assert (first == second) is to_its_end
     assert to_its_end or gone(first)
     assert queued == 0
+
+
+def test_work_waits_for_no_thread_of_others():
+    async def beside():
+        loop, free = asyncio.get_running_loop(), threading.Event()
+        loop.set_default_executor(ThreadPoolExecutor(1))
+        held = loop.run_in_executor(None, free.wait, 60.0)
+        bench = Bench(20.0, 2_000_000_000)
+        try:
+            return await bench.do(os.getpid)
+        finally:
+            free.set()
+            await held
+            bench.close()
+
+    assert asyncio.run(beside()) != os.getpid()
 
 
 def test_where_there_is_no_room_that_is_said_and_nobody_waits_for_a_process_to_go():

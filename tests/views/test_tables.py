@@ -9,8 +9,11 @@ from made_records import hole, layout, note
 from page_reader import EVIL, Reader
 from rich.console import Console
 
+from optimizer.limits.catalogue import LIMITS
+from optimizer.records.run import RunRecord
 from optimizer.views import objectives
 from optimizer.views.drawings.canvas import Canvas
+from optimizer.views.front_tables import in_the_way_lines
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
 from optimizer.views.layout_tables import holes_table, notes_table
@@ -166,3 +169,9 @@ def test_what_is_counted_is_named_once():
         objectives.box({"tuning": 10.0, "stretch": 100.0, "joints": 13.0})
         == "10 cents tuning, 100 % stretch, 13 joints"
     )
+
+
+@pytest.mark.parametrize("kind", LIMITS)
+def test_ways_out_of_what_binds_the_hands_are_named_where_a_limit_of_the_hand_was_in_the_way(kind):
+    run = RunRecord.model_construct(broken={f"{kind}.L1-L2": 2}, trials_done=3)
+    assert any("holewright relieve" in line for line in in_the_way_lines(run)) is LIMITS[kind].of_hand
