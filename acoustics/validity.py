@@ -39,7 +39,7 @@ DUCT_RANGES = {
     "angle": Range("half angle in degrees", 0.0, 10.0, "spherical waves"),
     "radius": Range("radius in mm", 0.4, 40.0, "wall losses"),
     "ka": Range("k a at the highest note", 0.0, 1.5, "radiation"),
-    "f": Range("frequency in Hz", 30.0, 5000.0, "wall losses"),
+    "f": Range("frequency in Hz", 20.0, 5000.0, "wall losses"),
     "bend": Range("bore radius over that of the bend", *BEND_RANGE, "inertance of a bend"),
     "reed": Range("k times the cube root of the reed volume", 0.0, 0.5, "reed as a volume"),
 }

@@ -29,7 +29,7 @@ MOST_TOLD = 12
 RANGE = 2.1
 """By this ratio beyond the chart's pitches others are looked for."""
 
-RANGE_HZ = (30.0, 4500.0)
+RANGE_HZ = (24.0, 4500.0)
 AS_A_WHOLE = 35.0
 """Cents that a take may be off as a whole before it is asked about."""
 

@@ -26,7 +26,7 @@ from optimizer.solving.uncertainty import Spread, note_spread, variance_shares
 
 SCAN_STEP_CENTS = 30.0
 SCAN_TOP_HZ = 2000.0
-ALL_LOW_HZ, ALL_TOP_HZ = 30.0, 4000.0
+ALL_LOW_HZ, ALL_TOP_HZ = 20.0, 4000.0
 
 
 class Sounding(NamedTuple):

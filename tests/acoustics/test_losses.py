@@ -8,7 +8,7 @@ from acoustics.air import air
 from acoustics.losses import boundary_function, propagation
 
 RADII = np.geomspace(0.4e-3, 40e-3, 7)
-FREQUENCIES = np.geomspace(30.0, 5000.0, 7)
+FREQUENCIES = np.geomspace(20.0, 5000.0, 7)
 
 
 def exact_boundary_function(shear: float) -> complex:

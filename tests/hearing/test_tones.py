@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from optimizer.hearing.recording import RATE, STEP, Recording
+from optimizer.hearing.session import RANGE_HZ
 from optimizer.hearing.synthesis import Played, performance, tone, with_noise
 from optimizer.hearing.tones import heard
 
@@ -34,6 +35,16 @@ def test_every_tone_is_found_with_its_time_and_pitch():
     assert [each.end for each in found.tones] == pytest.approx([1.4 + 1.4 * n for n in range(5)], abs=0.06)
     assert found.unheard == []
     assert {flag for each in found.tones for flag in each.flags} == set()
+
+
+@pytest.mark.parametrize("hz", [25.3, 29.14, 36.71])
+def test_the_lowest_tones_are_told_to_half_a_cent(hz):
+    rng = np.random.default_rng(5)
+    sound = with_noise(np.concatenate([REST, blown(hz, 1.5), REST]), 40.0, rng)
+    found = heard(Recording("a.wav", sound, np.zeros(len(sound))), RANGE_HZ[0], 400.0)
+    (only,) = found.tones
+    assert 1200.0 * np.log2(only.hz / hz) == pytest.approx(0.0, abs=0.5)
+    assert (only.flags, only.octave_alarm, found.unheard) == ((), False, [])
 
 
 def test_notes_that_are_slurred_are_told_apart():

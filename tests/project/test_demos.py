@@ -10,7 +10,9 @@ from optimizer.project.loading import load_project
 TENORS = ("lantern-tenor", "lantern-tenor-low-a")
 
 
-@pytest.mark.parametrize("name", ["attic-reed", "cellar-bass", "lantern-tenor-low-a", "lantern-tenor", "meadow-pipe"])
+@pytest.mark.parametrize(
+    "name", ["attic-reed", "cellar-bass", "lantern-tenor-low-a", "lantern-tenor", "meadow-pipe", "stairwell-contra"]
+)
 def test_the_demos_load(name):
     project = load_project(CONFIGS / f"{name}.toml").project
     assert (project.sections is not None) == (name not in ("attic-reed", "meadow-pipe"))

@@ -105,7 +105,9 @@ def test_keys_that_no_line_moves_are_told():
     assert idle_keys(whole.notes, whole.project.keys) == []
 
 
-@pytest.mark.parametrize("name", ["lantern-tenor", "lantern-tenor-low-a", "attic-reed", "meadow-pipe", "cellar-bass"])
+@pytest.mark.parametrize(
+    "name", ["lantern-tenor", "lantern-tenor-low-a", "attic-reed", "meadow-pipe", "cellar-bass", "stairwell-contra"]
+)
 def test_the_demos_use_every_key(name, pytestconfig):
     loaded = load_project(pytestconfig.rootpath / "configs" / f"{name}.toml")
     project = loaded.project

@@ -41,6 +41,11 @@ def test_a_cylinder_lacks_the_second_partial_and_a_cone_does_not():
     assert cone[1] > cone[0] - 10
 
 
+def test_the_lowest_note_of_a_contrabass_has_partials_up_to_2_5_khz():
+    (levels,) = partial_levels(make_duct([(0, 13.0), (2800, 13.0)]), np.zeros((1, 0)), np.array([29.14]))
+    assert 29.14 * len(levels) > 2500.0
+
+
 def test_levels_end_where_nothing_counts_any_more():
     low, high = partial_levels(make_duct([(0, 1.5), (600, 15.0)]), np.zeros((2, 0)), np.array([250.0, 2900.0]))
     assert max(low) == max(high) == 0
