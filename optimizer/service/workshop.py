@@ -17,6 +17,8 @@ from optimizer.solving.processes import ONE_THREAD, limit_memory
 
 Result = TypeVar("Result")
 QUEUED_MOST = 20
+NICE = 5
+"""By how much work apart stands back behind the service itself, which answers many in the meantime."""
 GONE: ContextVar[asyncio.Event] = ContextVar("gone")
 """Set once who sent the request at hand is gone; in all but work apart a request goes on to its end, so that nothing is
 left half done."""
@@ -156,8 +158,10 @@ class Bench:
 
 
 def _work(pipe: Connection, bytes_most: int) -> None:
-    """In the process: work until the service goes, in so much memory."""
+    """In the process: work until the service goes, in so much memory, and after what answers others."""
     end_with_starter()
+    if hasattr(os, "nice"):  # not on Windows
+        os.nice(NICE)
     os.environ.update(ONE_THREAD)
     limit_memory("RLIMIT_DATA", bytes_most)
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):

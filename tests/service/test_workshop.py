@@ -15,7 +15,7 @@ from optimizer.service.guesses import Guesses
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
-from optimizer.service.workshop import Bench, _outcome
+from optimizer.service.workshop import NICE, Bench, _outcome
 
 HEADERS = [(b"host", b"localhost"), (b"content-type", b"application/json")]
 
@@ -53,6 +53,15 @@ def test_what_is_given_up_is_ended_or_where_that_costs_more_done(to_its_end):
     assert (first == second) is to_its_end
     assert to_its_end or gone(first)
     assert queued == 0
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="this system has no nice")
+def test_work_stands_back_behind_the_service():
+    bench = Bench(60.0, 2_000_000_000)
+    try:
+        assert asyncio.run(bench.do(os.nice, 0)) == min(os.nice(0) + NICE, 19)
+    finally:
+        bench.close()
 
 
 def test_work_waits_for_no_thread_of_others():
