@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from starlette.background import BackgroundTask
 
 from optimizer.service.conditions import not_needed, told
+from optimizer.service.kept_files import state_of, tag_of
 from optimizer.service.opening import opened
 from optimizer.service.parts import Here, RunName, operations
 from optimizer.service.refusals import RefusedError
@@ -56,7 +57,7 @@ def get_file(run: RunName, name: str, here: Here, request: Request) -> Response:
     headers = {"content-disposition": f'attachment; filename="{run}-{_plain(path.name)}"'}
     file = opened(path)
     state = os.fstat(file.fileno())
-    tag = f'"{state.st_ino:x}-{state.st_size:x}-{state.st_mtime_ns:x}"'
+    tag = tag_of(state_of(state))
     try:
         found = not_needed(request.headers, tag, state.st_mtime)
     except RefusedError:

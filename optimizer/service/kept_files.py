@@ -1,5 +1,6 @@
 """Files of run folders, read once for each time that they change."""
 
+import os
 from collections import OrderedDict
 from pathlib import Path
 from threading import Lock
@@ -28,8 +29,8 @@ class KeptFiles:
 
     def json(self, path: Path, kind: type[Record]) -> tuple[bytes, str]:
         """The record's JSON as of this program's schema, and a tag that changes when the file does."""
-        (inode, size, changed), _, text = self._entry(path, kind)
-        return text, f'"{inode:x}-{size:x}-{changed:x}"'
+        mark, _, text = self._entry(path, kind)
+        return text, tag_of(mark)
 
     def _entry(self, path: Path, kind: type[Record]) -> tuple[tuple[int, int, int], Record, bytes]:
         mark = _mark(path)
@@ -54,4 +55,14 @@ def _mark(path: Path) -> tuple[int, int, int]:
         found = path.stat()
     except OSError:
         return NONE
+    return state_of(found)
+
+
+def state_of(found: os.stat_result) -> tuple[int, int, int]:
+    """What of a file is another number once it changes."""
     return found.st_ino, found.st_size, found.st_mtime_ns
+
+
+def tag_of(state: tuple[int, int, int]) -> str:
+    """The entity tag of a file in a state, quoted (RFC 9110, 8.8.3)."""
+    return '"' + "-".join(f"{number:x}" for number in state) + '"'
