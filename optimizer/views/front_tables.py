@@ -1,5 +1,6 @@
 """Runs and their fronts as tables. Reads records only."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -17,6 +18,9 @@ from optimizer.words import counted, listed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
+
+IN_THE_WAY_MOST = 5
+"""Names of what was in the way that are told."""
 
 
 def show_front(
@@ -99,12 +103,13 @@ def in_the_way_lines(run: RunRecord) -> list[str]:
         return []
     from optimizer.limits.catalogue import of_the_hand  # all limits, which no run that found something asks for
 
-    said = listed([f"{_told(name)} in {count}" for name, count in run.broken.items()])
-    lines = [f"Most often in the way, of {counted(run.trials_done, 'trial')}: {said}."]
+    most = dict(Counter(run.broken).most_common(IN_THE_WAY_MOST))
+    said = listed([f"{_told(name)} in {count}" for name, count in most.items()])
+    lines = [f"Most often in the way, of {counted(run.looked_at, 'trial')}: {said}."]
     lines.append("A longer search may find a layout that keeps everything (`holewright resume`).")
-    if of_the_hand(run.broken):
+    if of_the_hand(most):
         lines.append("`holewright relieve` tells single ways out of what binds the hands.")
-    if any(name.startswith("note.") for name in run.broken):
+    if any(name.startswith("note.") for name in most):
         lines.append("Wider ranges of vents, or a smaller register_ratio_min, let more notes sound.")
     return lines
 
