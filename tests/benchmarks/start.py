@@ -4,8 +4,7 @@ Run on an idle machine: `.venv/bin/python tests/benchmarks/start.py`. What git t
 with an empty home and a new environment there; nothing is cached but what the package index's client is given anew. The
 installation is timed apart. Then `search` is started twice and ended after its first layouts, and `check`, `show`,
 `predict` and `--help` are timed as whole processes, the least of five, by the clock and by the processor, which a busy
-machine delays less. `--minutes` lets the first search run on to
-its end and prints its last table.
+machine delays less. `--minutes` lets the first search run on to its end and prints its last table.
 """
 
 import argparse
