@@ -63,16 +63,21 @@ def mark_of(journal: Path) -> Mark:
     """
     file = _file_of(journal)
     try:
-        said, _, check = file.read_bytes().partition(b"\n")
-        if check and check != _check_of(said):
-            raise ValueError("it was changed")
-        return Mark.model_validate_json(said)
+        return Mark.model_validate_json(_as_written(file.read_bytes()))
     except FileNotFoundError:
         return Mark()
     except (ValueError, OSError):
         raise RecordError(
             f"{file} makes no sense; delete it, and the run is taken up by its journal alone, if slowly"
         ) from None
+
+
+def _as_written(content: bytes) -> bytes:
+    """What a mark's file says; raises ValueError where it is not what was written."""
+    said, _, check = content.partition(b"\n")
+    if check and check != _check_of(said):
+        raise ValueError("what is said does not come to its sum")
+    return said
 
 
 def write_mark(journal: Path, mark: Mark) -> None:
