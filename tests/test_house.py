@@ -146,6 +146,27 @@ def test_a_command_loads_no_heavy_package_that_it_does_not_need(command, needed,
     assert set(HEAVY) & set(ends[command]["loaded"]) == set(needed.split())
 
 
+def test_a_short_command_reads_and_does_no_more_than_it_needs(place):
+    # Not what other packages say of themselves, nor every source of this one; and nothing is left for Python to look
+    # through as it ends. What a hook of the interpreter is told of is all that was opened.
+    script = (
+        "import gc, sys\n"
+        "opened = []\n"
+        "sys.addaudithook(lambda event, said: opened.append(str(said[0])) if event == 'open' else None)\n"
+        "from optimizer.entry import main\n"
+        "sys.argv = ['holewright', 'predict', 'layout.json']\n"
+        "code = main()\n"
+        "last = len(gc.get_objects())\n"
+        "read = [name for name in opened if name.endswith(('entry_points.txt', 'METADATA', 'analysis/reliefs.py'))]\n"
+        "print(code, 'layout.json' in opened, read, last < 1000 < gc.get_freeze_count(), file=sys.stderr)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=place, env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert done.stderr == "0 True [] True\n"
+
+
 TABLES = {
     "| objective | meaning | unit |": [f"| `{row.name}` | {row.told} | {row.unit} |" for row in OBJECTIVES.values()],
     "| limit | what must hold |": [f"| `{row.kind}` | {row.holds} |" for row in LIMITS.values()],

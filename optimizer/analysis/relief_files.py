@@ -3,8 +3,9 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from optimizer.project.marks import SOURCE_MARK, mark_of
+from optimizer.project.marks import mark_of
 from optimizer.project.model import Project
+from optimizer.project.source_mark import SOURCE_MARK
 from optimizer.records.files import RecordError, read_record
 from optimizer.records.fits import ReliefsRecord
 

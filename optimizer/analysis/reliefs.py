@@ -15,7 +15,8 @@ from optimizer import cautions
 from optimizer.analysis.relief_candidates import Relief, reliefs_of
 from optimizer.limits.catalogue import of_the_hand
 from optimizer.project.loading import LoadedProject
-from optimizer.project.marks import SOURCE_MARK, mark_of
+from optimizer.project.marks import mark_of
+from optimizer.project.source_mark import SOURCE_MARK
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.solving.fitting import JUDGING_SECONDS, Fitting, solved_until

@@ -4,14 +4,14 @@ copied beside the project that takes them."""
 import shutil
 import tomllib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 from optimizer.beginning.answers import AnswersError
 from optimizer.beginning.questions import Choices
 from optimizer.project.demos import demos_folder
-from optimizer.project.faults import Fault, writing
+from optimizer.project.faults import writing
 from optimizer.project.file_text import FOLDERS, offered_names
 from optimizer.project.findings import at
 
@@ -55,32 +55,33 @@ def there(kind: str, told: str) -> Path:
 
 @contextmanager
 def beside(told: Mapping[str, Any], project: Path) -> Iterator[dict[str, Path]]:
-    """The files that are meant, by their kinds; those that come along are copied beside the project that will take
-    them, and go again where it is not begun.
+    """The files that are meant, by their kinds; those that come along are copied beside the project that takes them.
+    They go again, and folders made for them, where the block does not come to its end.
 
     Raises
     ------
     AnswersError
         where there is none
     """
-    copied: list[Path] = []
+    made: list[Path] = []
     try:
-        yield {kind: _beside(kind, told[kind], project, copied) for kind in KINDS if kind in told}
-    except Fault:
-        for path in copied:
-            path.unlink(missing_ok=True)
+        yield {kind: _beside(kind, told[kind], project, made) for kind in KINDS if kind in told}
+    except BaseException:  # an interrupt, too
+        for path in reversed(made):
+            with suppress(OSError):  # not there yet, or a folder that others use by now
+                (path.rmdir if path.is_dir() else path.unlink)()
         raise
 
 
-def _beside(kind: str, told: str, project: Path, copied: list[Path]) -> Path:
-    """The file that is meant; copied: grows by the one that is made for that."""
+def _beside(kind: str, told: str, project: Path, made: list[Path]) -> Path:
+    """The file that is meant; made: grows by folder and file that are made for that, before they are."""
     found = there(kind, told)
     if found.parent.parent != demos_folder():
         return found
     target = project.parent / FOLDERS[kind] / found.name
     if not target.exists():
         with writing(target):
+            made += [target] if target.parent.exists() else [target.parent, target]
             target.parent.mkdir(parents=True, exist_ok=True)
-            copied.append(target)
             shutil.copyfile(found, target)
     return target

@@ -100,8 +100,6 @@ def begin(
         found = asked(told, lambda answers: _begun(answers, project))
     else:
         found = _begun(told, project)
-    with writing(project), project.open("x", encoding="utf-8") as file_:
-        file_.write(found.written or found.text)
     held = found.project
     print(
         f"{project}: {held.instrument.name}, {len(found.notes)} notes, {len(held.holes)} holes, {len(held.keys)} keys"
@@ -112,7 +110,7 @@ def begin(
 
 
 def _begun(told: dict[str, Any], project: Path) -> "LoadedProject":
-    """The project of the answers, its files beside it."""
+    """The project of the answers, written, its files beside it; nothing stays where that does not come to its end."""
     from optimizer.beginning.answers import answers_of
     from optimizer.beginning.meant import meant
     from optimizer.beginning.shipped import KINDS, beside
@@ -120,4 +118,18 @@ def _begun(told: dict[str, Any], project: Path) -> "LoadedProject":
 
     meant(answers_of({answer: value for answer, value in told.items() if answer not in KINDS}))
     with beside(told, project) as files:
-        return begun(answers_of({**told, **files}), project)
+        found = begun(answers_of({**told, **files}), project)
+        _write_new(project, found.written or found.text)
+    return found
+
+
+def _write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet; none is left where it cannot be written whole."""
+    with writing(path):
+        stream = path.open("x", encoding="utf-8")
+        try:
+            with stream:
+                stream.write(text)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise

@@ -170,8 +170,8 @@ class Hand(Section):
     adult: Annotated[
         bool, Field(strict=True, description="a grown player's hand: cautions for children are left out")
     ] = False
-    left: Reach = Reach()
-    right: Reach = Reach()
+    left: Reach = Reach.left_out()
+    right: Reach = Reach.left_out()
     spacing_min_mm: Annotated[Positive, Field(description="room for two fingers: a finger's breadth and 1 to 2")] = 17.0
     hand_gap_min_mm: Annotated[NotNegative, Field(description="between the hands' nearest fingers")] = 45.0
     thumb_offset_max_mm: Annotated[NotNegative, Field(description="thumb to index finger along the body")] = 20.0
@@ -194,7 +194,7 @@ class Hand(Section):
     grip_diameter_advised_mm: Annotated[
         Positive, Field(description="on a thicker body fingers lie flatter; advice, no limit")
     ] = 42.0
-    model: HandModel = HandModel()
+    model: HandModel = HandModel.left_out()
 
     @property
     def about(self) -> str:

@@ -213,7 +213,7 @@ class SearchSection(Section):
             le=20, description="below so many cents RMS tuning weighs nothing in a solve; the other objectives decide"
         ),
     ] = 1.0
-    objectives: Objectives = Objectives()
+    objectives: Objectives = Objectives.left_out()
 
 
 class Project(Section):
@@ -225,23 +225,25 @@ class Project(Section):
     bore: BoreSection
     bends: Annotated[list[Bend], Field(max_length=BENDS_MOST)] = []
     sections: BodySections | None = None
-    printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = Printer()
+    printer: Annotated[Printer, Field(description="or the path of a printer file, from this file's folder")] = (
+        Printer.left_out()
+    )
     stock: Annotated[Stock | None, Field(description="or the path of a stock file, from this file's folder")] = None
     holes: Annotated[list[Hole], Field(min_length=1, max_length=60)]
     keys: list[Key] = []
-    rows: Rows = Rows()
+    rows: Rows = Rows.left_out()
     fittings: Annotated[list[Fitting], Field(max_length=12)] = []
     chart: ChartSection
-    scale: ScaleSection = ScaleSection()
-    hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand()
-    keywork: Keywork = Keywork()
-    venting: Venting = Venting()
+    scale: ScaleSection = ScaleSection.left_out()
+    hand: Annotated[Hand, Field(description="or the path of a hand file, from this file's folder")] = Hand.left_out()
+    keywork: Keywork = Keywork.left_out()
+    venting: Venting = Venting.left_out()
     present: Present | None = None
-    uncertainty: Uncertainty = Uncertainty()
+    uncertainty: Uncertainty = Uncertainty.left_out()
     learned: Annotated[
         Learned | None, Field(description="what a measured instrument taught, or the path of a file of it")
     ] = None
-    search: SearchSection = SearchSection()
+    search: SearchSection = SearchSection.left_out()
 
     @property
     def made(self) -> bool:

@@ -1,6 +1,6 @@
 """What every table of a project or hand file is made of: kinds of numbers, and the base that refuses unknown keys."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
@@ -44,3 +44,8 @@ class Section(BaseModel):
     """Base of every table in a project file. What reads a table is built when the first one is read."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
+
+    @classmethod
+    def left_out(cls) -> Self:
+        """The table of a file that has none: its defaults, which are sound as they are and need nothing that reads."""
+        return cls.model_construct()

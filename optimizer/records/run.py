@@ -180,8 +180,9 @@ class RunRecord(Record):
     charts out where the search was started: "numpy", or the compiled kernel with its variant, as in "kernel-avx2"; null
     in files of versions that had neither. sameness is below which difference its layouts are the same, found at its
     first start and kept; null before, and in files of versions before 2.1, whose fronts stay as fine as they were.
-    broken tells of trials that did not keep everything: how many broke a limit, or left a note (`note.D5`) that does
-    not sound as wanted, of the names that most did.
+    broken tells of trials that did not keep everything, broken_of in all: how many broke a limit, or left a note
+    (`note.D5`) that does not sound as wanted, from the name that most did; files written before broken_of have five at
+    the most.
     """
 
     schema_name: Literal["holewright-run"] = "holewright-run"
@@ -208,6 +209,12 @@ class RunRecord(Record):
     acoustics: str | None = None
     sameness: Sameness | None = None
     broken: dict[str, int] = Field(default_factory=dict)
+    broken_of: int | None = None
+
+    @property
+    def looked_at(self) -> int:
+        """How many trials `broken` tells of; all of them in a file that does not say."""
+        return self.trials_done if self.broken_of is None else self.broken_of
 
     @model_validator(mode="before")
     @classmethod

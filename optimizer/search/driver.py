@@ -209,10 +209,7 @@ class Driver:
         status = self.status()
         if self.folder.note_progress(self._progress(status, None)):
             mark(self.study, self.folder.entries)
-        try:
-            self.report(status)
-        except OSError:  # nobody watches any more
-            self.report = lambda _: None
+        self.report(status)
 
     def _tell(self, result: Result) -> None:
         """The layout first, then the study: what the study calls finished is on disk whenever the driver dies."""

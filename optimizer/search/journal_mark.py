@@ -1,6 +1,7 @@
 """The mark beside a journal: up to where all of its trials are settled, what they came to, and a checksum of it all.
 
-Written every few seconds; a journal that is taken up is read from there on, however long it is.
+Written every few seconds; a journal that is taken up is read from there on, however long it is. Below what it says
+stands the CRC-32 of that, which marks of older releases lack.
 """
 
 import zlib
@@ -8,9 +9,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, BinaryIO
 
-from pydantic import BaseModel, Field, ValidationError
+from pydantic import BaseModel, Field
 
-from optimizer.records.files import RecordError, write_text
+from optimizer.records.files import RecordError, write_bytes
 
 Count = Annotated[int, Field(ge=0, lt=2**53)]
 BLOCK = 2**22
@@ -58,22 +59,36 @@ def mark_of(journal: Path) -> Mark:
     Raises
     ------
     RecordError
-        when it makes no sense
+        when it makes no sense, and when it does not say what was written
     """
     file = _file_of(journal)
     try:
-        return Mark.model_validate_json(file.read_bytes())
+        return Mark.model_validate_json(_as_written(file.read_bytes()))
     except FileNotFoundError:
         return Mark()
-    except (ValidationError, OSError):
+    except (ValueError, OSError):
         raise RecordError(
             f"{file} makes no sense; delete it, and the run is taken up by its journal alone, if slowly"
         ) from None
 
 
+def _as_written(content: bytes) -> bytes:
+    """What a mark's file says; raises ValueError where it is not what was written."""
+    said, _, check = content.partition(b"\n")
+    if check and check != _check_of(said):
+        raise ValueError("what is said does not come to its sum")
+    return said
+
+
 def write_mark(journal: Path, mark: Mark) -> None:
     """Write a journal's mark."""
-    write_text(_file_of(journal), mark.model_dump_json() + "\n")
+    said = mark.model_dump_json().encode()
+    write_bytes(_file_of(journal), said + b"\n" + _check_of(said))
+
+
+def _check_of(said: bytes) -> bytes:
+    """The line below what a mark says."""
+    return b"%08x\n" % zlib.crc32(said)
 
 
 def forget_mark(journal: Path) -> None:

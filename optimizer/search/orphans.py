@@ -9,12 +9,21 @@ import os
 import select
 import subprocess
 import sys
+import time
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 
 import psutil
 
 LOOK_SECONDS = 2.0
+SOON_SECONDS = 10.0
+"""A guard that lives no longer is started anew after a rest: of `LOOK_SECONDS`, each time twice as long, `REST_MOST` at
+the most."""
+REST_MOST = 120.0
+SAID = (
+    "the process that ends what Ray leaves behind ends itself at once, and is tried again now and then; if this search "
+    "is killed meanwhile, processes of Ray's may stay for a minute"
+)
 
 
 class Guard:
@@ -22,10 +31,12 @@ class Guard:
 
     def __init__(self) -> None:
         self._spared = {one.pid for one in _below(psutil.Process())}
+        self._in_a_row, self._again_at, self._said = 0, float("inf"), False
         self._process = self._started()
 
     def _started(self) -> subprocess.Popen[bytes]:
         begun = {one.pid for one in _below(psutil.Process())} - self._spared
+        self._begun_at = time.monotonic()
         told = (os.getpid(), " ".join(map(str, self._spared)), " ".join(map(str, begun)))
         return subprocess.Popen(
             [sys.executable, "-P", "-m", "optimizer.search.orphans", *map(str, told)],
@@ -34,11 +45,28 @@ class Guard:
         )
 
     def check(self) -> None:
-        """Start it anew where it died; where the system starts no process, it is tried again the next time."""
-        if self._process.poll() is not None:
+        """Start it anew where it died, after a rest where it lives for moments only; where the system starts no
+        process, it is tried again the next time."""
+        if self._process.poll() is None:
+            return
+        now = time.monotonic()
+        if self._again_at == float("inf"):
             self._let_go()
+            self._again_at = now + self._rest(now - self._begun_at)
+        if now >= self._again_at:
             with suppress(OSError):
-                self._process = self._started()
+                self._process, self._again_at = self._started(), float("inf")
+
+    def _rest(self, lived: float) -> float:
+        """Seconds to wait after one that lived so long; says so once."""
+        self._in_a_row = self._in_a_row + 1 if lived < SOON_SECONDS else 1
+        if self._in_a_row == 1:
+            return 0.0
+        if not self._said:
+            self._said = True
+            with suppress(OSError):
+                print(SAID, file=sys.stderr, flush=True)
+        return min(LOOK_SECONDS * 2.0 ** (self._in_a_row - 2), REST_MOST)
 
     def close(self) -> None:
         """Let it end what is left."""

@@ -20,7 +20,7 @@ from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import RecordError, make_private, once_free, read_record, write_record, write_text
 from optimizer.records.layout import LayoutRecord, LayoutVerdict
-from optimizer.records.layout_ids import numbered
+from optimizer.records.layout_ids import numbered, trial_number
 from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.recommendation import REPORT
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord, in_the_way
@@ -28,8 +28,8 @@ from optimizer.records.sameness import Sameness, widths
 from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0
-BROKEN_MOST = 5
-"""Names of what is in the way that are noted down."""
+OF_THE_SEARCH = ("run.json", "pareto.json", "progress.json", "journal.mark")
+"""Files of a run folder that none but its search writes, and only one search at a time."""
 PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
@@ -63,7 +63,7 @@ class RunFolder:
     """Writes run.json, pareto.json, progress.json and layouts/.
 
     fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones;
-    broken counts what is in the way of those that are not.
+    broken counts what is in the way of those that are not, broken_of these.
     """
 
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
@@ -74,7 +74,7 @@ class RunFolder:
         self.best: dict[str, float] = {}
         self.fallback: FrontEntry | None = None
         self.noted_at = float("-inf")
-        self.broken = Counter(run.broken)
+        self.broken, self.broken_of = Counter(run.broken), run.looked_at
         self.earlier = run.trials_done, run.trials_failed
         write_record(path / "run.json", run)
 
@@ -113,6 +113,7 @@ class RunFolder:
         entry = FrontEntry.of(record)
         if not record.feasible:
             self.broken.update(in_the_way(record))
+            self.broken_of += 1
             return self._keep_fallback(entry, record_json)
         self._note_best(record)
         self.entries[record.id] = entry
@@ -175,9 +176,9 @@ class RunFolder:
         self._see_it_is_there()
         write_record(self.path / "progress.json", progress)
         done, failed = progress.trials_done, progress.trials_failed
-        broken = dict(self.broken.most_common(BROKEN_MOST))
-        counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers, "broken": broken}
-        self.run = self.run.model_copy(update=counts)
+        counts = {"trials_done": done, "trials_failed": failed, "workers": progress.workers}
+        missed = {"broken": dict(self.broken.most_common()), "broken_of": self.broken_of}
+        self.run = self.run.model_copy(update=counts | missed)
         write_record(self.path / "run.json", self.run)
         return True
 
@@ -261,15 +262,17 @@ def create_run(
 
 
 def saved_layouts(path: Path) -> dict[str, LayoutRecord]:
-    """Every whole layout in a run folder, in the order of their trials; what a kill left of others is removed.
+    """Every whole layout in a run folder, in the order of their trials, for the one search that writes there; what
+    a kill left of its files is removed, and half files of others are left to these.
 
     Raises
     ------
     RecordError
         for a layout that is damaged
     """
-    for part in path.rglob("*.part"):
-        part.unlink()
+    for part in (*(path / f"{name}.part" for name in OF_THE_SEARCH), *(path / "layouts").glob("*.json.part")):
+        if part.parent == path or trial_number(part.name.removesuffix(".json.part")) is not None:
+            part.unlink(missing_ok=True)
     records = [_saved_layout(file) for file in (path / "layouts").glob("*.json")]
     return {record.id: record for record in sorted(records, key=lambda record: numbered(record.id))}
 

@@ -13,6 +13,7 @@ from optimizer.project.faults import Fault
 from optimizer.records.files import make_private, write_record
 from optimizer.records.named_layouts import by_hand_files
 from optimizer.records.parentage import FOLDER, hand_id, numbered_by_hand
+from optimizer.service.kept_files import state_of
 from optimizer.service.refusals import RefusedError
 from optimizer.service.studies import project_of_run
 from optimizer.service.work import layout_read
@@ -83,7 +84,7 @@ def _by_hand(folder: Path, layout: Path) -> "ByHand":
         found = layout.stat()
     except OSError:
         raise RefusedError(404, "that layout is gone; the front has moved on") from None
-    return _layout_at(folder, layout, (found.st_ino, found.st_size, found.st_mtime_ns))
+    return _layout_at(folder, layout, state_of(found))
 
 
 @lru_cache(4)

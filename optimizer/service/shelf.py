@@ -24,6 +24,7 @@ from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME as TICKET
 from optimizer.service.tickets import Ticket, read_ticket, runs
+from optimizer.views.front_tables import ON_THE_PAGE, in_the_way_lines
 from optimizer.views.objectives import same_words
 
 RUN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,126}")
@@ -42,6 +43,7 @@ class RunSummary(BaseModel):
         begun); failed, as `message` says
     started, finished : times of day, ISO 8601; best : best of each objective among feasible layouts
     same : below which difference in tuning two layouts are the same, and why; empty where nothing tells
+    in_the_way : while nothing met everything, sentences on what was in the way most often, and on what may help
     """
 
     id: str
@@ -60,6 +62,7 @@ class RunSummary(BaseModel):
     best: dict[str, float]
     units: dict[str, str]
     same: str
+    in_the_way: list[str] = []
     waiting_before: int | None = None
 
 
@@ -164,6 +167,7 @@ class Shelf:
             best={name: min(each.objectives[name] for each in layouts) for name in names} if feasible else {},
             units=front.units if front is not None else {},
             same=same_words(record.sameness),
+            in_the_way=[] if feasible else in_the_way_lines(record, ON_THE_PAGE),
         )
 
     def front(self, folder: Path) -> FrontRecord | None:

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import errno
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -175,15 +176,17 @@ def _outcome(work: Callable[..., Any], given: tuple[Any, ...]) -> Any:
         return work(*given)
     except RefusedError as refusal:
         return refusal
-    except OSError as error:
-        return out_of_reach(error)
     except Exception as error:
         if _wants_memory(error):
             return RefusedError(413, "this needs more memory than the service gives to one piece of work")
+        if isinstance(error, OSError):
+            return out_of_reach(error)
         return RuntimeError(f"{type(error).__name__}: {error}")
 
 
 def _wants_memory(error: Exception) -> bool:
-    """Whether a fault is one of too little memory; where modules are loaded it has other names."""
+    """Whether a fault is one of too little memory; where modules are loaded, and where the system maps a file or starts
+    a process or a thread, it has other names."""
     unmapped = isinstance(error, ImportError) and "failed to map segment" in str(error)
-    return unmapped or isinstance(error, MemoryError | SystemError)
+    refused = isinstance(error, OSError) and error.errno == errno.ENOMEM
+    return unmapped or refused or isinstance(error, MemoryError | SystemError)

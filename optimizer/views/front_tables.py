@@ -1,8 +1,9 @@
 """Runs and their fronts as tables. Reads records only."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from rich.console import Console
 
@@ -17,6 +18,20 @@ from optimizer.words import counted, listed
 
 if TYPE_CHECKING:
     from optimizer.project.loading import LoadedProject
+
+IN_THE_WAY_MOST = 5
+"""Names of what was in the way that are told."""
+
+
+class Means(NamedTuple):
+    """What a reader goes on with, and looks for ways out with, by the names that these have where it is read."""
+
+    go_on: str
+    ways_out: str
+
+
+BY_COMMANDS = Means("`holewright resume`", "`holewright relieve` tells")
+ON_THE_PAGE = Means('"Go on"', 'On the page of the layout, "Look for ways out" tells')
 
 
 def show_front(
@@ -93,18 +108,19 @@ def shortfall(entry: FrontEntry) -> str:
     return ", ".join(parts)
 
 
-def in_the_way_lines(run: RunRecord) -> list[str]:
+def in_the_way_lines(run: RunRecord, means: Means = BY_COMMANDS) -> list[str]:
     """What was in the way most often while a run found nothing, and what may help; none where that is not known."""
     if not run.broken:
         return []
     from optimizer.limits.catalogue import of_the_hand  # all limits, which no run that found something asks for
 
-    said = listed([f"{_told(name)} in {count}" for name, count in run.broken.items()])
-    lines = [f"Most often in the way, of {counted(run.trials_done, 'trial')}: {said}."]
-    lines.append("A longer search may find a layout that keeps everything (`holewright resume`).")
-    if of_the_hand(run.broken):
-        lines.append("`holewright relieve` tells single ways out of what binds the hands.")
-    if any(name.startswith("note.") for name in run.broken):
+    most = dict(Counter(run.broken).most_common(IN_THE_WAY_MOST))
+    said = listed([f"{_told(name)} in {count}" for name, count in most.items()])
+    lines = [f"Most often in the way, of {counted(run.looked_at, 'trial')}: {said}."]
+    lines.append(f"A longer search may find a layout that keeps everything ({means.go_on}).")
+    if of_the_hand(most):
+        lines.append(f"{means.ways_out} single ways out of what binds the hands.")
+    if any(name.startswith("note.") for name in most):
         lines.append("Wider ranges of vents, or a smaller register_ratio_min, let more notes sound.")
     return lines
 

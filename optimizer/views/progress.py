@@ -3,6 +3,7 @@
 import shutil
 import sys
 import time
+from contextlib import suppress
 from typing import TYPE_CHECKING, TextIO
 
 from optimizer.views.front_tables import shortfall
@@ -41,7 +42,8 @@ def _where(status: "Status") -> str:
 
 class ProgressLine:
     """Shows each status on a stream: rewritten in place on a terminal, else every
-    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come, go or are kept from coming."""
+    `PLAIN_EVERY_SECONDS`, at the first finished trial, and when workers come, go or are kept from coming. A reader who
+    has gone stops nothing."""
 
     def __init__(self, stream: TextIO | None = None) -> None:
         self.stream = stream or sys.stderr
@@ -55,12 +57,11 @@ class ProgressLine:
         """Show a status."""
         now = time.monotonic()
         if self.live:
-            self.stream.write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
+            self._write("\r\x1b[2K" + describe(status)[: shutil.get_terminal_size().columns - 1])
         elif now - self.shown_at >= PLAIN_EVERY_SECONDS or self._new(status):
             self.shown_at, self.had_one = now, status.done > 0
             self.workers, self.trouble = status.workers, status.trouble
-            self.stream.write(describe(status) + "\n")
-        self.stream.flush()
+            self.say(describe(status))
 
     def _new(self, status: "Status") -> bool:
         told = self.workers, self.trouble
@@ -68,11 +69,14 @@ class ProgressLine:
 
     def say(self, line: str) -> None:
         """A line of its own."""
-        self.stream.write(line + "\n")
-        self.stream.flush()
+        self._write(line + "\n")
 
     def close(self) -> None:
         """End the live line."""
         if self.live:
-            self.stream.write("\n")
+            self._write("\n")
+
+    def _write(self, text: str) -> None:
+        with suppress(OSError):
+            self.stream.write(text)
             self.stream.flush()

@@ -6,8 +6,10 @@ import tomllib
 
 import pytest
 from beginnings import BED, BEGINNINGS, SMALL
+from failing_disk import FULL, failing
 
 from acoustics.pitch import midi_number, note_frequency
+from optimizer.beginning import written
 from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.shipped import files_in
 from optimizer.beginning.written import begun
@@ -184,6 +186,26 @@ def test_files_that_were_copied_for_a_project_go_again_where_it_is_not_begun(tmp
     assert main(["begin", str(tmp_path / "pipe.toml"), *options]) == 2
     assert "leaves its holes no room" in capsys.readouterr().err
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == [own]
+
+
+def interrupted(*_):
+    raise KeyboardInterrupt
+
+
+def test_nothing_stays_of_what_was_begun_when_it_is_interrupted_or_the_disk_is_full(tmp_path, monkeypatch, capsys):
+    place = tmp_path / "place"
+    place.mkdir()
+    command = ["begin", str(place / "pipe.toml"), "--hand", "small-adult", "--printer", "filament-256"]
+    with monkeypatch.context() as patched:
+        patched.setattr(written, "begun", interrupted)
+        assert main(command) == 130
+    assert list(place.rglob("*")) == []
+    with failing(monkeypatch, place, 0, FULL):  # from the project on; copies are made within the system
+        assert main(command) == 2
+    assert list(place.rglob("*")) == []
+    assert capsys.readouterr().err.endswith("pipe.toml: No space left on device\n")
+    assert main(command) == 0
+    assert len([path for path in place.rglob("*") if path.is_file()]) == 3
 
 
 def test_only_files_that_a_check_would_take_are_offered(tmp_path):

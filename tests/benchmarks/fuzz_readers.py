@@ -4,8 +4,8 @@
 
 minutes : in all, each reader an equal share, one after the other. A file fails that brings anything but a fault in a
 sentence, takes more than 5 s of processor time or 2 GB. work : where files that reach something new are kept, to go on
-from the next time; failed ones lie in failed/. keep : also put some of those found last there, as tests/corpus has
-them. Needs the extra `fuzz` (`pip install -e '.[test,fuzz]'`).
+from the next time; failed ones lie in failed/, and it ends with 1. keep : also put some of those found last there, as
+tests/corpus has them. Needs the extra `fuzz` (`pip install -e '.[test,fuzz]'`).
 """
 
 import argparse
@@ -119,7 +119,7 @@ def searched(name: str, work: Path, seconds: float) -> tuple[dict, str]:
     flags += [str(each) for each in [CORPUS / name] if each.is_dir()]
     command = [sys.executable, __file__, "--one", name, "--work", str(work), *flags]
     done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace")
-    told = json.loads(note.read_text())
+    told = json.loads(note.read_text()) | {"ended_by": done.returncode}
     marks = dict(re.findall(r"stat::(\w+):\s+(\d+)", done.stdout))
     reached = re.findall(r"cov: (\d+) ft: (\d+) corp: (\d+)", done.stdout)
     ended = "" if done.returncode == 0 else f"; ENDED BY {done.returncode}: {done.stdout[-1500:]}"
@@ -145,8 +145,8 @@ def kept(name: str, work: Path, into: Path) -> None:
         shutil.copyfile(path, into / name / path.name[:12])
 
 
-def main() -> None:
-    """All readers, and what was found."""
+def main() -> int:
+    """All readers, and what was found; the exit code."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--minutes", type=float, default=18.0)
     parser.add_argument("--readers", default="")
@@ -159,16 +159,18 @@ def main() -> None:
     from fuzzed_readers import READERS
 
     names = options.readers.split(",") if options.readers else list(READERS)
-    work = options.work or Path(tempfile.mkdtemp())
+    work, found = options.work or Path(tempfile.mkdtemp()), False
     for name in names:
         told, line = searched(name, work / name, 60.0 * options.minutes / len(names))
         print(line, flush=True)
+        found |= bool(told["failed"]) or told["ended_by"] != 0
         for where, each in told["failed"].items():
             print(f"    {each['times']} times {where}: {each['said']!r}", flush=True)
         if options.keep:
             kept(name, work / name, options.keep)
     print(f"what was found lies in {work}")
+    return 1 if found else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -4,7 +4,8 @@
 
 A row for each rule: section, what was asked, what came, whether that keeps to it; without --all those that do not.
 linter : a program that is given an address and prints notes on its answers, such as redbot of that package's; told are
-its notes on caching and validation. curl must be there. A service with three runs is started for it.
+its notes on caching and validation. It ends with 1 where a rule is not kept. curl must be there. A service with three
+runs is started for it.
 """
 
 import argparse
@@ -200,8 +201,8 @@ def _not_modified(found: list[Answer]) -> bool:
     return status(304)(found) and not found[0].body and {"etag", "date", "cache-control"} <= found[0].fields.keys()
 
 
-def main() -> None:
-    """The table."""
+def main() -> int:
+    """The table; the exit code."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--all", action="store_true")
     parser.add_argument("--linter")
@@ -223,7 +224,8 @@ def main() -> None:
             said = subprocess.run(command, capture_output=True, text=True, check=False).stdout
             notes = said.partition("* Caching:")[2].splitlines()
             print(path, *(line.strip() for line in notes if line.strip()), sep="\n    ")
+    return 1 if broken else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -9,7 +9,8 @@ from shelf import PIPE, pipe
 
 from optimizer.analysis import reliefs
 from optimizer.commands.cli import main
-from optimizer.project.marks import SOURCE_MARK, mark_of
+from optimizer.project.marks import mark_of
+from optimizer.project.source_mark import SOURCE_MARK
 from optimizer.records.files import read_record, write_record
 from optimizer.records.fits import ReliefEntry, ReliefsRecord, summary_of
 from optimizer.records.layout import LayoutRecord

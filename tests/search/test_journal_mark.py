@@ -135,6 +135,23 @@ def test_a_broken_mark_is_told_with_what_to_delete(journal, text):
         mended_journal(journal, 0)
 
 
+def test_a_mark_that_was_changed_anywhere_is_told(journal):
+    # Any of these would lose or repeat trials if it passed for what was written: counts are plain numbers.
+    file = journal.with_suffix(".mark")
+    written = file.read_bytes()
+    assert int(written.splitlines()[1], 16) == zlib.crc32(written.splitlines()[0])
+    for at in range(len(written)):
+        file.write_bytes(written[:at] + bytes([written[at] ^ 1]) + written[at + 1 :])
+        with pytest.raises(RecordError, match=r"journal\.mark makes no sense; delete it"):
+            mark_of(journal)
+
+
+def test_a_mark_of_an_older_release_is_read_without_its_check(journal):
+    file, found = journal.with_suffix(".mark"), known(journal)
+    file.write_bytes(file.read_bytes().splitlines(keepends=True)[0])
+    assert known(journal)[0] == found[0]
+
+
 def test_a_line_broken_after_the_mark_is_told_by_its_number_in_the_file(journal):
     lines = journal.read_bytes().splitlines(keepends=True)
     journal.write_bytes(b"".join([*lines[:-3], b"{oops\n", *lines[-2:]]))

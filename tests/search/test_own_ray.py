@@ -18,8 +18,9 @@ from interruptions import whole_after
 from lived import Lived
 from processes import alive, descendants, wait_for
 from runs import finished, only_run
+from stand_in_clock import Clock
 
-from optimizer.search import own_process, ray_crew
+from optimizer.search import orphans, own_process, ray_crew
 from optimizer.search.cluster import LOCAL, opened
 
 
@@ -110,6 +111,39 @@ def test_a_worker_of_rays_killed_in_mid_run_costs_no_trial_and_changes_none(live
 def test_an_interrupted_search_by_ray_ends_cleanly(lived, capsys):
     assert "Traceback" not in lived.said[-1]
     whole_after(signal.SIGINT, lived.place, "ray", capsys)
+
+
+def test_a_guard_that_dies_at_once_is_tried_again_ever_less_often_and_that_is_said_once(monkeypatch, capsys):
+    clock, started, lives = Clock(monkeypatch), [], [False]
+
+    class Made:
+        stdin = None
+
+        def __init__(self, *_, **__):
+            started.append(clock.now - 1000.0)
+            self.code = None if lives[0] else 1
+
+        def poll(self):
+            return self.code
+
+        wait = poll
+
+    def looked(until):
+        while clock.now < 1000.0 + until:
+            clock.now += 1.0
+            guard.check()
+
+    monkeypatch.setattr(orphans.subprocess, "Popen", Made)
+    guard = orphans.Guard()
+    looked(300)
+    assert started == [0, 1, 4, 9, 18, 35, 68, 133, 254]
+    lives[0] = True
+    looked(400)
+    guard._process.code = -9  # one that lived is followed at once
+    looked(450)
+    assert started[9:] == [375, 401]
+    assert capsys.readouterr().err == f"{orphans.SAID}\n"
+    guard.close()
 
 
 def test_a_guard_that_was_killed_is_followed_by_one_that_ends_what_there_was_before_it():

@@ -72,3 +72,39 @@ def test_a_run_that_waited_finds_its_sameness_at_its_first_start_and_no_later(tm
     resume(folder.path, limits, lambda status: None, lambda line: None)
     assert read_record(folder.path / "run.json", RunRecord).sameness is None
     assert read_record(folder.path / "pareto.json", FrontRecord).thinned_to == widths(NAMES, None)
+
+
+def test_what_was_in_the_way_counts_on_when_a_run_goes_on(record, tmp_path):
+    # Seven limits broken by one trial each, one of them by two: none is forgotten between two starts.
+    names = [f"web.g{n}-g{n + 1}" for n in range(1, 8)]
+    (plain,) = lines(record, (1, 0.4, 20.5, 0.3))
+    folder = create_run(tmp_path, pipe(PIPE), 1, None, 9, 1)
+    for number, name in enumerate(names):
+        missed = plain.model_copy(update={"id": f"t{number}", "margins_mm": {name: -0.1}, "binds": []})
+        folder.keep(missed, missed.model_dump_json())
+    folder.note_progress(progress(None))
+    again = reopen_run(folder.path, NAMES, saved_layouts(folder.path), {"trials_done": 9})
+    last = plain.model_copy(update={"id": "t7", "margins_mm": {names[6]: -0.1}, "binds": []})
+    again.keep(last, last.model_dump_json())
+    again.note_progress(progress(None))
+    run = read_record(folder.path / "run.json", RunRecord)
+    assert run.broken == dict.fromkeys(names, 1) | {names[6]: 2}
+    assert run.looked_at == 8
+
+
+def test_a_run_that_goes_on_clears_its_own_half_files_and_leaves_those_of_others(record, tmp_path):
+    folder = kept(tmp_path, lines(record, (1, 0.4, 20.5, 0.0))).path
+    own = ["run.json.part", "journal.mark.part", "layouts/t0.json.part", "layouts/t000000012.json.part"]
+    others = [
+        "report.html.part",
+        "by-hand/h1.json.part",
+        "layouts/mine.json.part",
+        "notes.part",
+        ".parts.x1.part/a.csv",
+    ]
+    for name in (*own, *others):
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text("{")
+    assert list(saved_layouts(folder)) == ["t1"]
+    assert [name for name in own if (folder / name).exists()] == []
+    assert [name for name in others if not (folder / name).exists()] == []

@@ -38,11 +38,13 @@ def patient():
 
 @pytest.fixture(scope="module")
 def results(tmp_path_factory, record):
-    """A results folder with a run of two layouts."""
+    """A results folder with a run of two layouts, and one that found nothing."""
     results = tmp_path_factory.mktemp("hall") / "results"
     other = {"tuning": record.objectives["tuning"] + 5.0, "stretch": record.objectives["stretch"] - 5.0}
     easier = record.model_copy(update={"id": "t00002", "objectives": record.objectives | other})
     run_folder(results / "pipe", [record, easier], **DONE)
+    short = record.model_copy(update={"feasible": False, "margins_mm": {"web.g1-g2": -0.4}})
+    run_folder(results / "nothing", [short], **DONE, broken={"web.g1-g2": 3})
     return results
 
 
@@ -132,6 +134,18 @@ def test_a_text_is_put_right_queued_and_followed_until_its_search_has_ended(at, 
     with_ticket(run, state="done")
     expect(state).to_contain_text("ended")
     expect(page.locator("table.front tbody tr")).to_have_count(1)
+
+
+def test_what_was_in_the_way_of_a_search_that_found_nothing_stands_on_its_page(at):
+    page = at("#/run/nothing")
+    told = page.get_by_role("group", name="what was in the way")
+    expect(told.get_by_role("listitem").first).to_have_text(
+        "Most often in the way, of 3 trials: the limit web.g1-g2 in 3."
+    )
+    expect(told.get_by_role("listitem")).to_have_count(2)
+    page = at("#/run/pipe")
+    expect(page.get_by_role("region", name="recommended")).to_be_visible()
+    expect(told).to_have_count(0)
 
 
 def test_a_layout_is_picked_by_keyboard_heard_and_predicted(at, record):

@@ -134,7 +134,23 @@ def test_a_run_of_the_command_line_shows_with_its_figures(client, results):
 def test_nothing_feasible_is_no_layout(client, results):
     run_folder(results / "pipe", [layout(feasible=False, margins_mm={"web.g1-g2": -1.0})])
     found = client.get("/runs/pipe").json
-    assert (found["layouts"], found["feasible"], found["best"]) == (0, False, {})
+    assert (found["layouts"], found["feasible"], found["best"], found["in_the_way"]) == (0, False, {}, [])
+
+
+def test_what_was_in_the_way_of_a_run_that_found_nothing_is_told_and_what_may_help_by_the_words_of_the_page(
+    client, results
+):
+    broken = {"reach.L1-L2": 9, "note.B5": 4}
+    beside = {"broken": broken, "broken_of": 9}
+    run_folder(results / "pipe", [layout(feasible=False, margins_mm={"reach.L1-L2": -1.0})], **beside)
+    run_folder(results / "found", [layout()], **beside)
+    assert client.get("/runs/pipe").json["in_the_way"] == [
+        "Most often in the way, of 9 trials: the limit reach.L1-L2 in 9 and B5 not sounding as wanted in 4.",
+        'A longer search may find a layout that keeps everything ("Go on").',
+        'On the page of the layout, "Look for ways out" tells single ways out of what binds the hands.',
+        "Wider ranges of vents, or a smaller register_ratio_min, let more notes sound.",
+    ]
+    assert client.get("/runs/found").json["in_the_way"] == []
 
 
 def test_before_the_first_layout_there_is_no_front(client, results):

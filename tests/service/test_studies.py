@@ -12,7 +12,8 @@ from shelf import PIPE, changed, pipe
 from optimizer.analysis import reliefs
 from optimizer.analysis.prices import prices_of
 from optimizer.analysis.tolerance import tolerance
-from optimizer.project.marks import SOURCE_MARK, mark_of
+from optimizer.project.marks import mark_of
+from optimizer.project.source_mark import SOURCE_MARK
 from optimizer.records.files import read_record
 from optimizer.records.fits import ReliefsRecord, summary_of
 

@@ -1,6 +1,7 @@
 """Work in processes apart: given up, cut off, in want of files, and by more than are served."""
 
 import asyncio
+import errno
 import os
 import threading
 import time
@@ -106,6 +107,8 @@ def test_where_there_is_no_room_that_is_said_and_nobody_waits_for_a_process_to_g
         (ImportError("_odepack.so: failed to map segment from shared object"), 413),  # as glibc's loader says it
         (ImportError("No module named 'x'"), None),
         (FileNotFoundError(), 404),
+        (OSError(errno.ENOMEM, "Cannot allocate memory"), 413),  # as mmap and fork say it (POSIX.1)
+        (OSError(errno.ENOSPC, "No space left on device"), 503),
     ],
 )
 def test_want_of_memory_is_told_wherever_it_shows(error, status):

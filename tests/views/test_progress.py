@@ -1,6 +1,7 @@
 """The progress line: what a watcher reads at each stage of a search."""
 
 import io
+import os
 
 import pytest
 
@@ -95,6 +96,22 @@ def test_without_a_terminal_a_line_comes_at_once_with_the_first_trial_and_then_e
         line(status(done=max(0, second - 9)))
     line.close()
     assert stream.getvalue().count("\n") == 2 + 3  # at 0 and 10 s, then at 70, 130 and 190 s
+
+
+@pytest.mark.parametrize("live", [False, True])
+def test_a_reader_who_has_gone_stops_nothing(live):
+    # The far end of a pipe is closed: what the system says of it is a lost connection, too, and no word of a worker.
+    read, write = os.pipe()
+    os.close(read)
+    with open(write, "w", buffering=1) as stream:
+        stream.isatty = lambda: live
+        line = ProgressLine(stream)
+        line.say("found 3 finished trials")
+        line(status(done=7, first_after=18.0))
+        line.close()
+        with pytest.raises(BrokenPipeError):
+            stream.flush()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), write)
 
 
 def test_a_search_past_its_time_says_why():

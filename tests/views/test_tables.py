@@ -175,3 +175,13 @@ def test_what_is_counted_is_named_once():
 def test_ways_out_of_what_binds_the_hands_are_named_where_a_limit_of_the_hand_was_in_the_way(kind):
     run = RunRecord.model_construct(broken={f"{kind}.L1-L2": 2}, trials_done=3)
     assert any("holewright relieve" in line for line in in_the_way_lines(run)) is LIMITS[kind].of_hand
+
+
+def test_of_what_was_in_the_way_five_are_told_and_of_how_many_trials():
+    run = RunRecord.model_construct(broken={f"web.g{n}-g{n + 1}": n for n in range(1, 9)}, trials_done=20)
+    (said, *_) = in_the_way_lines(run)
+    assert said == (
+        "Most often in the way, of 20 trials: the limit web.g8-g9 in 8, the limit web.g7-g8 in 7, the limit web.g6-g7 "
+        "in 6, the limit web.g5-g6 in 5 and the limit web.g4-g5 in 4."
+    )
+    assert in_the_way_lines(run.model_copy(update={"broken_of": 9}))[0].startswith("Most often in the way, of 9 trials")

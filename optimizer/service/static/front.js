@@ -1,6 +1,6 @@
 // The front of a run: what it recommends, all of it drawn, to pick a dot from, and as a table; each leads to a layout.
 
-import { announce, button, drawnByService, el, focusedNow, link, refusal, say, table } from "./dom.js";
+import { announce, bullets, button, drawnByService, el, focusedNow, link, refusal, say, table } from "./dom.js";
 import { ask, left, pathOf, Refused, text } from "./api.js";
 import { pinButton } from "./pins.js";
 import { Recommended } from "./recommended.js";
@@ -32,10 +32,20 @@ export class Front {
     this.again = false;
     this.said = el("p", { class: "soft" }, "Looking for layouts…");
     this.same = el("p", { class: "soft" }); // below which difference in tuning layouts are the same
+    this.inTheWay = el("div", { "aria-label": "what was in the way", role: "group", hidden: true });
     this.drawn = el("div", { class: "panels front" });
     this.listed = el("div");
     this.recommended = new Recommended(run);
-    this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.same, this.drawn, this.listed);
+    this.place = el("section", { "aria-label": "front" }, el("h2", {}, "Layouts to choose from"), this.said, this.inTheWay, this.same, this.drawn, this.listed);
+  }
+
+  /** @param {string[]} sentences on a run that found nothing so far */
+  tellInTheWay(sentences) {
+    this.inTheWay.hidden = !sentences.length;
+    const now = sentences.join("\n");
+    if (now === this.inTheWay.dataset.words) return;
+    this.inTheWay.dataset.words = now;
+    this.inTheWay.replaceChildren(bullets(sentences));
   }
 
   /** Fetch the front anew; calls that come meanwhile become one. */

@@ -137,6 +137,7 @@ class RunView {
     }
     this.acts.update(run);
     say(this.front.same, run.same && `${capital(run.same)}.`);
+    this.front.tellInTheWay(run.in_the_way ?? []);
     if (this.state && this.state !== run.state) {
       announce(`The run is now ${stateWords(run)}.`);
       if (atRest(run)) this.takeAway();

@@ -106,6 +106,7 @@
  * @property {boolean} feasible
  * @property {Record<string, number>} best
  * @property {string} same
+ * @property {string[]} [in_the_way]
  * @property {number | null} [waiting_before]
  */
 
