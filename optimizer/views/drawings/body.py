@@ -284,10 +284,12 @@ class Frame:
                 self.words(kind, position + self.shift, y, words)
 
     def ruler(self, y: float, end: float) -> None:
-        """Millimetres from the reed end, a number each 100."""
+        """Millimetres from the reed end, a number each 100, or each 200 where those would run together."""
+        breadth = (len(f"{end:.0f}") + 1) * CHARACTER * self.span
+        told = 100 if breadth <= 100.0 else 200
         self.drawing.line("axis", (self.shift, y), (self.shift + end, y))
         for mm in multiples(20.0, 0.0, end):
-            tick = 0.006 if mm % 100 == 0 else 0.003
+            tick = 0.006 if mm % told == 0 else 0.003
             self.drawing.line("axis", (self.shift + mm, y), (self.shift + mm, y + tick * self.span))
-            if mm % 100 == 0:
+            if mm % told == 0:
                 self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm:g}")
