@@ -45,7 +45,12 @@ def test_both_views_of_a_fold_are_no_mirror_images():
 
 
 def test_the_body_along_its_centre_line_shades_bends():
-    assert body_drawing(folded_record()).to_html().count('class="bend"') == 2
+    drawing = body_drawing(folded_record()).to_html()
+    assert drawing.count('class="bend"') == 2
+    tops = [float(top) for top in re.findall(r'<rect class="bend" x="[\d.]+" y="([\d.]+)"', drawing)]
+    told = [float(y) for y in re.findall(r'<text [^>]*y="([\d.]+)"[^>]*>bend \w+</text>', drawing)]
+    assert len(tops) == len(told) == 2
+    assert max(told) < min(tops)  # above the body, clear of what is drawn on it
     assert folded_drawing(layout()) is None
 
 

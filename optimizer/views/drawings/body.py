@@ -35,7 +35,8 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     shift = 0.015 * span
     radius = max(radius_mm(record, s) for s, _ in record.bore.points_mm)
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
-    above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
+    turns = [(bend.at_mm + 0.5 * bend.length_mm, 0.0, f"bend {bend.id}") for bend in record.bore.bends]
+    above = in_lanes([*((hole.position_mm, place_mm(hole), hole.id) for hole in record.holes), *turns], span)
     below = in_lanes(_fingers(record), span)
     touches = in_lanes(_touch_labels(record) + _fittings(record), span) if detail else []
     pieces = in_lanes(_piece_labels(record, span, shift), span)
@@ -200,7 +201,6 @@ class Frame:
         for bend in self.record.bore.bends:
             radius = max(radius_mm(self.record, place) for place in (bend.at_mm, bend.end_mm))
             self.drawing.box("bend", self.at(bend.at_mm, -radius), bend.length_mm, 2.0 * radius)
-            self.words("soft", bend.at_mm + 0.5 * bend.length_mm + self.shift, self.middle, f"bend {bend.id}")
 
     def pieces(self, lanes: Sequence[Sequence[Label]]) -> None:
         """Joints, and the length of each piece above the body."""
