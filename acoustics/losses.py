@@ -16,7 +16,7 @@ from acoustics.air import Air
 from acoustics.arrays import Array
 from acoustics.duals import with_rate
 
-VALIDITY = "boundary layer and wavelength well apart: radius 0.4 to 40 mm, 30 Hz to 5 kHz"
+VALIDITY = "boundary layer and wavelength well apart: radius 0.4 to 40 mm, 20 Hz to 5 kHz"
 
 _ORDER = 7  # relative error of F below 5e-6 for every |z|
 

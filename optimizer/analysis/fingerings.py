@@ -103,11 +103,13 @@ class Finder:
         )  # fmt: skip
 
     def _near(self, wanted: Wanted, within_cents: float) -> tuple[np.ndarray, np.ndarray]:
-        """States (R,) that roughly sound a note, and by which resonance; no more than can be worked out exactly."""
+        """States (R,) that roughly sound a note, and by which resonance; no more than can be worked out exactly, the
+        chart's own before all others."""
         off = CENTS_PER_OCTAVE * np.log2(self.rough.frequency / wanted.hz)
         off += self._put_right(wanted.hz)
         near = np.flatnonzero(np.abs(off) < within_cents + ROUGHLY_CENTS)
-        hard = self._efforts(wanted)[self.rough.row[near]]
+        own = [self.row_of.get(state, -1) for midi, _, state in self.chart if midi == wanted.midi]
+        hard = np.where(np.isin(self.rough.row[near], own), -np.inf, self._efforts(wanted)[self.rough.row[near]])
         best = near[np.argsort(np.maximum(np.abs(off[near]) - within_cents, 0.0) + EFFORT_CENTS * hard, kind="stable")]
         kept = best[:EXACT_MOST]
         return self.rough.row[kept], self.rough.number[kept]

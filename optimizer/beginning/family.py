@@ -8,6 +8,7 @@ from importlib.resources import files
 from typing import Any
 
 from optimizer.beginning.answers import Answers, FamilyName
+from optimizer.project.note_names import number_of
 
 Entry = Mapping[str, Any]
 
@@ -47,16 +48,17 @@ def family_file(name: FamilyName) -> dict[str, Any]:
     return tomllib.loads((files("optimizer.beginning") / "families" / f"{name}.toml").read_text("utf-8"))
 
 
-def family_of(answers: Answers, name_of: Callable[[int], str], most: int) -> Family:
+def family_of(answers: Answers, name_of: Callable[[int], str], sounding: int, most: int) -> Family:
     """The family of an instrument.
 
     Parameters
     ----------
     answers : which family, and what of it
     name_of : name of the note so many semitones above the lowest
+    sounding : MIDI key number of the lowest sounding note
     most : semitones of its range
     """
-    data = family_file(answers.family)
+    data = _vented_as(family_file(answers.family), sounding)
     taken = {"forks" if answers.forks else "no forks", "rows" if answers.rows else "fingers"}
 
     def named(text: str) -> str:
@@ -82,6 +84,20 @@ def family_of(answers: Answers, name_of: Callable[[int], str], most: int) -> Fam
     return Family(data, holes, _worked(keys, holes, answers), lines, chart)
 
 
+def _vented_as(data: dict[str, Any], sounding: int) -> dict[str, Any]:
+    """A family's file with as many vents as so low a note asks for: one, or two where the family has them.
+
+    One vent opened for all of an overblown register lies far from where most of its notes want it, and pulls them up
+    the more the lower and wider an instrument is.
+    """
+    if "two_vents" not in data:
+        return data
+    two, chart = data["two_vents"], data["chart"]
+    if sounding < number_of(two["below"]):
+        return data | {"vent_shares": {name: share for name, share in two.items() if name != "below"}}
+    return data | {"chart": chart | {"lines": re.sub(r"\bRg2\b", "Rg", chart["lines"])}}
+
+
 def _lines(text: str, taken: set[str], answers: Answers, most: int) -> list[Line]:
     """The chart's lines within the notes that are wanted; without vents the first register's alone."""
     found = []
@@ -97,7 +113,7 @@ def _lines(text: str, taken: set[str], answers: Answers, most: int) -> list[Line
 
 def _vented(line: Line) -> bool:
     """Whether a line opens a vent."""
-    return bool({"V1", "V2", "Rg"} & set(line.pressed.split()))
+    return bool({"V1", "V2", "Rg", "Rg2"} & set(line.pressed.split()))
 
 
 def _needed(keys: Mapping[str, Entry], lines: Sequence[Line]) -> dict[str, Entry]:

@@ -55,8 +55,9 @@ def meant(answers: Answers) -> Meant:
     bore = _bore(answers, wrong)
     lowest = _lowest(answers, wrong)
     table = _table(answers, wrong)
-    most = answers.notes or HIGHEST + 1 - (lowest + answers.transposition_semitones)
-    family = family_of(answers, lambda semitones: _named(answers, lowest + semitones), most)
+    sounding = lowest + answers.transposition_semitones
+    most = answers.notes or HIGHEST + 1 - sounding
+    family = family_of(answers, lambda semitones: _named(answers, lowest + semitones), sounding, most)
     least, told = (3, "three") if family.told["keys"] else (2, "two")  # two notes open no two holes that can be uneven
     if not wrong and len({line.semitones for line in family.lines}) < least:
         wrong.append(at("notes", f"fewer than {told} notes of the family are left; take more notes"))

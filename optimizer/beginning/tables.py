@@ -8,14 +8,15 @@ from optimizer.beginning.family import Family, Line
 from optimizer.beginning.hole_starts import HoleStart
 from optimizer.beginning.meant import Meant
 from optimizer.beginning.start import Start
+from optimizer.project.body import BodySections
+from optimizer.project.numbers import COUNT_MOST
 from optimizer.project.printer import Printer
 
 JOINT_PER_BORE, JOINT_MM = 1.0, (12.0, 28.0)
 """A tenon is as long as the bore in the middle is wide, (common practice, no source)."""
+SECTIONS = {name: BodySections.model_fields[name].default for name in ("tenon_wall_mm", "tenon_length_per_diameter")}
 ROOM_OF_JOINTS = 1.2
 """Pieces together are so much longer than the body, so that joints can go where holes leave room."""
-JOINTS_MOST = 12
-"""As many as a project may have."""
 ROW_ASIDE_MM = 12.0
 """From the edge of a hole to the middle of a finger in its row beside it: rim, cup and half a finger."""
 WEIGHT_LOWEST, WEIGHT_HIGHEST, WEIGHT_SHADED = 0.7, 0.5, 0.3
@@ -24,13 +25,27 @@ WEIGHT_LOWEST, WEIGHT_HIGHEST, WEIGHT_SHADED = 0.7, 0.5, 0.3
 def pieces_of(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
     """How many joints, how long, and where."""
     joint = round(min(max(JOINT_PER_BORE * start.bore.at(0.5 * start.end[1]), JOINT_MM[0]), JOINT_MM[1]))
-    longest, body = printer.piece_max_mm - joint, start.end[1] - start.bore.crook_end
-    if body <= printer.piece_max_mm:
+    longest, body = printer.piece_max_mm, start.end[1] - start.bore.crook_end
+    if body <= longest:
         return {"joints": None, "joint_mm": joint, "zones": None}
-    fewest = math.ceil(body / longest) - 1
-    joints = (fewest, max(fewest + 1, math.ceil(ROOM_OF_JOINTS * body / longest) - 1))
-    zones = _zones(family, start, joint, longest)
-    return {"joints": tuple(min(each, JOINTS_MOST) for each in joints), "joint_mm": joint, "zones": zones}
+    fewest = _pieces(family, start, joint, longest) - 1
+    joints = (fewest, max(fewest + 1, _pieces(family, start, joint, longest, ROOM_OF_JOINTS) - 1))
+    zones = _zones(family, start, joint, longest - joint)
+    return {"joints": tuple(min(each, COUNT_MOST) for each in joints), "joint_mm": joint, "zones": zones}
+
+
+def _pieces(family: Family, start: Start, joint: float, longest: float, room: float = 1.0) -> int:
+    """How many pieces no longer than that make the body, with so many times the room they need. In a bore wider than a
+    joint is long the tenon grows with it, and half a hole is lost, too, as the joint goes before or after."""
+    place, count = start.bore.crook_end, 0
+    while place < start.end[1]:
+        bore, lost = start.bore.at(min(place + longest, start.end[1])), joint
+        if bore > JOINT_MM[1]:
+            tenon = SECTIONS["tenon_length_per_diameter"] * (bore + 2.0 * SECTIONS["tenon_wall_mm"])
+            lost = max(joint, tenon + 0.5 * family.told["widest_of_bore"] * bore)
+        place += (longest - lost) / room
+        count += 1
+    return count
 
 
 def _zones(family: Family, start: Start, joint: float, longest: float) -> list[tuple[int, int]] | None:

@@ -17,6 +17,8 @@ from optimizer.project.printer import Printer
 
 JOINT_CLEARANCE_MM = 2.0
 """As little as can be built, so that joints find room between holes a semitone apart."""
+HELD_MM = 1600.0
+"""As long as a body may be to be held straight, by a grown player (rule of thumb, no source)."""
 SIZES = ("reed_end_mm", "bell_mm", "bore_table")
 NO_BORE = "this bore leaves its holes no room; take sizes nearer to what the pitch asks for, or leave them open"
 
@@ -75,6 +77,7 @@ def _text(meant: Meant, start: Start, holes: dict[str, HoleStart], path: Path) -
         bore_told="" if meant.table else _bore_told(start, meant.bore),
         included=_included(answers, path),
         air=AIR,
+        held_mm=HELD_MM,
         **pieces_of(family, start, printer),
         joint_clearance=JOINT_CLEARANCE_MM,
         piece_max=printer.piece_max_mm,

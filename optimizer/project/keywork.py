@@ -46,6 +46,9 @@ class Keywork(Section):
     stock_poisson: Annotated[
         float, Field(strict=True, ge=0.0, lt=0.5, description="metals about 0.3 (handbook value, from memory)")
     ] = 0.3
+    stock_density_g_per_cm3: Annotated[
+        Positive, Field(description="brass 8.5, steel 7.85 (handbooks, from memory)")
+    ] = 8.5
     arm_width_mm: Positive = 5.0
     arm_height_mm: Annotated[Positive, Field(description="along the finger's force")] = 4.0
     arm_modulus_gpa: Annotated[Positive, Field(description="of the arms, brass by default")] = 100.0
@@ -70,7 +73,7 @@ class Keywork(Section):
     ] = 0.03
 
     key_mass_g: Annotated[
-        NotNegative, Field(description="a key's rod, arms, cup and posts for each pad; plates too: 5 to 15")
+        NotNegative, Field(description="a key's arms, cup, posts and 100 mm of rod for each pad; plates too: 5 to 15")
     ] = 10.0
 
     @model_validator(mode="after")

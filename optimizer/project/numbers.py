@@ -29,7 +29,8 @@ def ordered(value: Any) -> Any:
 Positive = Annotated[float, Field(strict=True, gt=0.0)]
 NotNegative = Annotated[float, Field(strict=True, ge=0.0)]
 Number = Annotated[float, Field(strict=True)]
-Count = Annotated[int, Field(strict=True, ge=0, le=12)]
+COUNT_MOST = 16
+Count = Annotated[int, Field(strict=True, ge=0, le=COUNT_MOST)]
 Interval = Annotated[tuple[Number, Number], BeforeValidator(as_range)]
 """[low, high] in any order, for what has its own say on that."""
 

@@ -4,7 +4,8 @@
 |---|---|
 | body | the wall from the end of the crook, tenons and sockets, less grooves and holes; a solid print (infill 100 %) |
 | crook | a tube along the bore table up to there, its wall `bore.crook_wall_mm` |
-| keys | `keywork.key_mass_g` a pad, midway to its touch, and a plate; a rule of thumb |
+| keys | `keywork.key_mass_g` a pad, midway to its touch, and a plate; a rule of thumb, with a rod of up to 100 mm |
+| longer rods | what is beyond 100 mm, of `keywork.stock_density_g_per_cm3`, about the middle of the rod |
 
 Left out: raised seats, reed, vent tubes, fittings. Crook and body lie along one straight line.
 """
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 
 BEND_STEPS = 19
 """Places in a bend between which its wall counts as straight: every 10 degrees."""
+
+ROD_IN_RULE_MM = 100.0
+"""Of a rod so much is in the rule for keys (own reading of it, no source)."""
 
 LEFT_OUT = "raised seats, reed, vent tubes, fittings"
 
@@ -85,7 +89,8 @@ def instrument_mass(
     parts = {
         "body": printed(bore, holes, pieces).times(density / 1000.0),
         "crook": crook.times(project.bore.crook_density_g_per_cm3 / 1000.0),
-        "keys": together(Lump.at(project.keywork.key_mass_g, place) for place in _key_places(bore, holes, keys)),
+        "keys": together(Lump.at(project.keywork.key_mass_g, place) for place in _key_places(bore, holes, keys))
+        + _long_rods(bore, keys).times(project.keywork.stock_density_g_per_cm3 / 1000.0),
     }
     whole = together(parts.values())
     return MassRecord(
@@ -106,6 +111,18 @@ def _key_places(bore: "BoreTable", holes: Sequence["HoleRecord"], keys: Sequence
             moved.setdefault(name, (pads[name] + touch) / 2.0)
     plates = [pads[hole.id] for hole in holes if hole.cover == "plate" and hole.id not in moved]
     return [*moved.values(), *plates]
+
+
+def _long_rods(bore: "BoreTable", keys: Sequence[KeyRecord]) -> Lump:
+    """What rods and hinge tubes have beyond the length that is in the rule for keys [mm3]."""
+    axles = [key.axle for key in keys if key.axle is not None and key.axle.length_mm > ROD_IN_RULE_MM]
+    return together(
+        Lump.at(
+            math.pi / 4.0 * (axle.outer_diameter_mm**2 - axle.inner_diameter_mm**2) * (axle.length_mm - ROD_IN_RULE_MM),
+            depth_at(bore.bends, (axle.posts[0].position_mm + axle.posts[-1].position_mm) / 2.0),
+        )
+        for axle in axles
+    )
 
 
 def printed_body(record: "LayoutRecord", density_g_per_cm3: float | None = None) -> PrintedBody:

@@ -1,10 +1,13 @@
 """Every formula's checked range: silent inside, a sentence that names place and formula outside."""
 
+import re
+
 import numpy as np
 import pytest
 from ducts import make_duct, make_holes
 
-from acoustics.validity import out_of_range
+from acoustics.losses import VALIDITY
+from acoustics.validity import DUCT_RANGES, out_of_range
 
 NAMES = ["h1", "h2"]
 
@@ -59,3 +62,9 @@ def test_a_large_lumped_reed_is_named_and_a_cavity_with_length_is_not():
     assert [text.split(":")[0] for text in out_of_range(duct._replace(reed=lumped), [], 100.0, 500.0)] == ["reed"]
     slim = lumped._replace(cavity_radius=np.asarray(3e-3))
     assert out_of_range(duct._replace(reed=slim), [], 100.0, 500.0) == []
+
+
+def test_losses_are_told_over_the_range_that_is_held_to():
+    told = [float(each) for each in re.findall(r"[\d.]+", VALIDITY)]
+    radius, f = DUCT_RANGES["radius"], DUCT_RANGES["f"]
+    assert told == [radius.low, radius.high, f.low, f.high / 1000.0]

@@ -56,6 +56,11 @@ def test_every_main_line_of_the_chart_is_found_again(finder, record):
         assert own.sd_cents == pytest.approx(note.sd_cents, rel=1e-6)
 
 
+def test_a_line_of_the_chart_is_worked_out_however_hard_it_is(finder, monkeypatch):
+    monkeypatch.setattr("optimizer.analysis.fingerings.EXACT_MOST", 2)
+    assert all(any(way.kind == "chart" for way in note.ways) for note in ways(finder, within=50.0))
+
+
 def test_ways_that_are_not_in_the_chart_sound_as_they_are_told_once_they_are(finder):
     new = [way for note in ways(finder, within=50.0) for way in note.ways if way.kind != "chart"]
     assert new

@@ -85,6 +85,49 @@ def test_no_note_lies_beyond_what_open_holes_reflect_unless_it_is_asked_for(tmp_
     assert max(note.midi for note in asked) == midi_number("C5") + 21
 
 
+def test_a_cylinder_takes_a_second_vent_below_c2(tmp_path):
+    """A cylinder closed at the reed has the pressure node of its third partial a third of the way down (any textbook):
+    the lower vent lies at the lowest note's, both vents short of it for the notes above."""
+    low, high = (begun(BEGINNINGS[f"cylinder from {note}, small-adult"], tmp_path / "x.toml") for note in ("F1", "C2"))
+
+    def vents(found):
+        return {hole.id: hole for hole in found.project.holes if hole.role == "vent"}
+
+    assert (list(vents(low)), list(vents(high))) == (["r1", "r2"], ["r1"])
+    assert "Rg2" not in high.written
+    (thumb,) = [key for key in low.project.keys if key.id == "kLT"]
+    assert thumb.together == ["Rg", "Rg2"]
+    third = low.project.bore.end_span_mm[1] / 3.0
+    assert vents(low)["r2"].position_mm[1] <= vents(low)["r1"].position_mm[0] < vents(low)["r1"].position_mm[1] < third
+    ids = [hole.id for hole in low.project.holes]
+    opened = {
+        note.midi - low.notes[0].midi: {name for name in ("r1", "r2") if note.openness[ids.index(name)] == 1.0}
+        for note in low.notes
+    }
+    assert {step: names for step, names in opened.items() if step < 18 and names} == {}
+    assert opened[18] == opened[26] == opened[32] == {"r2"}
+    assert opened[19] == opened[25] == {"r1"}
+
+
+@pytest.mark.parametrize(
+    ("name", "folded"), [("cylinder from F1, small-adult", True), ("cone from C3, small-adult", False)]
+)
+def test_what_nobody_can_hold_straight_is_told_so(name, folded, tmp_path):
+    assert ("[bends] folds it" in begun(BEGINNINGS[name], tmp_path / "x.toml").written) == folded
+
+
+def test_long_tenons_of_a_wide_bore_leave_room_in_the_pieces(tmp_path):
+    # On paper: a tenon is 0.8 of its outside long, the bore and two walls of 3 mm; pieces of 339 mm from the crook to
+    # the bell, each less its tenon at its wider end, reach no further with fewer joints.
+    project = begun(BEGINNINGS["cone from F1, large-adult"], tmp_path / "x.toml").project
+    (s0, d0), (s1, d1) = project.bore.points_mm[-2:]
+    place, pieces = project.bore.crook_end_mm, 0
+    while place < project.bore.end_span_mm[1]:
+        bore = d0 + (d1 - d0) * (min(place + 339.0, s1) - s0) / (s1 - s0)
+        place, pieces = place + 339.0 - 0.8 * (bore + 6.0), pieces + 1
+    assert pieces - 1 <= project.sections.joints[0] < project.sections.joints[1] <= 16
+
+
 def test_joints_of_a_bare_pipe_lie_between_the_hands_or_below_them(tmp_path):
     project = begun(BEGINNINGS["pipe from C4, large-adult"], tmp_path / "x.toml").project
     middle = {hole.id: sum(hole.position_mm) / 2.0 for hole in project.holes}

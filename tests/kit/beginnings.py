@@ -1,4 +1,4 @@
-"""Thirty-two beginnings: keyed families whose lowest sounding notes lie from C2 to C4, six-hole pipes from C4 to C5,
+"""Thirty-eight beginnings: keyed families whose lowest sounding notes lie from A#0 to C4, six-hole pipes from C4 to C5,
 for small and for large hands."""
 
 from places import ROOT
@@ -20,6 +20,7 @@ def _keyed(family, lowest, transposition, hands=(SMALL, LARGE), told="", **more)
 
 
 BEGINNINGS = {
+    **_keyed("keyed-cone", "F1", 0, rows=True),
     **_keyed("keyed-cone", "C2", 0, rows=True),
     **_keyed("keyed-cone", "F2", 0, rows=True),
     **_keyed("keyed-cone", "C3", 0, rows=True),
@@ -29,6 +30,8 @@ BEGINNINGS = {
     **_keyed("keyed-cone", "E3", 0, told=" without forks", forks=False),
     **_keyed("keyed-cone", "G3", 0, told=", twelve notes and no vent", hands=(SMALL,), notes=12, vents=False),
     **_keyed("keyed-cone", "G3", 0, told=" without side keys", hands=(LARGE,), side_keys=False),
+    **_keyed("keyed-cylinder", "A#0", 0, rows=True),
+    **_keyed("keyed-cylinder", "F1", 0, rows=True),
     **_keyed("keyed-cylinder", "C2", 0, rows=True),
     **_keyed("keyed-cylinder", "F2", 0, rows=True),
     **_keyed("keyed-cylinder", "C3", 0),

@@ -17,7 +17,7 @@ from optimizer.commands.cli import main
 from optimizer.project.bends import Bend
 from optimizer.project.loading import ProjectError
 from optimizer.records.files import write_record
-from optimizer.records.keys import KeyRecord
+from optimizer.records.keys import AxleRecord, KeyRecord, PostRecord
 from optimizer.records.layout import BoreTable
 from optimizer.records.mass import instrument_mass, printed, wall
 from optimizer.views.body_words import mass_words
@@ -98,6 +98,25 @@ def test_crook_and_keys_weigh_as_they_are_said_to():
     pulled = 56.078 * 50 + 117.810 * 200 + 8 * 655 - gone[0] * (220 + 290 + 250)
     assert found.mass_g == pytest.approx(197.888 - sum(gone), abs=0.06)
     assert found.balance_mm == pytest.approx(pulled / (197.888 - sum(gone)), abs=0.06)
+
+
+@pytest.mark.parametrize(("length", "grams"), [(90.0, 0.0), (100.0, 0.0), (500.0, 42.73)])
+def test_of_a_long_rod_what_is_beyond_a_hand_s_breadth_weighs_by_itself(length, grams):
+    # A brass tube 5 over 3 mm: pi / 4 x 16 mm2 x 400 mm x 8.5 g/cm3 = 42.73 g, about the middle of the rod.
+    posts = [PostRecord(position_mm=place, room_mm=None, nearest=None) for place in (20.0, 20.0 + length)]
+    axle = AxleRecord(
+        azimuth_deg=0.0, height_mm=8.0, length_mm=length, stock="tube", outer_diameter_mm=5.0, inner_diameter_mm=3.0,
+        modulus_gpa=100.0, post_diameter_mm=5.0, posts=posts,
+    )  # fmt: skip
+    key = KeyRecord(id="k1", touch="L4", moved_by=[], opens=["g1"], closes=[], touch_position_mm=None)
+    project, record = pipe(KEYED).project, layout(holes=[hole("g1", 220.0, by="key", pad=PAD)])
+    plain, rodded = (
+        instrument_mass(project, record.bore, record.holes, [each], [])
+        for each in (key, key.model_copy(update={"axle": axle}))
+    )
+    assert rodded.mass_g - plain.mass_g == pytest.approx(grams, abs=0.11)
+    pulled = plain.balance_mm * plain.mass_g + grams * (20.0 + length / 2.0)
+    assert rodded.balance_mm == pytest.approx(pulled / (plain.mass_g + grams), abs=0.1)
 
 
 def test_a_pad_that_several_keys_move_weighs_once():

@@ -45,5 +45,23 @@ def test_both_views_of_a_fold_are_no_mirror_images():
 
 
 def test_the_body_along_its_centre_line_shades_bends():
-    assert body_drawing(folded_record()).to_html().count('class="bend"') == 2
+    drawing = body_drawing(folded_record()).to_html()
+    assert drawing.count('class="bend"') == 2
+    tops = [float(top) for top in re.findall(r'<rect class="bend" x="[\d.]+" y="([\d.]+)"', drawing)]
+    told = [float(y) for y in re.findall(r'<text [^>]*y="([\d.]+)"[^>]*>bend \w+</text>', drawing)]
+    assert len(tops) == len(told) == 2
+    assert max(told) < min(tops)  # above the body, clear of what is drawn on it
     assert folded_drawing(layout()) is None
+
+
+@pytest.mark.parametrize(("end", "step"), [(900.0, 100.0), (2000.0, 100.0), (2800.0, 200.0), (4000.0, 200.0)])
+def test_the_numbers_below_a_long_body_do_not_run_together(end, step):
+    # Common practice, no source: a figure of sans-serif letters is about 0.55 of their height wide.
+    record = folded_record()
+    record.bore.points_mm[-1] = (end, 20.0)
+    drawing = body_drawing(record).to_html()
+    told = re.findall(r'<text class="mid soft" x="([\d.]+)"[^>]*>(\d+)</text>', drawing)
+    places = [float(place) for place, _ in told]
+    assert [float(number) for _, number in told] == list(np.arange(0.0, end + 1.0, step))
+    widest = 0.55 * 0.015 * 1.03 * end * len(f"{end:.0f}")
+    assert np.diff(places).min() > widest

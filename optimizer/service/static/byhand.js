@@ -16,7 +16,7 @@ import { counted, figure } from "./words.js";
 const QUIET_MS = 900;
 /** So often the others are settled a few steps further; less than so many cents gained is none. */
 const ROUNDS = 12, GAIN = 0.005;
-const ZOOMS = [1, 2, 4];
+const ZOOMS = { 0: "whole", 1: "1 ×", 2: "2 ×", 4: "4 ×" };
 
 /**
  * @param {HTMLElement} main
@@ -101,7 +101,7 @@ class ByHand {
     this.verdict = el("p", { class: "verdict" });
     this.lagging = el("span", { class: "lag", hidden: true }, "catching up…");
     this.outcome = el("div", { role: "status", "aria-label": "what became of it" });
-    const zoom = el("select", { "aria-label": "how large the body is drawn", on: { change: () => { this.zoom(Number(zoom.value)); } } }, ZOOMS.map((each) => el("option", { value: each }, `${each} ×`)));
+    const zoom = el("select", { "aria-label": "how large the body is drawn", on: { change: () => { this.zoom(Number(zoom.value)); } } }, Object.entries(ZOOMS).map(([value, words]) => el("option", { value, selected: value === "1" }, words)));
     this.place = [
       el("p", {}, found.numbers.length ? "Move, widen or type; every note follows. What you touch stays when the others settle around it." : "The project leaves no number of it free, so nothing can be moved; it is shown as it is."),
       el("div", { class: "standing" }, el("p", { class: "acts" }, ...Object.values(this.acts), " ", zoom, " ", this.lagging), this.verdict),

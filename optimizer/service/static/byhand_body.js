@@ -18,7 +18,7 @@ import { drawn, el, scrolling } from "./dom.js";
  */
 
 /** Pixels for each millimetre at the least; hits are so many pixels wide; a handle widens by so much for each pixel. */
-const LEAST_SCALE = 1, HIT = 13, WIDER = 0.05, LETTERS = 12, LANE = 15;
+const LEAST_SCALE = 1, HIT = 13, WIDER = 0.05, LETTERS = 12, LANE = 15, ASIDE = 12;
 const FINE = 0.1;
 
 /** @type {(hole: HoleRecord) => boolean} */
@@ -35,7 +35,7 @@ export class Body {
     this.wall = bore.wall_mm;
     this.folds = bore.bends ?? [];
     this.hands = hands;
-    this.zoom = 1;
+    this.zoom = 1; // 0: the whole of it, however long
     this.picked = "";
     /** @type {Map<string, Mark>} */
     this.marks = new Map();
@@ -57,8 +57,8 @@ export class Body {
 
   get scale() {
     const length = this.found.bore_mm[this.found.bore_mm.length - 1][0];
-    const fits = (this.box.clientWidth || 800) / (length * 1.04);
-    return Math.max(LEAST_SCALE, fits) * this.zoom;
+    const fits = ((this.box.clientWidth || 800) - 2 * ASIDE) / length;
+    return this.zoom ? Math.max(LEAST_SCALE, fits) * this.zoom : fits;
   }
 
   /** @param {HoleRecord} hole */
@@ -131,10 +131,10 @@ export class Body {
       place(this.words[at], 2, at * row + LETTERS);
     });
     const length = found.bore_mm[found.bore_mm.length - 1][0] * scale;
-    this.size(length + 24, row * this.sides.length);
-    const joints = found.pieces.slice(0, -1).map((piece) => piece.to_mm * scale + 12);
+    this.size(length + 2 * ASIDE, row * this.sides.length);
+    const joints = found.pieces.slice(0, -1).map((piece) => piece.to_mm * scale + ASIDE);
     this.joints.setAttribute("d", this.sides.flatMap((side) => joints.map((x) => `M${x} ${side.y - deep}V${side.y + deep}`)).join(""));
-    const turns = this.folds.map((bend) => [bend.at_mm * scale + 12, Math.PI * bend.radius_mm * scale]);
+    const turns = this.folds.map((bend) => [bend.at_mm * scale + ASIDE, Math.PI * bend.radius_mm * scale]);
     this.bends.setAttribute("d", this.sides.flatMap((side) => turns.map(([x, wide]) => `M${x} ${side.y - deep}h${wide}v${2 * deep}h${-wide}z`)).join(""));
     const lanes = this.sides.map(() => /** @type {number[]} */ ([]));
     for (const hole of [...found.holes].sort((one, other) => one.position_mm - other.position_mm)) this.drawHole(hole, free, scale, lanes, deep);
@@ -154,7 +154,7 @@ export class Body {
     const along = free(hole.id, "position_mm"), wide = free(hole.id, "diameter_mm");
     const position = along?.value ?? hole.position_mm, diameter = wide?.value ?? hole.diameter_mm;
     const at = behind(hole) ? 1 : 0, side = this.sides[at];
-    const x = position * scale + 12;
+    const x = position * scale + ASIDE;
     const y = side.y + ((at ? -1 : 1) * hole.body_diameter_mm * scale * Math.sin((hole.azimuth_deg * Math.PI) / 180)) / 2;
     const drawnAt = (diameter * hole.top_diameter_mm * scale) / (2 * hole.diameter_mm);
     for (const [circle, radius] of /** @type {[SVGCircleElement, number][]} */ ([[mark.hit, Math.max(HIT, drawnAt)], [mark.ring, drawnAt + 4], [mark.hole, drawnAt]])) {
@@ -229,8 +229,8 @@ export class Body {
  * @param {number} y of its middle line
  */
 function outline(bore, wall, scale, y) {
-  const up = bore.map(([s, wide]) => `${12 + s * scale} ${y - (wide / 2 + wall) * scale}`);
-  const down = bore.map(([s, wide]) => `${12 + s * scale} ${y + (wide / 2 + wall) * scale}`).reverse();
+  const up = bore.map(([s, wide]) => `${ASIDE + s * scale} ${y - (wide / 2 + wall) * scale}`);
+  const down = bore.map(([s, wide]) => `${ASIDE + s * scale} ${y + (wide / 2 + wall) * scale}`).reverse();
   return `M${[...up, ...down].join("L")}Z`;
 }
 

@@ -35,7 +35,8 @@ def body_drawing(record: LayoutRecord, span_mm: float | None = None, detail: boo
     shift = 0.015 * span
     radius = max(radius_mm(record, s) for s, _ in record.bore.points_mm)
     wide = max([radius, *(abs(_height(record, key)) for key in record.keys if detail and key.axle)])
-    above = in_lanes([(hole.position_mm, place_mm(hole), hole.id) for hole in record.holes], span)
+    turns = [(bend.at_mm + 0.5 * bend.length_mm, 0.0, f"bend {bend.id}") for bend in record.bore.bends]
+    above = in_lanes([*((hole.position_mm, place_mm(hole), hole.id) for hole in record.holes), *turns], span)
     below = in_lanes(_fingers(record), span)
     touches = in_lanes(_touch_labels(record) + _fittings(record), span) if detail else []
     pieces = in_lanes(_piece_labels(record, span, shift), span)
@@ -200,7 +201,6 @@ class Frame:
         for bend in self.record.bore.bends:
             radius = max(radius_mm(self.record, place) for place in (bend.at_mm, bend.end_mm))
             self.drawing.box("bend", self.at(bend.at_mm, -radius), bend.length_mm, 2.0 * radius)
-            self.words("soft", bend.at_mm + 0.5 * bend.length_mm + self.shift, self.middle, f"bend {bend.id}")
 
     def pieces(self, lanes: Sequence[Sequence[Label]]) -> None:
         """Joints, and the length of each piece above the body."""
@@ -284,10 +284,12 @@ class Frame:
                 self.words(kind, position + self.shift, y, words)
 
     def ruler(self, y: float, end: float) -> None:
-        """Millimetres from the reed end, a number each 100."""
+        """Millimetres from the reed end, a number each 100, or each 200 where those would run together."""
+        breadth = (len(f"{end:.0f}") + 1) * CHARACTER * self.span
+        told = 100 if breadth <= 100.0 else 200
         self.drawing.line("axis", (self.shift, y), (self.shift + end, y))
         for mm in multiples(20.0, 0.0, end):
-            tick = 0.006 if mm % 100 == 0 else 0.003
+            tick = 0.006 if mm % told == 0 else 0.003
             self.drawing.line("axis", (self.shift + mm, y), (self.shift + mm, y + tick * self.span))
-            if mm % 100 == 0:
+            if mm % told == 0:
                 self.words("soft", self.shift + mm, y + 0.02 * self.span, f"{mm:g}")

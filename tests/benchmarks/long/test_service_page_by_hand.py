@@ -101,6 +101,11 @@ def test_holes_are_moved_by_hand_and_a_layout_of_them_is_kept(tmp_path, record):
         page.set_viewport_size({"width": 390, "height": 800})
         page.emulate_media(color_scheme="dark")
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+        wider = "document.querySelector('.by-hand').clientWidth > document.querySelector('.by-hand-box').clientWidth"
+        page.get_by_label("how large the body is drawn").select_option("4 ×")
+        assert page.evaluate(wider)
+        page.get_by_label("how large the body is drawn").select_option("whole")
+        assert not page.evaluate(wider)
         assert violations(page, ["color-contrast"]) == []
         page.get_by_role("link", name="layout hand-1").click()
         expect(page.get_by_role("link", name=re.compile("Changed by hand from"))).to_be_visible()
