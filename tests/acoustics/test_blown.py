@@ -61,7 +61,9 @@ def test_a_cylinder_starts_at_a_third_and_some_more_for_losses(zeta):
     near = soft_limit(CYLINDER, 150.0, 190.0)
     first = 1.0 / 3.0 + 2.0 * (1.0 / CYLINDER.impedance(near)).real / (27.0**0.5 * zeta)
     found = tones(CYLINDER, near, zeta, [0.05])
-    assert found.starts[0] == pytest.approx(first, abs=(first - 1.0 / 3.0) ** 2)
+    assert found.starts[0] == pytest.approx(
+        first, abs=1.6 * (first - 1.0 / 3.0) ** 2
+    )  # what is next in the series is 1.5 of it
     assert found.starts_hz[0] == pytest.approx(near, rel=1e-9)
     lean = CYLINDER._replace(loss=0.1 * CYLINDER.loss)
     there = soft_limit(lean, 150.0, 190.0)
@@ -112,8 +114,8 @@ def test_slopes_of_the_equations_are_their_differences():
 
 
 def test_a_small_tone_grows_as_the_root_of_what_is_above_its_start():
-    # Grand, Gilbert & Laloe 1997, from memory: p1 ~ sqrt(pressure - start). The second partial moves the pitch with p1^2;
-    # here it meets next to no impedance, and what the third does goes with p1^4, the square of what is above the start.
+    # Grand, Gilbert & Laloe 1997, from memory: p1 ~ sqrt(pressure - start). The second partial moves the pitch with
+    # p1^2; here it meets next to no impedance, and what the third does goes with p1^4.
     near = soft_limit(CYLINDER, 150.0, 190.0)
     found = tones(CYLINDER, near, 0.3, [0.001, 0.004, 0.01, 0.02], rounded=1e-4)
     first, away = np.abs(found.partials[0, :, 0]), cents(found.hz[0], near)
