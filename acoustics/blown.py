@@ -170,9 +170,9 @@ def _take(x: Floats, steady: np.ndarray, rows: np.ndarray, level: int, new: Floa
 
 def _looked_for(balance: Balance, rows: np.ndarray, pressure: Floats) -> tuple[Floats, np.ndarray]:
     """The fullest steady tone (R, 2 N + 1) of each case at a pressure (R,), and whether it is; nan for none at all."""
-    guess = [_steps(balance.number, shut, tall * pressure, pressure) for shut in SHUT for tall in TALL]
+    steps = [_steps(balance.number, shut, tall * pressure, pressure) for shut in SHUT for tall in TALL]
     square = np.sqrt(np.clip((3.0 * pressure - 1.0) * (1.0 - pressure), 0.0, None))  # of a cylinder without losses
-    guess = np.array([*guess, *(_steps(balance.number, 0.5, tall * square, pressure) for tall in TALL)])
+    guess = np.array([*steps, *(_steps(balance.number, 0.5, tall * square, pressure) for tall in TALL)])
     every = _own(balance.settled(np.tile(rows, len(guess)), np.concatenate(guess))).reshape(guess.shape)
     fullest = np.argsort(np.where(np.isnan(every[..., 0]), np.inf, -every[..., 0]), axis=0)
     found, steady = np.full(every.shape[1:], np.nan), np.zeros(rows.size, bool)

@@ -306,13 +306,14 @@ MEANINGS = {
         "present",
         "handoff",
         "play",
+        "blow",
         "fingerings",
     },
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
     "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear", "gauged", "impedance", "correct"}
-    | {"printer", "play", "fingerings"},
+    | {"printer", "play", "blow", "fingerings"},
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"}
-    | {"gauged", "impedance", "correct", "handoff", "play", "fingerings"},
+    | {"gauged", "impedance", "correct", "handoff", "play", "blow", "fingerings"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
     | {"present", "begin"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
