@@ -36,7 +36,12 @@ class Reeds(NamedTuple):
     damping: Floats
 
     def of(self, rows: np.ndarray) -> "Reeds":
-        """Those of some cases."""
+        """Those of some cases.
+
+        Parameters
+        ----------
+        rows : (R,) which
+        """
         return Reeds(*(each[rows] for each in self))
 
     def answer(self, f: Floats) -> tuple[Complexes, Complexes]:
@@ -56,7 +61,13 @@ def partials_of(x: Floats) -> Complexes:
 
 
 def waves(count: int, least: int = 64) -> Complexes:
-    """Partials (count, samples) along one period, often enough for the corners of the flow."""
+    """Partials along one period (count, samples), often enough for the corners of the flow.
+
+    Parameters
+    ----------
+    count : how many
+    least : samples at the least
+    """
     samples = 2 ** int(np.ceil(np.log2(max(8 * count, least))))
     return np.asarray(np.exp(2j * np.pi / samples * np.arange(1, count + 1)[:, None] * np.arange(samples)))
 

@@ -66,12 +66,17 @@ def reeds_between(record: LayoutRecord, slit_mm2: Sequence[float], closing_kpa: 
 
 
 def _strength(duct: Duct, slit_mm2: float, closing_kpa: float) -> float:
-    rho, entry = _entry(duct)
+    rho, entry = entry_of(duct)
     return float(strength(np.asarray(slit_mm2 * 1e-6), np.asarray(closing_kpa * 1e3), entry, rho))
 
 
-def _entry(duct: Duct) -> tuple[float, float]:
-    """Density [kg/m3] of the air at the bore's entry, and rho c / S there [Pa s/m3]."""
+def entry_of(duct: Duct) -> tuple[float, float]:
+    """Density [kg/m3] of the air at the bore's entry, and rho c / S there [Pa s/m3].
+
+    Parameters
+    ----------
+    duct : one
+    """
     air = air_at(duct, np.zeros(1))
     rho = float(air.rho[0])
     return rho, rho * float(air.c[0]) / (np.pi * float(duct.bore.radius[0]) ** 2)
@@ -121,7 +126,7 @@ def _blown(
     """Some notes, each with every reed."""
     openness = np.array([note.openness for note in notes]).reshape(len(notes), len(record.holes))
     near = _soft_limits(duct, openness, np.array([note.frequency_hz for note in notes], float))
-    chain, entry, count = chain_of(as_arrays(duct)), _entry(duct)[1], len(reeds)
+    chain, entry, count = chain_of(as_arrays(duct)), entry_of(duct)[1], len(reeds)
 
     def seen(rows: np.ndarray, f: Floats) -> Complexes:
         states = np.repeat(openness[rows], f.shape[1], axis=0).T

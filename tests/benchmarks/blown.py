@@ -1,4 +1,5 @@
-"""Blown tones against the same tones sample by sample, how they settle with partials, and how long layouts take.
+"""Blown tones against the same tones sample by sample, on bores and on a layout; how they settle with partials, and how
+long layouts take.
 
     python tests/benchmarks/blown.py            # bores of the kit, and the tenor's prototype
     python tests/benchmarks/blown.py LAYOUT...  # and these layouts
@@ -16,14 +17,20 @@ from scipy.optimize import brentq
 sys.path[:0] = [str(Path(__file__).parents[1] / "kit"), str(Path(__file__).parents[2])]
 
 from blown_in_time import bore, played, rate_for
+from blown_modes import RATE as MODES_RATE
+from blown_modes import blown_by_modes, modes
 from counted_pitch import counted_hz
 from places import CONFIGS
 
 from acoustics.balance import Reeds
 from acoustics.blown import blown
-from optimizer.analysis.blowing import blowing_of, usual_reeds
+from acoustics.chain import chain_of
+from acoustics.network import as_arrays
+from acoustics.scan import admittances
+from optimizer.analysis.blowing import WAYS, blowing_of, entry_of, usual_reeds
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
+from optimizer.solving.real_resonances import record_duct
 
 BORES = {
     "cylinder 500 x 15 mm": (bore(500.0, 7.5), 168.8),
@@ -32,6 +39,7 @@ BORES = {
     "cone 300 mm, 8 mm at the reed": (bore(300.0, 4.0, apex_mm=150.0, cavity_mm=50.0), 378.6),
     "cone 600 mm, 6 mm at the reed": (bore(600.0, 3.0, apex_mm=180.0, cavity_mm=60.0), 214.7),
 }
+TENOR = CONFIGS / "prototypes" / "lantern-tenor.json"
 PRESSURES = (0.40, 0.45, 0.60)
 
 
@@ -97,6 +105,34 @@ def by_partials():
         print(f"| {name}, {zeta}, {pressure} | " + " | ".join(cells) + " |")
 
 
+def on_the_tenor(names=("B3", "D4", "G4", "B4", "F#5", "C6")):
+    """Notes of the tenor's prototype, by balance on its own impedance and by the modes of that."""
+    record = read_record(TENOR, LayoutRecord)
+    chain = chain_of(as_arrays(record_duct(record)))
+    _, entry = entry_of(record_duct(record))
+    print("\n| note | strength | pressure | balance, cents | lasts | by modes, cents |\n|---|---|---|---|---|---|")
+    for note in [note for note in record.notes if note.written in names and not note.alternate]:
+
+        def seen(f, openness=tuple(note.openness)):
+            states = np.repeat(np.array(openness)[:, None], f.size, axis=1)
+            return 1.0 / (entry * admittances(chain, states, f.ravel()).reshape(f.shape))
+
+        poles, residues, missed = modes(seen)
+        near = note.frequency_hz
+        for zeta in (0.7, 0.95):
+            reeds = Reeds(zeta, np.inf, 0.0)
+            found = blown(lambda rows, f, of=seen: of(f), np.array([near]), reeds, np.array(list(WAYS.values())))
+            for at, pressure in enumerate(found.pressure[0]):
+                if not np.isfinite(found.hz[0, at]):
+                    continue
+                told = found.hz[0, at], found.partials[0, at]
+                sound = blown_by_modes(poles, residues, pressure, zeta, *told, 0.9)[-int(0.25 * MODES_RATE) :]
+                one, other = (1200.0 * np.log2(hz / near) for hz in (told[0], counted_hz(sound, MODES_RATE, near)))
+                lasts = "yes" if found.steady[0, at] else "no"
+                print(f"| {note.written} | {zeta} | {pressure:.2f} | {one:+.2f} | {lasts} | {other:+.2f} |", flush=True)
+        print(f"  ({note.written}: {poles.size} modes, which miss the impedance by {missed:.0%} at the most)")
+
+
 def of_layouts(paths):
     """CPU seconds of layouts, and how many of their notes are told at each blowing."""
     print()
@@ -116,4 +152,5 @@ def of_layouts(paths):
 if __name__ == "__main__":
     against_time()
     by_partials()
-    of_layouts([CONFIGS / "prototypes" / "lantern-tenor.json", *map(Path, sys.argv[1:])])
+    on_the_tenor()
+    of_layouts([TENOR, *map(Path, sys.argv[1:])])
