@@ -114,7 +114,8 @@ def blowing_of(
     except ValueError as error:  # of linear algebra, too
         raise Fault(f"the layout holds no playable geometry: {error}") from None
     return BlowingRecord(
-        instrument=record.instrument, layout=record.id, reeds=list(reeds), ways=WAYS, most_partials=PARTIALS,
+        instrument=record.instrument, layout=record.id, reeds=list(reeds),
+        reed_resonance_hz=record.reed.resonance_hz, ways=WAYS, most_partials=PARTIALS,
         highest_hz=HIGHEST_HZ, notes=[found[id(note)] for note in notes if id(note) in found],
         silent=[note.written for note in notes if note.frequency_hz is None],
     )  # fmt: skip

@@ -63,6 +63,7 @@ class BlownNote(Record):
 class BlowingRecord(Record):
     """Notes of a layout, blown.
 
+    reed_resonance_hz : of the layout's reed, which then follows with that inertia; null: it follows at once
     ways : how soft, middle and loud lie between where a note starts and where the reed shuts
     most_partials, highest_hz : what is balanced at the most
     silent : notes of the layout that sound nothing near their target, and are left out
@@ -73,6 +74,7 @@ class BlowingRecord(Record):
     instrument: str
     layout: str
     reeds: list[ReedMeant]
+    reed_resonance_hz: float | None
     ways: dict[str, float]
     most_partials: int
     highest_hz: float

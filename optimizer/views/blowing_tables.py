@@ -11,8 +11,8 @@ from optimizer.words import listed
 
 MOST_TOLD = 5
 LEFT_OUT = (
-    "the reed follows the pressure at once and its lip is not modelled, no steady pressure stands in the bore: players "
-    "bend notes by more than this; take it for which notes drift and which way, not for a pitch"
+    "the lip is not modelled, no steady pressure stands in the bore: players bend notes by more than this; take it for "
+    "which notes drift and which way, not for a pitch"
 )
 STRONG = 1.0
 
@@ -109,4 +109,6 @@ def show_blowing(console: Console, found: BlowingRecord) -> None:
     if max(reed.strength for reed in found.reeds) > STRONG:
         strong = "a reed stronger than 1 may let its flow jump, which this model does not follow: take less from it"
         show_lines(console, [strong], "yellow", whole=True)
-    show_lines(console, [LEFT_OUT], "dim", whole=True)
+    inertia = found.reed_resonance_hz
+    follows = "at once" if inertia is None else f"with the inertia of a resonance at {inertia:g} Hz"
+    show_lines(console, [f"the reed follows the pressure {follows}, {LEFT_OUT}"], "dim", whole=True)

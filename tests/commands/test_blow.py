@@ -21,7 +21,7 @@ def test_every_note_is_told_over_the_corners_of_the_reeds_ranges(layout, record,
     code, out, err = told(capsys, "blow", layout, "--note", "A4", "C#5", *REED, *asked)
     assert (code, err) == (0, "")
     assert "reeds with a slit of 1 to 1.5 mm2, shut by 4 to 6 kPa" in out
-    assert "its lip is not modelled" in out
+    assert "the reed follows the pressure at once, the lip is not modelled" in out
     jsonschema.validate(json.loads((tmp_path / "blown.json").read_text()), json.loads(schema_text("blowing")))
     found = read_record(tmp_path / "blown.json", BlowingRecord)
     assert [(reed.slit_mm2, reed.closing_kpa) for reed in found.reeds] == [
@@ -54,6 +54,19 @@ def test_a_stronger_reed_starts_at_less(layout, record):
     found = blowing_of(record, reeds_between(record, [1.0], [5.0]), record.notes[:1]).notes[0]
     strong = blowing_of(record, reeds_between(record, [1.4], [5.0]), record.notes[:1]).notes[0]
     assert (strong.starts_low - 1.0 / 3.0) / (found.starts_low - 1.0 / 3.0) == pytest.approx(1.0 / 1.4, rel=0.05)
+
+
+def test_a_reed_with_a_resonance_starts_at_less_than_one_that_follows_at_once(record):
+    # Below its resonance a lightly damped reed answers by more than its stiffness alone: 1 / (1 - (f / f_r)^2) > 1, so
+    # that losses are made up for at less pressure (Wilson & Beavers 1974, from memory).
+    def starts(resonance_hz):
+        reed = record.reed.model_copy(update={"resonance_hz": resonance_hz, "damping": 0.05})
+        other = record.model_copy(update={"reed": reed})
+        found = blowing_of(other, reeds_between(other, [1.2], [5.0]), record.notes[:1])
+        assert found.reed_resonance_hz == resonance_hz
+        return found.notes[0].starts_low
+
+    assert starts(3000.0) < starts(6000.0) < starts(None)
 
 
 def test_usual_reeds_stay_below_where_flow_may_jump(record):
