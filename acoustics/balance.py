@@ -61,7 +61,7 @@ def partials_of(x: Floats) -> Complexes:
 
 
 def waves(count: int, least: int = 64) -> Complexes:
-    """Partials along one period (count, samples), often enough for the corners of the flow.
+    """Partials (N, K) along one period, often enough for the corners of the flow.
 
     Parameters
     ----------
