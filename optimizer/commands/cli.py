@@ -12,6 +12,7 @@ import typer
 from typer.core import TyperCommand
 
 from optimizer.commands.begin import begin
+from optimizer.commands.blow import blow
 from optimizer.commands.compare import compare
 from optimizer.commands.correct import correct
 from optimizer.commands.coupon import coupon, printer
@@ -61,6 +62,7 @@ COMMANDS: Mapping[Callable[..., int], str] = {
     resonances: "cannot show resonances",
     fingerings: "cannot find fingerings",
     play: "cannot play this",
+    blow: "cannot blow this",
     hear: "cannot hear this",
     tolerance: "cannot tell what becomes of this",
     bench: "cannot make the table",

@@ -27,6 +27,7 @@ KINDS = (
     "prices",
     "prediction",
     "sound",
+    "blowing",
     "fingerings",
     "gauged",
     "coupon",

@@ -4,6 +4,7 @@ import json
 from typing import Literal
 
 from optimizer.project.model import Project
+from optimizer.records.blowing import BlowingRecord
 from optimizer.records.calibration import CalibrationRecord
 from optimizer.records.comparison import ComparisonRecord
 from optimizer.records.correction import CorrectionRecord
@@ -39,6 +40,7 @@ RECORDS: dict[str, type[Record]] = {
     "prices": PricesRecord,
     "prediction": PredictionRecord,
     "sound": SoundRecord,
+    "blowing": BlowingRecord,
     "fingerings": FingeringsRecord,
     "gauged": GaugedRecord,
     "coupon": CouponRecord,

@@ -131,9 +131,9 @@ def test_every_wrong_value_is_told_at_once(capsys):
         (["serve", "--port", "0"], "--port must be between 1 and 65535, but got 0"),
         (["serve", "--projects", "nowhere"], "--projects: there is no folder nowhere"),
         (["schema", "hole"], "KIND must be one of project, layout, front, recommendation, run, progress, hands, "
-                             "reliefs, comparison, tolerance, extension, prices, prediction, sound, fingerings, "
-                             "gauged, coupon, impedance, measurement, takes, calibration, correction, handoff, "
-                             "but got 'hole'"),
+                             "reliefs, comparison, tolerance, extension, prices, prediction, sound, blowing, "
+                             "fingerings, gauged, coupon, impedance, measurement, takes, calibration, correction, "
+                             "handoff, but got 'hole'"),
         (["compare", "a", "b", "--density", "nan"], "--density must lie between 0.1 and 25 g/cm3, but got nan"),
         (["extend", "a", "b", "--redrill", "101"], "--redrill must be between 0 and 100, but got 101"),
     ],
@@ -306,13 +306,14 @@ MEANINGS = {
         "present",
         "handoff",
         "play",
+        "blow",
         "fingerings",
     },
     "--out": {"hands", "relieve", "extend", "gauge", "report"},
     "--json": {"prices", "predict", "tolerance", "compare", "fit", "hear", "gauged", "impedance", "correct"}
-    | {"printer", "play", "fingerings"},
+    | {"printer", "play", "blow", "fingerings"},
     "--layout": {"show", "reach", "prices", "predict", "resonances", "tolerance", "bench", "fit", "hear"}
-    | {"gauged", "impedance", "correct", "handoff", "play", "fingerings"},
+    | {"gauged", "impedance", "correct", "handoff", "play", "blow", "fingerings"},
     "--hand": {"check", "search", "survey", "show", "reach", "hands", "relieve", "extend", "gauge", "predict"}
     | {"present", "begin"},
     "--minutes": {"search", "resume", "survey", "reach", "hands", "relieve", "prices", "extend", "correct"},
