@@ -77,7 +77,7 @@ def test_what_cannot_be_edited_is_told():
 
 @pytest.mark.parametrize("text", [
     *((CONFIGS / f"{name}.toml").read_text() for name in ("lantern-tenor", "stairwell-contra")),
-    *(f"{head}{rest}" for head in ('hand = "a.toml"', "", '# who\n\nhand="b" # plays\nx = 1') for rest in ("", "\n[y]\n")),
+    *(f"{head}{rest}" for head in ('hand = "a"', "", '# who\n\nhand="b" # plays\nx = 1') for rest in ("", "\n[y]\n")),
     'title = """\nhand = "a pattern"\n"""\n\'hand\' = "a.toml"\n[y]\n',
 ], ids=range(9))  # fmt: skip
 def test_a_line_becomes_a_table_as_the_library_that_edits_would_have_it(text, monkeypatch):
