@@ -2,7 +2,9 @@
 
 import math
 import os
+from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from optimizer.beginning.answers import Answers, AnswersError
 from optimizer.beginning.hole_starts import HoleStart, holes_of
@@ -14,6 +16,9 @@ from optimizer.project.findings import at
 from optimizer.project.included import read_included
 from optimizer.project.loading import LoadedProject, ProjectError, parse_project, text_with_files
 from optimizer.project.printer import Printer
+
+if TYPE_CHECKING:
+    from jinja2 import Template
 
 JOINT_CLEARANCE_MM = 2.0
 """As little as can be built, so that joints find room between holes a semitone apart."""
@@ -56,20 +61,9 @@ def project_text(answers: Answers, path: Path) -> str:
 
 
 def _text(meant: Meant, start: Start, holes: dict[str, HoleStart], path: Path) -> str:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    known = Environment(
-        loader=PackageLoader("optimizer", "beginning"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=False,  # TOML: strings are quoted by `toml`
-        keep_trailing_newline=True,
-    )
-    known.filters |= {"toml": toml, "span": span, "entry": entry, "bare": bare}
     answers, family = meant.answers, meant.family
     printer = read_included(answers.printer, Printer, "printer").model if answers.printer else Printer()
-    return known.get_template("project.toml.jinja").render(
+    return _template().render(
         meant=meant,
         answers=answers,
         family=family,
@@ -90,6 +84,23 @@ def _text(meant: Meant, start: Start, holes: dict[str, HoleStart], path: Path) -
         lever_max=round(max(300.0, 0.42 * start.length), -1),
         ratio=family.told.get("register_ratio_min", 1.0),
     )
+
+
+@cache
+def _template() -> "Template":
+    """The text of all beginnings, compiled once."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    known = Environment(
+        loader=PackageLoader("optimizer", "beginning"),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        autoescape=False,  # TOML: strings are quoted by `toml`
+        keep_trailing_newline=True,
+    )
+    known.filters |= {"toml": toml, "span": span, "entry": entry, "bare": bare}
+    return known.get_template("project.toml.jinja")
 
 
 def _included(answers: Answers, path: Path) -> list[tuple[str, str, str]]:

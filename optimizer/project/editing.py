@@ -1,7 +1,8 @@
 """Changing tables of a project's text and nothing else: comments and layout around them stay as they are."""
 
+import re
 import tomllib
-from collections.abc import Mapping, MutableMapping, Sequence
+from collections.abc import Iterable, Mapping, MutableMapping, Sequence
 from typing import Any
 
 from optimizer.project.toml_text import tables_of
@@ -24,21 +25,52 @@ def with_tables(
     -------
     The text, or None where the library that edits cannot make one that reads as it should.
     """
+    known = tables_of(text)
+    wanted = {name: table for name, table in {**known, **tables}.items() if name not in without}
+    ended = text if text.endswith("\n") else f"{text}\n"
+    rest = _without_lines(ended, known.keys() & tables) if anew and not without else None
+    found = None if rest is None else _with_changes("", tables, said, rest)
+    if found is not None and _reads_as(found, wanted):
+        return found
+    found = _with_changes(ended, wanted, said, gone=tables if anew else ())
+    return found if found is not None and _reads_as(found, wanted) else None
+
+
+def _with_changes(
+    text: str, wanted: Mapping[str, Any], said: str, before: str = "", gone: Iterable[str] = ()
+) -> str | None:
+    """A text with a comment at its end and tables as they are wanted, some of them anew, after another text."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    wanted = {name: table for name, table in {**tables_of(text), **tables}.items() if name not in without}
     try:
-        document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
-        for name in tables if anew else ():
+        document = tomlkit.parse(text)
+        for name in gone:
             document.pop(name, None)
         document.add(tomlkit.nl())
         document.add(tomlkit.comment(said))
         _change(document, wanted)
-        edited = document.as_string()
-        return edited if tomllib.loads(edited) == wanted else None
-    except (TOMLKitError, tomllib.TOMLDecodeError, RecursionError):
+        return before + document.as_string()
+    except (TOMLKitError, RecursionError):
         return None
+
+
+def _without_lines(text: str, names: Iterable[str]) -> str | None:
+    """A text without what it says by one line each, before all tables; the library takes long to read a whole text."""
+    first = re.search(r"(?m)^\[", text)
+    head, tables = text[: first and first.start()], text[first.start() :] if first else ""
+    for name in names:
+        head, times = re.subn(rf'(?m)^{name} *= *"[^"\\\n]*" *(?:#.*)?\n', "", head)
+        if times != 1:
+            return None
+    return head + tables
+
+
+def _reads_as(text: str, wanted: Mapping[str, Any]) -> bool:
+    try:
+        return tomllib.loads(text) == wanted
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return False
 
 
 def with_chart_lines(text: str, lines: Sequence[str]) -> str | None:

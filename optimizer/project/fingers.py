@@ -63,6 +63,7 @@ def row_places(project: Project) -> list[RowPlace]:
     keys: dict[str, Key] = {key.id: key for key in project.keys}
     found = []
     for side in project.rows.by_side:
+        spacing = row_spacing_mm(project, side)
         for number in range(3):
             finger = f"{side}{number + 1}"
             if finger in under:
@@ -70,7 +71,7 @@ def row_places(project: Project) -> list[RowPlace]:
             key = keys.get(resting.get(finger, ""))
             along, across = (0.0, None) if key is None else (key.touch_along_mm or 0.0, key.touch_across_mm)
             across = PALM[side] * palm_offset_mm(project.hand, finger) if across is None else across
-            along += number * row_spacing_mm(project, side)
+            along += number * spacing
             found.append(RowPlace(finger, along, across, resting.get(finger)))
     return found
 

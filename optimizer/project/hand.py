@@ -17,7 +17,7 @@ each is a default that a file may change.
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Annotated, Any, NamedTuple
 
@@ -222,12 +222,16 @@ class _Span(NamedTuple):
 
 def pair_limits(hand: Hand, side: str) -> dict[str, PairLimits]:
     """Limits of every pair in `PAIRS` for the hand on side `L` or `R`."""
+    return _limits_of(PAIRS, hand, side)
+
+
+def _limits_of(pairs: Iterable[str], hand: Hand, side: str) -> dict[str, PairLimits]:
     own, other = (hand.left, hand.right) if side == "L" else (hand.right, hand.left)
     measured, extra, said = own, 0.0, ""
     if not own.given and other.given:
         measured, extra, said = other, hand.model.other_hand_sd_percent, ", the other hand's"
     span = next(_spans(measured, hand), None)
-    return {pair: _limits(pair, measured, hand, span, extra, said) for pair in PAIRS}
+    return {pair: _limits(pair, measured, hand, span, extra, said) for pair in pairs}
 
 
 def _spans(measured: Reach, hand: Hand) -> Iterator[_Span]:
@@ -280,7 +284,8 @@ def knuckle_spacing_mm(hand: Hand, side: str) -> float:
     if breadth is not None:
         spacing = hand.model.knuckle_per_hand_breadth * breadth
     else:
-        spacing = hand.model.knuckle_per_comfortable * pair_limits(hand, side)["index_middle"].comfortable_mm
+        (apart,) = _limits_of(["index_middle"], hand, side).values()
+        spacing = hand.model.knuckle_per_comfortable * apart.comfortable_mm
     return max(spacing, hand.spacing_min_mm + SPARE_MM)
 
 

@@ -137,9 +137,9 @@ def _variance(misfit: Callable[[float], float], freedom: int) -> Estimate:
     half = 0.5 * (1.0 - CERTAIN)
     middle, low, high = (
         _root(misfit, target)
-        for target in (freedom, scipy.stats.chi2.ppf(1.0 - half, freedom), scipy.stats.chi2.ppf(half, freedom))
+        for target in (freedom, scipy.special.chdtri(freedom, half), scipy.special.chdtri(freedom, 1.0 - half))
     )
-    return Estimate(middle, 0.5 * (high - low) / float(scipy.stats.t.ppf(1.0 - half, FREEDOM_MOST)), low, high)
+    return Estimate(middle, 0.5 * (high - low) / float(scipy.special.stdtrit(FREEDOM_MOST, 1.0 - half)), low, high)
 
 
 def _root(misfit: Callable[[float], float], target: float) -> float:
@@ -155,5 +155,5 @@ def _interval(value: float, variances: Floats, freedoms: list[float]) -> Estimat
     """A figure's deviation and interval from parts of its variance with their degrees of freedom (parts,)."""
     variance = float(np.sum(variances))
     freedom = variance**2 / float(np.sum(variances**2 / np.array(freedoms)))
-    wide = float(scipy.stats.t.ppf(0.5 * (1.0 + CERTAIN), freedom)) * math.sqrt(variance)
+    wide = float(scipy.special.stdtrit(freedom, 0.5 * (1.0 + CERTAIN))) * math.sqrt(variance)
     return Estimate(value, math.sqrt(variance), value - wide, value + wide)

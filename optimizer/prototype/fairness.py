@@ -77,7 +77,7 @@ def _chance(square: float, spread: Floats) -> tuple[float, float]:
     """How large a sum of squares of normal numbers with a covariance (m, m) is on average, and the chance of more than
     a given one: by the scaled chi squared of the same two moments (Satterthwaite, Biometrics Bulletin 2 (1946) 110)."""
     mean, variance = float(np.trace(spread)), 2.0 * float(np.sum(spread**2))
-    return mean, float(scipy.stats.chi2.sf(square * 2.0 * mean / variance, 2.0 * mean**2 / variance))
+    return mean, float(scipy.special.chdtrc(2.0 * mean**2 / variance, square * 2.0 * mean / variance))
 
 
 def before(found: Found, observed: Observed, designed: Floats) -> tuple[float, float]:
@@ -92,7 +92,7 @@ def before(found: Found, observed: Observed, designed: Floats) -> tuple[float, f
     rows = found.rows[: len(observed.notes)]
     off = observed.cents - designed[observed.notes]
     square = float(off @ np.linalg.solve(rows @ rows.T + np.diag(observed.sd**2), off))
-    return square, float(scipy.stats.chi2.sf(square, len(off)))
+    return square, float(scipy.special.chdtrc(len(off), square))
 
 
 def alone(found: Found, count: int) -> tuple[Floats, Floats]:

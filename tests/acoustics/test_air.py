@@ -3,24 +3,11 @@
 import numpy as np
 import pytest
 from ducts import cents
+from fluids import humid, pure
 
 from acoustics.air import OUTDOOR_CO2, STANDARD_PRESSURE, air, saturation_pressure, water_fraction
 
 TEMPERATURES = np.arange(0.0, 41.0, 5.0)
-
-
-def pure(*given: str | float) -> float:
-    """A property of a fluid by CoolProp, which takes three seconds to load: only who asks waits for it."""
-    from CoolProp.CoolProp import PropsSI
-
-    return float(PropsSI(*given))
-
-
-def humid(*given: str | float) -> float:
-    """A property of humid air by CoolProp."""
-    from CoolProp.CoolProp import HAPropsSI
-
-    return float(HAPropsSI(*given))
 
 
 def coolprop(key: str, fluid: str = "Air") -> np.ndarray:

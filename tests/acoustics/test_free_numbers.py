@@ -1,9 +1,12 @@
 """Every number of a duct has its slope: against central differences of the errors, on every tier."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 from random_ducts import random_chart, random_duct
 
+from acoustics import tiers
 from acoustics.arrays import leaves, map_arrays
 from acoustics.bends import Bends, Tubes
 from acoustics.bore import Bore, slice_positions
@@ -44,6 +47,7 @@ FOLDED = as_arrays(WHOLE._replace(
     bends=Bends(*(np.array([row]) * MM for row in (90.0, 160.0, 15.0))),
     tubes=Tubes(*map(np.array, ((0.0, 0.16), (0.0, 0.09), (1.0, -1.0), (0.0, 0.01), (0.0, 0.03)))),
 ))  # fmt: skip
+DUCTS = {"whole": WHOLE, "lumped": LUMPED, "saddles": SADDLES, "folded": FOLDED}
 OPENNESS = np.array([[0, 0, 0, 0], [0, 0, 1, 0], [1, 0, 1, 1], [0, 1, 0.4, 1], [0.3, 0, 0, 0]], float)
 TARGET = np.array([155.0, 180.0, 260.0, 410.0, 230.0])
 
@@ -77,9 +81,16 @@ def differences(duct, field, errors_of=batch_errors) -> np.ndarray:
     return ((errors[::2] - errors[1::2]) / (2.0 * step)).T.reshape(len(TARGET), *shape)
 
 
-def compare(duct, field) -> None:
+@cache
+def slopes_by(tier, name, interaction=True) -> dict[str, np.ndarray]:
+    """Slopes by every number of a duct of `DUCTS`, as a tier has them."""
+    assert tiers.in_use() == ("numpy" if tier == "numpy" else f"kernel-{tier}")
+    return named(note_errors(DUCTS[name], OPENNESS, TARGET, interaction).slope)
+
+
+def compare(tier, name, field) -> None:
     # Truncation of order (step / size)^2, at most 1e-6; rounding of the errors to 1e-9 cents.
-    found, expected = np.array(named(note_errors(duct, OPENNESS, TARGET).slope)[field]), differences(duct, field)
+    found, expected = slopes_by(tier, name)[field], differences(DUCTS[name], field)
     if field == "slices":  # the first stands at 0, where it is clipped: its slope there is convention
         found, expected = found[:, 1:], expected[:, 1:]
     assert np.any(expected != 0.0)
@@ -90,19 +101,19 @@ def compare(duct, field) -> None:
 
 @pytest.mark.parametrize("field", [name for name, value in named(WHOLE).items() if np.size(value)])
 def test_every_number_of_a_duct_has_its_slope(tier, field):
-    compare(WHOLE, field)
+    compare(tier, "whole", field)
 
 
 @pytest.mark.parametrize("field", ["radius", "top_radius", "chimney_height", "body_radius", "pad_radius", "pad_gap"])
 def test_so_it_has_where_holes_are_drilled_into_the_round_body(tier, field):
-    compare(SADDLES, f"holes.{field}")
-    assert np.all(note_errors(SADDLES, OPENNESS, TARGET).slope.holes.rim_width == 0.0)
+    compare(tier, "saddles", f"holes.{field}")
+    assert np.all(slopes_by(tier, "saddles")["holes.rim_width"] == 0.0)
 
 
 @pytest.mark.parametrize("field", ["reed.volume", "reed.compliance_volume", "reed.damping", "bore.radius",
                                    "climate.reed_degC", "climate.bell_degC", "climate.humidity"])  # fmt: skip
 def test_so_it_has_with_a_step_a_cavity_without_length_and_air_that_warms_evenly(tier, field):
-    compare(LUMPED, field)
+    compare(tier, "lumped", field)
 
 
 def test_a_step_moves_with_its_slices(tier):
@@ -126,27 +137,27 @@ def test_a_step_moves_with_its_slices(tier):
 @pytest.mark.parametrize("field", ["end_position", "end_wall", "bore.radius", "reed.volume", "climate.bell_degC",
                                    *(f"holes.{name}" for name in Holes._fields if "lid" not in name)])  # fmt: skip
 def test_what_interaction_adds_has_its_slope(tier, field):
-    compare_added(WHOLE, field)
+    compare_added(tier, "whole", field)
 
 
 @pytest.mark.parametrize("field", ["tubes.depth", "tubes.front", "tubes.right", "holes.position", "holes.azimuth",
                                    "holes.body_radius", "end_position"])  # fmt: skip
 def test_so_it_has_on_a_folded_body(tier, field):
-    compare_added(FOLDED, field)
+    compare_added(tier, "folded", field)
 
 
 @pytest.mark.parametrize("field", ["bends.radius", "bore.radius"])
 def test_so_has_a_bend(tier, field):
-    compare(FOLDED, field)
+    compare(tier, "folded", field)
 
 
-def compare_added(duct, field) -> None:
+def compare_added(tier, name, field) -> None:
     # A hundredth of the whole, which would hide a mistake in it: compared by itself.
     def added(ducts, openness, target):
         return batch_errors(ducts, openness, target) - batch_errors(ducts, openness, target, interaction=False)
 
-    whole, alone = (note_errors(duct, OPENNESS, TARGET, part).slope for part in (True, False))
-    found, expected = np.array(named(whole)[field] - named(alone)[field]), differences(duct, field, added)
+    found = slopes_by(tier, name)[field] - slopes_by(tier, name, False)[field]
+    expected = differences(DUCTS[name], field, added)
     size, noise = np.max(np.abs(expected)), 1e-8 / STEPS.get(field, 1e-6)
     assert np.max(np.abs(found - expected)) < 1e-4 * size + noise
     assert noise < 1e-2 * size

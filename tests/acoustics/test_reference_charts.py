@@ -7,23 +7,25 @@ compiled with today's, is held to NumPy on the very same ducts.
 import numpy as np
 import pytest
 from curves import errors_by_the_way
-from formulas import as_in_0_1_0
+from former_charts import as_in_the_release_before, notes_are_as_they_were, resonances_are_as_they_were
 from reference_charts import (
     CHARTS,
     DEMOS,
     NAMES,
     NEAR_CENTS,
-    SPECTRA,
     chart_of,
     demo_of,
     notes_and_slopes_are_numpys,
     resonances_are_numpys,
     single,
 )
-from tier_list import KERNELS, use
+from tier_list import KERNELS
 
 from acoustics.arrays import leaves
-from acoustics.resonances import batch_errors, note_errors, spectrum
+from acoustics.resonances import note_errors
+
+ONE_OF_EACH = [*DEMOS, *{name.removesuffix(f"-{demo_of(name)}"): name for name in NAMES if name not in DEMOS}.values()]
+"""The demos, and of every variant one of them."""
 
 
 def test_the_reference_is_whole():
@@ -41,24 +43,12 @@ def test_the_reference_is_whole():
 
 @pytest.fixture
 def former(monkeypatch):
-    """The holes of the release before, in NumPy."""
-    use(monkeypatch, "numpy")
-    as_in_0_1_0(monkeypatch)
+    as_in_the_release_before(monkeypatch)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_note_is_as_it_was(former, name):
-    # Elements interpolated against elements at every frequency: 0.005 cent; of the chain alone in the wide band, which
-    # is over five octaves, 0.03 where its phase hardly falls.
-    ducts, openness, target, _ = chart_of(name)
-    error, added = CHARTS[f"{name}/error"], CHARTS[f"{name}/interaction"]
-    found = batch_errors(ducts, openness, target)
-    near = np.abs(error) < NEAR_CENTS
-    assert np.max(np.abs(found - error)[near]) < 0.005
-    assert np.max(np.abs(found / error - 1.0)[~near], initial=0.0) < 2e-3
-    alone = batch_errors(ducts, openness, target, interaction=False)
-    near = np.abs(error - added) < NEAR_CENTS
-    assert np.max(np.abs(alone - (error - added))[near]) < (0.03 if name.startswith("wide-band") else 0.005)
+    notes_are_as_they_were(name, 12 if name in DEMOS else 4)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -92,29 +82,16 @@ def test_every_slope_is_as_it_was(former, name):
 
 @pytest.mark.parametrize("demo", DEMOS)
 def test_every_resonance_is_as_it_was(former, demo):
-    # Both polish to 1e-6 cent; heights and qualities are kept in single precision, slopes across 1e-6 of a frequency.
-    ducts, openness, *_ = chart_of(demo)
-    for place in range(len(SPECTRA[f"{demo}/layout"])):
-        found = spectrum(single(ducts, SPECTRA[f"{demo}/layout"][place]), openness, 60.0, 1500.0)
-        assert len(found) == len(openness)
-        for note, row in enumerate(found):
-            number = SPECTRA[f"{demo}/number"][place, note]
-            known = {
-                key: SPECTRA[f"{demo}/{key}"][place, note][number > 0] for key in ("frequency", "height", "quality")
-            }
-            assert row.number.tolist() == number[number > 0].tolist()
-            assert np.max(np.abs(1200.0 * np.log2(row.frequency / known["frequency"]))) < 1e-5
-            assert row.height == pytest.approx(known["height"], rel=1e-6)
-            assert row.quality == pytest.approx(known["quality"], rel=1e-4)
+    resonances_are_as_they_were(demo, 1)
 
 
 # --- the kernel on the same ducts ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ONE_OF_EACH)
 @pytest.mark.parametrize("variant", KERNELS)
 def test_every_note_and_slope_of_the_kernel_is_numpys(monkeypatch, variant, name):
-    notes_and_slopes_are_numpys(monkeypatch, variant, name, 5)
+    notes_and_slopes_are_numpys(monkeypatch, variant, name, 2)
 
 
 @pytest.mark.parametrize("demo", DEMOS)

@@ -1,5 +1,6 @@
 """Kernel against NumPy on random ducts; where elimination without pivoting fails; and ducts that are none."""
 
+import os
 from functools import cache
 
 import numpy as np
@@ -19,7 +20,7 @@ from acoustics.resonances import batch_errors, note_errors, spectrum
 from acoustics.scan import admittance_grid, input_impedances, with_reed
 from acoustics.tiers import WORST_CENTS, errors_of
 
-DRAWN = 12
+DRAWN = int(os.environ.get("HOLEWRIGHT_DUCTS", 8))
 
 
 def batch_of(*chains: Chain) -> Chain:

@@ -197,7 +197,7 @@ def test_the_command_writes_a_project_that_a_search_brings_into_tune(tmp_path, c
     assert (tmp_path / "hands" / "small-adult.toml").is_file()
     assert main(["begin", str(project)]) == 2
     assert "is there already" in capsys.readouterr().err
-    search = ["search", str(project), "--workers", "1", "--trials", "6", "--seed", "1", "--no-report"]
+    search = ["search", str(project), "--workers", "1", "--trials", "2", "--seed", "1", "--no-report"]
     assert main([*search, "--results", str(tmp_path / "results")]) == 0
     (front,) = (tmp_path / "results").glob("*/pareto.json")
     found = read_record(front, FrontRecord)

@@ -6,7 +6,9 @@ What a text says is judged by the standard library's reader, which has no part i
 import tomllib
 
 import pytest
+from places import CONFIGS
 
+from optimizer.project import editing
 from optimizer.project.editing import with_tables
 
 HAND = {"name": 'Ida\'s "small" hand\x7f', "left": {"index_middle_mm": [20, 26], "hand_length_mm": 150.25}}
@@ -71,3 +73,15 @@ def test_a_text_without_a_last_line_end_is_no_trouble():
 def test_what_cannot_be_edited_is_told():
     # Not a number equals nothing, not even itself: nobody can say that the text reads as it should.
     assert with_tables("x = nan\n", {"a": {"y": 2}}, "said") is None
+
+
+@pytest.mark.parametrize("text", [
+    *((CONFIGS / f"{name}.toml").read_text() for name in ("lantern-tenor", "stairwell-contra")),
+    *(f"{head}{rest}" for head in ('hand = "a"', "", '# who\n\nhand="b" # plays\nx = 1') for rest in ("", "\n[y]\n")),
+    'title = """\nhand = "a pattern"\n"""\n\'hand\' = "a.toml"\n[y]\n',
+], ids=range(9))  # fmt: skip
+def test_a_line_becomes_a_table_as_the_library_that_edits_would_have_it(text, monkeypatch):
+    found = with_tables(text, {"hand": HAND}, "Hand taken in", anew=True)
+    monkeypatch.setattr(editing, "_without_lines", lambda text, names: None)
+    assert found == with_tables(text, {"hand": HAND}, "Hand taken in", anew=True)
+    assert tomllib.loads(found) == {**tomllib.loads(text), "hand": HAND}

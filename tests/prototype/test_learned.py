@@ -160,7 +160,7 @@ def test_another_instrument_is_foretold_nearer_and_within_its_bands(record):
     new = played(other)
     before = new.slopes(np.zeros(len(new.names)), new.layout.cents) * ~new.of_measurement
     inside, shrunk, off = [], [], []
-    for seed in range(draws(20)):
+    for seed in range(draws(10)):
         prototype = drawn(model, seed)
         learned = calibrated(record, heard(record, prototype, range(len(record.notes)), seed, model)).learned
         shared = [model.kinds.index(kind) for kind in learned.numbers]

@@ -53,7 +53,7 @@ def test_what_it_says_is_as_sure_as_it_says(tenor):
     # is sure to, are 1 on average; of n independent ones within two standard errors, 2 sqrt(2 / n).
     model = of_lengths(tenor, [Sounded(length, resonance_hz(tenor, length)) for length in LENGTHS])
     number, off = model.names.index("air of the reed"), []
-    for seed in range(draws(15)):
+    for seed in range(draws(8)):
         dice = np.random.default_rng(seed)
         theta = dice.standard_normal(len(model.names))
         cents = model.cents(theta) + 4.0 * dice.standard_normal(len(LENGTHS))

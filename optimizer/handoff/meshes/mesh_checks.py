@@ -37,10 +37,10 @@ def surface_of(mesh: Mesh) -> Surface:
     """
     count = len(mesh.corners)
     sides = np.concatenate([mesh.triangles[:, pair] for pair in ([0, 1], [1, 2], [2, 0])])
-    there, back = (sides[:, first] * count + sides[:, 1 - first] for first in (0, 1))
-    closed = len(np.unique(there)) == len(there) and np.array_equal(np.sort(there), np.sort(back))
-    edges = np.unique(np.minimum(there, back)).size
-    used = np.unique(mesh.triangles).size
+    there, back = (np.sort(sides[:, first] * count + sides[:, 1 - first]) for first in (0, 1))
+    closed = bool(np.all(there[1:] != there[:-1])) and np.array_equal(there, back)
+    edges = len(sides) // 2 if closed else np.unique(np.sort(sides, axis=1), axis=0).shape[0]
+    used = int(np.count_nonzero(np.bincount(mesh.triangles.reshape(-1), minlength=count)))
     corners = mesh.corners[mesh.triangles]
     volume = np.einsum("ti,ti->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6.0
     box = np.ptp(mesh.corners, axis=0)

@@ -6,11 +6,13 @@ and two bytes more. 3MF: a zip archive with a model in XML, as the core specific
 
 import io
 import zipfile
+from itertools import chain
 from xml.etree import ElementTree
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
 
+from acoustics.arrays import Floats
 from optimizer.handoff.meshes.mesh import Mesh, snapped
 
 TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")])
@@ -92,6 +94,11 @@ def read_three_mf(content: bytes) -> Mesh:
     """
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         model = ElementTree.fromstring(parts.read(MODEL))
-    corners = [[float(each.get(axis, "")) for axis in "xyz"] for each in model.iter(f"{{{CORE}}}vertex")]
-    triangles = [[int(each.get(name, "")) for name in ("v1", "v2", "v3")] for each in model.iter(f"{{{CORE}}}triangle")]
-    return snapped(np.array(corners), np.array(triangles))
+    corners = _numbers(model, "vertex", ("x", "y", "z"))
+    return snapped(corners, _numbers(model, "triangle", ("v1", "v2", "v3")).astype(np.int64))
+
+
+def _numbers(model: ElementTree.Element, tag: str, names: tuple[str, str, str]) -> Floats:
+    """Three attributes (n, 3) of every element of a kind."""
+    told = (map(each.attrib.__getitem__, names) for each in model.iter(f"{{{CORE}}}{tag}"))
+    return np.fromiter(map(float, chain.from_iterable(told)), float).reshape(-1, 3)

@@ -11,6 +11,11 @@ LONGER = {
     "a search killed at thirty moments": ({"HOLEWRIGHT_KILLS": "30"}, "search/test_endurance.py"),
     "workers of Ray's that fail, die and hang": ({"HOLEWRIGHT_RAY": "1"}, "search/test_pool.py"),
     "anything at all sent to the service": ({"HOLEWRIGHT_EXAMPLES": "4"}, "service/test_fuzz.py"),
+    "the kernel on twelve ducts of each number of holes": ({"HOLEWRIGHT_DUCTS": "12"}, "acoustics/test_tiers.py"),
+    "slopes of limits at ten layouts": ({"HOLEWRIGHT_LAYOUTS": "10"}, "limits/test_slopes_of_limits.py"),
+    "another instrument foretold twenty times": ({"HOLEWRIGHT_DRAWS": "20"}, "prototype/test_learned.py"),
+    "a test bore played fifteen times": ({"HOLEWRIGHT_DRAWS": "15"}, "prototype/test_plain_bore.py"),
+    "prototypes of the tenor": ({"HOLEWRIGHT_DRAWS": "8"}, "prototype/test_prototypes.py"),
     "a run folder damaged in every way": (
         {"HOLEWRIGHT_DAMAGES": "1"},
         "commands/test_damaged_folders.py",

@@ -66,7 +66,7 @@ print(dxf_text(plan))
 
 def test_another_process_with_another_order_of_sets_writes_the_same_dxf():
     found = set()
-    for seed in ("1", "7", "42", "1000", "4321"):
+    for seed in ("1", "42", "4321"):
         environment = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)}
         command = [sys.executable, "-c", AGAIN]
         found.add(subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout)
