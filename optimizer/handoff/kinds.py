@@ -61,11 +61,10 @@ KINDS: Mapping[str, Kind] = {
     "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys, straight=True),
     "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
     "step": Kind(
-        "for CAD: each piece, finished and in the states wanted, and all of them on one axis with keywork's axes, STEP",
+        "for CAD: each piece, finished and in the states wanted, and all of them together with keywork's axes, STEP",
         write_steps,
         "OCP",
         "cad",
-        straight=True,
     ),
 }
 """Every kind by its name, in the order in which they are written."""

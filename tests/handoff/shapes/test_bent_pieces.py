@@ -14,8 +14,7 @@ from optimizer.geometry.fold import Fold
 from optimizer.geometry.space import Places
 from optimizer.handoff.meshes.mesh import piece_mesh
 from optimizer.handoff.meshes.mesh_checks import checked
-from optimizer.handoff.meshes.scene import placed
-from optimizer.handoff.shapes.bent import bends_of, bent, front_at
+from optimizer.handoff.shapes.bent import bends_of, bent, front_at, placed
 from optimizer.handoff.shapes.parts import Part
 from optimizer.handoff.shapes.shape import PieceBend
 
