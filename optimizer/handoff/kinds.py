@@ -53,7 +53,10 @@ KINDS: Mapping[str, Kind] = {
         write_tables,
     ),
     "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),
-    "profiles": Kind("half profile of each piece at 1:1, DXF and PDF", write_profiles, straight=True),
+    "profiles": Kind(
+        "half profile of each piece at 1:1, of one with bends tube by tube and bend by bend, DXF and PDF",
+        write_profiles,
+    ),
     "templates": Kind("paper to wrap round each piece at 1:1, with its holes to punch, DXF and PDF", write_templates),
     "drilling": Kind(
         "from the bell up, what to do to each hole, and where the tuner is to stop, CSV and PDF", write_drilling

@@ -8,7 +8,7 @@ from optimizer.handoff.kinds import KINDS
 from optimizer.handoff.shapes.shape import in_file_names
 from optimizer.handoff.sheets.drilling import drilled, drilling_table, shown_columns
 from optimizer.handoff.sheets.pictures import picture_of
-from optimizer.handoff.sheets.profiles import profiles
+from optimizer.handoff.sheets.profiles import profiles_of
 from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
@@ -21,11 +21,11 @@ FILE = "index.html"
 
 
 class ShownPiece(NamedTuple):
-    """A piece in the page: a heading, what is said of it, its half profile."""
+    """A piece in the page: a heading, what is said of it, its half profile or those of its tubes and bends."""
 
     title: str
     said: list[str]
-    picture: Canvas
+    pictures: list[Canvas]
 
 
 def handoff_page(made: HandoffRecord, handed: Handed) -> str:
@@ -37,8 +37,12 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
     handed : what was handed over
     """
     shown = [
-        ShownPiece(f"Piece {piece.number}, {made.printed.state}", said_of(piece), picture_of(plan))
-        for piece, plan in zip(made.printed.pieces, profiles(handed.drawing), strict=True)
+        ShownPiece(
+            f"Piece {told.number}, {made.printed.state}",
+            said_of(told),
+            [picture_of(plan) for plan in profiles_of(handed.drawing, piece)],
+        )
+        for told, piece in zip(made.printed.pieces, handed.drawing.pieces, strict=True)
     ]
     return rendered(
         "handoff.html",

@@ -7,16 +7,20 @@ straight piece as long as its centre line.
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import replace
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
 from acoustics.arrays import Floats
 from optimizer.geometry.fold import Fold
 from optimizer.handoff.shapes.outline import Outline, radius_at
+from optimizer.handoff.shapes.outline import part as part_of
 from optimizer.handoff.shapes.parts import Part
-from optimizer.handoff.shapes.shape import PieceBend
+from optimizer.handoff.shapes.shape import Flat, Foot, Hole, Piece, PieceBend
 from optimizer.records.layout import LayoutRecord
+
+Thing = TypeVar("Thing", Hole, Flat, Foot)
 
 TURN_STEPS = 2001
 """Places along a bend among which the farthest is looked for: of a bend of 100 mm it is missed by 0.0001 mm."""
@@ -139,6 +143,36 @@ def front_at(bends: Sequence[PieceBend], z_mm: float) -> float:
         if bend.z_mm < z_mm:
             front = 180.0 + 2.0 * bend.toward_deg - front
     return 180.0 - (180.0 - front) % 360.0
+
+
+def straight_parts(piece: Piece) -> list[tuple[float, Piece]]:
+    """A piece parted at its bends: where each straight tube begins along it [mm], and the tube as a piece of its own,
+    what stands on it in the tube's own places; itself where it has no bends."""
+    if not piece.bends:
+        return [(0.0, piece)]
+    ends = [0.0, *(end for bend in piece.bends for end in (bend.z_mm, bend.end_mm)), piece.length_mm]
+    return [(low, _cut_out(piece, low, high)) for low, high in zip(ends[::2], ends[1::2], strict=True)]
+
+
+def _cut_out(piece: Piece, low: float, high: float) -> Piece:
+    """What of a piece lies between two places along it [mm], from z = 0 on."""
+
+    def line(whole: Outline) -> Outline:
+        return tuple((z - low, radius) for z, radius in part_of(whole, low, high))
+
+    def on(things: Sequence[Thing]) -> tuple[Thing, ...]:
+        return tuple(replace(each, z_mm=each.z_mm - low) for each in things if low <= each.z_mm < high)
+
+    return replace(
+        piece,
+        length_mm=high - low,
+        outside=line(piece.outside),
+        inside=line(piece.inside),
+        holes=on(piece.holes),
+        flats=on(piece.flats),
+        feet=on(piece.feet),
+        bends=(),
+    )
 
 
 def cut_at(line: Outline, bends: Sequence[PieceBend]) -> Outline:
