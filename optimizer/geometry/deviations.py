@@ -14,12 +14,13 @@
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple, get_args
 
 import numpy as np
 
 from acoustics.arrays import Array, Floats, leaves, map_arrays
+from acoustics.bends import Bends, Tubes
 from acoustics.duals import value_of
 from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
@@ -247,7 +248,16 @@ def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:
             position=along(duct.holes.position),
             **{name: by * getattr(duct.holes, name) for name, by in sized.items()},
         ),
+        bends=Bends(along(duct.bends.begin), along(duct.bends.end), share * duct.bends.radius),
+        tubes=_tubes_grown(duct, share, along),
     )
+
+
+def _tubes_grown(duct: Duct, share: float, along: Callable[[Array], Array]) -> Tubes:
+    """What print larger by a share adds to the tubes of a folded body, whose bends are printed."""
+    tubes, begin, bent = duct.tubes, along(duct.tubes.begin), along(duct.bends.begin)
+    deeper = np.cumsum(np.append(np.zeros(1), tubes.down[:-1] * (bent - begin[:-1])))[: tubes.begin.size]
+    return Tubes(begin, deeper, np.zeros(np.shape(tubes.down)), share * tubes.front, share * tubes.right)
 
 
 def by_deviation(slope: Duct, found: Deviations) -> Floats:
