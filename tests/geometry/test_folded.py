@@ -139,6 +139,19 @@ def test_pads_keep_clear_of_the_tube_beside_them(project):
     assert up < clear - (56.0 - 20.0 - half) + 1e-3
 
 
+def test_fittings_keep_clear_of_the_tube_beside_them():
+    # A peg 20 mm wide on the first tube, turned to the second: that one's axis lies in the middle of its way, 60 out;
+    # turned away, behind it: 60 + 14 below its foot, 10 aside that is its own half width.
+    peg = "\n[fittings]\npeg = {{ position_mm = [120, 180], length_mm = 12, width_mm = 20, azimuth_deg = {} }}\n"
+    toward, away = (pipe(FOLDED + peg.format(azimuth)).project for azimuth in (90, -90))
+    clear = toward.keywork.cup_clearance_mm
+    assert margins(beside_tubes, toward)["tube.peg-2"] == pytest.approx(clear + 14.0 + 10.0, abs=1e-2)
+    assert margins(beside_tubes, away)["tube.peg-2"] == pytest.approx(clear - (74.0 - 14.0), abs=1e-2)
+    items, _ = beside_tubes(toward)
+    (said,) = [item.sentence for item in items if item.name == "tube.peg-2"]
+    assert said == f"peg leaves {clear:g} mm to tube 2, counted from the reed"
+
+
 def test_tubes_that_a_number_shapes_keep_their_walls_apart():
     # A cone of 1.5 degrees, 0.0261859: at a place s the body is 14 + 0.0261859 s thick from axis to surface. A bend has
     # to leave that at its far end. As deep on the first and the second tube are places whose sum is 500 and SECOND, on
