@@ -10,6 +10,7 @@ from optimizer.handoff.sheets.drilling import drilled, drilling_table, shown_col
 from optimizer.handoff.sheets.pictures import picture_of
 from optimizer.handoff.sheets.profiles import profiles_of
 from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
+from optimizer.views.body_words import seen_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.folded import folded_drawing
@@ -52,6 +53,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         paper=made.paper,
         remarks=settling_lines(made.remarks),
         body=body_drawing(handed.record),
+        seen=f"The whole instrument. {seen_words(handed.record)}; the crook is drawn straight.",
         folded=folded_drawing(handed.record),
         files=files_table(made),
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
