@@ -6,7 +6,7 @@ third in front of the second.
 
 import numpy as np
 import pytest
-from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded
+from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded, solved_cone
 from shelf import pipe
 
 from optimizer.geometry.axles import axle_table
@@ -206,3 +206,14 @@ def test_a_piece_with_a_bend_takes_up_both_of_its_tubes():
     other = 500.0 - (700.0 + 0.5 * float(found.joint_length[1]) - SECOND)
     assert float(piece_extents(found)[1]) == pytest.approx(544.0 - min(400.0 - 0.5 * length, other))
     assert float(piece_diameters(found)[1]) == pytest.approx(88.0)
+
+
+def test_a_number_shapes_a_folded_bore_as_it_is_solved():
+    # The cone's diameter at the bell by trigonometry: 20 + 2 x 1500 tan(angle); its bends and tubes stay clear.
+    record = solved_cone()
+    assert record.feasible
+    angle = record.bore.shaped_by["cone_half_angle_deg"]
+    (_, reed), (end, bell) = record.bore.points_mm[0], record.bore.points_mm[-1]
+    assert (reed, bell) == pytest.approx((20.0, 20.0 + 2.0 * end * np.tan(np.radians(angle))), abs=2e-3)
+    assert [bend.id for bend in record.bore.bends] == ["low", "high"]
+    assert min(record.margins_mm[name] for name in ("fold.low", "fold.high", "fold.1-2", "fold.2-3")) > 0.0

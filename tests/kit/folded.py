@@ -111,6 +111,14 @@ def solved():
     return trial(pipe(FOLDED + JOINED), 0, (0.5, 1.0), 1.0, 0.0)
 
 
+@cache
+def solved_cone():
+    """The record of one solve of the fold pipe as a cone, its angle settled with the holes, in three pieces."""
+    sections = "\n[sections]\njoints = 2\njoint_mm = 24\npiece_max_mm = 1000\nzones_mm = [[780, 980], [1100, 1200]]\n"
+    cone = changed("cone_half_angle_deg = [0, 1.5]", "cone_half_angle_deg = [0.05, 0.3]", CONED)
+    return trial(pipe(cone + sections), 0, (0.5, 0.5), 1.0, 0.0)
+
+
 def folds(loaded: LoadedProject) -> dict[str, np.ndarray]:
     """What each part of the folding adds to every note (N,) [cents]."""
     problem, duct = middle(loaded)

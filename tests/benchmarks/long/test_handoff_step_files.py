@@ -165,6 +165,20 @@ def test_every_file_of_a_folded_body_is_what_the_record_says(tmp_path):
     assert set(re.findall(r"\b(\w*SURFACE\w*|PLANE) ?\(", text)) - MODELS == {*KINDS, "TOROIDAL_SURFACE"}
 
 
+def test_a_folded_body_that_a_number_shapes_is_handed_off(tmp_path):
+    # A cone from 20 mm at the reed, whose angle is settled with the holes: its bends widen as they turn.
+    record = folded.solved_cone()
+    assert record.feasible
+    assert set(record.bore.shaped_by) == {"cone_half_angle_deg"}
+    made = hand_off(record, tmp_path / "out", Wanted(("step", "profiles", "keys"), ("finished",)))
+    assert made.not_written == []
+    whole, *pieces = sorted(made.checks, key=lambda check: "whole" not in check.file)
+    assert (whole.figures["solids"], whole.figures["open_holes"]) == (3, 4)
+    for check in pieces:
+        assert abs(check.figures["volume_off"]) <= 1e-8
+        assert check.figures["holes_off_mm"] <= 1e-6
+
+
 # what is refused
 
 
