@@ -13,7 +13,7 @@ import numpy as np
 
 from acoustics.arrays import Array, Floats
 from acoustics.duals import value_of
-from optimizer.geometry.axles import axle_table
+from optimizer.geometry.axle_plans import post_table
 from optimizer.geometry.fittings import fitting_table, outside
 from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.space import Places, joined, picked, smooth_size
@@ -42,7 +42,7 @@ def things(project: Project) -> list[Thing]:
         *(tube_at(bends, hole.position_mm[0]) for hole in project.holes),
         *(tube_at(bends, row_span(project, place.finger[0])[0]) for place in places),
     ]
-    axles = axle_table(project).standing
+    axles = post_table(project).standing
     return [
         *(Thing(hole.id, f"what covers {hole.id}", tube) for hole, tube in zip(project.holes, under, strict=False)),
         *(
@@ -63,7 +63,7 @@ def things(project: Project) -> list[Thing]:
 
 def _places(at: Geometry) -> tuple[Places, Array]:
     """Where the things stand (N,), in the order of `things`, and how far each reaches to all sides (N,) [mm]."""
-    feet, project = axle_table(at.project).feet(at), at.project
+    feet, project = post_table(at.project).feet(at), at.project
     places = joined(joined(joined(at.holes, at.row_fingers), at.touches), feet)
     fingers = at.row_fingers.position.size + at.touches.position.size
     posts = np.full(feet.position.size, 0.5 * project.keywork.post_diameter_mm)

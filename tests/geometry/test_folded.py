@@ -9,7 +9,7 @@ import pytest
 from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded, solved_cone
 from shelf import pipe
 
-from optimizer.geometry.axles import axle_table
+from optimizer.geometry.axle_plans import axle_table
 from optimizer.geometry.fold import Fold
 from optimizer.geometry.layout import layout_bounds, with_numbers
 from optimizer.geometry.measured_layout import measured
