@@ -7,7 +7,7 @@ that are printed stay where they are.
 from collections.abc import Collection, Mapping
 from typing import Any, Literal
 
-from optimizer.geometry.axles import axle_plans, farthest_pads
+from optimizer.geometry.axle_plans import axle_plans, farthest_pads
 from optimizer.project.model import Project
 from optimizer.records.layout import LayoutRecord
 

@@ -201,7 +201,8 @@ def _sections(
     ids = {hole.id for hole in _printed_holes(record, pieces)}
     kept = [entry for entry in table.get("locked", []) if entry["piece"] not in pieces]
     redrill = extended.redrill if extended else ()
-    locked = [_locked(record, number, ids, redrill) for number in pieces]
+    folded = bool(project.bends or record.bore.bends)
+    locked = [_locked(record, number, ids, redrill, folded) for number in pieces]
     ringed = next((joint for n in pieces if (joint := record.pieces[n - 1].joint) and joint.groove_width_mm), None)
     cord: dict[str, Any] = {}
     if ringed is not None and ringed.groove_width_mm is not None:
@@ -209,7 +210,8 @@ def _sections(
     return {**table, **cord, "joints": joints, "locked": [*kept, *locked]}
 
 
-def _locked(record: LayoutRecord, number: int, ids: set[str], redrill: Sequence[str]) -> dict[str, Any]:
+def _locked(record: LayoutRecord, number: int, ids: set[str], redrill: Sequence[str], folded: bool) -> dict[str, Any]:
+    """The line of a printed piece; folded: whether bends have to be told."""
     piece: PieceRecord = record.pieces[number - 1]
     above = record.pieces[number - 2] if number > 1 else None
     entry: dict[str, Any] = {
@@ -229,6 +231,9 @@ def _locked(record: LayoutRecord, number: int, ids: set[str], redrill: Sequence[
     begin = piece.from_mm if piece.begin_mm is None else piece.begin_mm
     end = piece.to_mm if piece.end_mm is None else piece.end_mm
     bore = bore_between(record.bore.points_mm, begin, end)
+    if folded:
+        bends = [bend for bend in record.bore.bends if piece.from_mm <= bend.at_mm < piece.to_mm]
+        entry["bends"] = [bend.model_dump() for bend in bends]
     return {**entry, "holes": [name for name in piece.holes if name in ids], "bore_mm": [list(point) for point in bore]}
 
 

@@ -24,6 +24,7 @@ from acoustics.duals import value_of
 from acoustics.network import Duct
 from optimizer.geometry.build import MM, Build
 from optimizer.geometry.duct import CM3
+from optimizer.geometry.growth import grown
 from optimizer.project.learned import FORMULAS, Learned, Made
 from optimizer.project.uncertainty import Uncertainty
 
@@ -210,8 +211,8 @@ def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, build: Build) ->
     warmer = still.climate._replace(reed_degC=stated.temperature_degC, bell_degC=stated.temperature_degC)
     percent, kelvin, share = stated.shrinkage_percent, stated.temperature_degC, stated.reed_volume_percent
     volume = np.asarray(duct.reed.volume)
-    grown = _grown(still, duct, 0.01 * percent, build)
-    yield "shrinkage", "shrinkage_percent", "shrinkage", percent, grown
+    larger = grown(still, duct, 0.01 * percent, build)
+    yield "shrinkage", "shrinkage_percent", "shrinkage", percent, larger
     yield "temperature", "temperature_degC", "air", kelvin, still._replace(climate=map_arrays(np.asarray, warmer))
     yield "reed volume", "reed_volume_percent", "reed", share, _of_the_reed(still, 0.01 * share * volume)
     if stated.reed_volume_cm3:
@@ -221,33 +222,6 @@ def _of_the_whole(still: Duct, duct: Duct, stated: Uncertainty, build: Build) ->
 
 def _of_the_reed(still: Duct, volume: Array) -> Duct:
     return still._replace(reed=still.reed._replace(volume=volume))
-
-
-def _grown(still: Duct, duct: Duct, share: float, build: Build) -> Duct:
-    """What print larger by a share adds to a duct; what is not printed lies toward the reed, and stays."""
-    fixed = ~build.printed
-    begin = float(np.max(build.ends, initial=0.0, where=fixed[:-1]))
-
-    def along(places: Array) -> Array:
-        return share * np.maximum(places - begin, 0.0)
-
-    on_body = share * build.printed[build.of_places(value_of(duct.holes.position))]
-    unlined = on_body * ~np.array(build.lined, bool)
-    whole, drilled = ("chimney_height", "body_radius", "rim_width"), ("radius", "top_radius")
-    sized = dict.fromkeys(whole, on_body) | dict.fromkeys(drilled, unlined)
-    return still._replace(
-        bore=still.bore._replace(
-            position=along(duct.bore.position),
-            radius=share * build.printed[build.of_points(duct)] * duct.bore.radius,
-        ),
-        slices=along(duct.slices),
-        end_position=along(duct.end_position),
-        end_wall=share * duct.end_wall,
-        holes=still.holes._replace(
-            position=along(duct.holes.position),
-            **{name: by * getattr(duct.holes, name) for name, by in sized.items()},
-        ),
-    )
 
 
 def by_deviation(slope: Duct, found: Deviations) -> Floats:

@@ -23,7 +23,7 @@ import numpy as np
 
 from acoustics.arrays import Array, Floats, map_arrays
 from acoustics.duals import chained, value_of
-from optimizer.geometry.axles import axle_table
+from optimizer.geometry.axle_plans import post_table
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.geometry.per_project import once
 from optimizer.geometry.space import picked, size_of_turn, smooth_size
@@ -67,7 +67,7 @@ class FittingTable:
 
     def __init__(self, project: Project) -> None:
         self.fittings = project.fittings
-        self._project, self._axles = project, axle_table(project)
+        self._project, self._posts = project, post_table(project)
         plans = key_plans(project)
         worked = [hole.by != "key" for hole in project.holes]
         self._touched = np.flatnonzero(worked)
@@ -88,8 +88,8 @@ class FittingTable:
             *(project.holes[hole].by for hole in self._touched),
             *(plans[number].key.touch for number in self._resting),
             *(f"the touch of {plans[number].key.id}" for number in self._pressed),
-            *(f"a post of {axle.plan.key.id}" for axle in (*self._axles.standing, *self._axles.standing)),
-            *(f"the rod of {axle.plan.key.id}" for axle in self._axles.standing),
+            *(f"a post of {axle.plan.key.id}" for axle in (*self._posts.standing, *self._posts.standing)),
+            *(f"the rod of {axle.plan.key.id}" for axle in self._posts.standing),
             *(f"joint {number + 1}" for number in range(project.sections.joints[1] if project.sections else 0)),
             "the crook",
             "the bell end",
@@ -100,7 +100,7 @@ class FittingTable:
     def groups(self, at: Geometry) -> list[Things]:
         """All that stands on the body of a layout but fittings, kind by kind, in the order of `names`."""
         keywork, holes, layout = self._project.keywork, at.holes, at.layout
-        posts, axles = at.once(self._axles.feet), at.once(self._axles.standing_axles)
+        posts, axles = at.once(self._posts.feet), at.once(self._posts.standing_axles)
         finger, touched = 0.5 * self._project.hand.finger_breadth_mm, picked(holes, self._touched)
         fingers = (
             touched._replace(position=at.touch_mm[self._touched]),

@@ -66,7 +66,7 @@ def hand_off(record: LayoutRecord, to: Path, wanted: Wanted, told: Told | None =
         for a kind that is asked for and lacks what it needs, for a layout that makes no pieces, and for a folder that
         cannot be written; nothing of it is there then
     """
-    lacking = {name: why for name in wanted.only or KINDS if (why := KINDS[name].lacking_for(record))}
+    lacking = {name: why for name in wanted.only or KINDS if (why := KINDS[name].lacking)}
     if wanted.only and lacking:
         raise Fault(*(f"{name}: {why}" for name, why in lacking.items()))
     with whole_folder(to) as folder:

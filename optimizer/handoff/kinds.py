@@ -17,7 +17,6 @@ from optimizer.handoff.writers import (
     write_templates,
 )
 from optimizer.records.handoff import PieceCheck
-from optimizer.records.layout import LayoutRecord
 
 Writer = Callable[[Handed, Path], list[PieceCheck]]
 """Writes one kind into a folder that is there, and says what it held its files against."""
@@ -25,13 +24,12 @@ Writer = Callable[[Handed, Path], list[PieceCheck]]
 
 class Kind(NamedTuple):
     """A kind of files: what it is, who writes it; the package that it cannot be written without, if that is an extra,
-    and the extra's name; whether it is written of straight bodies alone."""
+    and the extra's name."""
 
     told: str
     write: Writer
     package: str = ""
     extra: str = ""
-    straight: bool = False
 
     @property
     def lacking(self) -> str:
@@ -40,12 +38,6 @@ class Kind(NamedTuple):
             return ""
         return f"it needs an extra that is not installed:  pip install 'holewright[{self.extra}]'"
 
-    def lacking_for(self, record: LayoutRecord) -> str:
-        """Why it is not written of a layout; empty where it is."""
-        if self.straight and record.bore.bends:
-            return "it is not written of a folded body yet, which it would lay straight"
-        return self.lacking
-
 
 KINDS: Mapping[str, Kind] = {
     "tables": Kind(
@@ -53,19 +45,24 @@ KINDS: Mapping[str, Kind] = {
         write_tables,
     ),
     "lists": Kind("parts, and what to cut from which bar, CSV and a page to print", write_lists),
-    "profiles": Kind("half profile of each piece at 1:1, DXF and PDF", write_profiles, straight=True),
+    "profiles": Kind(
+        "half profile of each piece at 1:1, of one with bends tube by tube and bend by bend, DXF and PDF",
+        write_profiles,
+    ),
     "templates": Kind("paper to wrap round each piece at 1:1, with its holes to punch, DXF and PDF", write_templates),
     "drilling": Kind(
         "from the bell up, what to do to each hole, and where the tuner is to stop, CSV and PDF", write_drilling
     ),
-    "keys": Kind("keys laid flat at 1:1, DXF and PDF", write_keys, straight=True),
+    "keys": Kind(
+        "keys laid flat at 1:1; of a folded body tube by tube, with levers from tube to tube cut across, DXF and PDF",
+        write_keys,
+    ),
     "meshes": Kind("each piece for the slicer as it is to be printed, STL and 3MF", write_meshes),
     "step": Kind(
-        "for CAD: each piece, finished and in the states wanted, and all of them on one axis with keywork's axes, STEP",
+        "for CAD: each piece, finished and in the states wanted, and all of them together with keywork's axes, STEP",
         write_steps,
         "OCP",
         "cad",
-        straight=True,
     ),
 }
 """Every kind by its name, in the order in which they are written."""

@@ -5,11 +5,13 @@ from typing import NamedTuple
 
 from optimizer.handoff.handed import Handed
 from optimizer.handoff.kinds import KINDS
-from optimizer.handoff.shapes.shape import in_file_names
+from optimizer.handoff.shapes.bent import courses
+from optimizer.handoff.shapes.shape import PieceBend, in_file_names
 from optimizer.handoff.sheets.drilling import drilled, drilling_table, shown_columns
 from optimizer.handoff.sheets.pictures import picture_of
-from optimizer.handoff.sheets.profiles import profiles
+from optimizer.handoff.sheets.profiles import profiles_of
 from optimizer.records.handoff import HandedPiece, HandoffRecord, PieceCheck
+from optimizer.views.body_words import seen_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.drawings.folded import folded_drawing
@@ -18,14 +20,16 @@ from optimizer.views.settling import settling_lines
 from optimizer.views.table import Cell, Column, Table, tabled
 
 FILE = "index.html"
+SAME_MM = 0.05
+"""Two legs whose ends lie no farther apart stand on the bed alike."""
 
 
 class ShownPiece(NamedTuple):
-    """A piece in the page: a heading, what is said of it, its half profile."""
+    """A piece in the page: a heading, what is said of it, its half profile or those of its tubes and bends."""
 
     title: str
     said: list[str]
-    picture: Canvas
+    pictures: list[Canvas]
 
 
 def handoff_page(made: HandoffRecord, handed: Handed) -> str:
@@ -37,8 +41,12 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
     handed : what was handed over
     """
     shown = [
-        ShownPiece(f"Piece {piece.number}, {made.printed.state}", said_of(piece), picture_of(plan))
-        for piece, plan in zip(made.printed.pieces, profiles(handed.drawing), strict=True)
+        ShownPiece(
+            f"Piece {told.number}, {made.printed.state}",
+            said_of(told, piece.bends),
+            [picture_of(plan) for plan in profiles_of(handed.drawing, piece)],
+        )
+        for told, piece in zip(made.printed.pieces, handed.drawing.pieces, strict=True)
     ]
     return rendered(
         "handoff.html",
@@ -48,6 +56,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         paper=made.paper,
         remarks=settling_lines(made.remarks),
         body=body_drawing(handed.record),
+        seen=f"The whole instrument. {seen_words(handed.record)}; the crook is drawn straight.",
         folded=folded_drawing(handed.record),
         files=files_table(made),
         not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
@@ -68,14 +77,21 @@ def printed_words(made: HandoffRecord) -> str:
     return f"{made.as_printed} is the layout as it comes from the printer, {made.printed.state}."
 
 
-def said_of(piece: HandedPiece) -> list[str]:
+def said_of(piece: HandedPiece, bends: Sequence[PieceBend]) -> list[str]:
     """What is to be known of a piece, a sentence each."""
-    first = (
-        "It is made already."
-        if piece.locked
-        else f"{piece.length_mm:.2f} mm long, {piece.widest_mm:.2f} mm wide; print it standing on its {piece.down} end."
-    )
-    return [first, *piece.left_out]
+    along = " along its centre line, its tubes" if bends else " long,"
+    sizes = f"{piece.length_mm:.2f} mm{along} {piece.widest_mm:.2f} mm wide"
+    first = "It is made already." if piece.locked else f"{sizes}; print it standing on its {piece.down} end."
+    return [first, *_hanging(piece, bends), *piece.left_out]
+
+
+def _hanging(piece: HandedPiece, bends: Sequence[PieceBend]) -> list[str]:
+    """That a piece with one bend, both its ends down, stands on its longer leg alone."""
+    apart = abs(float(courses(bends)[-1].at(piece.length_mm)[2]))
+    if len(bends) != 1 or piece.locked or apart < SAME_MM:
+        return []
+    other = "reed" if piece.down == "bell" else "bell"
+    return [f"Its bend is up, and its {other} end hangs {apart:.2f} mm above the bed: let the slicer hold it up."]
 
 
 def files_table(made: HandoffRecord) -> Table:

@@ -10,9 +10,10 @@ from optimizer.handoff.handed import Handed
 from optimizer.handoff.lists.list_tables import cuts_table, parts_table, print_words
 from optimizer.handoff.lists.tables import csv_text, parameter_tables, parameters_csv
 from optimizer.handoff.shapes.shape import in_file_names
+from optimizer.handoff.sheets.crossing_levers import crossing_plans
 from optimizer.handoff.sheets.drilling import drilled, drilling_plans, drilling_table, shown_columns
 from optimizer.handoff.sheets.dxf import dxf_text
-from optimizer.handoff.sheets.key_layout import key_layout
+from optimizer.handoff.sheets.key_layout import key_plans
 from optimizer.handoff.sheets.pdf import pdf_bytes
 from optimizer.handoff.sheets.plan import Plan
 from optimizer.handoff.sheets.profiles import profiles
@@ -60,8 +61,8 @@ def write_templates(handed: Handed, folder: Path) -> list[PieceCheck]:
 
 
 def write_keys(handed: Handed, folder: Path) -> list[PieceCheck]:
-    """The layout of the keys."""
-    return _written(handed, folder, [key_layout(handed.record)], "key layout")
+    """The layout of the keys, and levers from tube to tube of a folded body."""
+    return _written(handed, folder, [*key_plans(handed.record), *crossing_plans(handed.record)], "key layout")
 
 
 def write_drilling(handed: Handed, folder: Path) -> list[PieceCheck]:

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from acoustics.arrays import Array
-from optimizer.geometry.axles import AxlePlan, axle_plans, axle_table, lever_rows, with_posts
+from optimizer.geometry.axle_plans import axle_plans, axle_table, post_table
+from optimizer.geometry.axles import AxlePlan, lever_rows
 from optimizer.geometry.measured_layout import Geometry
 from optimizer.limits.family import NO_FAMILY, Constraint, Family
 from optimizer.project.model import Project
@@ -55,7 +56,7 @@ def lost_motion(project: Project) -> Family:
 
 def post_limits(project: Project) -> Family:
     """Posts at both ends of every axle clear of seats, cups, bare fingers and joints."""
-    plans, clear = with_posts(axle_plans(project)), project.keywork.post_clearance_mm
+    plans, clear = post_table(project).standing, project.keywork.post_clearance_mm
     items = [
         Constraint(
             f"post.{plan.plan.key.id}-{end}",
@@ -64,7 +65,7 @@ def post_limits(project: Project) -> Family:
         for end in ("reed", "bell")
         for plan in plans
     ]
-    return items, axle_table(project).post_lacks
+    return items, post_table(project).post_lacks
 
 
 def _named(project: Project, plans: Sequence[AxlePlan]) -> list[tuple[AxlePlan, str]]:

@@ -1,7 +1,8 @@
 """Limits of a folded body: what stands on it keeps off its bends, and clear of the tubes beside its own.
 
-What covers a hole, a finger and a post stand outward without an end, as wide as they are, from the body's surface:
-nothing of another tube lies over them. A tube counts as straight to the far side of its bends.
+What covers a hole, a finger, a post and a fitting stand outward without an end, as wide as they are, from the body's
+surface: nothing of another tube lies over them. A tube counts as straight to the far side of its bends. Fittings keep
+off bends by themselves, as off all else on their tube (`geometry/fittings.py`).
 """
 
 from collections.abc import Sequence
@@ -10,10 +11,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from acoustics.arrays import Array
+from acoustics.arrays import Array, Floats
 from acoustics.duals import value_of
-from optimizer.geometry.axles import axle_table
-from optimizer.geometry.fittings import outside
+from optimizer.geometry.axle_plans import post_table
+from optimizer.geometry.fittings import fitting_table, outside
 from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.space import Places, joined, picked, smooth_size
 from optimizer.geometry.touches import key_plans
@@ -41,7 +42,7 @@ def things(project: Project) -> list[Thing]:
         *(tube_at(bends, hole.position_mm[0]) for hole in project.holes),
         *(tube_at(bends, row_span(project, place.finger[0])[0]) for place in places),
     ]
-    axles = axle_table(project).standing
+    axles = post_table(project).standing
     return [
         *(Thing(hole.id, f"what covers {hole.id}", tube) for hole, tube in zip(project.holes, under, strict=False)),
         *(
@@ -62,12 +63,32 @@ def things(project: Project) -> list[Thing]:
 
 def _places(at: Geometry) -> tuple[Places, Array]:
     """Where the things stand (N,), in the order of `things`, and how far each reaches to all sides (N,) [mm]."""
-    feet, project = axle_table(at.project).feet(at), at.project
+    feet, project = post_table(at.project).feet(at), at.project
     places = joined(joined(joined(at.holes, at.row_fingers), at.touches), feet)
     fingers = at.row_fingers.position.size + at.touches.position.size
     posts = np.full(feet.position.size, 0.5 * project.keywork.post_diameter_mm)
     half = [0.5 * at.cover_mm, np.full(fingers, 0.5 * project.hand.finger_breadth_mm), posts]
     return places, np.concatenate(half)
+
+
+def _fitted(project: Project) -> list[Thing]:
+    """The fittings."""
+    return [
+        Thing(each.id, each.id.replace("_", " "), tube_at(project.bends, each.position_mm[0]))
+        for each in project.fittings
+    ]
+
+
+def _fitted_places(at: Geometry) -> tuple[Places, Floats, Floats]:
+    """Where the fittings lie (F,), and how far each reaches along the body and round it (F,) [mm]; no slope leads to
+    another place in its range."""
+    each = at.project.fittings
+    half_along, half_aside = (
+        np.array([0.5 * getattr(one, size) for one in each]) for size in ("length_mm", "width_mm")
+    )
+    position = fitting_table(at.project).placed(at).position if each else np.zeros(0)
+    azimuth = np.radians([one.azimuth_deg for one in each])
+    return Places(position, azimuth, at.body_radius_at(position)), half_along, half_aside
 
 
 def off_bends(project: Project) -> Family:
@@ -159,7 +180,7 @@ def beside_tubes(project: Project) -> Family:
     """Everything on the body clear of the tubes beside its own."""
     if not project.bends:
         return NO_FAMILY
-    named, clear = things(project), project.keywork.cup_clearance_mm
+    named, clear = [*things(project), *_fitted(project)], project.keywork.cup_clearance_mm
     others = [_beside(project, own) for own in range(len(project.bends) + 1)]
     rows = [(number, other) for number, thing in enumerate(named) for other in others[thing.tube]]
     items = [
@@ -174,11 +195,13 @@ def beside_tubes(project: Project) -> Family:
 
     def values(at: Geometry) -> Array:
         places, half = at.once(_places)
-        here, half = picked(places, which), half[which]
+        fitted, along, aside_half = at.once(_fitted_places)
+        here = picked(joined(places, fitted), which)
+        half_along, half = np.concatenate([half, along])[which], np.concatenate([half, aside_half])[which]
         up, aside = far * np.cos(here.azimuth - toward), far * np.sin(here.azimuth - toward)
         radius = at.body_radius_at(fold.carried(here.position, tube))
         over = outside(smooth_size(aside) - half, here.height - up) - radius
-        beyond = smooth_size(fold.depth(here.position) - middle) - length - half
+        beyond = smooth_size(fold.depth(here.position) - middle) - length - half_along
         return clear - outside(over, beyond)
 
     return items, values

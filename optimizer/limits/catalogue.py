@@ -134,7 +134,10 @@ _KINDS = (
     LimitKind("bore_bend", bore_limits.bends, "a bore that numbers shape bends nowhere too sharply"),
     LimitKind("bend", bend_limits.off_bends, "bends of a folded body clear of everything", "{0}: 1 mm further off"),
     LimitKind(
-        "tube", bend_limits.beside_tubes, "nothing of another tube over pads, fingers and posts", "{0}: 1 mm more room"
+        "tube",
+        bend_limits.beside_tubes,
+        "nothing of another tube over pads, fingers, posts and fittings",
+        "{0}: 1 mm more room",
     ),
     LimitKind(
         "fold", bend_limits.apart, "tubes of a folded body that numbers shape clear of each other, bends not too tight"

@@ -17,6 +17,7 @@ from typing import Annotated, Literal, NamedTuple
 import numpy as np
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
+from optimizer.project.bends import Bend
 from optimizer.project.numbers import Count, Interval, NotNegative, Positive, Section, as_range, ordered
 from optimizer.project.printer import Printer
 
@@ -34,6 +35,7 @@ class LockedPiece(Section):
 
     piece : its number from the reed; from_, to_ : its ends, the lengths of their joints (0: none) and tenon diameters
     bore_mm : points [position, diameter] of its bore, which the project's must equal
+    bends : on it, which the project's must equal, too; None in projects from before they were told
     redrill : those of its holes that may still be opened up where they are
     """
 
@@ -46,6 +48,7 @@ class LockedPiece(Section):
     to_tenon_mm: Positive | None = None
     holes: list[str] = []
     bore_mm: list[tuple[NotNegative, Positive]] = []
+    bends: list[Bend] | None = None
     redrill: list[str] = []
 
     @model_validator(mode="after")

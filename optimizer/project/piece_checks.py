@@ -1,10 +1,11 @@
 """Checks of the body's pieces: against the printer, and against what is already printed."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
+from optimizer.project.bends import Bend
 from optimizer.project.body import BodySections, LockedPiece, bore_between, bore_ended
 from optimizer.project.bore import BoreSection
 from optimizer.project.findings import Finding, at
@@ -39,7 +40,7 @@ def piece_checks(sections: Mapping[str, Any]) -> list[Finding]:
         if "holes" in sections:
             problems += _locked_holes(piece, sections["holes"])
         if "bore" in sections:
-            problems += _locked_bore(piece, sections["bore"])
+            problems += _locked_bore(piece, sections["bore"]) or _locked_bends(piece, sections.get("bends", []))
     return problems
 
 
@@ -132,6 +133,24 @@ def _locked_bore(piece: LockedPiece, bore: BoreSection) -> list[Finding]:
             f"{mine[worst]:g}; a printed piece keeps its bore, so write the bore it was printed with",
         )
     ]
+
+
+def _locked_bends(piece: LockedPiece, bends: Sequence[Bend]) -> list[Finding]:
+    """The project's bends are the printed ones where the piece lies; none is half on it."""
+    if piece.bends is None:
+        return []
+    here = [bend for bend in bends if bend.at_mm < piece.to_mm and piece.from_mm < bend.end_mm]
+    if len(here) == len(piece.bends) and all(map(_same_bend, here, piece.bends)):
+        return []
+    told = [f"{b.id} at {b.at_mm:g} mm, radius {b.radius_mm:g} mm, toward {b.toward_deg:g} deg" for b in piece.bends]
+    printed = f"is printed with the bend {' and '.join(told)}" if told else "is printed without a bend"
+    return [_of_piece(piece, f"{printed}; a printed piece keeps its bends, so write [bends] as they were printed")]
+
+
+def _same_bend(one: Bend, other: Bend) -> bool:
+    """Whether two bends are one, whatever they are called."""
+    turned = (one.toward_deg - other.toward_deg + 180.0) % 360.0 - 180.0
+    return max(abs(one.at_mm - other.at_mm), abs(one.radius_mm - other.radius_mm), abs(turned)) <= SAME_MM
 
 
 def fitting_checks(project: Project) -> list[Finding]:

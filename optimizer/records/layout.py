@@ -3,7 +3,6 @@
 Lengths are millimetres, angles degrees, pitch cents; numbers are numbers.
 """
 
-from collections.abc import Iterable
 from typing import Annotated, Literal, Self
 
 import numpy as np
@@ -17,7 +16,7 @@ from optimizer.project.uncertainty import Uncertainty
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record
 from optimizer.records.fittings import FittingRecord
 from optimizer.records.frame import Frame, Units
-from optimizer.records.keys import HoleCover, KeyRecord
+from optimizer.records.keys import KeyRecord
 from optimizer.records.mass import MassRecord
 from optimizer.records.older import figures_now
 from optimizer.records.parentage import Parentage
@@ -26,11 +25,7 @@ from optimizer.records.rows import RowRecord
 from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
 from optimizer.records.stock import ToolRecord
-
-
-def violation_mm(margins: dict[str, float]) -> float:
-    """Largest violation of a set of margins [mm], 0 when all hold."""
-    return max(0.0, -min(margins.values(), default=0.0))
+from optimizer.records.verdict import violation_mm, wrong_notes
 
 
 class Reference(Record):
@@ -189,43 +184,6 @@ class ReedRecord(Record):
     damping: float
 
 
-class NoteVerdict(Record):
-    """Whether a note sounds as wanted."""
-
-    status: str
-
-
-class BindingName(Record):
-    """What binds, by its name."""
-
-    name: str
-
-
-class LayoutVerdict(Record):
-    """What a search needs to know of every layout that it finds: a part of a `LayoutRecord`'s JSON."""
-
-    id: str
-    notes: list[NoteVerdict]
-    objectives: dict[str, float]
-    feasible: bool
-    margins_mm: dict[str, float]
-    binds: list[BindingName]
-    holes: list[HoleCover]
-    pieces: list[object] = Field(default_factory=list)
-    reach: list[object]
-    to_settle: list[str] = Field(default_factory=list)
-
-    @property
-    def violation_mm(self) -> float:
-        """Largest violation of a limit [mm], 0 when all hold."""
-        return violation_mm(self.margins_mm)
-
-    @property
-    def wrong_notes(self) -> int:
-        """How many notes do not sound as wanted."""
-        return _wrong(self.notes)
-
-
 class LayoutRecord(Record):
     """One finished layout for the CAD stage. doubt: what the main notes' sd_cents are made of, older files lack it;
     to_settle: what limits do not see of pads, rods and posts, and holes where water runs, a sentence each; parentage:
@@ -292,11 +250,7 @@ class LayoutRecord(Record):
     @property
     def wrong_notes(self) -> int:
         """How many notes do not sound as wanted."""
-        return _wrong(self.notes)
-
-
-def _wrong(notes: Iterable[NoteVerdict | NoteRecord]) -> int:
-    return sum(note.status != "ok" for note in notes)
+        return wrong_notes(self.notes)
 
 
 def saved_numbers(record: LayoutRecord, project: Project) -> dict[str, list[float] | float]:

@@ -7,7 +7,7 @@ from typing import Any, Literal, Self, TypeAlias
 from pydantic import Field, model_validator
 
 from optimizer.records.files import SCHEMA_VERSION, Beside, Record, RecordError
-from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import PRESENT
 from optimizer.records.older import (
     OTHER_FIGURE,
@@ -18,6 +18,7 @@ from optimizer.records.older import (
     text_now,
 )
 from optimizer.records.sameness import Sameness
+from optimizer.records.verdict import LayoutVerdict
 from optimizer.words import cut
 
 LAYOUT_FILE = re.compile(r"layouts/[A-Za-z0-9][A-Za-z0-9_-]*\.json")

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 
 from optimizer.project.faults import Fault
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.run import FrontEntry, PoolKind, ProgressRecord
+from optimizer.records.verdict import LayoutVerdict
 from optimizer.search.outer_level import Asking
 from optimizer.search.pool import Pool
 from optimizer.search.proposals import Proposal

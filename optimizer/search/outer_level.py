@@ -8,8 +8,9 @@ import optuna
 from optimizer.project.loading import LoadedProject
 from optimizer.project.model import Project
 from optimizer.project.objectives import OBJECTIVES
-from optimizer.records.layout import LayoutRecord, LayoutVerdict, saved_numbers
+from optimizer.records.layout import LayoutRecord, saved_numbers
 from optimizer.records.sameness import widths
+from optimizer.records.verdict import LayoutVerdict
 from optimizer.search.pareto import Front
 from optimizer.search.proposals import START, Proposal, Questions
 from optimizer.search.sampler import FrontSampler

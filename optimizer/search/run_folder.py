@@ -19,12 +19,13 @@ from optimizer import cautions
 from optimizer.project.loading import LoadedProject
 from optimizer.project.objectives import OBJECTIVES
 from optimizer.records.files import RecordError, make_private, once_free, read_record, write_record, write_text
-from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import numbered, trial_number
 from optimizer.records.recommendation import FILE as RECOMMENDATION
 from optimizer.records.recommendation import REPORT
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord, in_the_way
 from optimizer.records.sameness import Sameness, widths
+from optimizer.records.verdict import LayoutVerdict
 from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0

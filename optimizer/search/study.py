@@ -11,8 +11,9 @@ import optuna
 from optuna.trial import Trial, TrialState
 
 from optimizer.records.files import RecordError
-from optimizer.records.layout import LayoutRecord, LayoutVerdict
+from optimizer.records.layout import LayoutRecord
 from optimizer.records.layout_ids import trial_number
+from optimizer.records.verdict import LayoutVerdict
 from optimizer.search.journal_mark import Mark, forget_mark
 from optimizer.search.one_writer import FAILED_BY, OneWriter
 from optimizer.search.sampler import FrontSampler

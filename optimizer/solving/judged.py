@@ -24,11 +24,11 @@ from optimizer.records.layout import (
     ReachRecord,
     ReedRecord,
     Reference,
-    violation_mm,
 )
 from optimizer.records.pieces import PieceRecord
 from optimizer.records.shares import Share
 from optimizer.records.steps import unevenness
+from optimizer.records.verdict import violation_mm
 from optimizer.solving.figures_of_merit import figures, robustness
 from optimizer.solving.holes import hole_records
 from optimizer.solving.pieces import piece_records

@@ -6,9 +6,11 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from optimizer.geometry.axles import AxlePlan, Levers, Posts, axle_plans, axle_table, lever_rows, with_posts
+from optimizer.geometry.axle_plans import axle_plans, axle_table, post_table
+from optimizer.geometry.axles import AxlePlan, Levers, lever_rows
 from optimizer.geometry.layout import Layout
 from optimizer.geometry.measured_layout import Geometry, measured
+from optimizer.geometry.posts import Posts, with_posts
 from optimizer.geometry.space import Places
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.keys import ReachTable, touch_reaches
@@ -43,7 +45,8 @@ def key_records(
     placed: dict[str, dict[str, Any]] = {}
     if plans:
         at, table = measured(layout, project), axle_table(project)
-        axles, levers = _axle_records(project, plans, table.posts(at), (holes, pieces, fingers)), table.levers(at)
+        axles = _axle_records(project, plans, post_table(project).posts(at), (holes, pieces, fingers))
+        levers = table.levers(at)
         reaches, turns = _reach_records(at), table.axles(at).azimuth
         for number, key in enumerate(axle.plan.key for axle in plans):
             placed[key.id] = {

@@ -8,6 +8,16 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.views.table import Cell, Column, Table, tabled
 
 
+def seen_words(record: LayoutRecord) -> str:
+    """How the drawing of a whole body shows it."""
+    if not record.bore.bends:
+        return "From the front, reed end left"
+    return (
+        "Unrolled along its centre line, reed end left, the player's right below on all tubes, so that those that run "
+        "up are mirror images of what is seen from the front; shaded: bends"
+    )
+
+
 def mass_words(record: LayoutRecord) -> str:
     """What a layout weighs, where it balances, and what that counts; empty of a file that does not tell."""
     mass = record.mass

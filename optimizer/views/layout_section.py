@@ -10,7 +10,7 @@ from optimizer.records.layout_ids import PRESENT
 from optimizer.records.sound import SoundRecord
 from optimizer.records.tolerance import BoreTolerance
 from optimizer.views import objectives
-from optimizer.views.body_words import mass_words
+from optimizer.views.body_words import mass_words, seen_words
 from optimizer.views.by_hand_words import by_hand_words
 from optimizer.views.drawings.body import body_drawing
 from optimizer.views.drawings.canvas import Canvas
@@ -129,15 +129,10 @@ def _sizes(record: LayoutRecord) -> str:
 
 
 def _said_of_body(record: LayoutRecord) -> str:
-    said = "From the front, reed end left, to scale, mm. Above: holes; below: fingers"
+    said = f"{seen_words(record)}. To scale, mm. Above: holes; below: fingers"
     said += ", and touches with the keys they press; thin lines along the body: rods" if record.keys else ""
     said += "; boxes: zones kept clear for what is fastened to the body" if record.fittings else ""
-    said += ". Dashed: behind. The crook is drawn straight."
-    if record.bore.bends:
-        said += (
-            " The folded body is unrolled along its centre line, the player's right below on all tubes; shaded: bends."
-        )
-    return said
+    return f"{said}. Dashed: behind. The crook is drawn straight."
 
 
 def _lines(record: LayoutRecord) -> list[Line]:

@@ -1,5 +1,8 @@
 """Pieces already printed stay to the last bit, and what cannot stay is told."""
 
+import re
+
+import folded
 import numpy as np
 import pytest
 from pieced import LONG, trial
@@ -198,6 +201,30 @@ def test_a_printed_piece_keeps_its_bore(printed):
         "sections.locked, piece 1: its bore is 4 mm wide at 0, but bore.points_mm give 4.2; a printed piece keeps its "
         "bore, so write the bore it was printed with"
     ]
+
+
+def test_a_printed_piece_keeps_its_bends():
+    record, text = folded.solved(), folded.FOLDED + folded.JOINED
+    locked = with_locked(pipe(text), record, [1])
+    (piece,) = locked.project.sections.locked
+    assert [(bend.at_mm, bend.radius_mm, bend.toward_deg) for bend in piece.bends] == [(500.0, 30.0, 90.0)]
+    for old, new in (
+        ("radius_mm = 30, toward_deg = 90", "radius_mm = 32, toward_deg = 90"),
+        ("at_mm = 500", "at_mm = 490"),
+    ):
+        with pytest.raises(
+            ProjectError, match="piece 1: is printed with the bend low at 500 mm, radius 30 mm, toward 90"
+        ):
+            with_locked(pipe(changed(old, new, text)), record, [1])
+    other = changed(f"at_mm = {folded.SECOND + 400.0!r}", f"at_mm = {folded.SECOND + 410.0!r}", text)
+    assert with_locked(pipe(other), record, [1])  # the bend of a piece that is not printed yet
+
+
+def test_a_piece_locked_before_bends_were_told_is_taken_as_it_is():
+    record, text = folded.solved(), folded.FOLDED + folded.JOINED
+    before = re.sub(r"\[\[sections.locked.bends\]\]\n(.+\n){4}", "", locked_text(pipe(text), record, [1]))
+    assert "locked.bends" not in before
+    assert pipe(before).project.sections.locked[0].bends is None
 
 
 def test_a_bore_point_on_the_old_line_changes_nothing(printed):

@@ -7,9 +7,10 @@ import pytest
 from layouts import keyed, layout_of
 from shelf import KEYED, PIPE, changed, pipe
 
-from optimizer.geometry.axles import axle_plans, axle_table, with_posts
+from optimizer.geometry.axle_plans import axle_plans, axle_table, post_table
 from optimizer.geometry.duct import fittings
 from optimizer.geometry.measured_layout import measured
+from optimizer.geometry.posts import with_posts
 
 
 def test_an_axle_lies_beside_its_pad_and_ends_beyond_its_arms():
@@ -59,7 +60,7 @@ def test_a_post_keeps_clear_of_a_joint():
     layout = layout_of(positions={"h6": 240.0, "h7": 210.0}, text=text)
     choice = layout.choice._replace(joint_used=np.ones(1))
     jointed = layout._replace(joint_mm=np.array([222.0]), choice=choice)
-    found = axle_table(project).posts(measured(jointed, project))
+    found = post_table(project).posts(measured(jointed, project))
     assert float(found.to_joints[1, 0]) == pytest.approx(7.1, abs=1e-3)
 
 

@@ -6,10 +6,10 @@ third in front of the second.
 
 import numpy as np
 import pytest
-from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded
+from folded import BEND, CONED, FOLDED, SECOND, SECTIONS, THIRD, refolded, solved_cone
 from shelf import pipe
 
-from optimizer.geometry.axles import axle_table
+from optimizer.geometry.axle_plans import axle_table
 from optimizer.geometry.fold import Fold
 from optimizer.geometry.layout import layout_bounds, with_numbers
 from optimizer.geometry.measured_layout import measured
@@ -139,6 +139,19 @@ def test_pads_keep_clear_of_the_tube_beside_them(project):
     assert up < clear - (56.0 - 20.0 - half) + 1e-3
 
 
+def test_fittings_keep_clear_of_the_tube_beside_them():
+    # A peg 20 mm wide on the first tube, turned to the second: that one's axis lies in the middle of its way, 60 out;
+    # turned away, behind it: 60 + 14 below its foot, 10 aside that is its own half width.
+    peg = "\n[fittings]\npeg = {{ position_mm = [120, 180], length_mm = 12, width_mm = 20, azimuth_deg = {} }}\n"
+    toward, away = (pipe(FOLDED + peg.format(azimuth)).project for azimuth in (90, -90))
+    clear = toward.keywork.cup_clearance_mm
+    assert margins(beside_tubes, toward)["tube.peg-2"] == pytest.approx(clear + 14.0 + 10.0, abs=1e-2)
+    assert margins(beside_tubes, away)["tube.peg-2"] == pytest.approx(clear - (74.0 - 14.0), abs=1e-2)
+    items, _ = beside_tubes(toward)
+    (said,) = [item.sentence for item in items if item.name == "tube.peg-2"]
+    assert said == f"peg leaves {clear:g} mm to tube 2, counted from the reed"
+
+
 def test_tubes_that_a_number_shapes_keep_their_walls_apart():
     # A cone of 1.5 degrees, 0.0261859: at a place s the body is 14 + 0.0261859 s thick from axis to surface. A bend has
     # to leave that at its far end. As deep on the first and the second tube are places whose sum is 500 and SECOND, on
@@ -193,3 +206,14 @@ def test_a_piece_with_a_bend_takes_up_both_of_its_tubes():
     other = 500.0 - (700.0 + 0.5 * float(found.joint_length[1]) - SECOND)
     assert float(piece_extents(found)[1]) == pytest.approx(544.0 - min(400.0 - 0.5 * length, other))
     assert float(piece_diameters(found)[1]) == pytest.approx(88.0)
+
+
+def test_a_number_shapes_a_folded_bore_as_it_is_solved():
+    # The cone's diameter at the bell by trigonometry: 20 + 2 x 1500 tan(angle); its bends and tubes stay clear.
+    record = solved_cone()
+    assert record.feasible
+    angle = record.bore.shaped_by["cone_half_angle_deg"]
+    (_, reed), (end, bell) = record.bore.points_mm[0], record.bore.points_mm[-1]
+    assert (reed, bell) == pytest.approx((20.0, 20.0 + 2.0 * end * np.tan(np.radians(angle))), abs=2e-3)
+    assert [bend.id for bend in record.bore.bends] == ["low", "high"]
+    assert min(record.margins_mm[name] for name in ("fold.low", "fold.high", "fold.1-2", "fold.2-3")) > 0.0

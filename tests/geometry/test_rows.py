@@ -7,7 +7,8 @@ import pytest
 from rows import TUBE
 from shelf import changed, pipe
 
-from optimizer.geometry.axles import axle_plans, axle_table, lever_rows
+from optimizer.geometry.axle_plans import axle_plans, axle_table
+from optimizer.geometry.axles import lever_rows
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.measured_layout import measured

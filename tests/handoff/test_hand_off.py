@@ -10,6 +10,7 @@ import signal
 from pathlib import Path
 from tempfile import mkdtemp
 
+import folded
 import pytest
 from commanded import told
 from made_records import hole, layout
@@ -53,6 +54,20 @@ def test_the_folder_holds_what_its_record_lists_and_each_file_has_its_hash(made)
         record.layout_sha256
         == hashlib.sha256((read_record(TENOR, LayoutRecord).model_dump_json(indent=1) + "\n").encode()).hexdigest()
     )
+
+
+def test_of_a_folded_body_everything_is_written(tmp_path):
+    record = folded.solved()
+    told = hand_off(record, tmp_path / "pipe", Wanted(BENCH, ("finished",)))
+    assert told.not_written == []
+    files = {file.file for file in told.files}
+    assert {
+        "profiles/profile-piece-2-finished-bend-high.dxf",
+        "keys/keys-tube-2.dxf",
+        "keys/keys-across-k3.dxf",
+    } <= files
+    page = (tmp_path / "pipe" / "index.html").read_text()
+    assert page.count("half profile of tube") >= 4  # of both pieces with a bend
 
 
 def test_the_same_layout_gives_the_same_bytes(made, tmp_path):

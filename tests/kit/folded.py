@@ -11,9 +11,11 @@ player's right of the first, the third in front of the second. Each bend is 30 p
 """
 
 import math
+from functools import cache
 
 import numpy as np
-from shelf import changed
+from pieced import trial
+from shelf import changed, pipe
 
 from acoustics.bends import Bends, Tubes
 from acoustics.network import Duct, stacked
@@ -83,6 +85,10 @@ SECTIONS = "\n[sections]\njoints = 2\njoint_mm = 24\nsocket_ring = false\ntenon_
 """Two joints, which may lie anywhere on the tubes."""
 
 
+JOINED = SECTIONS.replace("joints = 2", "joints = 2\nzones_mm = [[600, 980], [1300, 1400]]\npiece_max_mm = 900")
+"""The same between both bends and on the third tube, so that two pieces have a bend each."""
+
+
 def refolded(old, new):
     """The fold pipe with a text in it changed."""
     return changed(old, new, FOLDED)
@@ -97,6 +103,20 @@ def middle(loaded: LoadedProject) -> tuple[Problem, Duct]:
     problem = Problem(loaded)
     coding = parametrise(problem.project)
     return problem, problem.duct_at(0.5 * (coding.low + coding.high))
+
+
+@cache
+def solved():
+    """The record of one solve of the fold pipe in three pieces, two of them with a bend each."""
+    return trial(pipe(FOLDED + JOINED), 0, (0.5, 1.0), 1.0, 0.0)
+
+
+@cache
+def solved_cone():
+    """The record of one solve of the fold pipe as a cone, its angle settled with the holes, in three pieces."""
+    sections = "\n[sections]\njoints = 2\njoint_mm = 24\npiece_max_mm = 1000\nzones_mm = [[780, 980], [1100, 1200]]\n"
+    cone = changed("cone_half_angle_deg = [0, 1.5]", "cone_half_angle_deg = [0.05, 0.3]", CONED)
+    return trial(pipe(cone + sections), 0, (0.5, 0.5), 1.0, 0.0)
 
 
 def folds(loaded: LoadedProject) -> dict[str, np.ndarray]:

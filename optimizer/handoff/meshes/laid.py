@@ -16,7 +16,7 @@ ALONG_Y = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
 
 
 def turn_of(piece: Piece, printing: PrintingRecord | None) -> Floats:
-    """How a piece is turned from its own frame to the printer's, a rotation (3, 3).
+    """How a piece is turned from its own frame to the printer's, a rotation (3, 3); one that has a bend, bend up.
 
     Parameters
     ----------
@@ -24,7 +24,7 @@ def turn_of(piece: Piece, printing: PrintingRecord | None) -> Floats:
     printing : the printer; standing without one
     """
     if printing is None or printing.orientation == "standing":
-        return REED_DOWN if piece.down == "reed" else BELL_DOWN
+        return REED_DOWN if piece.down == "reed" or piece.bends else BELL_DOWN
     along = axis_along(printing.orientation, usable_mm(printing.bed_mm, printing.margin_mm))
     return ALONG_X if along == 0 else ALONG_Y
 

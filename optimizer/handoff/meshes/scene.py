@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from acoustics.arrays import Floats
 from optimizer.geometry.fold import Fold
 from optimizer.handoff.meshes.mesh import COARSE, Mesh, crook_mesh, piece_mesh
+from optimizer.handoff.shapes.bent import placed
 from optimizer.handoff.shapes.shape import Drawing
 
 STEPS = 65535
@@ -60,11 +60,3 @@ def _meshes(drawing: Drawing) -> Iterator[tuple[str, Mesh]]:
     fold = Fold(drawing.bends)
     for piece in drawing.pieces:
         yield piece.name, piece_mesh(piece, COARSE).moved(*placed(fold, piece.begin_mm))
-
-
-def placed(fold: Fold, begin_mm: float) -> tuple[Floats, Floats]:
-    """How a piece that begins at a place lies in the whole: a rotation (3, 3) and a shift (3,) [mm], to axes toward the
-    front, toward the player's right and down the instrument."""
-    turn = np.eye(3) if fold.down(begin_mm) > 0 else np.diag([1.0, -1.0, -1.0])
-    tube, depth = fold.tube(begin_mm), fold.depth(np.array(begin_mm))
-    return turn, np.array([float(fold.front[tube]), float(fold.right[tube]), float(depth)])

@@ -4,18 +4,32 @@ Everything is drawn in finished sizes and scaled once, by the factors of the rec
 them; diameters of holes, bores and outsides get what a print lacks of them added after that.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import sqrt
 from typing import TypeVar
 
-from optimizer.handoff.shapes.bent import bends_of, cut_at, in_its_frame
+from optimizer.handoff.shapes.bent import bends_of, courses, cut_at, in_its_frame
 from optimizer.handoff.shapes.fixtures import feet_on, flat_of, hole_shape
 from optimizer.handoff.shapes.impossible import faults_of
 from optimizer.handoff.shapes.joint_shapes import hollow, least_wall_mm, plug, receiver_of, ring, socket_of, tenon_of
 from optimizer.handoff.shapes.outline import Outline, outer, part, tidy, widened
 from optimizer.handoff.shapes.parts import Part, body_begin_mm, holes_of_crook, lacking, parts_of
-from optimizer.handoff.shapes.shape import Crook, Drawing, Flat, Foot, Groove, Hole, Piece, Sizing, Socket, State, Tenon
+from optimizer.handoff.shapes.shape import (
+    Crook,
+    Drawing,
+    End,
+    Flat,
+    Foot,
+    Groove,
+    Hole,
+    Piece,
+    PieceBend,
+    Sizing,
+    Socket,
+    State,
+    Tenon,
+)
 from optimizer.project.bore import BoreSection
 from optimizer.project.faults import Fault
 from optimizer.records.layout import BoreTable, LayoutRecord
@@ -141,11 +155,18 @@ def _piece(record: LayoutRecord, of: Part, count: int, bore: Outline, receiver: 
         holes=tuple(holes),
         flats=tuple(flats),
         feet=tuple(feet),
-        down="reed" if tenon else "bell",
+        down=_down(length, tenon, bends),
         locked=of.locked,
         left_out=tuple(left_out),
         bends=bends,
     )
+
+
+def _down(length_mm: float, tenon: Tenon | None, bends: Sequence[PieceBend]) -> End:
+    """The end that stands on the bed: a tenon up; of a piece with a bend, which is up, that of its longer leg."""
+    if bends:
+        return "bell" if courses(bends)[-1].at(length_mm)[2] < 0.0 else "reed"
+    return "reed" if tenon else "bell"
 
 
 def _outside(body: Outline, length_mm: float, socket: Socket | None, tenon: Tenon | None) -> Outline:

@@ -1,7 +1,7 @@
 """Calls of the CAD kernel for solids: how they are made, joined and measured; `kernel_files.py` has those for files.
 
-Millimetres. No other module imports the kernel's package. Surfaces stay what a maker would draw, planes, cylinders and
-cones, so that a file shows true diameters.
+Millimetres. No other module imports the kernel's package. Surfaces stay what a maker would draw, planes, cylinders,
+cones and tori, so that a file shows true diameters; only a bend that widens as it turns is none of these.
 The kernel comes with the extra `cad`; where it is not installed, importing this module raises ImportError.
 """
 
@@ -23,8 +23,10 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepOffsetAPI import BRepOffsetAPI_ThruSections
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, List_TopoDS_Shape
+from OCP.GC import GC_MakeArcOfCircle
 from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt
 from OCP.GProp import GProp_GProps
@@ -91,6 +93,48 @@ def revolved(profile_mm: Sequence[tuple[float, float]], frame: Frame | None = No
     return BRepPrimAPI_MakeRevol(face.Face(), gp_Ax1(gp_Pnt(*frame.origin), gp_Dir(*frame.along))).Shape()
 
 
+def torus_part(radius_mm: float, frame: Frame, bend_mm: float, turn_rad: float) -> Solid:
+    """The solid that a disc makes as it turns about an axis beside it.
+
+    Parameters
+    ----------
+    radius_mm : of the disc
+    frame : where the disc stands, across toward the axis
+    bend_mm : how far the axis lies from the disc's middle
+    turn_rad : how far it turns
+    """
+    return BRepPrimAPI_MakeRevol(disc(frame, radius_mm), _axis(frame, bend_mm), turn_rad).Shape()
+
+
+def widening_bend(sections: Sequence[tuple[Frame, float]]) -> Solid:
+    """The solid that goes smoothly through discs.
+
+    Parameters
+    ----------
+    sections : where each disc stands, and its radius [mm]
+
+    Raises
+    ------
+    KernelError
+        when that makes no solid
+    """
+    work = BRepOffsetAPI_ThruSections(True, False, 1e-7)
+    for frame, radius in sections:
+        stands = gp_Ax2(gp_Pnt(*frame.origin), gp_Dir(*frame.along), gp_Dir(*frame.across))
+        work.AddWire(BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(gp_Circ(stands, radius)).Edge()).Wire())
+    work.Build()
+    if not work.IsDone():
+        raise KernelError("a bend cannot be drawn through its sections")
+    return work.Shape()
+
+
+def _axis(frame: Frame, bend_mm: float) -> Any:
+    """What a frame turns about, so far beside it on the side of its across."""
+    (a0, a1, a2), (b0, b1, b2) = frame.across, frame.along
+    square = a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
+    return gp_Ax1(gp_Pnt(*frame.at(bend_mm, 0.0)), gp_Dir(*(-part for part in square)))
+
+
 def fused(body: Solid, tools: Sequence[Solid]) -> Solid:
     """A body and tools in one, all at once; raises KernelError when the kernel gives up."""
     return _joined(BRepAlgoAPI_Fuse(), body, tools)
@@ -122,6 +166,12 @@ def _listed(shapes: Sequence[Solid]) -> Any:
 def segment(first: Point, second: Point) -> Solid:
     """A straight line between two points [mm]."""
     return BRepBuilderAPI_MakeEdge(gp_Pnt(*first), gp_Pnt(*second)).Edge()
+
+
+def arc(first: Point, middle: Point, last: Point) -> Solid:
+    """A part of a circle through three points [mm]."""
+    curve = GC_MakeArcOfCircle(*(gp_Pnt(*each) for each in (first, middle, last))).Value()
+    return BRepBuilderAPI_MakeEdge(curve).Edge()
 
 
 def disc(frame: Frame, radius_mm: float) -> Solid:

@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
-from OCP.gp import gp_Trsf, gp_Vec
+from OCP.gp import gp_Trsf
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
 from OCP.Message import Message
@@ -20,6 +21,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
+from acoustics.arrays import Floats
 from optimizer.handoff.step.kernel import (
     KernelError,
     Solid,
@@ -43,12 +45,14 @@ OCCURRENCE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'\d+',(.*?)\);", re
 
 
 class Part(NamedTuple):
-    """A part of a STEP file by its name: a shape, or parts of its own; at_mm: how far it is moved along z."""
+    """A part of a STEP file by its name: a shape, or parts of its own; how it lies in what it is a part of: a rotation
+    (3, 3), then a shift (3,) [mm]."""
 
     name: str
     shape: Solid | None = None
     parts: Sequence["Part"] = ()
-    at_mm: float = 0.0
+    turn: Floats = np.eye(3)
+    shift: Sequence[float] | Floats = (0.0, 0.0, 0.0)
 
 
 def _quieten() -> None:
@@ -126,7 +130,7 @@ def _added(tool: Any, part: Part) -> Any:
     TDataStd_Name.Set_s(label, name)
     for below in part.parts:
         moved = gp_Trsf()
-        moved.SetTranslation(gp_Vec(0.0, 0.0, below.at_mm))
+        moved.SetValues(*(float(each) for row in np.column_stack([below.turn, below.shift]) for each in row))
         component = tool.AddComponent(label, _added(tool, below), TopLoc_Location(moved))
         TDataStd_Name.Set_s(component, TCollection_ExtendedString(below.name, True))
     return label

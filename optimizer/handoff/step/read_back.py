@@ -1,12 +1,16 @@
 """Holes as a written STEP file has them, held against those wanted: an end-to-end check of whatever wrote it.
 
-A hole is a hollow cylinder or cone, or several on one axis, whose axis crosses the piece's own at a right angle. Where
+A hole is a hollow cylinder or cone, or several on one axis, whose axis crosses that of its tube at a right angle. Where
 it is narrowest of all below its top it opens into the bore; its end at the top is its mouth.
 """
 
 from collections.abc import Iterable, Sequence
 from math import atan2, cos, hypot, pi, radians, sin
 from typing import NamedTuple, TypeAlias
+
+import numpy as np
+
+from optimizer.handoff.shapes.bent import Course, courses, tube_number
 
 Point: TypeAlias = tuple[float, float, float]
 
@@ -75,16 +79,28 @@ class _Radial(NamedTuple):
     radii_mm: tuple[float, float]
 
 
-def off_by(faces: Iterable[RoundFace], wanted: Sequence[HoleFigures]) -> dict[str, Off | None]:
+def off_by(
+    faces: Iterable[RoundFace], wanted: Sequence[HoleFigures], tubes: Sequence[Course] = ()
+) -> dict[str, Off | None]:
     """How far each hole is off in a file, by its id; None where there is none near its place.
 
     Parameters
     ----------
     faces : of the file
-    wanted : the holes
+    wanted : the holes, their places along the centre line, azimuths as the tubes have them
+    tubes : as they lie in the file; one along z where none are told
     """
-    radial = [_radial(face) for face in faces if face.hollow and abs(face.along[2]) < UPRIGHT]
-    return {hole.id: _off(radial, hole) for hole in wanted}
+    hollow, tubes = [face for face in faces if face.hollow], tubes or courses(())
+    seen = [[_seen(face, tube) for face in hollow] for tube in tubes]
+    radial = [[_radial(face) for face in faces if abs(face.along[2]) < UPRIGHT] for faces in seen]
+    return {hole.id: _off(radial[tube_number(tubes, hole.z_mm)], hole) for hole in wanted}
+
+
+def _seen(face: RoundFace, tube: Course) -> RoundFace:
+    """A face as a tube's own frame has it."""
+    x, y, z = map(float, tube.turn.T @ (np.array(face.origin) - tube.start))
+    along = tube.turn.T @ face.along
+    return face._replace(origin=(x, y, z + tube.begin_mm), along=(float(along[0]), float(along[1]), float(along[2])))
 
 
 def _radial(face: RoundFace) -> _Radial:
@@ -111,6 +127,7 @@ def _off(faces: Sequence[_Radial], hole: HoleFigures) -> Off | None:
         for face in faces
         if hypot(face.z_mm - hole.z_mm, hole.top_mm * _turn(face.azimuth_rad, hole.azimuth_deg)) < NEAR_MM
         and sum(face.heights_mm) < 2.0 * hole.top_mm
+        and face.aside_mm < NEAR_MM
     ]
     if not own:
         return None

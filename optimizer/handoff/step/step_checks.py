@@ -5,9 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.geometry.fold import Fold
 from optimizer.handoff.meshes.laid import turn_of
 from optimizer.handoff.shapes.bed import lacking_room
-from optimizer.handoff.shapes.shape import Piece
+from optimizer.handoff.shapes.bent import Course, as_held, extent_mm, placed
+from optimizer.handoff.shapes.outline import NEAR_MM, part
+from optimizer.handoff.shapes.shape import Piece, PieceBend
 from optimizer.handoff.shapes.volume import volume_mm3
 from optimizer.handoff.shapes.walls import Wall, thinnest
 from optimizer.handoff.step.read_back import Found, HoleFigures, Off, off_by
@@ -21,6 +24,9 @@ VOLUME_OFF = 1e-5
 OFF_MM = 0.001
 """How far a hole's diameters and place, and a piece's length, may be off."""
 
+WIDENING_OFF_MM = 0.05
+"""The same of the length of a piece with a bend that widens: so well does the kernel find the box of such a face."""
+
 
 @dataclass(frozen=True)
 class StepCheck:
@@ -29,7 +35,8 @@ class StepCheck:
     open_holes : wanted in all its solids
     off : of each hole by its id; None where it is not there
     arithmetic_mm3 : None where holes, flats or feet overlap, and of a file with several solids
-    length_mm : wanted along the axis; None of a file with several solids
+    length_mm : wanted along the axis of the first tube; None of a file with several solids
+    length_off_mm : how far it may be off
     bed : what a print lacks of room, a sentence each
     thinnest : wall; None of a file with several solids
     """
@@ -42,6 +49,7 @@ class StepCheck:
     off: dict[str, Off | None]
     arithmetic_mm3: float | None = None
     length_mm: float | None = None
+    length_off_mm: float = OFF_MM
     bed: tuple[str, ...] = ()
     thinnest: Wall | None = None
 
@@ -82,7 +90,7 @@ class StepCheck:
         ]
         if self.volume_off is not None and not abs(self.volume_off) <= VOLUME_OFF:
             said.append(f"its volume is off by {100.0 * self.volume_off:+.4f} %")
-        if self.length_mm is not None and not abs(self.found.box_mm[2] - self.length_mm) <= OFF_MM:
+        if self.length_mm is not None and not abs(self.found.box_mm[2] - self.length_mm) <= self.length_off_mm:
             said.append(f"it is {self.found.box_mm[2]:.3f} mm long, not {self.length_mm:.3f} mm")
         return said
 
@@ -107,7 +115,12 @@ class StepCheck:
 
 
 def piece_check(
-    file: str, piece: Piece, found: Found, holes: Sequence[HoleFigures], printing: PrintingRecord | None
+    file: str,
+    piece: Piece,
+    found: Found,
+    holes: Sequence[HoleFigures],
+    printing: PrintingRecord | None,
+    tubes: Sequence[Course] = (),
 ) -> StepCheck:
     """A piece's file held against the piece.
 
@@ -118,6 +131,7 @@ def piece_check(
     found : in the file
     holes : that are to be in it
     printing : the printer that is to have room for it; None for none
+    tubes : of the piece, as the holes tell azimuths on them; one along z where none are told
     """
     return StepCheck(
         file=file,
@@ -125,12 +139,19 @@ def piece_check(
         found=found,
         solids=1,
         open_holes=len(piece.holes),
-        off=off_by(found.faces, holes),
+        off=off_by(found.faces, holes, tubes),
         arithmetic_mm3=volume_mm3(piece),
-        length_mm=piece.length_mm,
+        length_mm=extent_mm(piece.outside, piece.bends),
+        length_off_mm=WIDENING_OFF_MM if any(_widens(piece, bend) for bend in piece.bends) else OFF_MM,
         bed=() if printing is None else _lacking(printing, piece, found),
         thinnest=thinnest(piece),
     )
+
+
+def _widens(piece: Piece, bend: PieceBend) -> bool:
+    """Whether the outside widens or narrows in a bend."""
+    radii = [radius for _, radius in part(piece.outside, bend.z_mm, bend.end_mm)]
+    return max(radii) - min(radii) > NEAR_MM
 
 
 def whole_check(file: str, solids: int, found: Found, record: LayoutRecord) -> StepCheck:
@@ -144,7 +165,8 @@ def whole_check(file: str, solids: int, found: Found, record: LayoutRecord) -> S
     record : the layout
     """
     holes = [_figures(hole, 0.0) for hole in record.holes]
-    return StepCheck(file, "finished", found, solids, len(holes), off_by(found.faces, holes))
+    off = off_by(found.faces, holes, as_held(Fold(record.bore.bends)))
+    return StepCheck(file, "finished", found, solids, len(holes), off)
 
 
 def recorded_holes(record: LayoutRecord, piece: Piece) -> list[HoleFigures]:
@@ -158,6 +180,22 @@ def recorded_holes(record: LayoutRecord, piece: Piece) -> list[HoleFigures]:
     here = {hole.id for hole in piece.holes}
     begin = record.pieces[piece.number - 1].begin_mm if record.pieces else record.bore.crook_end_mm
     return [_figures(hole, begin or 0.0) for hole in record.holes if hole.id in here]
+
+
+def recorded_tubes(record: LayoutRecord, piece: Piece) -> list[Course]:
+    """The tubes of a layout by its record alone, as they lie in the file of a finished piece, azimuths as recorded.
+
+    Parameters
+    ----------
+    record : the layout
+    piece : whose file
+    """
+    fold = Fold(record.bore.bends)
+    turn, shift = placed(fold, piece.begin_mm)
+    return [
+        Course(tube.begin_mm - piece.begin_mm, turn.T @ tube.turn, turn.T @ (tube.start - shift))
+        for tube in as_held(fold)
+    ]
 
 
 def _figures(hole: HoleRecord, begin_mm: float) -> HoleFigures:

@@ -1,4 +1,4 @@
-"""STEP files of a layout for CAD: one of each piece, and one of the whole instrument on a straight axis.
+"""STEP files of a layout for CAD: one of each piece, and one of the whole instrument, on a straight axis or folded.
 
 The kernel works in a process of its own. Every file is written beside the folder's others and read back; all come to
 their places together, when none has failed.
@@ -8,11 +8,21 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from acoustics.arrays import Floats
+from optimizer.geometry.fold import Fold
+from optimizer.handoff.shapes.bent import Course, courses, placed
 from optimizer.handoff.shapes.shape import Drawing, Piece, Sizing
 from optimizer.handoff.step.kernel_process import CadKernel, cad_kernel
 from optimizer.handoff.step.read_back import Found, HoleFigures
 from optimizer.handoff.step.skeleton import Group, skeleton
-from optimizer.handoff.step.step_checks import StepCheck, drawn_holes, piece_check, recorded_holes, whole_check
+from optimizer.handoff.step.step_checks import (
+    StepCheck,
+    drawn_holes,
+    piece_check,
+    recorded_holes,
+    recorded_tubes,
+    whole_check,
+)
 from optimizer.project.faults import Fault, writing
 from optimizer.records.layout import LayoutRecord
 from optimizer.records.pieces import PrintingRecord
@@ -66,7 +76,10 @@ def write_piece_files(drawing: Drawing, printing: PrintingRecord | None, folder:
     """
 
     def made(kernel: CadKernel, beside: Path) -> list[StepCheck]:
-        return [_of_piece(kernel, drawing, piece, drawn_holes(piece), printing, beside) for piece in drawing.pieces]
+        return [
+            _of_piece(kernel, drawing, piece, drawn_holes(piece), courses(piece.bends), printing, beside)
+            for piece in drawing.pieces
+        ]
 
     return _together(folder, made)
 
@@ -88,12 +101,13 @@ def _of_piece(
     drawing: Drawing,
     piece: Piece,
     holes: Sequence[HoleFigures],
+    tubes: Sequence[Course],
     printing: PrintingRecord | None,
     folder: Path,
 ) -> StepCheck:
     file = file_of(piece)
     found = kernel.ask(file, _piece_written, piece, _called(drawing), folder / file)
-    return piece_check(file, piece, found, holes, printing)
+    return piece_check(file, piece, found, holes, printing, tubes)
 
 
 def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Path) -> list[StepCheck]:
@@ -105,10 +119,12 @@ def _drawn(kernel: CadKernel, record: LayoutRecord, drawing: Drawing, folder: Pa
     for piece in drawing.pieces:
         if finished or not piece.locked:
             holes = recorded_holes(record, piece) if finished else drawn_holes(piece)
-            checks.append(_of_piece(kernel, drawing, piece, holes, printing, folder))
+            tubes = recorded_tubes(record, piece) if finished else courses(piece.bends)
+            checks.append(_of_piece(kernel, drawing, piece, holes, tubes, printing, folder))
     if finished:
+        fold = Fold(drawing.bends)
         pieces = [
-            (piece.name, folder / check.file, piece.begin_mm)
+            (piece.name, folder / check.file, *placed(fold, piece.begin_mm))
             for piece, check in zip(drawing.pieces, checks, strict=True)
         ]
         found = kernel.ask(WHOLE, _whole_written, drawing, pieces, skeleton(record), folder / WHOLE)
@@ -151,16 +167,21 @@ def _piece_written(piece: Piece, called: str, path: Path) -> Found:
 
 
 def _whole_written(
-    drawing: Drawing, pieces: Sequence[tuple[str, Path, float]], groups: Sequence[Group], path: Path
+    drawing: Drawing, pieces: Sequence[tuple[str, Path, Floats, Floats]], groups: Sequence[Group], path: Path
 ) -> Found:
     """Of the kernel's process: the file of the whole instrument, from those of its pieces, and what is found in it."""
     from optimizer.handoff.step import built, kernel_files
 
-    parts = [kernel_files.Part(name, kernel_files.read_step(file), at_mm=begin) for name, file, begin in pieces]
+    parts = [
+        kernel_files.Part(name, kernel_files.read_step(file), turn=turn, shift=shift)
+        for name, file, turn, shift in pieces
+    ]
     if drawing.crook is not None:
         parts.insert(0, kernel_files.Part("crook, drawn straight", built.crook_solid(drawing.crook)))
     keys = kernel_files.Part("axes, discs and points", None, [built.skeleton_part(group) for group in groups])
-    told = f"{_called(drawing)}: {state_words(drawing.sizing)}, all pieces on one straight axis"
+    folded = "all pieces as they are held, z down the instrument, x to the front, y to the player's right"
+    lie = folded if drawing.bends else "all pieces on one straight axis"
+    told = f"{_called(drawing)}: {state_words(drawing.sizing)}, {lie}"
     bent = ", the crook drawn straight, as its tube" if drawing.crook else ""
     kernel_files.write_step(path, kernel_files.Part(drawing.instrument, None, [*parts, keys]), f"{told}{bent}", SOURCE)
     return kernel_files.found_in(path)

@@ -39,12 +39,13 @@ export class Body {
     this.picked = "";
     /** @type {Map<string, Mark>} */
     this.marks = new Map();
-    this.sides = [{ words: "From the front", path: drawn("path", { class: "outside" }), y: 0 }];
-    if (found.holes.some(behind)) this.sides.push({ words: "From behind", path: drawn("path", { class: "outside" }), y: 0 });
+    const [front, back] = this.folds.length ? ["The front", "The back"] : ["From the front", "From behind"];
+    this.sides = [{ words: front, path: drawn("path", { class: "outside" }), y: 0 }];
+    if (found.holes.some(behind)) this.sides.push({ words: back, path: drawn("path", { class: "outside" }), y: 0 });
     this.words = this.sides.map((side) => drawn("text", { class: "soft" }, side.words));
     this.joints = drawn("path", { class: "joint" });
     this.bends = drawn("path", { class: "bend" });
-    if (this.folds.length) this.words[0].textContent += ", unrolled along its centre line; shaded: bends";
+    if (this.folds.length) this.words[0].textContent += ", unrolled along its centre line, the player's right below on all tubes; shaded: bends";
     this.handle = drawn("g", { class: "widen", "aria-hidden": "true" }, drawn("line", { class: "lead" }), drawn("circle", { r: HIT }), drawn("text", { class: "mid" }, "↔"));
     this.svg = drawn("svg", { class: "drawing by-hand", role: "group", "aria-label": "the body to scale, reed end left; each hole can be moved" });
     this.svg.append(...this.sides.map((side) => side.path), this.bends, this.joints, ...this.words);

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from importlib.util import find_spec
 
+import folded
 import pytest
 from pieced import SHRUNK, jointed
 from places import CONFIGS
@@ -22,6 +23,8 @@ pytestmark = pytest.mark.skipif(not find_spec("OCP"), reason="the extra cad is n
 
 MODELS = {"SHELL_BASED_SURFACE_MODEL", "MANIFOLD_SURFACE_SHAPE_REPRESENTATION", "SURFACE_CURVE"}
 """Words for how the skeleton's discs are put together, and for edges on two surfaces: none for how a face is bent."""
+
+KINDS = {"PLANE", "CYLINDRICAL_SURFACE", "CONICAL_SURFACE"}
 
 STATES = ("finished", "printed", "printed to ream")
 
@@ -90,10 +93,9 @@ def test_the_whole_names_pieces_crook_and_keywork_and_its_head_says_what_it_is(t
 
 
 def test_surfaces_stay_planes_cylinders_and_cones(written):
-    kinds = {"PLANE", "CYLINDRICAL_SURFACE", "CONICAL_SURFACE"}
     for path in written[0].iterdir():
         text = path.read_text()
-        assert set(re.findall(r"\b(\w*SURFACE\w*|PLANE) ?\(", text)) - MODELS == kinds, path.name
+        assert set(re.findall(r"\b(\w*SURFACE\w*|PLANE) ?\(", text)) - MODELS == KINDS, path.name
 
 
 def test_prints_have_the_sizes_of_to_print_and_names_that_say_so(pipe, printed):
@@ -142,6 +144,39 @@ def test_a_hand_off_holds_finished_files_and_those_of_its_state(pipe, tmp_path):
         assert check.figures["open_holes"] == check.figures["holes_wanted"] > 0
         assert check.figures["holes_off_mm"] <= 0.001
     assert "cadquery-ocp-novtk" in made.versions
+
+
+def test_every_file_of_a_folded_body_is_what_the_record_says(tmp_path):
+    record = folded.solved()
+    *pieces, whole = write_step_files(record, states(record, ["finished"]), tmp_path)
+    for check, piece in zip(pieces, record.pieces, strict=True):
+        assert set(check.off) == set(piece.holes)
+        assert check.holes_off_mm <= 1e-6
+        assert abs(check.volume_off) <= 1e-8
+        assert check.problems == []
+    assert (whole.found.solids, set(whole.off)) == (3, {hole.id for hole in record.holes})
+    assert whole.holes_off_mm <= 1e-6
+    assert whole.problems == []
+    # Held, it is 60 mm deep and wide from axis to axis, the body 14 mm from each; of the 1500 mm of its centre line the
+    # third tube ends 511.5 mm down, the first bend's far side lies at 544 mm and the second's at 56 mm: z from 0.
+    text = (tmp_path / "whole-finished.step").read_text()
+    assert "all pieces as they are held" in re.sub(r"\s+", " ", text[: text.index("ENDSEC")])
+    assert whole.found.box_mm[2] == pytest.approx(544.0, abs=0.01)
+    assert set(re.findall(r"\b(\w*SURFACE\w*|PLANE) ?\(", text)) - MODELS == {*KINDS, "TOROIDAL_SURFACE"}
+
+
+def test_a_folded_body_that_a_number_shapes_is_handed_off(tmp_path):
+    # A cone from 20 mm at the reed, whose angle is settled with the holes: its bends widen as they turn.
+    record = folded.solved_cone()
+    assert record.feasible
+    assert set(record.bore.shaped_by) == {"cone_half_angle_deg"}
+    made = hand_off(record, tmp_path / "out", Wanted(("step", "profiles", "keys"), ("finished",)))
+    assert made.not_written == []
+    whole, *pieces = sorted(made.checks, key=lambda check: "whole" not in check.file)
+    assert (whole.figures["solids"], whole.figures["open_holes"]) == (3, 4)
+    for check in pieces:
+        assert abs(check.figures["volume_off"]) <= 1e-8
+        assert check.figures["holes_off_mm"] <= 1e-6
 
 
 # what is refused

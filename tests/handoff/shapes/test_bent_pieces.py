@@ -5,19 +5,22 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from folded import BEND, FOLDED, SECOND, THIRD
+from folded import BEND, FOLDED, SECOND, THIRD, solved
 from made_records import layout
 from shelf import pipe
 from solid_cases import piece
 
 from optimizer.geometry.fold import Fold
 from optimizer.geometry.space import Places
-from optimizer.handoff.meshes.mesh import piece_mesh
+from optimizer.handoff.meshes.laid import turn_of
+from optimizer.handoff.meshes.mesh import COARSE, piece_mesh
 from optimizer.handoff.meshes.mesh_checks import checked
-from optimizer.handoff.meshes.scene import placed
-from optimizer.handoff.shapes.bent import bends_of, bent, front_at
+from optimizer.handoff.page import said_of
+from optimizer.handoff.shapes.bent import bends_of, bent, front_at, placed
+from optimizer.handoff.shapes.drawing import drawn
 from optimizer.handoff.shapes.parts import Part
 from optimizer.handoff.shapes.shape import PieceBend
+from optimizer.records.handoff import HandedPiece
 
 
 @pytest.fixture(scope="module")
@@ -71,3 +74,30 @@ def test_a_printed_bend_has_half_a_torus_of_wall():
     expected = (14.0**2 - 10.0**2) * (math.pi**2 * 30.0 + math.pi * 40.0)
     assert found.surface.volume_mm3 == pytest.approx(expected, rel=1e-4)
     assert found.surface.box_mm[2] == pytest.approx(20.0 + 30.0 + 14.0, abs=0.01)
+
+
+def test_a_piece_with_a_bend_stands_on_its_longer_leg_with_its_bend_up():
+    # The first piece has 500 mm before its bend and far less after it; the second one's is turned for the longer leg to
+    # be the one after it.
+    record = solved()
+    first, second, third = drawn(record).pieces
+    assert (first.down, second.down, third.down) == ("reed", "reed", "bell")
+    low, high = record.bore.bends
+    sooner = high.model_copy(update={"at_mm": high.at_mm - 300.0})
+    bore = record.bore.model_copy(update={"bends": [low, sooner]})
+    turned = drawn(record.model_copy(update={"bore": bore, "holes": [], "keys": [], "fittings": []})).pieces[1]
+    assert turned.down == "bell"
+    for made in (first, second, turned):
+        assert np.array_equal(turn_of(made, None), np.eye(3))
+        top = piece_mesh(made, COARSE).corners[:, 2].max()
+        assert top == pytest.approx(made.bends[0].z_mm + 30.0 + 14.0, abs=0.6)  # so coarse is the mesh
+    assert said_of(_handed(first), first.bends)[1] == (
+        f"Its bend is up, and its bell end hangs {500.0 - (first.length_mm - SECOND):.2f} mm above the bed: let the "
+        "slicer hold it up."
+    )
+
+
+def _handed(made):
+    return HandedPiece(
+        number=1, length_mm=made.length_mm, widest_mm=28.0, down=made.down, locked=False, left_out=[],
+    )  # fmt: skip

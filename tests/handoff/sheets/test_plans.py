@@ -185,8 +185,8 @@ def test_words_that_the_font_lacks_become_question_marks(plan):
 def test_words_below_a_profile_keep_apart_however_short_the_piece(length):
     ends = {"outside": [(0.0, 9.0), (length, 10.0)], "inside": [(0.0, 5.0), (length, 6.0)]}
     state = SimpleNamespace(state="finished")
-    piece = SimpleNamespace(name="piece 1", stem="p", sizing=state, length_mm=length, beyond_mm=9.0, flats=(), holes=())
-    piece.__dict__.update(ends)
+    piece = SimpleNamespace(name="piece 1", stem="p", sizing=state, length_mm=length, beyond_mm=9.0)
+    piece.__dict__.update(ends, flats=(), holes=(), bends=())
     (drawing,) = profiles(SimpleNamespace(instrument="Moth Pipe", pieces=[piece]))
     words = [shape for shape in drawing.shapes if isinstance(shape, Words)]
     assert len(words) == 3

@@ -1,7 +1,10 @@
 """Pieces as solids of the CAD kernel: against arithmetic, and where that has no figure against the mesh kernel."""
 
+import math
+from dataclasses import replace
 from importlib.util import find_spec
 
+import folded
 import pytest
 from late import late
 from places import CONFIGS
@@ -9,9 +12,12 @@ from solid_cases import CASES, flat, hole, piece
 
 from optimizer.handoff.meshes.mesh import piece_mesh
 from optimizer.handoff.meshes.mesh_checks import surface_of
+from optimizer.handoff.shapes.bent import cut_at, extent_mm
 from optimizer.handoff.shapes.drawing import drawn
-from optimizer.handoff.shapes.shape import Foot, Hole, Socket
+from optimizer.handoff.shapes.shape import Foot, Hole, PieceBend, Socket
 from optimizer.handoff.shapes.volume import revolved_mm3, volume_mm3
+from optimizer.handoff.step.read_back import off_by
+from optimizer.handoff.step.step_checks import recorded_holes, recorded_tubes
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
@@ -91,3 +97,53 @@ def test_a_hole_that_is_printed_oval_is_drawn_round_with_its_area():
     made = late.built.piece_solid(piece(holes=[oval]))
     (bored,) = [face for face in late.kernel.round_faces(made) if face.hollow and abs(face.along[2]) < 1e-9]
     assert bored.radii_mm[0] ** 2 == pytest.approx(0.25 * 8.16 * 8.0)
+
+
+# folded bodies
+
+
+def test_a_bend_is_a_part_of_a_torus():
+    # A torus has the volume 2 pi^2 R r^2 (any handbook): of a bend, half of it, outside 14 mm less inside 10 mm, with
+    # straight ends of 20 and 40 mm.
+    bends, end = (PieceBend(20.0, 30.0, 25.0),), 60.0 + 30.0 * math.pi
+    lines = [cut_at(((0.0, radius), (end, radius)), bends) for radius in (14.0, 10.0)]
+    made = late.built.piece_solid(replace(piece(*lines), bends=bends))
+    assert sound(made, 0)
+    expected = (14.0**2 - 10.0**2) * (math.pi**2 * 30.0 + math.pi * 60.0)
+    assert late.kernel.volume_mm3(made) == pytest.approx(expected, rel=1e-9)
+    low, high = late.kernel.bounding_box(made)  # the farther end lies 20 mm below the reed end
+    assert (low[2], high[2]) == pytest.approx((-20.0, 20.0 + 30.0 + 14.0), abs=1e-6)
+
+
+def test_a_bend_that_widens_has_the_volume_of_a_straight_cone_as_long_as_its_centre_line():
+    bends, end = (PieceBend(20.0, 30.0, 25.0),), 60.0 + 30.0 * math.pi
+    cone, bore = ((0.0, 14.0), (end, 20.0)), ((0.0, 10.0), (end, 16.0))
+    made = late.built.piece_solid(replace(piece(cut_at(cone, bends), cut_at(bore, bends)), bends=bends))
+    assert sound(made, 0)
+    assert late.kernel.volume_mm3(made) == pytest.approx(revolved_mm3(cone) - revolved_mm3(bore), rel=ARITHMETIC)
+    low, high = late.kernel.bounding_box(made)
+    assert high[2] - low[2] == pytest.approx(extent_mm(cone, bends), abs=0.05)
+
+
+def test_pieces_of_a_folded_body_have_their_holes_where_the_record_has_them():
+    record = folded.solved()
+    pieces = drawn(record).pieces
+    assert [len(each.bends) for each in pieces] == [1, 1, 0]
+    for each in pieces:
+        made = late.built.piece_solid(each)
+        assert sound(made, len(each.holes))
+        assert late.kernel.volume_mm3(made) == pytest.approx(volume_mm3(each), rel=ARITHMETIC)
+        faces, wanted = late.kernel.round_faces(made), recorded_holes(record, each)
+        assert [hole.id for hole in wanted] == [hole.id for hole in each.holes]
+        for off in off_by(faces, wanted, recorded_tubes(record, each)).values():
+            assert off.most_mm <= 1e-6
+
+
+def test_a_hole_that_is_turned_on_a_folded_piece_is_seen():
+    record = folded.solved()
+    each = next(one for one in drawn(record).pieces if one.bends and one.holes)
+    turned = replace(each, holes=(replace(each.holes[0], azimuth_deg=each.holes[0].azimuth_deg + 1.0),))
+    faces = late.kernel.round_faces(late.built.piece_solid(turned))
+    (wanted,) = (hole for hole in recorded_holes(record, each) if hole.id == each.holes[0].id)
+    off = off_by(faces, [wanted], recorded_tubes(record, each))[wanted.id]
+    assert off.round_mm == pytest.approx(wanted.top_mm * math.radians(1.0), rel=1e-3)

@@ -132,7 +132,7 @@ def test_a_file_names_its_parts_and_where_they_stand(drilled, tmp_path):
     ])  # fmt: skip
     pieces = [
         late.kernel_files.Part("piece 1", drilled),
-        late.kernel_files.Part("piece 2", late.kernel.revolved(PIPE), at_mm=80.0),
+        late.kernel_files.Part("piece 2", late.kernel.revolved(PIPE), shift=(0.0, 0.0, 80.0)),
     ]
     whole = late.kernel_files.Part("Flöte ½", None, [*pieces, keys])
     late.kernel_files.write_step(tmp_path / "whole.step", whole, "finished sizes in mm", "test")
@@ -156,7 +156,8 @@ from optimizer.handoff.step.kernel import revolved
 from optimizer.handoff.step.kernel_files import Part, write_step
 for name in sys.argv[1:]:
     pipe = revolved([(6, 0), (12, 0), (12, 80), (6, 80)])
-    write_step(Path(name), Part("body", None, [Part("piece 1", pipe), Part("piece 2", pipe, at_mm=80)]), "told", "test")
+    parts = [Part("piece 1", pipe), Part("piece 2", pipe, shift=(0, 0, 80))]
+    write_step(Path(name), Part("body", None, parts), "told", "test")
 """
 
 

@@ -2,12 +2,13 @@
 
 from math import atan2, degrees, dist, hypot
 
+import folded
 import numpy as np
 import pytest
 from places import CONFIGS
 
 from optimizer.handoff.shapes.link_axis import link_axis
-from optimizer.handoff.step.skeleton import Disc, Spot, skeleton
+from optimizer.handoff.step.skeleton import Bow, Disc, Spot, skeleton
 from optimizer.records.files import read_record
 from optimizer.records.layout import LayoutRecord
 
@@ -134,3 +135,42 @@ def test_fittings_lie_on_the_body(tenor):
     for mark, each in zip(groups.get("fittings", ()), record.fittings, strict=True):
         body = 0.5 * record.bore.body_diameter_mm(each.position_mm)
         assert seen(mark.place) == pytest.approx((each.position_mm, each.azimuth_deg, body))
+
+
+# folded bodies
+
+
+def test_a_folded_body_is_as_it_is_held():
+    # The fold pipe: bends of 30 mm, the second tube 60 mm to the player's right, running up from 500 mm to 100 mm.
+    record = folded.solved()
+    marks = {mark.name: mark for group in skeleton(record) for mark in group.marks}
+    low = marks["axis of bend low"]
+    assert isinstance(low, Bow)
+    assert low.middle == pytest.approx((0.0, 30.0, 530.0))
+    assert marks["axis of tube 2"].start == pytest.approx((0.0, 60.0, 500.0))
+    assert marks["axis of tube 3"].start == pytest.approx((60.0, 60.0, 100.0))
+    (h2,) = (hole for hole in record.holes if hole.id == "h2")  # on the second tube, at 150 degrees
+    depth, top = 500.0 - (h2.position_mm - folded.SECOND), 10.0 + h2.chimney_mm
+    turn = np.radians(150.0)
+    assert marks["axis of h2"].end == pytest.approx((top * np.cos(turn), 60.0 + top * np.sin(turn), depth))
+    assert marks["pad of h2"].facing == pytest.approx((np.cos(turn), np.sin(turn), 0.0))
+
+
+def test_arms_that_cross_from_tube_to_tube_are_square_to_the_rod():
+    # The touch of k3 lies on the second tube, its rod and its pad on the first.
+    record = folded.solved()
+    marks = {mark.name: mark for group in skeleton(record) for mark in group.marks}
+    rod, arm, touch = (marks[f"{what} of k3"] for what in ("rod", "touch arm", "touch"))
+    assert arm.end == touch.place
+    assert arm.start[2] == pytest.approx(arm.end[2])
+    assert arm.start[:2] == pytest.approx(rod.start[:2])
+    assert hypot(rod.start[0], rod.start[1]) < 30.0 < hypot(touch.place[0], touch.place[1])
+
+
+def test_a_link_on_a_folded_body_turns_along_the_tube_of_its_pad():
+    record = folded.solved()
+    (k3,) = (key for key in record.keys if key.id == "k3")
+    found = link_axis(record, as_link(k3, turns_at_deg=-10.0))
+    (h3,) = (hole for hole in record.holes if hole.id == "h3")
+    beside = 500.0 - (k3.touch_position_mm - folded.SECOND)  # how far down the touch lies
+    assert (found.from_mm, found.to_mm) == pytest.approx(tuple(sorted((h3.position_mm, beside))))
