@@ -22,7 +22,7 @@ def made(tmp_path_factory):
     assert main(["fit", layout, notes, "--json", str(folder / "fit.json")]) == 0
     files = {"--json": "pass.json", "--corrected": "layout.json", "--html": "pass.html", "--svg": "history.svg"}
     named = [word for option, file in files.items() for word in (option, str(folder / file))]
-    project = ["--project", str(CONFIGS / "lantern-tenor.toml"), "--seconds", "1"]
+    project = ["--project", str(CONFIGS / "lantern-tenor.toml"), "--seconds", "0.3"]
     assert main(["correct", layout, str(folder / "fit.json"), *project, *named]) == 0
     return folder
 
@@ -61,7 +61,7 @@ def test_what_was_done_is_taken_in_and_the_notes_measured_afterwards_fitted(made
     rows = [f"{note.written},{note.register_number},{note.after_pass_cents:.0f}" for note in heard]
     notes.write_text("# a4_hz = 440\n# temperament = equal\nnote,register,reading_cents\n" + "\n".join(rows) + "\n")
     tenor, project = str(SHELF / "lantern-tenor.json"), str(CONFIGS / "lantern-tenor.toml")
-    again = ["--after", str(made / "pass.json"), "--done", str(done), "--json", str(after), "--seconds", "1"]
+    again = ["--after", str(made / "pass.json"), "--done", str(done), "--json", str(after), "--seconds", "0.3"]
     assert main(["correct", tenor, str(notes), "--project", project, *again]) == 0
     second = read_record(after, CorrectionRecord)
     assert second.number == 2
