@@ -70,8 +70,8 @@ def _turn(config):
 
 
 LONGEST = (
-    "test_page", "test_reference_charts", "test_database", "test_search", "test_process", "test_endurance",
-    "test_damaged_folders", "test_house", "test_tiers",
+    "test_page", "test_reference_charts", "test_endurance", "test_process", "test_bad_files", "test_house",
+    "test_database", "test_handoffs", "test_search", "test_damaged_folders", "test_tiers", "test_false_head",
     "test_hand_off", "test_runs", "test_fit", "test_step_files", "test_conflicts", "test_coupon", "test_toml_text",
     "test_correction", "test_pool", "test_studies", "test_loading",
     "test_mistaken_projects",
