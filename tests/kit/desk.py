@@ -17,8 +17,9 @@ from places import CONFIGS
 from postgres import free_port
 from processes import COMMAND, wait_for
 
-BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-"""A Chromium, where there is one."""
+BROWSERS = "chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"
+BROWSER = next(filter(None, map(shutil.which, BROWSERS)), None)
+"""A Chromium, where there is one; without windows it takes a quarter less processor time."""
 
 PATIENT_MS = 300_000
 
