@@ -47,7 +47,7 @@ READING = {
                     "predict RUN --layout t9", "tolerance RUN --layout t9", "resonances RUN --layout t9"),
     "run.json": ("show RUN", "report RUN", "reach RUN --quick --layout t0", "resume RUN --trials 1 --workers 1"),
     "progress.json": ("show RUN",),
-    "journal.log": ("resume RUN --trials 1 --workers 1",),
+    "journal.log": ("resume RUN --trials 1 --workers 1 --no-report",),
 }  # fmt: skip
 
 

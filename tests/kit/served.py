@@ -21,6 +21,7 @@ from unittest.mock import patch
 
 import psutil
 from places import CONFIGS
+from processes import PATIENCE
 
 from optimizer.records.files import write_record
 from optimizer.search.run_folder import now
@@ -59,7 +60,7 @@ class Client:
 
     port: int
     headers: dict[str, str]
-    seconds: float = 60.0
+    seconds: float = PATIENCE
 
     def ask(self, method: str, path: str, body: Any = None, **headers: str | None) -> Answer:
         """Send a request as it stands; a body of bytes goes as it is, an iterator in chunks, anything else as JSON.

@@ -7,7 +7,7 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
-from stub_solver import Stub, proposal
+from stub_solver import Asked, Stub
 
 from optimizer.search.workers import Workers
 
@@ -30,7 +30,7 @@ def workers(kind, folder):
 
 def outcome(pool, patterns):
     """Number to answer of trials, once all are done: the process that solved it, or a sentence."""
-    waiting = [proposal(number, pattern) for number, pattern in enumerate(patterns)]
+    waiting = [Asked(number, pattern) for number, pattern in enumerate(patterns)]
     found = {}
     while len(found) < len(patterns):
         while waiting and pool.free():
@@ -56,7 +56,7 @@ def main(kind, folder):
         for number in (100, 101):
             while not pool.free():
                 list(pool.finished(0.1))
-            pool.submit(proposal(number, "hangs"))
+            pool.submit(Asked(number, "hangs"))
         while True:
             time.sleep(60)
 

@@ -1,15 +1,27 @@
-"""A stand-in for the solver: it does as a proposal's pattern says, and solves nothing."""
+"""A stand-in for the solver: it does as a proposal's pattern says, and solves nothing.
+
+It loads nothing of the solver either, so that a process that holds one starts at once.
+"""
 
 import os
 import signal
 import time
 from pathlib import Path
+from typing import NamedTuple
 
-from optimizer.search.proposals import Proposal
-from optimizer.search.trial import Result
-from optimizer.solving.linearised import Emphasis
 
-NOTHING = Emphasis(1.0)
+class Asked(NamedTuple):
+    """What those who give out trials know of a proposal, and what the stand-in is to do."""
+
+    number: int
+    pattern: str = "plain"
+
+
+class Answered(NamedTuple):
+    """A finished trial, its record the process that solved it."""
+
+    number: int
+    record_json: str
 
 
 class Stub:
@@ -31,9 +43,4 @@ class Stub:
         if proposal.pattern == "hangs":
             mark.write_text("")
             time.sleep(3600)
-        return Result(proposal.number, str(os.getpid()))
-
-
-def proposal(number, pattern="plain"):
-    """A proposal for the stand-in."""
-    return Proposal(number, NOTHING, 0.5, 0.0, 1, pattern)
+        return Answered(proposal.number, str(os.getpid()))

@@ -1,14 +1,16 @@
 """The driver's loop with stand-ins for workers, and what a trial costs it."""
 
 import itertools
+import threading
 import time
 from datetime import datetime, timedelta
 
+import commanded
 import optuna
 import pytest
 from optuna.storages import JournalStorage
 from optuna.storages.journal import JournalFileBackend
-from processes import ended, started, wait_for
+from processes import wait_for
 from runs import finished, only_run
 from shelf import PIPE, pipe
 from stand_in_clock import Clock
@@ -67,13 +69,19 @@ def test_a_search_without_a_limit_of_time_waits_for_a_trial_no_longer_than_told(
     assert time.monotonic() - begun > 0.6
 
 
-def test_a_search_whose_results_are_removed_says_so_and_makes_none_anew(project, tmp_path):
-    results = tmp_path / "results"
-    process = started("search", project, "--results", results, "--minutes", "5", "--workers", "1")
-    assert wait_for(lambda: any(finished(path.parent) for path in results.glob("*/journal.log")))
-    folder = only_run(results)
-    results.rename(tmp_path / "away")
-    code, _, err = ended(process, 60)
+def test_a_search_whose_results_are_removed_says_so_and_makes_none_anew(project, tmp_path, capsys):
+    results, found = tmp_path / "results", []
+
+    def removed():
+        if wait_for(lambda: any(finished(path.parent) for path in results.glob("*/journal.log"))):
+            found.append(only_run(results))
+            results.rename(tmp_path / "away")
+
+    removes = threading.Thread(target=removed)
+    removes.start()
+    code, _, err = commanded.told(capsys, "search", project, "--results", results, "--minutes", "5", "--workers", "1")
+    removes.join()
+    (folder,) = found
     assert code == 2
     assert "Traceback" not in err
     assert f"{folder}, or a file in it, was removed while the search wrote to it" in " ".join(err.split())

@@ -115,13 +115,13 @@ def test_an_older_run_is_shown(run, name, command, capsys):
 
 def test_an_older_run_goes_on(run, name):
     before = read_record(run / "pareto.json", FrontRecord)
-    assert main(["resume", str(run), "--trials", "2", "--workers", "1", "--minutes", "5"]) == 0
+    assert main(["resume", str(run), "--trials", "1", "--workers", "1", "--minutes", "5"]) == 0
     record, front = read_record(run / "run.json", RunRecord), read_record(run / "pareto.json", FrontRecord)
     done = RUNS[name][1]
-    assert record.trials_done == done + 2
+    assert record.trials_done == done + 1
     assert len(record.resumed) == 1
     assert not front.sought_otherwise
     assert record.sameness is None
     assert front.thinned_to == widths(front.objectives, None)
     kept = {entry.id for entry in front.layouts}
-    assert kept - {entry.id for entry in before.layouts} <= {layout_id(done), layout_id(done + 1)}
+    assert kept - {entry.id for entry in before.layouts} <= {layout_id(done)}

@@ -158,10 +158,10 @@ def test_a_guard_that_was_killed_is_followed_by_one_that_ends_what_there_was_bef
     )
     driver = Popen([sys.executable, "-c", code])
     try:
-        (guard,) = wait_for(lambda: named(driver, "optimizer.search.orphans"))
-        (held,) = wait_for(lambda: named(driver, "sleep"))
+        (guard,) = wait_for(lambda: named(driver, "-m optimizer.search.orphans"))
+        (held,) = wait_for(lambda: named(driver, "sleep 3600"))
         os.kill(guard, signal.SIGKILL)
-        (another,) = wait_for(lambda: [pid for pid in named(driver, "optimizer.search.orphans") if pid != guard])
+        (another,) = wait_for(lambda: [pid for pid in named(driver, "-m optimizer.search.orphans") if pid != guard])
     finally:
         driver.kill()
         driver.wait()
@@ -180,5 +180,5 @@ def test_a_guard_whose_driver_died_while_it_started_ends_what_there_was():
 
 
 def named(process, words):
-    """Processes below one with words in their command."""
+    """Processes below one with words in their command, which of one that just forks are still its parent's."""
     return [pid for pid, line in descendants(process.pid).items() if words in line]

@@ -13,7 +13,7 @@ import pytest
 from places import KIT, ROOT
 from processes import alive, descendants, wait_for
 from runs import workers_below
-from stub_solver import Stub, proposal
+from stub_solver import Asked, Stub
 
 from optimizer.search import workers
 from optimizer.search.local_crew import LocalCrew
@@ -123,7 +123,7 @@ def test_a_system_that_starts_no_process_ends_the_search_with_a_sentence(local, 
 DRIVER = """
 import os, subprocess, sys
 from multiprocessing import Pipe
-from stub_solver import Stub, proposal
+from stub_solver import Asked, Stub
 here, there = Pipe()
 worker = "from optimizer.search import worker_process as one; one.PR_SET_PDEATHSIG = 0; one.main(%d, %d)"
 given = [sys.executable, "-c", worker % (there.fileno(), os.getpid())]
@@ -131,7 +131,7 @@ worker = subprocess.Popen(given, pass_fds=[there.fileno()])
 there.close()
 here.send((Stub, (sys.argv[1],)))
 here.recv()
-here.send(proposal(1, "hangs"))
+here.send(Asked(1, "hangs"))
 print(worker.pid, flush=True)
 here.recv()
 """
@@ -157,12 +157,12 @@ def test_this_process_solves_what_it_holds_when_results_are_asked_for(tmp_path):
     here = Here(Stub(tmp_path))
     assert here.free()
     assert list(here.finished(0.0)) == []
-    here.submit(proposal(3))
+    here.submit(Asked(3))
     assert (here.free(), here.busy()) == (False, [3])
     ((number, result),) = here.finished(0.0)
     assert (number, result.record_json) == (3, str(os.getpid()))
     assert (here.free(), here.busy()) == (True, [])
-    here.submit(proposal(4, "fails"))
+    here.submit(Asked(4, "fails"))
     assert list(here.finished(0.0)) == [(4, "it went wrong")]
 
 
@@ -199,7 +199,7 @@ def test_until_a_worker_is_ready_this_process_solves_and_never_beside_it(tmp_pat
     pool, by = Meanwhile(slow, Here(Stub(tmp_path))), []
     for number in range(6):
         assert pool.free()
-        pool.submit(proposal(number))
+        pool.submit(Asked(number))
         assert pool.busy() == [number]
         assert not pool.free()
         while pool.busy():

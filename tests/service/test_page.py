@@ -11,7 +11,7 @@ import re
 
 import pytest
 from counted_pitch import counted_hz
-from desk import BROWSER, UNHEARD, Desk, heard, opened, views, violations, whole_desk
+from desk import BROWSER, UNHEARD, Desk, heard, opened, views, violations, wait_in, whole_desk
 from made_records import run_folder
 from postgres import free_port
 from served import being_written, served, with_ticket
@@ -92,7 +92,7 @@ def test_no_view_scrolls_sideways_on_a_phone_or_breaks_a_rule_of_accessibility(a
         page = at(place)
         page.wait_for_selector(whole, state="attached")
         page.set_viewport_size({"width": 390, "height": 800})
-        page.wait_for_function("document.documentElement.scrollWidth <= 390")  # once scripts have drawn anew
+        wait_in(page, "document.documentElement.scrollWidth <= 390")  # once scripts have drawn anew
         page.set_viewport_size({"width": 1280, "height": 900})
         assert violations(page) == [], place
         if place == "#/beside":
@@ -157,7 +157,7 @@ def test_a_layout_is_picked_by_keyboard_heard_and_predicted(at, record):
     now = page.evaluate("document.activeElement.dataset.layout")
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(f"/layout/{now}$"))
-    page.wait_for_function("document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
+    wait_in(page, "document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
     assert page.evaluate("document.activeElement.textContent") == f"Layout {now}"
     page.locator("figure.solid").scroll_into_view_if_needed()
     page.locator("figure.solid canvas").wait_for()

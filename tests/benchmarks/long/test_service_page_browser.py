@@ -26,6 +26,7 @@ from desk import (
     studied,
     views,
     violations,
+    wait_in,
     whole_desk,
 )  # fmt: skip
 from made_records import run_folder
@@ -193,7 +194,7 @@ def test_a_layout_is_picked_from_the_plot_and_by_keyboard(desk, service, searche
     assert now != first
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(f"/layout/{now}$"))
-    page.wait_for_function("document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
+    wait_in(page, "document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
     assert page.evaluate("document.activeElement.textContent") == f"Layout {now}"
     page.wait_for_selector("section.layout svg.body")
     assert page.locator("section.layout").count() == 1

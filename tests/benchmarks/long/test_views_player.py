@@ -6,7 +6,7 @@ import json
 import numpy as np
 import pytest
 from counted_pitch import counted_hz, first_partial
-from desk import BROWSER, UNHEARD, Desk, heard, opened
+from desk import BROWSER, UNHEARD, Desk, heard, opened, wait_in
 from made_records import run_folder
 from places import CONFIGS
 
@@ -56,7 +56,7 @@ def _pressed(player, **chosen):
         player.locator(f"select[name={name}]").select_option(label=words)
     player.get_by_role("button", name="Play").focus()
     player.page.keyboard.press("Enter")
-    player.page.wait_for_function("document.querySelector('section.shown button[name=stop]:enabled')")
+    wait_in(player.page, "!!document.querySelector('section.shown button[name=stop]:enabled')")
     return heard(player.page)[0]
 
 
@@ -98,8 +98,8 @@ def _in_turn(player, shown):
 def _one_alone(player):
     """Asked twice before the other layout was there, it plays once."""
     begun = "made.length - (window.hushed ?? 0)"
-    player.page.wait_for_function("document.querySelector('section.shown button[name=stop]:disabled')")
+    wait_in(player.page, "!!document.querySelector('section.shown button[name=stop]:disabled')")
     assert player.page.evaluate(begun) == 0
     player.get_by_role("button", name="Play").evaluate("button => { button.click(); button.click(); }")
-    player.page.wait_for_function("document.querySelector('section.shown button[name=stop]:enabled')")
+    wait_in(player.page, "!!document.querySelector('section.shown button[name=stop]:enabled')")
     assert player.page.evaluate(begun) == 1
