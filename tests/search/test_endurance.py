@@ -1,6 +1,6 @@
 """Runs that are killed, refused, full or extended: nothing finished is lost, nothing is done twice, nobody is left.
 
-`HOLEWRIGHT_KILLS` sets how often one run is killed (default 5); `tests/benchmarks/endurance.py` kills by the hundred,
+`HOLEWRIGHT_KILLS` sets how often one run is killed (default 10); `tests/benchmarks/endurance.py` kills by the hundred,
 and on Ray.
 """
 
@@ -33,7 +33,7 @@ from optimizer.search.study import enqueue_missing, finished_trials, new_study, 
 
 SAMPLER = FrontSampler(tuple, 1)
 FIRST = ({"stretch_share": 1e-4}, {"stretch_share": 1.0})
-KILLS, SEED = int(os.environ.get("HOLEWRIGHT_KILLS", 5)), 2140
+KILLS, SEED = int(os.environ.get("HOLEWRIGHT_KILLS", 10)), 2392
 """The dice of that seed kill of every kind, and begin the search three times only."""
 
 
