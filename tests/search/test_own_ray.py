@@ -62,6 +62,14 @@ def test_ray_that_is_let_go_while_it_starts_ends_with_all_that_it_started(starti
     assert not [line for line in descendants(os.getpid()).values() if "busy_ray" in line]
 
 
+def test_ray_that_is_lost_at_work_is_waited_for_no_longer(starting):
+    with starting("loses its head") as crew:
+        with pytest.raises(ConnectionError, match="gcs_server on this machine died"):
+            wait_for(crew.check)
+        begun = time.monotonic()
+    assert time.monotonic() - begun < ray_crew.CLOSING_SECONDS / 2
+
+
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, monkeypatch):
     import ray
