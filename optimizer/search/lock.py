@@ -50,13 +50,15 @@ def sole_writer(folder: Path) -> Iterator[None]:
     ------
     RunInUseError
         when another process holds it
+    LockError
+        where nothing can be locked
     OSError
         when the folder cannot be written to
     """
     descriptor = file_to_lock(folder / "lock", 0o644)
     try:
         try:
-            lock(descriptor)
+            lock(descriptor, str(folder))
         except BlockingIOError:
             raise RunInUseError(_sentence(folder, os.read(descriptor, 1000))) from None
         os.ftruncate(descriptor, 0)

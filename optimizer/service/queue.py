@@ -63,7 +63,7 @@ class Queue:
         self.settings.kept.mkdir(parents=True, exist_ok=True)
         self._held = file_to_lock(self.settings.kept / "lock")
         try:
-            lock(self._held)
+            lock(self._held, str(self.settings.results))
         except BlockingIOError:
             raise Fault(f"{self.settings.results} is served by another process already") from None
 
