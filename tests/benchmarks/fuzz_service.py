@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
-from fuzzed import check_project, mutated, operations, shelf, walks
+from fuzzed import Times, check_project, mutated, operations, shelf, walks
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from made_records import run_folder
@@ -56,11 +56,12 @@ def _solved(place: Path) -> Path:
     return results
 
 
-def _told(what: str, counted: dict[str, int], failures: list[str], begun: float) -> None:
+def _told(what: str, counted: Times, failures: list[str], begun: float) -> None:
     spent = time.monotonic() - begun
-    print(f"{sum(counted.values())} requests to {len(counted)} {what} in {spent:.0f} s, {len(failures)} failures")
+    count = sum(map(len, counted.values()))
+    print(f"{count} requests to {len(counted)} {what} in {spent:.0f} s, {len(failures)} failures")
     for label, sent in sorted(counted.items()):
-        print(f"  {sent:5d} {label}")
+        print(f"  {len(sent):5d} {label}, at most {max(sent, default=0.0):.1f} s")
     print(*failures, sep="\n\n", flush=True)
 
 
