@@ -95,6 +95,20 @@ def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, mo
             process.wait()
 
 
+def test_ray_that_gave_its_own_node_up_as_it_hung_is_told(monkeypatch):
+    # Ray's own answers; `tests/benchmarks/ray_deaths.py` holds a raylet still until that is what Ray says.
+    import ray
+
+    nodes = [{"Alive": True}]
+    monkeypatch.setattr(ray, "init", lambda *_, **__: None)
+    monkeypatch.setattr(ray, "nodes", lambda: nodes)
+    found = opened(LOCAL, 2)
+    assert found.cores() == 2
+    nodes[0]["Alive"] = False
+    with pytest.raises(ConnectionError, match="Ray hung on this machine, so that it died during the search"):
+        found.cores()
+
+
 @pytest.fixture(scope="module")
 def lived(project, tmp_path_factory):
     """A run whose worker is killed; interrupted."""
