@@ -59,7 +59,8 @@ def operations(client: Client, examples: int, seconds: float) -> tuple[Times, li
 
 
 def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[list[float], list[str]]:
-    """Seconds of requests to one operation, half of them as documented and half not, and failures, one of each kind."""
+    """Seconds of requests to one operation, half of them as documented and half not, of each at least one; failures, one
+    of each kind."""
     from schemathesis import GenerationMode
     from schemathesis.core.failures import FailureGroup
     from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
@@ -69,8 +70,8 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[list[float],
     for mode in (GenerationMode.POSITIVE, GenerationMode.NEGATIVE):
         until = begun + seconds * (0.5 if mode is GenerationMode.POSITIVE else 1.0)
 
-        def one(case: Any, until: float = until) -> None:
-            if time.monotonic() > until and sent:
+        def one(case: Any, until: float = until, before: int = len(sent)) -> None:
+            if time.monotonic() > until and len(sent) > before:
                 return
             asked = time.process_time()
             try:
