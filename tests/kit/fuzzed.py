@@ -59,8 +59,8 @@ def operations(client: Client, examples: int, seconds: float) -> tuple[Times, li
 
 
 def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[list[float], list[str]]:
-    """Seconds of requests to one operation, half of them as documented and half not, of each at least one; failures, one
-    of each kind."""
+    """Seconds of requests to one operation, half of them as documented and half not, of each at least one; failures,
+    one of each kind."""
     from schemathesis import GenerationMode
     from schemathesis.core.failures import FailureGroup
     from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
