@@ -2,8 +2,9 @@
 
     python tests/benchmarks/fuzz_service.py [--examples 200] [--minutes 3] [--projects 2000] [--walks 40]
 
-examples : at most of each operation; minutes : over all operations; projects : changed demo projects, and as many
-texts; walks : of up to 12 requests each along the links of the API document, from a run to layouts, moves and hand-offs
+examples : at most of each operation; minutes : over all operations, and as many over all walks; projects : changed demo
+projects, and as many texts; walks : of up to 12 requests each along the links of the API document, from a run to
+layouts, moves and hand-offs
 """
 
 import argparse
@@ -41,7 +42,7 @@ def main() -> None:
         _told("operations", counted, failures, begun)
     with tempfile.TemporaryDirectory() as place, served(_solved(Path(place)), work_seconds=60.0) as client:
         begun = time.monotonic()
-        _told("steps of walks", *walks(client, options.walks, 12), begun)
+        _told("steps of walks", *walks(client, options.walks, 12, 60 * options.minutes), begun)
     hand = hand_of(PROJECTS, "small-adult.toml", None)
     for name, texts in (("changed demo projects", mutated()), ("texts", st.text(max_size=2000))):
         _read(name, texts, None, options.projects)

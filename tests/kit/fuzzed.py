@@ -88,10 +88,10 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[list[float],
     return sent, list(failures.values())
 
 
-def walks(client: Client, count: int, steps: int) -> tuple[Times, list[str]]:
+def walks(client: Client, count: int, steps: int, seconds: float) -> tuple[Times, list[str]]:
     """Seconds of each request to each operation on walks along the links of the API document, and what failed.
 
-    count, steps : walks, and requests of each at most
+    count, steps : walks, and requests of each at most; seconds : after which no walk begins
     """
     import schemathesis
     from hypothesis.stateful import run_state_machine_as_test
@@ -120,7 +120,10 @@ def walks(client: Client, count: int, steps: int) -> tuple[Times, list[str]]:
         max_examples=2, stateful_step_count=steps, phases=[Phase.generate], deadline=None, database=None,
         suppress_health_check=checks,
     )  # fmt: skip
+    begun = time.monotonic()
     for _ in range(count):  # each by itself: the service remembers, and the first of two is the plainest
+        if time.monotonic() - begun > seconds:
+            break
         with suppress(Flaky):
             run_state_machine_as_test(Walk, settings=limits)
     return counted, [f"{name}: {said}" for name, said in failures.items()]
