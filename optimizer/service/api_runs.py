@@ -220,6 +220,7 @@ def cancel_run(run: RunName, here: Here) -> RunSummary:
 @router.post("/runs/{run}/resume", status_code=202, operation_id="resume_run")
 def resume_run(run: RunName, limits: Limits, here: Here) -> RunSummary:
     """Go on with a run that has ended, or was cancelled or killed; minutes and trials come on top of what was done."""
+    here.shelf.folder(run)
     within(limits, here)
     here.queue.resume(run, new_ticket(**limits.model_dump()))
     return _summary(here, run)
