@@ -2,6 +2,7 @@
 
 import asyncio
 import hashlib
+import time
 import traceback
 from collections.abc import AsyncIterator
 from contextlib import suppress
@@ -19,6 +20,9 @@ from optimizer.service.shelf import RunSummary, Shelf
 
 EVERY_SECONDS = 1.0
 SIGN_OF_LIFE_SECONDS = 15.0
+COMING_SECONDS = 5.0
+"""So long one who may follow counts, who has not begun, and may have left."""
+
 ID_LETTERS = 16
 NOTHING = 0, 0
 WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock", BOOK)
@@ -68,9 +72,10 @@ class Following:
         self.shelf = shelf
         self._watches: dict[str, _Watch] = {}
         self._closed = False
+        self._coming: list[float] = []
 
     def check(self, run: str) -> None:
-        """Refuse what cannot be followed: no such run, or too many followers.
+        """Let one follow, who counts from now on; refuse what cannot be followed: no such run, or too many followers.
 
         Raises
         ------
@@ -78,8 +83,12 @@ class Following:
             404 when there is no such run, 503 when too many follow runs already
         """
         self.shelf.folder(run)
-        if sum(watch.followers for watch in self._watches.values()) >= self.settings.followers_most:
+        now = time.monotonic()
+        self._coming = [let for let in self._coming if now - let < COMING_SECONDS]
+        there = sum(watch.followers for watch in self._watches.values())
+        if there + len(self._coming) >= self.settings.followers_most:
             raise RefusedError(503, f"{self.settings.followers_most} follow runs here already")
+        self._coming.append(now)
 
     async def events(self, run: str, last: str | None = None) -> AsyncIterator[bytes]:
         """Events of a run as they stand on the wire: `moment` now and at every change, `gone` once it is deleted.
@@ -92,6 +101,7 @@ class Following:
         run : its name
         last : id of the last event that a follower who comes again had, which is not sent twice
         """
+        self._coming = self._coming[1:]
         watch = self._watches.get(run)
         if watch is None or watch.gone:  # the latter of who has not taken that in yet
             watch = self._watches[run] = _Watch()

@@ -17,6 +17,7 @@ from shelf import progress
 from optimizer.records.files import write_record
 from optimizer.service import following
 from optimizer.service.following import Following
+from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.shelf import Shelf
 
@@ -117,6 +118,26 @@ def test_who_takes_events_in_slowly_gets_the_newest_and_the_end(results):
         assert [event async for event in back] == []
 
     asyncio.run(followed())
+
+
+def test_of_many_who_come_at_once_no_more_follow_than_there_is_room_for(results, monkeypatch):
+    async def come():
+        shelf = Shelf(Settings(results=results, projects=PROJECTS, followers_most=2))
+        told = Following(shelf.settings, shelf)
+        for _ in range(2):
+            told.check("pipe")
+        with pytest.raises(RefusedError, match="2 follow runs here already"):
+            told.check("pipe")
+        first = told.events("pipe")
+        await anext(first)
+        with pytest.raises(RefusedError):
+            told.check("pipe")
+        monkeypatch.setattr(following, "COMING_SECONDS", 0.0)  # the other has left before it began
+        told.check("pipe")
+        await first.aclose()
+        await told.close()
+
+    asyncio.run(come())
 
 
 def test_who_never_reads_keeps_nobody_else_waiting(results):
