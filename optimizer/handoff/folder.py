@@ -14,7 +14,7 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 from optimizer.project.faults import Fault, writing
-from optimizer.records.locks import LOCKS_FOLDERS, folder_to_lock, lock
+from optimizer.records.locks import LOCKS_FOLDERS, LockError, folder_to_lock, lock
 
 PART = ".part"
 
@@ -62,7 +62,7 @@ def _begun(path: Path) -> tuple[Path, int | None]:
             held = folder_to_lock(part)
         except FileNotFoundError:  # another took it for a left-over before it was locked
             continue
-        lock(held, wait=True)
+        lock(held, path.name, wait=True)
         if part.exists():  # else the same while it was
             return part, held
         os.close(held)
@@ -76,9 +76,9 @@ def _clear_left_overs(path: Path) -> None:
         except OSError:
             continue
         try:
-            lock(held)
+            lock(held, path.name)
             shutil.rmtree(part, ignore_errors=True)
-        except OSError:
+        except (OSError, LockError):
             continue
         finally:
             os.close(held)

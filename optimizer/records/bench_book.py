@@ -73,13 +73,15 @@ class BenchBook:
         ------
         RecordError
             when there is none
+        LockError
+            when it cannot be held
         """
         try:
             held = folder_to_lock(self.folder)
         except OSError:
             raise RecordError(f"run {self.folder.parent.name} has no book") from None
         try:
-            lock(held, wait=True)
+            lock(held, f"the book of run {self.folder.parent.name}", wait=True)
             for former in self.folder.glob(".*.former"):  # left by a process that was killed as it changed an entry
                 if (place := self.folder / former.name.split(".")[1]).exists():
                     shutil.rmtree(former, ignore_errors=True)

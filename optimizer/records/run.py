@@ -226,6 +226,12 @@ class RunRecord(Record):
             return {**data, "project_text": text_as_sought(text)} if isinstance(text, str) else data
         return data
 
+    @property
+    def end(self) -> str | None:
+        """The end it came to, as a word that its other ends do not have, however clocks are set; None while there is
+        none."""
+        return None if self.finished is None else f"{len(self.resumed)} {self.finished}"
+
     def brought_up(self, beside: Beside) -> Self:
         """With its project's objectives by the names of now."""
         return self.model_copy(update={"project_text": text_now(self.project_text), "schema_version": SCHEMA_VERSION})

@@ -82,7 +82,8 @@ def _joined(address: str, wanted: int | None) -> Opened:
 
 
 def _started(count: int) -> Opened:
-    """Start Ray on this machine: its number of workers, and a check that its own processes run."""
+    """Start Ray on this machine: its number of workers, with a look whether it gave its node up, as one that hangs; a
+    check that its own processes run."""
     import ray
 
     try:
@@ -97,7 +98,12 @@ def _started(count: int) -> Opened:
             if not process.is_running() or process.status() == psutil.STATUS_ZOMBIE:
                 raise ConnectionError(LOST.format(what=f"Ray's process {name} on this machine"))
 
-    return Opened(lambda: count, check, None)
+    def cores() -> int:
+        if not any(node["Alive"] for node in ray.nodes()):  # type: ignore[no-untyped-call]
+            raise ConnectionError(LOST.format(what="Ray hung on this machine, so that it"))
+        return count
+
+    return Opened(cores, check, None)
 
 
 def _own_code() -> list[str]:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from optimizer.project.faults import Fault
 from optimizer.records.locks import file_to_lock, lock
+from optimizer.search.birth import birth_of
 
 PROCESS_MOST = 2**31 - 1
 
@@ -20,10 +21,17 @@ class RunInUseError(Fault):
 
 
 class Holder(BaseModel):
-    """Who holds a lock, as it notes there: its process's number, and the machine it runs on."""
+    """Who holds a lock, as it notes there: its process's number and birth (empty where none is told, and in older
+    notes), and the machine it runs on."""
 
     process: Annotated[int, Field(gt=0, le=PROCESS_MOST)]
     host: Annotated[str, Field(max_length=300)]
+    birth: Annotated[str, Field(max_length=300)] = ""
+
+
+def this_process() -> Holder:
+    """This very process as a holder."""
+    return Holder(process=os.getpid(), host=socket.gethostname(), birth=birth_of(os.getpid()))
 
 
 def holder_of(note: bytes) -> Holder | None:
@@ -42,17 +50,19 @@ def sole_writer(folder: Path) -> Iterator[None]:
     ------
     RunInUseError
         when another process holds it
+    LockError
+        where nothing can be locked
     OSError
         when the folder cannot be written to
     """
     descriptor = file_to_lock(folder / "lock", 0o644)
     try:
         try:
-            lock(descriptor)
+            lock(descriptor, str(folder))
         except BlockingIOError:
             raise RunInUseError(_sentence(folder, os.read(descriptor, 1000))) from None
         os.ftruncate(descriptor, 0)
-        os.write(descriptor, Holder(process=os.getpid(), host=socket.gethostname()).model_dump_json().encode())
+        os.write(descriptor, this_process().model_dump_json().encode())
         yield
     finally:
         os.close(descriptor)

@@ -58,12 +58,12 @@ class RayCrew:
     def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...], guard: Guard) -> None:
         self._guard = guard
         self._address, self._begun, self._head = address, time.monotonic(), Head(address)
-        self._opened = self._asking = False
+        self._opened = self._asking = self._lost = False
         self._first_words, self._starts = (address, wanted, make, given), 0
         self._begin()
 
     def _begin(self) -> None:
-        self._starts += 1
+        self._starts, self._lost = self._starts + 1, False
         try:
             self._process, self._pipe = started("optimizer.search.ray_process", {})
         except OSError as error:
@@ -93,7 +93,7 @@ class RayCrew:
         self._guard.check()
         if not self._opened:
             self._look()
-        self._head.check(at_once)
+        self._see_head(at_once)
         if self._opened:
             self._ask("check")
         elif self._address != LOCAL and time.monotonic() - self._begun > JOIN_SECONDS:
@@ -101,6 +101,13 @@ class RayCrew:
                 f"the Ray cluster at {self._address} has let nobody join it for {JOIN_SECONDS:.0f} s; see whether its "
                 "nodes are well"
             )
+
+    def _see_head(self, at_once: bool) -> None:
+        try:
+            self._head.check(at_once)
+        except ConnectionError:
+            self._lost = True
+            raise
 
     def _look(self) -> None:
         """See whether Ray is there by now; one that does not start here is started again."""
@@ -147,9 +154,10 @@ class RayCrew:
         self._ask("end", worker)
 
     def close(self) -> None:
-        """Let Ray shut down; one that is starting, or does not answer, is ended with all that it started."""
+        """Let Ray shut down; one that is starting, does not answer or is lost, as the rest of it would wait for what is
+        gone, is ended with all that it started."""
         self._pipe.close()
-        if self._opened and not self._asking:
+        if self._opened and not (self._asking or self._lost):
             with suppress(TimeoutExpired):
                 self._process.wait(CLOSING_SECONDS)
         end_all_below(self._process)
@@ -159,7 +167,7 @@ class RayCrew:
         with suppress(OSError):  # it died already, which its answer will tell
             self._pipe.send(question)
         if not any(self._pipe.poll(ANSWER_SECONDS / ANSWER_LOOKS) for _ in range(ANSWER_LOOKS)):
-            self._head.check(at_once=True)
+            self._see_head(at_once=True)
             raise ConnectionError(f"Ray has not answered for {ANSWER_SECONDS:.0f} s")
         return self._received()
 
@@ -171,7 +179,8 @@ class RayCrew:
         else:
             self._asking = False
         if isinstance(error, ConnectionError):
-            self._head.check(at_once=True)
+            self._lost = True
+            self._see_head(at_once=True)
         if error is not None:
             raise error
         return found

@@ -8,6 +8,7 @@ A resumed run tells the study of trials whose layout was saved, and queues the n
 worker there is never more than one trial under way, so that a seed gives the same trials whoever solves them.
 """
 
+import errno
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -49,6 +50,9 @@ from optimizer.words import counted, typed
 
 if TYPE_CHECKING:
     from optimizer.search.database import Database
+
+FULL = {errno.ENOSPC, errno.EDQUOT}
+"""What the system says of a disk, or of a user's share of it, without room."""
 
 __all__ = ["Limits", "SearchError", "Status", "StorageError", "resume", "search"]
 
@@ -238,8 +242,9 @@ def _in_words(path: Path) -> Iterator[None]:
     except FileNotFoundError as error:
         raise SearchError(f"{path}, or a file in it, was removed while the search wrote to it") from error
     except OSError as error:
+        so = "; make room" if error.errno in FULL else ", but perhaps for the last second's; see to the disk"
         raise SearchError(
-            f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it; make room, then "
+            f"{path} cannot be written to: {error.strerror or error}. What was finished is safe in it{so}, then "
             f"`holewright resume {typed(path)}`"
         ) from error
 

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from fastapi import Query, Request, Response
+from fastapi import Header, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, PlainTextResponse, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
@@ -154,10 +154,15 @@ async def get_progress(run: RunName, here: Here) -> ProgressRecord:
 
 
 @router.get("/runs/{run}/events", operation_id="follow_run", responses={200: EVENTS})
-async def follow_run(run: RunName, here: Here) -> StreamingResponse:
-    """Follow a run: event `moment` now and at every change, with marks of front and book; `gone` once deleted."""
+async def follow_run(
+    run: RunName, here: Here, last_event_id: Annotated[str | None, Header()] = None
+) -> StreamingResponse:
+    """Follow a run: event `moment` now and at every change, with marks of front and book; `gone` once deleted.
+
+    Who follows it again, and says which moment came last (`Last-Event-ID`), is sent that no second time.
+    """
     here.following.check(run)
-    return StreamingResponse(here.following.events(run), media_type="text/event-stream")
+    return StreamingResponse(here.following.events(run, last_event_id or None), media_type="text/event-stream")
 
 
 @router.get("/runs/{run}/front", operation_id="get_front", responses={200: {"model": FrontRecord}})
@@ -215,6 +220,7 @@ def cancel_run(run: RunName, here: Here) -> RunSummary:
 @router.post("/runs/{run}/resume", status_code=202, operation_id="resume_run")
 def resume_run(run: RunName, limits: Limits, here: Here) -> RunSummary:
     """Go on with a run that has ended, or was cancelled or killed; minutes and trials come on top of what was done."""
+    here.shelf.folder(run)
     within(limits, here)
     here.queue.resume(run, new_ticket(**limits.model_dump()))
     return _summary(here, run)

@@ -1,8 +1,11 @@
 """Following a run: one look at its files for all who follow it, as server-sent events (WHATWG HTML, section 9.2)."""
 
 import asyncio
+import hashlib
+import time
 import traceback
 from collections.abc import AsyncIterator
+from contextlib import suppress
 from pathlib import Path
 
 from fastapi.sse import KEEPALIVE_COMMENT, format_sse_event
@@ -17,6 +20,10 @@ from optimizer.service.shelf import RunSummary, Shelf
 
 EVERY_SECONDS = 1.0
 SIGN_OF_LIFE_SECONDS = 15.0
+COMING_SECONDS = 5.0
+"""So long one who may follow counts, who has not begun, and may have left."""
+
+ID_LETTERS = 16
 NOTHING = 0, 0
 WATCHED = ("run.json", "progress.json", "pareto.json", "ticket.json", "lock", BOOK)
 
@@ -37,10 +44,24 @@ class _Watch:
     def __init__(self) -> None:
         self.followers = 0
         self.number = 0
-        self.event = b""
+        self.id, self.event = "", b""
         self.gone = False
         self.changed = asyncio.Condition()
         self.task: asyncio.Task[None] | None = None
+
+    async def woken(self, told: int) -> bool:
+        """Wait for more than was told, or the end; whether it came before a sign of life is due."""
+        with suppress(TimeoutError):
+            async with self.changed, asyncio.timeout(SIGN_OF_LIFE_SECONDS):
+                return await self.changed.wait_for(lambda: self.number > told or self.gone)
+        return False
+
+    async def tell(self, name: str, event: bytes) -> None:
+        """Tell all who wait of an event of that id."""
+        async with self.changed:
+            self.number += 1
+            self.id, self.event = name, event
+            self.changed.notify_all()
 
 
 class Following:
@@ -51,9 +72,10 @@ class Following:
         self.shelf = shelf
         self._watches: dict[str, _Watch] = {}
         self._closed = False
+        self._coming: list[float] = []
 
     def check(self, run: str) -> None:
-        """Refuse what cannot be followed: no such run, or too many followers.
+        """Let one follow, who counts from now on; refuse what cannot be followed: no such run, or too many followers.
 
         Raises
         ------
@@ -61,26 +83,41 @@ class Following:
             404 when there is no such run, 503 when too many follow runs already
         """
         self.shelf.folder(run)
-        if sum(watch.followers for watch in self._watches.values()) >= self.settings.followers_most:
+        now = time.monotonic()
+        self._coming = [let for let in self._coming if now - let < COMING_SECONDS]
+        there = sum(watch.followers for watch in self._watches.values())
+        if there + len(self._coming) >= self.settings.followers_most:
             raise RefusedError(503, f"{self.settings.followers_most} follow runs here already")
+        self._coming.append(now)
 
-    async def events(self, run: str) -> AsyncIterator[bytes]:
-        """Events of a run as they stand on the wire: `moment` now and at every change, `gone` once it is deleted."""
-        watch = self._watches.setdefault(run, _Watch())
+    async def events(self, run: str, last: str | None = None) -> AsyncIterator[bytes]:
+        """Events of a run as they stand on the wire: `moment` now and at every change, `gone` once it is deleted.
+
+        Each tells all there is; who takes them in slowly gets the newest next. A moment has an id by what it says, the
+        same after a start of the service anew.
+
+        Parameters
+        ----------
+        run : its name
+        last : id of the last event that a follower who comes again had, which is not sent twice
+        """
+        self._coming = self._coming[1:]
+        watch = self._watches.get(run)
+        if watch is None or watch.gone:  # the latter of who has not taken that in yet
+            watch = self._watches[run] = _Watch()
         watch.followers += 1
         try:
             if watch.task is None:
                 watch.task = asyncio.create_task(self._look(run, watch))
             told = 0
-            while not (watch.gone or self._closed):
-                try:
-                    async with watch.changed, asyncio.timeout(SIGN_OF_LIFE_SECONDS):
-                        await watch.changed.wait_for(lambda told=told: watch.number > told or watch.gone)  # type: ignore[misc]
-                except TimeoutError:
+            while watch.number > told or not (watch.gone or self._closed):
+                if not await watch.woken(told):
                     yield KEEPALIVE_COMMENT
-                    continue
-                told = watch.number
-                yield watch.event
+                elif watch.number > told:
+                    told, new, event = watch.number, watch.id != last, watch.event
+                    if new:
+                        last = watch.id
+                        yield event
         finally:
             watch.followers -= 1
             if not watch.followers:
@@ -99,11 +136,11 @@ class Following:
                 folder = self.shelf.folder(run)
                 mark = (*(_mark(folder / name) for name in WATCHED), self.shelf.summary(run).state)
                 if mark != before:
-                    await self._tell(watch, _event(self._moment(run, folder), watch.number + 1))
+                    await watch.tell(*_event(self._moment(run, folder)))
                     before = mark
             except RefusedError:
                 watch.gone = True
-                await self._tell(watch, format_sse_event(event="gone", data_str="{}"))
+                await watch.tell("", format_sse_event(event="gone", data_str="{}"))
             except (RecordError, OSError):
                 pass  # being written; the next look finds it whole
             except Exception:  # a fault; those who follow are told at the next change
@@ -118,13 +155,6 @@ class Following:
             progress = None
         return Moment(run=self.shelf.summary(run), progress=progress, front=front, book=book)
 
-    @staticmethod
-    async def _tell(watch: _Watch, event: bytes) -> None:
-        async with watch.changed:
-            watch.number += 1
-            watch.event = event
-            watch.changed.notify_all()
-
     async def close(self) -> None:
         """Let all followers go."""
         self._closed = True
@@ -136,8 +166,11 @@ class Following:
                 watch.changed.notify_all()
 
 
-def _event(moment: Moment, number: int) -> bytes:
-    return format_sse_event(event="moment", data_str=moment.model_dump_json(), id=str(number))
+def _event(moment: Moment) -> tuple[str, bytes]:
+    """A moment's id, made of what it says, and the event."""
+    said = moment.model_dump_json()
+    name = hashlib.sha256(said.encode()).hexdigest()[:ID_LETTERS]
+    return name, format_sse_event(event="moment", data_str=said, id=name)
 
 
 def _mark(path: Path) -> tuple[int, int]:

@@ -1,7 +1,6 @@
 """The queue: tickets wait in run folders, searches run as processes of their own and outlive the service."""
 
 import os
-import socket
 import subprocess
 import sys
 import threading
@@ -22,10 +21,14 @@ from optimizer.service.aside import Aside, moved
 from optimizer.service.launching import last_words, launch
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
-from optimizer.service.shelf import EXTENSION, Shelf, State, has_extension, state_of, writer
+from optimizer.service.shelf import Shelf, State, is_extension
 from optimizer.service.tickets import Ticket, read_ticket, write_ticket
+from optimizer.service.writers import writer
 
 EVERY_SECONDS = 1.0
+BEHIND_SECONDS = 1e-3
+"""By so much a place in the queue is behind the one before it, at the least."""
+
 AT_REST: tuple[State, ...] = ("ended", "stopped", "failed")
 UNDER_WAY: tuple[State, ...] = ("running", "starting")
 
@@ -60,7 +63,7 @@ class Queue:
         self.settings.kept.mkdir(parents=True, exist_ok=True)
         self._held = file_to_lock(self.settings.kept / "lock")
         try:
-            lock(self._held)
+            lock(self._held, str(self.settings.results))
         except BlockingIOError:
             raise Fault(f"{self.settings.results} is served by another process already") from None
 
@@ -89,7 +92,7 @@ class Queue:
             self.room()
             workers = ticket.workers or os.cpu_count() or 1
             folder = create_run(self.settings.results, loaded, seed, ticket.minutes, ticket.trials, workers)
-            write_ticket(folder.path, ticket)
+            write_ticket(folder.path, self._behind(ticket))
         return folder.path.name
 
     def take_over(self, folder: Path) -> str:
@@ -101,7 +104,7 @@ class Queue:
         """Let a prepared folder of an extension wait for its turn."""
         with self._lock:
             self.room()
-            write_ticket(folder, ticket)
+            write_ticket(folder, self._behind(ticket))
 
     def resume(self, run: str, ticket: Ticket) -> None:
         """Let a run at rest go on, when its turn comes."""
@@ -109,11 +112,7 @@ class Queue:
             self.room()
             folder = self._at_rest(run, "resumed")
             former = self._ticket(run)
-            if former is not None:  # whose process may still be closing
-                ticket = ticket.model_copy(
-                    update={"process": former.process, "begun": former.begun, "host": former.host}
-                )
-            write_ticket(folder, ticket)
+            write_ticket(folder, self._behind(ticket.after(former) if former else ticket))
 
     def room(self) -> None:
         """Refuse what has no room in the queue.
@@ -141,12 +140,18 @@ class Queue:
 
     def waiting(self) -> list[str]:
         """Names of the runs and extensions that wait, the next one first."""
-        found = {}
-        for name in self.shelf.all_names():
-            ticket = self._ticket(name)
-            if ticket is not None and ticket.state == "waiting":
-                found[name] = ticket.order
+        found = self._orders()
         return sorted(found, key=found.__getitem__)
+
+    def _orders(self) -> dict[str, float]:
+        """Places in the queue by name."""
+        found = {name: self._ticket(name) for name in self.shelf.all_names()}
+        return {name: ticket.order for name, ticket in found.items() if ticket and ticket.state == "waiting"}
+
+    def _behind(self, ticket: Ticket) -> Ticket:
+        """A ticket behind all that wait, also where the clock was set back since they came."""
+        last = max(self._orders().values(), default=float("-inf"))
+        return ticket.model_copy(update={"order": max(ticket.order, last + BEHIND_SECONDS)})
 
     def cancel(self, name: str) -> None:
         """Take a run or extension out of the queue, or ask its search to end in order.
@@ -238,7 +243,7 @@ class Queue:
             return False
         try:
             self._start(folder, ticket)
-        except (OSError, psutil.Error) as error:
+        except (OSError, psutil.Error, RecordError) as error:
             why = getattr(error, "strerror", None) or str(error)
             print(f"{name} cannot be started: {why}", file=sys.stderr)
             self._unstartable.add((name, ticket.order))
@@ -260,28 +265,18 @@ class Queue:
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
         """Note how a search or extension ended."""
-        message = "" if self._ended_well(folder, ticket) else last_words(folder)
+        message = "" if self.shelf.ended_well(folder, ticket) else last_words(folder)
         write_ticket(folder, ticket.model_copy(update={"state": "failed" if message else "done", "message": message}))
-
-    def _ended_well(self, folder: Path, ticket: Ticket) -> bool:
-        """Whether it came to its end, or goes on in a process of another start."""
-        if not (folder / "run.json").is_file():
-            return has_extension(folder) and (folder / EXTENSION).stat().st_mtime >= ticket.order
-        try:
-            run = self.shelf.files.record(folder / "run.json", RunRecord)
-        except RecordError:
-            return False
-        ended = run.finished is not None and run.finished > ticket.asked
-        return ended or state_of(folder, run, None) == "running"
 
     def _start(self, folder: Path, ticket: Ticket) -> None:
         """Note that it starts, start it, note its process: so an end between leaves nothing to be started twice."""
-        noted = ticket.model_copy(update={"state": "started", "process": None, "begun": None})
+        before = None if is_extension(folder) else self.shelf.files.record(folder / "run.json", RunRecord).end
+        gone = {"process": None, "begun": None, "birth": ""}
+        noted = ticket.model_copy(update={**gone, "state": "started", "earlier_end": before})
         write_ticket(folder, noted)
         child = launch(folder, ticket)
         try:
-            own = {"process": child.pid, "begun": psutil.Process(child.pid).create_time(), "host": socket.gethostname()}
-            write_ticket(folder, noted.model_copy(update=own))
+            write_ticket(folder, noted.held_by(child.pid))
         except BaseException:
             child.kill()
             child.wait()

@@ -1,14 +1,11 @@
 """The runs there are, whoever started them, and the only way from a name in a request to a file."""
 
 import re
-import socket
-import time
 from collections.abc import Iterator
 from os.path import isfile
 from pathlib import Path
 from typing import Literal
 
-import psutil
 from pydantic import BaseModel
 
 from optimizer.records.files import RecordError
@@ -16,14 +13,13 @@ from optimizer.records.layout import LayoutRecord
 from optimizer.records.parentage import FOLDER as BY_HAND
 from optimizer.records.parentage import NAME
 from optimizer.records.run import FrontRecord, ProgressRecord, RunRecord
-from optimizer.search.lock import Holder, holder_of
 from optimizer.service.kept_files import KeptFiles
 from optimizer.service.launching import EXTENDED, LOG
-from optimizer.service.opening import opened
 from optimizer.service.refusals import RefusedError
 from optimizer.service.settings import Settings
 from optimizer.service.tickets import NAME as TICKET
-from optimizer.service.tickets import Ticket, read_ticket, runs
+from optimizer.service.tickets import Ticket, read_ticket
+from optimizer.service.writers import writer, written_elsewhere
 from optimizer.views.front_tables import ON_THE_PAGE, in_the_way_lines
 from optimizer.views.objectives import same_words
 
@@ -139,6 +135,16 @@ class Shelf:
         except RecordError:
             return "failed"
 
+    def ended_well(self, folder: Path, ticket: Ticket) -> bool:
+        """Whether what a ticket started came to its end, or goes on in a process of another start."""
+        if is_extension(folder):
+            return has_extension(folder)
+        try:
+            run = self.files.record(folder / "run.json", RunRecord)
+        except RecordError:
+            return False
+        return has_ended(run, ticket) or state_of(folder, run, None) == "running"
+
     def summary(self, run: str) -> RunSummary:
         """A run at a glance; one that cannot be read counts as failed, with the reason."""
         folder = self.folder(run)
@@ -236,15 +242,20 @@ def _unreadable(run: str, why: str) -> RunSummary:
 
 def state_of(folder: Path, run: RunRecord, ticket: Ticket | None) -> State:
     """How a run stands."""
-    if run.finished is None and (writer(folder) is not None or _written_elsewhere(folder)):
+    if run.finished is None and (writer(folder) is not None or written_elsewhere(folder)):
         return "running"
     if ticket is not None and ticket.state == "waiting":
         return "waiting"
     if ticket is not None and ticket.state == "started" and ticket.alive:
-        return "starting" if run.finished is None or run.finished <= ticket.asked else "ended"
+        return "ended" if has_ended(run, ticket) else "starting"
     if ticket is not None and ticket.state == "failed":
         return "failed"
     return "stopped" if run.finished is None else "ended"
+
+
+def has_ended(run: RunRecord, ticket: Ticket) -> bool:
+    """Whether a run came to another end than it had when its ticket's process started."""
+    return run.end not in (None, ticket.earlier_end)
 
 
 def is_extension(folder: Path) -> bool:
@@ -264,33 +275,3 @@ def extension_state(folder: Path, ticket: Ticket | None) -> State:
     if ticket is not None and ticket.state == "started" and ticket.alive:
         return "running"
     return "ended" if has_extension(folder) else "stopped"
-
-
-def writer(folder: Path) -> psutil.Process | None:
-    """The process of this machine that searches into a folder.
-
-    The lock itself is not tried: to hold it for a moment could turn a search away that begins just then.
-    """
-    try:
-        holder = _holder(folder)
-        if holder is None or holder.host != socket.gethostname():
-            return None
-        return runs(holder.process, (folder / "lock").stat().st_mtime)
-    except OSError:
-        return None
-
-
-def _holder(folder: Path) -> Holder | None:
-    """Who wrote last that it holds the lock."""
-    with opened(folder / "lock") as file:
-        return holder_of(file.read(1000))
-
-
-def _written_elsewhere(folder: Path) -> bool:
-    """Whether a process of another machine, on a shared disk, is searching into a folder."""
-    try:
-        holder = _holder(folder)
-        noted = (folder / "progress.json").stat().st_mtime
-    except OSError:
-        return False
-    return holder is not None and holder.host != socket.gethostname() and time.time() - noted < 60.0

@@ -8,12 +8,13 @@ import socket
 import time
 from os.path import isfile
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 import psutil
 from pydantic import Field
 
 from optimizer.records.files import Record, write_record
+from optimizer.search.birth import birth_of
 from optimizer.search.lock import PROCESS_MOST
 from optimizer.search.run_folder import now
 from optimizer.service.kept_files import KeptFiles
@@ -26,7 +27,9 @@ class Ticket(Record):
     """One start of a search, or of the solves of an extension, which has all its limits from its ticket.
 
     title : what it is, in words, until there is a record; keep, redrill : of an extension
-    order : seconds since 1970, the place in the queue; process, begun, host : which process, since when and where
+    order : seconds since 1970, or more, so that it is behind all that waited; process, begun, birth, host : which
+    process, since when (of the day, and as `birth_of`) and where
+    earlier_end : the end that its run had come to before, as `RunRecord.end`
     """
 
     schema_name: Literal["holewright-ticket"] = "holewright-ticket"
@@ -43,8 +46,20 @@ class Ticket(Record):
     redrill: int | None = None
     process: Annotated[int | None, Field(gt=0, le=PROCESS_MOST)] = None
     begun: float | None = None
+    birth: str = ""
     host: str = ""
+    earlier_end: str | None = None
     message: str = ""
+
+    def held_by(self, process: int) -> Self:
+        """This ticket with the process that has it; raises psutil.Error where there is none."""
+        begun = psutil.Process(process).create_time()
+        own = {"process": process, "begun": begun, "birth": birth_of(process), "host": socket.gethostname()}
+        return self.model_copy(update=own)
+
+    def after(self, former: Self) -> Self:
+        """This ticket with the process of a former one, which may still be closing."""
+        return self.model_copy(update={name: getattr(former, name) for name in ("process", "begun", "birth", "host")})
 
     @property
     def alive(self) -> bool:
@@ -56,19 +71,19 @@ class Ticket(Record):
         """Its process, while that runs on this machine; another that was given its number since does not count."""
         if self.process is None or self.begun is None or self.host != socket.gethostname():
             return None
-        found = runs(self.process, self.begun)
-        return found if found is not None and found.create_time() >= self.begun - 1.0 else None
+        found = runs(self.process, self.birth, self.begun)
+        return found if found is not None and (self.birth or found.create_time() >= self.begun - 1.0) else None
 
 
-def runs(process: int, begun_by: float) -> psutil.Process | None:
-    """The process of that number that had begun by then; a number may have been given out again since."""
+def runs(process: int, birth: str, begun_by: float) -> psutil.Process | None:
+    """The process of that number and birth, as a number may have been given out again since; where no birth is known,
+    the one that had begun by then, which a step of the clock may hide."""
     try:
         found = psutil.Process(process)
-        if found.create_time() > begun_by + 1.0 or found.status() == psutil.STATUS_ZOMBIE:
-            return None
+        known = birth_of(process) == birth if birth else found.create_time() <= begun_by + 1.0
+        return found if known and found.status() != psutil.STATUS_ZOMBIE else None
     except psutil.Error:
         return None
-    return found
 
 
 def new_ticket(**wanted: float | int | str | None) -> Ticket:

@@ -1,11 +1,12 @@
 """Kills a search again and again at random moments: nothing finished is lost, nothing is done twice, nobody is left.
 
-    python tests/benchmarks/endurance.py --kills 200 [--held 0] [--still 60] [--seed 1] [--ray] [--project PROJECT]
+    python tests/benchmarks/endurance.py --kills 200 [--held 0] [--still 60] [--seed 1] [--ray] [--only KIND]
+        [--project PROJECT]
 
 Killed are the driver, one of its workers or all of them; with --ray, on Rays of the search's own, the driver, a worker,
-the head, all of Ray, or the guard. What is looked at after each kill stands in `tests/kit/endurance.py`. So
-often as --held says the driver or a worker is not killed, but held still for so many seconds by turns. Exit code 1
-where anything was wrong. Every `LIFE` kills begin a new run.
+the head, all of Ray, or the guard; with --only one kind of these. What is looked at after each kill stands in
+`tests/kit/endurance.py`. So often as --held says the driver or a worker is not killed, but held still for so many
+seconds by turns. Exit code 1 where anything was wrong. Every `LIFE` kills begin a new run.
 """
 
 import argparse
@@ -41,6 +42,9 @@ def begun(project: Path, seed: int, ways: tuple[str, ...]) -> Iterator[Endured]:
 def kills_of(chosen: argparse.Namespace) -> Iterator[Kill]:
     """One kill after the other, each run through at most `LIFE` of them; then what is held still."""
     ways = (ON_RAY,) if chosen.ray else tuple(way for way in KINDS if way != ON_RAY)
+    kinds = {way: tuple(kind for kind in KINDS[way] if chosen.only in ("", kind)) for way in ways}
+    ways = tuple(way for way in ways if kinds[way])
+    KINDS.update(kinds)
     for done in range(0, chosen.kills, LIFE):
         with begun(chosen.project, chosen.seed + done, ways) as run:
             yield from (run.killed() for _ in range(min(LIFE, chosen.kills - done)))
@@ -78,6 +82,7 @@ def main() -> int:
     options.add_argument("--still", type=float, default=60.0)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--ray", action="store_true")
+    options.add_argument("--only", default="")
     options.add_argument("--project", type=Path, default=MEADOW)
     chosen = options.parse_args()
     optuna.logging.set_verbosity(optuna.logging.ERROR)

@@ -2,8 +2,9 @@
 
     python tests/benchmarks/fuzz_service.py [--examples 200] [--minutes 3] [--projects 2000] [--walks 40]
 
-examples : at most of each operation; minutes : over all operations; projects : changed demo projects, and as many
-texts; walks : of up to 12 requests each along the links of the API document, from a run to layouts, moves and hand-offs
+examples : at most of each operation; minutes : over all operations, and as many over all walks; projects : changed demo
+projects, and as many texts; walks : of up to 12 requests each along the links of the API document, from a run to
+layouts, moves and hand-offs
 """
 
 import argparse
@@ -15,7 +16,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
 
-from fuzzed import check_project, mutated, operations, shelf, walks
+from fuzzed import Times, check_project, mutated, operations, shelf, walks
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from made_records import run_folder
@@ -41,7 +42,7 @@ def main() -> None:
         _told("operations", counted, failures, begun)
     with tempfile.TemporaryDirectory() as place, served(_solved(Path(place)), work_seconds=60.0) as client:
         begun = time.monotonic()
-        _told("steps of walks", *walks(client, options.walks, 12), begun)
+        _told("steps of walks", *walks(client, options.walks, 12, 60 * options.minutes), begun)
     hand = hand_of(PROJECTS, "small-adult.toml", None)
     for name, texts in (("changed demo projects", mutated()), ("texts", st.text(max_size=2000))):
         _read(name, texts, None, options.projects)
@@ -56,11 +57,12 @@ def _solved(place: Path) -> Path:
     return results
 
 
-def _told(what: str, counted: dict[str, int], failures: list[str], begun: float) -> None:
+def _told(what: str, counted: Times, failures: list[str], begun: float) -> None:
     spent = time.monotonic() - begun
-    print(f"{sum(counted.values())} requests to {len(counted)} {what} in {spent:.0f} s, {len(failures)} failures")
+    count = sum(map(len, counted.values()))
+    print(f"{count} requests to {len(counted)} {what} in {spent:.0f} s, {len(failures)} failures")
     for label, sent in sorted(counted.items()):
-        print(f"  {sent:5d} {label}")
+        print(f"  {len(sent):5d} {label}, at most {max(sent, default=0.0):.1f} s")
     print(*failures, sep="\n\n", flush=True)
 
 

@@ -1,11 +1,13 @@
 """Searches on real Rays that die or hang at many moments: each has to end in time, with a sentence and a whole folder.
 
-    python tests/benchmarks/ray_deaths.py [--times 1]
+    python tests/benchmarks/ray_deaths.py [--times 1] [--only WORDS]
 
 On a Ray of the search's own: stopped while it starts; its raylet killed while it starts, then its worker, then the
-driver; at work, its gcs_server killed, its raylet killed, and taken up from there. On a cluster: nodes of one, two and
-one core that come and go; its head killed, or held still, while three searches join it, at different stages, and one is
-at work; a cluster without a core. times : how often each.
+driver; at work, its gcs_server killed, its raylet killed, and taken up from there; its raylet held still for longer
+than Ray waits for one; one of its two workers let go on for a tenth of the time. On a cluster: nodes of one, two and
+one core that come and go; a node that is let go on for a tenth of the time, and one that is held still until it is
+given up, then goes on; its head killed, or held still, while three searches join it, at different stages, and one is at
+work; a cluster without a core. times : how often each; only : cases whose name has this in it.
 """
 
 import argparse
@@ -13,9 +15,10 @@ import os
 import signal
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import pairwise
 from pathlib import Path
+from subprocess import Popen
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "kit"))
@@ -26,12 +29,14 @@ from lived import Lived
 from lost_ray import lose
 from optuna.trial import TrialState
 from processes import alive, descendants, ended, started, wait_for
-from ray_nodes import Cluster, bare_python, join, raylet_of, solving
-from runs import ON_RAY, done, in_state, only_run, progress, states
+from ray_nodes import HASTY, SOON, Cluster, Node, bare_python, join, raylet_of, solving, throttled
+from runs import ON_RAY, done, finished, in_state, only_run, progress, states, trials, workers_of
 from shelf import PIPE
 
 from optimizer.records.files import read_record
 from optimizer.records.run import RunRecord
+from optimizer.search.study import AGAIN_OF
+from optimizer.solving.time_left import grace
 
 DELAYS = (5.0, 1.5, 0.0)
 """Seconds by which searches join before the last of them, and are the further when the head goes."""
@@ -110,6 +115,80 @@ def coming_and_going(project: Path, place: Path, cluster: Cluster) -> list[str]:
     return told
 
 
+def held(project: Path, place: Path) -> list[str]:
+    """The sentence of a search whose own raylet is held still, and how many trials it is taken up for."""
+    options = ("--results", place, "--minutes", "30", "--workers", "1")
+    process = started("search", project, *options, **ON_RAY, **HASTY)
+    assert wait_for(lambda: solving(process))
+    raylet = raylet_of(process)[0]
+    ((folder, sentence, _),) = lose(lambda: os.kill(raylet, signal.SIGSTOP), {place: process})
+    before = finished(folder)
+    code, _, err = ended(started("resume", folder, "--trials", "2", "--workers", "1"))
+    assert code == 0, err
+    assert before.items() < finished(folder).items()
+    return [sentence, f"{len(before)} trials, then {len(finished(folder))}"]
+
+
+def slow_worker(project: Path, place: Path) -> list[str]:
+    """How long a search of half a minute took, one of whose two workers hardly goes on, and its trials."""
+    process = started("search", project, "--results", place, "--minutes", "0.7", "--workers", "2", **ON_RAY)
+    assert wait_for(lambda: len(workers_of(process)) == 2 and solving(process))
+    below = set(descendants(process.pid))
+    with throttled(workers_of(process)[:1]):
+        code, _, err = ended(process)
+    assert code == 0, err
+    assert wait_for(lambda: not alive(below), 10), "processes are left"
+    run, seconds = read_record(only_run(place) / "run.json", RunRecord), progress(place).elapsed_seconds
+    assert seconds <= 42.0 + grace(42.0), f"it took {seconds} s"
+    assert (run.ended_by, run.trials_failed, run.trials_done) == ("time", 0, len(finished(only_run(place))))
+    return [f"{seconds:.0f} s, {run.trials_done} trials"]
+
+
+def slow_node(project: Path, place: Path, cluster: Cluster) -> list[str]:
+    """Trials of a search one of whose nodes hardly goes on for half a minute: none is lost, none is done twice."""
+    process, slow = _on_two(project, place, cluster)
+    folder = only_run(place)
+    under_way = in_state(folder, TrialState.RUNNING)
+    with throttled([slow.process.pid, *descendants(slow.process.pid)]):
+        assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost"
+        time.sleep(30.0)
+    return [_stopped_well(process, place, folder)]
+
+
+def node_given_up(project: Path, place: Path, cluster: Cluster) -> list[str]:
+    """Trials of a search one of whose nodes hangs until its head gives it up, then goes on: it is not used again, what
+    it solved is solved elsewhere, and nothing of it is told twice."""
+    process, hung = _on_two(project, place, cluster)
+    folder, below = only_run(place), set(descendants(hung.process.pid))
+    hung.hold()
+    under_way = in_state(folder, TrialState.RUNNING)
+    assert wait_for(lambda: progress(place).workers == 1), "the node is not given up"
+    hung.let_go()
+    assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
+    assert wait_for(lambda: not alive(below), 60), "the node goes on"
+    return [_stopped_well(process, place, folder)]
+
+
+def _on_two(project: Path, place: Path, cluster: Cluster) -> tuple[Popen, Node]:
+    """A search at work on the head and on one more node."""
+    head, process = cluster.head, cluster.search(project, place)
+    other = cluster.node(1)
+    assert wait_for(lambda: done(place) >= 1 and head.solving() == 1 and other.solving() == 1)
+    return process, other
+
+
+def _stopped_well(process: Popen, place: Path, folder: Path) -> str:
+    """Stop a search; how many trials it came to, each told once."""
+    code, err = interrupted(process, signal.SIGTERM, place, 3)
+    assert code == 0, err
+    assert "Traceback" not in err
+    run, told = read_record(folder / "run.json", RunRecord), [one for one in trials(folder) if one.user_attrs]
+    again = [one.user_attrs[AGAIN_OF] for one in told if AGAIN_OF in one.user_attrs]
+    assert len(again) == len(set(again)), "a trial was asked for again twice"
+    assert (run.ended_by, run.trials_failed, run.trials_done) == ("termination", 0, len(finished(folder)))
+    return f"{run.trials_done} trials"
+
+
 def joining(project: Path, place: Path, cluster: Cluster, how: str) -> list[str]:
     """Sentences of searches whose cluster goes while they join; one is at work."""
     at_work = place / "at work"
@@ -127,14 +206,18 @@ def coreless(project: Path, place: Path, cluster: Cluster) -> list[str]:
     return [" ".join(err.splitlines()[-1].split())]
 
 
-def on_clusters(turn: int, project: Path, python: Path, folder: Path) -> None:
+def on_clusters(turn: int, project: Path, python: Path, folder: Path, only: str) -> None:
     """What is done to clusters, each a new one."""
-    for how, what in (
-        ("nodes come and go", coming_and_going), ("kill", joining), ("hold", joining), ("no core", coreless),
+    for how, what, looks in (
+        ("nodes come and go", coming_and_going, SOON), ("a slow node", slow_node, SOON),
+        ("a node that hangs", node_given_up, HASTY), ("kill", joining, SOON), ("hold", joining, SOON),
+        ("no core", coreless, SOON),
     ):  # fmt: skip
+        if only not in f"a cluster: {how}":
+            continue
         below = folder / how.replace(" ", "-")
         below.mkdir()
-        cluster = Cluster(python, below)
+        cluster = Cluster(python, below, looks)
         given = (project, below / "runs", cluster) + ((how,) if what is joining else ())
         try:
             tell(turn, f"a cluster: {how}", what, given)
@@ -146,18 +229,29 @@ def main() -> None:
     """All of them, and what was said."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--times", type=int, default=1)
+    parser.add_argument("--only", default="")
+    chosen = parser.parse_args()
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    for turn in range(parser.parse_args().times):
+    for turn in range(chosen.times):
         with TemporaryDirectory(prefix="rd-", ignore_cleanup_errors=True) as place:
             folder = Path(place)
             project, python = folder / "pipe.toml", bare_python(folder / "bare")
             project.write_text(PIPE)
-            for moment in ("its process begins", "it registers"):
-                tell(turn, f"stopped when {moment}", stopped, (project, folder / f"at-{moment.split()[-1]}", moment))
-            tell(turn, "through all", lived, (project, folder / "lived"))
-            for name in ("gcs_server", "raylet"):
-                tell(turn, f"its own {name} killed", own_ray, (project, folder / f"own-{name}", name))
-            on_clusters(turn, project, python, folder)
+            for words, what, given in alone():
+                if chosen.only in words:
+                    tell(turn, words, what, (project, folder / words.replace(" ", "-"), *given))
+            on_clusters(turn, project, python, folder, chosen.only)
+
+
+def alone() -> Iterator[tuple[str, Callable[..., list[str]], tuple[str, ...]]]:
+    """What is done to Rays of a search's own."""
+    for moment in ("its process begins", "it registers"):
+        yield f"stopped when {moment}", stopped, (moment,)
+    yield "through all", lived, ()
+    for name in ("gcs_server", "raylet"):
+        yield f"its own {name} killed", own_ray, (name,)
+    yield "its own raylet held", held, ()
+    yield "a slow worker", slow_worker, ()
 
 
 def tell(turn: int, words: str, what: Callable[..., list[str]], given: tuple) -> None:

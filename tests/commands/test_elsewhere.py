@@ -3,6 +3,7 @@
 What a stand-in can show: no code asks for locks, limits, signals or folders that only Linux and its like know.
 """
 
+import errno
 import fcntl
 import io
 import json
@@ -10,6 +11,7 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -27,8 +29,9 @@ from optimizer.records import files, locks
 from optimizer.records.bench_book import BenchBook
 from optimizer.records.book_entry import ENTRY, Entry
 from optimizer.records.files import write_record
+from optimizer.records.locks import LockError
 from optimizer.search import own_process
-from optimizer.search.lock import Holder
+from optimizer.search.lock import Holder, sole_writer
 
 ELSEWHERE = os.pathsep.join([str(KIT / "elsewhere"), str(KIT), str(ROOT)])
 
@@ -127,14 +130,52 @@ def test_a_lock_that_is_waited_for_comes_when_its_holder_ends(tmp_path):
     other.stdout.readline()
     mine = locks.file_to_lock(path)
     with pytest.raises(BlockingIOError):
-        locks.lock(mine)
-    waited = threading.Thread(target=locks.lock, args=(mine, True))
+        locks.lock(mine, "a book")
+    waited = threading.Thread(target=locks.lock, args=(mine, "a book", True))
     waited.start()
     waited.join(3 * locks.AGAIN_SECONDS)
     assert waited.is_alive()
     other.communicate()
     waited.join()
     os.close(mine)
+
+
+@pytest.mark.usefixtures("on_bytes")
+def test_a_lock_that_another_holds_for_ever_is_waited_for_no_longer_than_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(locks, "WAIT_SECONDS", 3 * locks.AGAIN_SECONDS)
+    monkeypatch.setattr(WINDOWS, "locking", refusing(errno.EACCES))
+    mine = locks.file_to_lock(tmp_path / "lock")
+    with pytest.raises(LockError, match="another program has been writing to the book"):
+        locks.lock(mine, "the book", wait=True)
+    os.close(mine)
+
+
+@pytest.mark.parametrize("wait", [False, True])
+@pytest.mark.usefixtures("on_bytes")
+def test_a_drive_that_locks_nothing_is_told_at_once(wait, tmp_path, monkeypatch):
+    # Microsoft's reference of _locking: EACCES for a byte that is locked already, EINVAL for what cannot be.
+    monkeypatch.setattr(WINDOWS, "locking", refusing(errno.EINVAL))
+    mine, begun = locks.file_to_lock(tmp_path / "lock"), time.monotonic()
+    with pytest.raises(LockError, match=r"the book lies on a drive that locks no files \(Invalid argument\)"):
+        locks.lock(mine, "the book", wait=wait)
+    assert time.monotonic() - begun < locks.WAIT_SECONDS / 2
+    os.close(mine)
+
+
+def refusing(number):
+    """A system that locks nothing, with this error."""
+
+    def locking(*_):
+        raise OSError(number, os.strerror(number))
+
+    return locking
+
+
+def test_a_search_on_a_shared_drive_without_locks_is_told(tmp_path, monkeypatch):
+    # flock(2): ENOLCK, as from a file server that locks nothing.
+    monkeypatch.setattr(fcntl, "flock", refusing(errno.ENOLCK))
+    with pytest.raises(LockError, match="lies on a drive that locks no files"), sole_writer(tmp_path):
+        pass
 
 
 def test_a_worker_of_windows_is_handed_the_pipe_alone(monkeypatch):

@@ -8,12 +8,14 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 from multiprocessing.connection import Connection
 
 
 def fail(how, pipe, folder):
     """says so: as Ray does where it waited in vain; dies: be killed; takes long: for as long as it is let, its raylet
-    beside it; loses its raylet: which Ray does not see."""
+    beside it; loses its raylet: which Ray does not see; loses its head: at work, and waits
+    for it however it is let go."""
     if how == "says so":
         pipe.send((None, ConnectionError("Ray could not start its processes here: it timed out")))
     elif how == "dies":
@@ -22,6 +24,11 @@ def fail(how, pipe, folder):
         kept = raylet(folder, "sleep", "3600")
         pipe.poll(None)
         kept.wait()
+    elif how == "loses its head":
+        pipe.send((None, None))
+        pipe.recv()
+        pipe.send((None, ConnectionError("Ray's process gcs_server on this machine died")))
+        time.sleep(3600)
     else:
         kept = raylet(folder, "true")
         pipe.recv()

@@ -27,6 +27,10 @@ SECONDS_MOST = 20.0
 """Of processor time, as others may be at work on the machine; a service is asked in the process that it is in."""
 
 
+Times = dict[str, list[float]]
+"""Seconds by what was asked."""
+
+
 def shelf(folder: Path) -> Path:
     """A results folder with runs that requests may hit: ended, waiting, broken."""
     results = folder / "results"
@@ -36,18 +40,17 @@ def shelf(folder: Path) -> Path:
     return results
 
 
-def operations(client: Client, examples: int, seconds: float, every: int = 1) -> tuple[dict[str, int], list[str]]:
-    """How many requests were sent to each operation of the API document but the endless one, and what failed.
+def operations(client: Client, examples: int, seconds: float) -> tuple[Times, list[str]]:
+    """Seconds of each request to each operation of the API document but the endless one, and what failed.
 
-    examples : at most of each operation; seconds : over all, each operation an equal share; every : every so manieth
-    operation alone
+    examples : at most of each operation; seconds : over all, each operation an equal share
     """
     import schemathesis
 
     schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json", timeout=120)
     found = [each.ok() for each in schema.get_all_operations()]
-    chosen = [each for each in found if each.definition.raw["operationId"] != ENDLESS][::every]
-    counted, failures = {}, []
+    chosen = [each for each in found if each.definition.raw["operationId"] != ENDLESS]
+    counted, failures = Times(), []
     for operation in chosen:
         sent, failed = _fuzzed(operation, examples, seconds / len(chosen))
         counted[operation.label] = sent
@@ -55,25 +58,25 @@ def operations(client: Client, examples: int, seconds: float, every: int = 1) ->
     return counted, failures
 
 
-def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[str]]:
-    """Requests sent to one operation, half of them as documented and half not, and failures, one of each kind."""
+def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[list[float], list[str]]:
+    """Seconds of requests to one operation, half of them as documented and half not, of each at least one; failures,
+    one of each kind."""
     from schemathesis import GenerationMode
     from schemathesis.core.failures import FailureGroup
     from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 
     failures: dict[str, str] = {}
-    begun, sent = time.monotonic(), 0
+    begun, sent = time.monotonic(), list[float]()
     for mode in (GenerationMode.POSITIVE, GenerationMode.NEGATIVE):
         until = begun + seconds * (0.5 if mode is GenerationMode.POSITIVE else 1.0)
 
-        def one(case: Any, until: float = until) -> None:
-            nonlocal sent
-            if time.monotonic() > until and sent:
+        def one(case: Any, until: float = until, before: int = len(sent)) -> None:
+            if time.monotonic() > until and len(sent) > before:
                 return
             asked = time.process_time()
             try:
                 answer = case.call(timeout=60)
-                sent += 1
+                sent.append(answer.elapsed)
                 assert time.process_time() - asked < SECONDS_MOST, "it took too long"
                 assert answer.status_code < 500 or answer.status_code in BUSY, f"{answer.status_code}: {answer.text}"
                 case.validate_response(answer, checks=[response_schema_conformance, content_type_conformance])
@@ -85,10 +88,10 @@ def _fuzzed(operation: Any, examples: int, seconds: float) -> tuple[int, list[st
     return sent, list(failures.values())
 
 
-def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[str]]:
-    """How many requests were sent to each operation on walks along the links of the API document, and what failed.
+def walks(client: Client, count: int, steps: int, seconds: float) -> tuple[Times, list[str]]:
+    """Seconds of each request to each operation on walks along the links of the API document, and what failed.
 
-    count, steps : walks, and requests of each at most
+    count, steps : walks, and requests of each at most; seconds : after which no walk begins
     """
     import schemathesis
     from hypothesis.stateful import run_state_machine_as_test
@@ -96,7 +99,7 @@ def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[
     from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 
     schema = schemathesis.openapi.from_url(f"http://127.0.0.1:{client.port}{API}/openapi.json", timeout=120)
-    counted: dict[str, int] = {}
+    counted = Times()
     failures: dict[str, str] = {}
 
     class Walk(schema.exclude(operation_id=ENDLESS).as_state_machine()):  # type: ignore[misc]
@@ -105,7 +108,7 @@ def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[
 
         def validate_response(self, response: Any, case: Any, **_: Any) -> None:
             label = f"{case.operation.label} {response.status_code}"
-            counted[label] = counted.get(label, 0) + 1
+            counted.setdefault(label, []).append(response.elapsed)
             try:
                 assert response.status_code < 500 or response.status_code in BUSY, response.text
                 case.validate_response(response, checks=[response_schema_conformance, content_type_conformance])
@@ -117,7 +120,10 @@ def walks(client: Client, count: int, steps: int) -> tuple[dict[str, int], list[
         max_examples=2, stateful_step_count=steps, phases=[Phase.generate], deadline=None, database=None,
         suppress_health_check=checks,
     )  # fmt: skip
+    begun = time.monotonic()
     for _ in range(count):  # each by itself: the service remembers, and the first of two is the plainest
+        if time.monotonic() - begun > seconds:
+            break
         with suppress(Flaky):
             run_state_machine_as_test(Walk, settings=limits)
     return counted, [f"{name}: {said}" for name, said in failures.items()]

@@ -4,8 +4,10 @@ import os
 import re
 import signal
 import subprocess
+import threading
 import time
 import venv
+from contextlib import contextmanager, suppress
 from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
@@ -21,6 +23,9 @@ QUIET = {"RAY_AUTH_MODE": "disabled", "RAY_USAGE_STATS_ENABLED": "0"}
 SOON = {"RAY_health_check_period_ms": "1000"}
 """So often a head looks after other nodes; one that is gone is missed after seconds, not after a quarter minute."""
 
+HASTY = SOON | {"RAY_health_check_timeout_ms": "1000", "RAY_health_check_failure_threshold": "3"}
+"""A head that gives a node up that has not answered for half a dozen seconds, not for a minute."""
+
 
 def bare_python(folder):
     """A Python with every library of this one, but without this package: what a node of a cluster may have."""
@@ -34,12 +39,12 @@ def bare_python(folder):
 class Node:
     """A node started with `ray start`: the head without an address, else one more node of the cluster there."""
 
-    def __init__(self, python, folder, cores, address=None):
+    def __init__(self, python, folder, cores, address=None, looks=SOON):
         self.address = address or f"127.0.0.1:{free_port()}"
         role = [f"--address={self.address}"] if address else ["--head", f"--port={self.address.rpartition(':')[2]}"]
         if not address:
             role += ["--node-ip-address=127.0.0.1", "--include-dashboard=false", f"--temp-dir={folder}"]
-        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | PATIENT | SOON
+        plain = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | QUIET | PATIENT | looks
         self._said = Path(folder) / f"{time.monotonic_ns()}.said"
         with self._said.open("w") as said:
             self.process = subprocess.Popen(
@@ -61,8 +66,11 @@ class Node:
 
     def hold(self):
         """Let nothing of it go on, as when the machine hangs."""
-        for pid in [self.process.pid, *descendants(self.process.pid)]:
-            os.kill(pid, signal.SIGSTOP)
+        signalled([self.process.pid, *descendants(self.process.pid)], signal.SIGSTOP)
+
+    def let_go(self):
+        """Let all of it go on again."""
+        signalled([self.process.pid, *descendants(self.process.pid)], signal.SIGCONT)
 
     def kill(self):
         """End all that belongs to it at once, as when the machine is switched off."""
@@ -80,16 +88,16 @@ class Node:
 
 
 class Cluster:
-    """Nodes on this machine, the head first, each there before one goes on."""
+    """Nodes on this machine, the head first, each there before one goes on; looks: how its head looks after them."""
 
-    def __init__(self, python, folder):
-        self.python, self.folder, self.nodes = python, folder, []
+    def __init__(self, python, folder, looks=SOON):
+        self.python, self.folder, self.looks, self.nodes = python, folder, looks, []
 
     def node(self, cores):
         """One more node; the head where there is none."""
         address = self.nodes[0].address if self.nodes else None
         for _ in range(3):
-            made = Node(self.python, self.folder, cores, address)
+            made = Node(self.python, self.folder, cores, address, self.looks)
             if made.begun():
                 self.nodes.append(made)
                 return made
@@ -128,6 +136,34 @@ def join(cluster, project, place, delays):
 def solving(process):
     """How many of Ray's workers below a process solve a trial now."""
     return sum(line.startswith("ray::Solver.attempt") for line in descendants(process.pid).values())
+
+
+def signalled(pids, number):
+    """Send a signal to those of the processes that are there."""
+    for pid in pids:
+        with suppress(ProcessLookupError):
+            os.kill(pid, number)
+
+
+@contextmanager
+def throttled(pids, duty=0.1, period=1.0):
+    """Let processes go on for a tenth of the time only, as on a machine that is far too busy."""
+    over = threading.Event()
+
+    def by_turns():
+        while not over.is_set():
+            signalled(pids, signal.SIGSTOP)
+            over.wait((1.0 - duty) * period)
+            signalled(pids, signal.SIGCONT)
+            over.wait(duty * period)
+
+    thread = threading.Thread(target=by_turns)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
 
 
 def importable(python, module):

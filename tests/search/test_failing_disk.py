@@ -14,6 +14,7 @@ from optimizer.search.runs import Limits, SearchError, resume, search
 from optimizer.search.sampler import FrontSampler
 from optimizer.search.study import finished_trials, new_study, reopened_study
 
+FIRST = {FULL: "safe in it; make room", READ_ONLY: "safe in it, but perhaps for the last second's; see to the disk"}
 TRIALS, MOMENTS = Limits(None, 2, 1, 1), 3
 
 
@@ -37,7 +38,7 @@ def test_a_disk_that_fails_at_any_write_costs_nothing_that_was_finished(how, beg
         with failing(monkeypatch, folder, fails_at, how), pytest.raises(SearchError) as raised:
             resume(folder, TRIALS, silent, silent)
         assert f"{folder} cannot be written to: " in str(raised.value)
-        assert f"make room, then `holewright resume {folder}`" in str(raised.value)
+        assert f"{FIRST[how]}, then `holewright resume {folder}`" in str(raised.value)
         _, lost, repeated, wrong = looked_at(folder, finished(begun) | finished(folder))
         assert (lost, repeated, wrong) == (0, 0, []), fails_at
 

@@ -63,6 +63,14 @@ def test_ray_that_is_let_go_while_it_starts_ends_with_all_that_it_started(starti
     assert not [line for line in descendants(os.getpid()).values() if "busy_ray" in line]
 
 
+def test_ray_that_is_lost_at_work_is_waited_for_no_longer(starting):
+    with starting("loses its head") as crew:
+        with pytest.raises(ConnectionError, match="gcs_server on this machine died"):
+            wait_for(crew.check)
+        begun = time.monotonic()
+    assert time.monotonic() - begun < ray_crew.CLOSING_SECONDS / 2
+
+
 @pytest.mark.parametrize("name", ["gcs_server", "raylet"])
 def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, monkeypatch):
     import ray
@@ -86,6 +94,20 @@ def test_a_process_of_rays_that_dies_here_is_told_by_its_name(name, tmp_path, mo
         for process in own.values():
             process.kill()
             process.wait()
+
+
+def test_ray_that_gave_its_own_node_up_as_it_hung_is_told(monkeypatch):
+    # Ray's own answers; `tests/benchmarks/ray_deaths.py` holds a raylet still until that is what Ray says.
+    import ray
+
+    nodes = [{"Alive": True}]
+    monkeypatch.setattr(ray, "init", lambda *_, **__: None)
+    monkeypatch.setattr(ray, "nodes", lambda: nodes)
+    found = opened(LOCAL, 2)
+    assert found.cores() == 2
+    nodes[0]["Alive"] = False
+    with pytest.raises(ConnectionError, match="Ray hung on this machine, so that it died during the search"):
+        found.cores()
 
 
 @pytest.fixture(scope="module")

@@ -118,6 +118,15 @@ def test_a_run_that_is_written_cannot_be_resumed_or_deleted(client, results):
     (results / "held" / "lock").unlink()
 
 
+def test_an_extension_is_no_run_that_can_be_resumed(client, results):
+    folder = results / "low"
+    (folder / "inputs").mkdir(parents=True)
+    (folder / "inputs" / "extended.toml").touch()
+    before = with_ticket(folder, state="failed", title="pipe to low").joinpath("ticket.json").read_bytes()
+    assert client.post("/runs/low/resume", {"trials": 1}).status == 404
+    assert (folder / "ticket.json").read_bytes() == before
+
+
 def test_a_run_of_another_machine_cannot_be_cancelled_from_here(client, results):
     folder = being_written(run_folder(results / "afar", [layout()]), os.getpid(), "another host")
     write_record(folder / "progress.json", progress(None))

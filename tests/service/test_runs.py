@@ -53,7 +53,8 @@ def of_state(results):
     with_ticket(made("waiting"), state="waiting")
     with_ticket(made("waiting-again", **DONE), state="waiting")
     with_ticket(made("starting"), state="started", alive=True)
-    with_ticket(made("starting-again", **DONE), state="started", alive=True)
+    earlier = f"0 {DONE['finished']}"
+    with_ticket(made("starting-again", **DONE), state="started", alive=True, earlier_end=earlier)
     being_written(made("running"))
     with_ticket(being_written(made("running-by-ticket")), state="started", alive=True)
     write_record(being_written(made("running-elsewhere"), 1, "another host") / "progress.json", progress(None))
