@@ -16,7 +16,7 @@ from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.front_tables import in_the_way_lines
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
-from optimizer.views.layout_tables import holes_table, notes_table
+from optimizer.views.layout_tables import HOLES, holes_table, notes_table
 from optimizer.views.table import Cell, Column, markdown, tabled
 from optimizer.views.terminal import show_table
 
@@ -175,3 +175,7 @@ def test_what_is_counted_is_named_once():
 def test_ways_out_of_what_binds_the_hands_are_named_where_a_limit_of_the_hand_was_in_the_way(kind):
     run = RunRecord.model_construct(broken={f"{kind}.L1-L2": 2}, trials_done=3)
     assert any("holewright relieve" in line for line in in_the_way_lines(run)) is LIMITS[kind].of_hand
+
+
+def test_an_angle_just_short_of_the_front_is_0():
+    assert [column.cell(-0.3) for column in HOLES if column.key == "azimuth"] == [Cell("0")]
