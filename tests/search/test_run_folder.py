@@ -72,3 +72,11 @@ def test_a_run_that_waited_finds_its_sameness_at_its_first_start_and_no_later(tm
     resume(folder.path, limits, lambda status: None, lambda line: None)
     assert read_record(folder.path / "run.json", RunRecord).sameness is None
     assert read_record(folder.path / "pareto.json", FrontRecord).thinned_to == widths(NAMES, None)
+
+
+def test_the_best_that_is_told_is_on_the_front(record, tmp_path):
+    # The second takes the first one's box, by what it stretches less.
+    folder = kept(tmp_path, lines(record, (1, 0.92, 20.9, 0.0), (2, 0.95, 20.1, 0.0)))
+    assert list(folder.front.members) == ["t2"]
+    assert (folder.best["tuning"], folder.best["stretch"]) == (0.95, 20.1)
+    assert not kept(tmp_path / "beside", lines(record, (1, 0.9, 20.9, 0.3))).best
