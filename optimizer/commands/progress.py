@@ -17,7 +17,7 @@ EVERY_SECONDS = 10.0
 
 class Working:
     """While it is entered: lines on standard error that say what is done, in a terminal after a second, elsewhere after
-    ten, and every ten seconds from then on; called, how much of it is done, at once.
+    ten, and every ten seconds from then on; called, how much of it is done, at once, and no line twice over.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ class Working:
     ) -> None:  # fmt: skip
         self.doing, self.limit, self.things, self.quiet = doing, limit_seconds, things, quiet
         self.stream, self.now = stream or sys.stderr, now or time.monotonic
-        self.begun, self.done, self.of = self.now(), 0, 0
+        self.begun, self.done, self.of, self.said = self.now(), 0, 0, ""
         self._over = threading.Event()
         self._telling = threading.Thread(target=self._tell_on, daemon=True)
 
@@ -49,7 +49,7 @@ class Working:
     def __call__(self, done: int, of: int) -> None:
         """Note how many are done, and say so."""
         self.done, self.of = done, of
-        if not self.quiet:
+        if not self.quiet and self.line() != self.said:
             self.say()
 
     def line(self) -> str:
@@ -69,8 +69,9 @@ class Working:
 
     def say(self) -> None:
         """Write the line now; a reader who has gone stops nothing."""
+        self.said = self.line()
         try:
-            print(self.line(), file=self.stream, flush=True)
+            print(self.said, file=self.stream, flush=True)
         except (OSError, ValueError):
             self._over.set()
 

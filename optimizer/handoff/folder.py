@@ -9,11 +9,13 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from glob import escape
 from pathlib import Path
 from tempfile import mkdtemp
 
 from optimizer.project.faults import Fault, writing
+from optimizer.records.files import once_free
 from optimizer.records.locks import LOCKS_FOLDERS, LockError, folder_to_lock, lock
 
 PART = ".part"
@@ -43,7 +45,7 @@ def whole_folder(path: Path) -> Iterator[Path]:
             _clear_left_overs(path)
             part, held = _begun(path)
             yield part
-            part.rename(path)
+            once_free(partial(part.rename, path))
             part = None
     finally:
         if held is not None:

@@ -1,11 +1,11 @@
 """The kinds of files that a hand-off holds, each in a folder of its name: what it is, what it needs, who writes it."""
 
 from collections.abc import Callable, Mapping
-from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
 
 from optimizer.handoff.handed import Handed
+from optimizer.handoff.step.kernel_process import kernel_lacking
 from optimizer.handoff.writers import (
     write_drilling,
     write_keys,
@@ -23,20 +23,17 @@ Writer = Callable[[Handed, Path], list[PieceCheck]]
 
 
 class Kind(NamedTuple):
-    """A kind of files: what it is, who writes it; the package that it cannot be written without, if that is an extra,
-    and the extra's name."""
+    """A kind of files: what it is, who writes it; what says which package is to be installed for it, and nothing where
+    it is."""
 
     told: str
     write: Writer
-    package: str = ""
-    extra: str = ""
+    lacks: Callable[[], str] = str
 
     @property
     def lacking(self) -> str:
         """What to do for the package that is not installed; empty where nothing is lacking."""
-        if not self.package or find_spec(self.package) is not None:
-            return ""
-        return f"it needs an extra that is not installed:  pip install 'holewright[{self.extra}]'"
+        return self.lacks()
 
 
 KINDS: Mapping[str, Kind] = {
@@ -61,8 +58,7 @@ KINDS: Mapping[str, Kind] = {
     "step": Kind(
         "for CAD: each piece, finished and in the states wanted, and all of them together with keywork's axes, STEP",
         write_steps,
-        "OCP",
-        "cad",
+        kernel_lacking,
     ),
 }
 """Every kind by its name, in the order in which they are written."""

@@ -2,7 +2,9 @@
 
 from typing import Annotated, Any, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field
+
+from optimizer.project.built_late import BuiltLate
 
 
 def as_range(value: Any) -> Any:
@@ -41,10 +43,10 @@ MM_IN = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 """Millimetres in other units that lengths are written in."""
 
 
-class Section(BaseModel):
-    """Base of every table in a project file. What reads a table is built when the first one is read."""
+class Section(BuiltLate):
+    """Base of every table in a project file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
     @classmethod
     def left_out(cls) -> Self:

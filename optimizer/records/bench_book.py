@@ -9,12 +9,13 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from os.path import isfile
 from pathlib import Path
 
 from optimizer.project.faults import Fault
 from optimizer.records.book_entry import ENTRY, NAME, Entry
-from optimizer.records.files import RecordError, make_private, read_record
+from optimizer.records.files import RecordError, make_private, once_free, read_record
 from optimizer.records.locks import folder_to_lock, lock
 from optimizer.words import listed
 
@@ -86,7 +87,7 @@ class BenchBook:
                 if (place := self.folder / former.name.split(".")[1]).exists():
                     shutil.rmtree(former, ignore_errors=True)
                 else:
-                    former.rename(place)
+                    once_free(partial(former.rename, place))
             yield
         finally:
             os.close(held)
@@ -108,7 +109,7 @@ class BenchBook:
             if gone:
                 raise Fault(f"entry {gone[0]}, which this was made from, was taken out of the book meanwhile")
             name = f"{max(map(int, names), default=0) + 1:03d}"
-            made.rename(self.folder / name)
+            once_free(partial(made.rename, self.folder / name))
         return name
 
     def change(self, name: str, made: Path) -> None:
@@ -117,11 +118,11 @@ class BenchBook:
             place = self.entry(name)
             former = place.with_name(f".{name}.former")
             shutil.rmtree(former, ignore_errors=True)
-            place.rename(former)
+            once_free(partial(place.rename, former))
             try:
-                made.rename(place)
+                once_free(partial(made.rename, place))
             except OSError:
-                former.rename(place)
+                once_free(partial(former.rename, place))
                 raise
             shutil.rmtree(former, ignore_errors=True)
 
@@ -139,7 +140,7 @@ class BenchBook:
             if above:
                 those = "that" if len(above) == 1 else "those"
                 raise Fault(f"{listed(above)} came from entry {name}; take {those} out first")
-            place.rename(place.with_name(f".{name}"))
+            once_free(partial(place.rename, place.with_name(f".{name}")))
 
     def _rests_on(self, name: str) -> set[str]:
         try:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ConfigDict, ValidationError
 
+from optimizer.project.built_late import BuiltLate
 from optimizer.project.faults import Fault
 from optimizer.words import cut
 
@@ -23,13 +24,10 @@ OLDER = "1"
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
-class Record(BaseModel):
-    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some.
+class Record(BuiltLate):
+    """Base of everything written to a run folder. Unknown keys are passed over: a later minor version may add some."""
 
-    What reads and writes a kind of record is built when the first one is met, as a command meets few kinds.
-    """
-
-    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False, defer_build=True)
+    model_config = ConfigDict(extra="ignore", frozen=True, allow_inf_nan=False)
 
     def brought_up(self, beside: "Beside") -> Self:
         """This record of the major version before as one of this version.

@@ -242,7 +242,7 @@ class ProgressRecord(Record):
 
     trials_done and trials_failed count all starts of the run, elapsed_seconds and trials_per_second this one.
     hypervolume is the share of the box below the reference point that the front dominates; seconds_left is the
-    time to the first limit, null while nothing tells; best holds each objective's best of the feasible layouts.
+    time to the first limit, null while nothing tells; best holds each objective's best on the front.
     """
 
     schema_name: Literal["holewright-progress"] = "holewright-progress"

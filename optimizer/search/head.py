@@ -21,6 +21,10 @@ NO_CLUSTER = (
     "no Ray cluster answers at {address}; check that it runs, that RAY_ADDRESS names its head node, and that "
     "RAY_AUTH_MODE and the token here are the head node's (or unset RAY_ADDRESS to run on this machine alone)"
 )
+NOT_HERE = (
+    "RAY_ADDRESS asks for Ray, which is not installed here; install it where there is a package for this machine, or "
+    "unset RAY_ADDRESS to run on this machine alone"
+)
 LOST = "{what} died during the search; what was finished is safe in the run folder"
 
 

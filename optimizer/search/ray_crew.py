@@ -7,6 +7,7 @@ also while it starts, the driver goes on, ends it, and has a sentence to say.
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from importlib.util import find_spec
 from subprocess import TimeoutExpired
 from typing import Any
 
@@ -14,7 +15,7 @@ import psutil
 
 from optimizer.records.run import PoolKind
 from optimizer.search.cluster import LOCAL
-from optimizer.search.head import NO_CLUSTER, Head, answers
+from optimizer.search.head import NO_CLUSTER, NOT_HERE, Head, answers
 from optimizer.search.orphans import Guard, guarded
 from optimizer.search.own_process import end_all_below, how_it_ended, started
 from optimizer.search.proposals import Proposal
@@ -208,8 +209,10 @@ def open_ray(address: str, wanted: int | None, make: type, given: tuple[Any, ...
     Raises
     ------
     ConnectionError
-        when nothing answers there, and when Ray dies during the block
+        when Ray is not installed or nothing answers there, and when Ray dies during the block
     """
+    if find_spec("ray") is None:
+        raise ConnectionError(NOT_HERE)
     if address != LOCAL and not answers(address):
         raise ConnectionError(NO_CLUSTER.format(address=address))
     with guarded() as guard:

@@ -63,8 +63,8 @@ def this_host() -> dict[str, str | int]:
 class RunFolder:
     """Writes run.json, pareto.json, progress.json and layouts/.
 
-    fallback is the nearest layout while none is feasible; best holds the best of each objective among feasible ones;
-    broken counts what is in the way of those that are not, broken_of these.
+    fallback is the nearest layout while none is feasible; broken counts what is in the way of those that are not,
+    broken_of these.
     """
 
     def __init__(self, path: Path, run: RunRecord, objective_names: tuple[str, ...]) -> None:
@@ -72,7 +72,6 @@ class RunFolder:
         self.run = run
         self.front = Front(widths(objective_names, run.sameness))
         self.entries: dict[str, FrontEntry] = {}
-        self.best: dict[str, float] = {}
         self.fallback: FrontEntry | None = None
         self.noted_at = float("-inf")
         self.broken, self.broken_of = Counter(run.broken), run.looked_at
@@ -83,6 +82,12 @@ class RunFolder:
     def journal(self) -> Path:
         """Path of the search's storage."""
         return self.path / "journal.log"
+
+    @property
+    def best(self) -> dict[str, float]:
+        """The best of each objective on the front; empty while it is."""
+        figures = zip(*self.front.members.values(), strict=True)
+        return {name: min(each) for name, each in zip(self.front.names, figures, strict=False)}
 
     def count_as_same(self, sameness: Sameness) -> None:
         """Thin the front to this from now on; to be said before there is a layout."""
@@ -96,7 +101,6 @@ class RunFolder:
         for record in layouts.values():
             self.entries[record.id] = FrontEntry.of(record)
             if record.feasible:
-                self._note_best(record)
                 self.front.offer(record.id, record.objectives)
         if not self.front.members and layouts:
             self.fallback = min(self.entries.values(), key=_short_of)
@@ -105,10 +109,6 @@ class RunFolder:
         for stale in set(layouts) - kept:
             self._drop(stale)
 
-    def _note_best(self, record: LayoutRecord | LayoutVerdict) -> None:
-        for name in self.front.names:
-            self.best[name] = min(record.objectives[name], self.best.get(name, record.objectives[name]))
-
     def keep(self, record: LayoutRecord | LayoutVerdict, record_json: str) -> bool:
         """Take a finished layout; write it if it joins the front. Whether the front changed."""
         entry = FrontEntry.of(record)
@@ -116,7 +116,6 @@ class RunFolder:
             self.broken.update(in_the_way(record))
             self.broken_of += 1
             return self._keep_fallback(entry, record_json)
-        self._note_best(record)
         self.entries[record.id] = entry
         joins, leaving = self.front.offer(record.id, record.objectives)
         if not joins:

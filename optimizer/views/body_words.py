@@ -40,7 +40,7 @@ def fittings_table(fittings: Sequence[FittingRecord]) -> Table:
     columns: list[Column[FittingRecord]] = [
         Column("fitting", lambda each: each.id.replace("_", " ")),
         Column("middle", lambda each: each.position_mm, ".2f"),
-        Column("azimuth", lambda each: each.azimuth_deg, ".0f"),
+        Column("azimuth", lambda each: each.azimuth_deg, "z.0f"),
         Column("long", lambda each: each.length_mm, ".1f"),
         Column("wide", lambda each: each.width_mm, ".1f"),
         Column("piece", lambda each: each.piece, "d"),

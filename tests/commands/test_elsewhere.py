@@ -221,6 +221,28 @@ def test_a_file_that_a_reader_has_open_is_moved_over_when_it_is_closed(tmp_path,
     assert [path.read_text(encoding="utf-8") for path in tmp_path.iterdir()] == ["{}"]
 
 
+def test_a_finished_folder_is_moved_when_nobody_has_anything_in_it_open(tmp_path, monkeypatch):
+    # Windows refuses to rename a folder in which a file is open, as one that looks for viruses has it at once.
+    refused, moved = iter([True, True, False, True, False]), Path.rename
+
+    def rename(path, target):
+        if next(refused):
+            raise PermissionError(13, "Access is denied")
+        return moved(path, target)
+
+    monkeypatch.setattr(Path, "rename", rename)
+    monkeypatch.setattr(files, "OPEN_SECONDS", 60.0)
+    with folder.whole_folder(tmp_path / "tables") as part:
+        (part / "parts.csv").write_text("", encoding="utf-8")
+    book = BenchBook(tmp_path / "run")
+    (tmp_path / "run").mkdir()
+    with book.desk() as made:
+        write_record(made / ENTRY, Entry(kind="fit", layout="t00000", title="first", written="2026-11-28"))
+        book.add(made)
+    assert (tmp_path / "tables" / "parts.csv").exists()
+    assert book.names() == ["001"]
+
+
 def test_a_folder_that_refuses_is_told_at_once_where_open_files_are_in_nobodys_way(tmp_path):
     with pytest.raises(PermissionError):
         files.once_free(partial(_refuse, "Permission denied"))

@@ -34,6 +34,15 @@ def test_what_is_left_follows_from_what_was_done_and_never_beyond_the_time_given
     ]
 
 
+def test_what_is_passed_over_for_want_of_time_adds_no_lines():
+    clock = Clock()
+    working = Working("looking for ways out", 12.0, "projects", stream=io.StringIO(), now=clock)
+    clock.now += 11.0
+    for _ in range(41):
+        working(1, 42)
+    assert working.stream.getvalue() == "0:11 elapsed, about 0:01 to go | looking for ways out: 1 of 42 projects\n"
+
+
 def test_nothing_is_foretold_where_nothing_tells():
     clock = Clock()
     working = Working("comparing", stream=io.StringIO(), now=clock)

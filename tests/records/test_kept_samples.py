@@ -1,6 +1,7 @@
 """Runs that every version of the schema has written still open: kept samples in tests/reference, each with its number.
 
-Numbers below 1.4 are of weeks before the first release, which wrote 1.4; no file of theirs was handed on.
+Numbers below 1.4 are of weeks before the first release, which wrote 1.4; no file of theirs was handed on. One of 1.3 is
+kept all the same.
 """
 
 import json
@@ -47,5 +48,5 @@ def test_a_sample_reads_whole_and_is_shown(version, tmp_path, capsys):
         found = read_record(run / "recommendation.json", RecommendationRecord)
         assert {pick.id for pick in found.picks} <= {layout.id for layout in layouts}
     code, out, _ = told(capsys, "show", run)
-    assert code == 0
+    assert code == (0 if all(layout.feasible for layout in layouts) else 1)
     assert record.instrument in out

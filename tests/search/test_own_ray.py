@@ -49,6 +49,17 @@ def test_ray_that_starts_at_no_try_ends_the_search_with_a_sentence(starting):
             wait_for(crew.check)
 
 
+def test_ray_that_is_not_installed_is_told_at_once(monkeypatch):
+    # Ray's index page has no wheel for Macs with Intel's processors from 2.50 on.
+    monkeypatch.setattr(ray_crew, "find_spec", {"ray": None}.__getitem__)
+    for address in (LOCAL, "127.0.0.1:1"):
+        with (
+            pytest.raises(ConnectionError, match="Ray, which is not installed here"),
+            ray_crew.open_ray(address, 1, object, ()),
+        ):
+            pass
+
+
 def test_the_driver_rests_between_its_trials_while_ray_needs_this_machine_to_start(starting):
     with starting("takes long") as crew:
         begun = time.monotonic()

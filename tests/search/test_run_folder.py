@@ -108,3 +108,11 @@ def test_a_run_that_goes_on_clears_its_own_half_files_and_leaves_those_of_others
     assert list(saved_layouts(folder)) == ["t1"]
     assert [name for name in own if (folder / name).exists()] == []
     assert [name for name in others if not (folder / name).exists()] == []
+
+
+def test_the_best_that_is_told_is_on_the_front(record, tmp_path):
+    # The second takes the first one's box, by what it stretches less.
+    folder = kept(tmp_path, lines(record, (1, 0.92, 20.9, 0.0), (2, 0.95, 20.1, 0.0)))
+    assert list(folder.front.members) == ["t2"]
+    assert (folder.best["tuning"], folder.best["stretch"]) == (0.95, 20.1)
+    assert not kept(tmp_path / "beside", lines(record, (1, 0.9, 20.9, 0.3))).best

@@ -243,6 +243,8 @@ def test_half_a_hole_is_half_a_disk():
 def test_ticks_are_round_and_within():
     assert Scale(0.9, 14.2, 0.0, 100.0).ticks() == [2.5, 5.0, 7.5, 10.0, 12.5]
     assert Scale(-3.0, 88.0, 0.0, 100.0).ticks() == [0.0, 25.0, 50.0, 75.0]
+    assert Scale(2.9, 4.1, 0.0, 100.0).ticks(whole=True) == [3.0, 4.0]
+    assert Scale(0.0, 10.0, 0.0, 100.0).ticks(whole=True) == [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]
 
 
 def test_round_numbers_are_1_2_or_5_and_enough():

@@ -16,7 +16,7 @@ from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.front_tables import in_the_way_lines
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
-from optimizer.views.layout_tables import holes_table, notes_table
+from optimizer.views.layout_tables import HOLES, holes_table, notes_table
 from optimizer.views.table import Cell, Column, markdown, tabled
 from optimizer.views.terminal import show_table
 
@@ -185,3 +185,7 @@ def test_of_what_was_in_the_way_five_are_told_and_of_how_many_trials():
         "in 6, the limit web.g5-g6 in 5 and the limit web.g4-g5 in 4."
     )
     assert in_the_way_lines(run.model_copy(update={"broken_of": 9}))[0].startswith("Most often in the way, of 9 trials")
+
+
+def test_an_angle_just_short_of_the_front_is_0():
+    assert [column.cell(-0.3) for column in HOLES if column.key == "azimuth"] == [Cell("0")]

@@ -27,9 +27,10 @@ class Scale:
         """Where a value lies in the drawing."""
         return self.start + (self.end - self.start) * (value - self.low) / (self.high - self.low)
 
-    def ticks(self) -> list[float]:
-        """About four round numbers on it."""
-        return multiples(_nearest_step((self.high - self.low) / 4.0), self.low, self.high)
+    def ticks(self, whole: bool = False) -> list[float]:
+        """About four round numbers on it; whole ones of what is counted."""
+        step = _nearest_step((self.high - self.low) / 4.0)
+        return multiples(max(1.0, round(step)) if whole else step, self.low, self.high)
 
 
 def multiples(step: float, low: float, high: float) -> list[float]:

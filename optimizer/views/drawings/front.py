@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from optimizer.project.objectives import WHOLE
 from optimizer.views.drawings.axes import Scale, drawn_dot, span_of
 from optimizer.views.drawings.canvas import Canvas
 from optimizer.views.objectives import figures, heading, in_words
@@ -33,10 +34,10 @@ def _panel(dots: Sequence[Dot], across: str, up: str) -> Canvas:
     panel = Canvas(WIDTH, HEIGHT, label, "panel")
     x = Scale(*span_of(dot.values[across] for dot in dots), LEFT, WIDTH - EDGE)
     y = Scale(*span_of(dot.values[up] for dot in dots), HEIGHT - FOOT, EDGE)
-    for value in x.ticks():
+    for value in x.ticks(across in WHOLE):
         panel.line("rule", (x(value), EDGE), (x(value), HEIGHT - FOOT))
         panel.text("soft mid", (x(value), HEIGHT - FOOT + 15), f"{value:g}")
-    for value in y.ticks():
+    for value in y.ticks(up in WHOLE):
         panel.line("rule", (LEFT, y(value)), (WIDTH - EDGE, y(value)))
         panel.text("soft end", (LEFT - 6, y(value) + 4), f"{value:g}")
     panel.line("axis", (LEFT, EDGE), (LEFT, HEIGHT - FOOT))

@@ -8,6 +8,7 @@ from pieced import SHRUNK, jointed
 from places import CONFIGS, ROOT
 from solid_cases import piece
 
+from optimizer.handoff.kinds import KINDS
 from optimizer.handoff.shapes.drawing import drawn, sizing_of
 from optimizer.handoff.shapes.volume import volume_mm3
 from optimizer.handoff.step import kernel_process
@@ -136,3 +137,8 @@ def test_a_whole_that_lacks_a_piece_is_told(tenor):
 def test_the_line_to_paste_is_what_the_package_asks_for():
     asked = re.search(r'^cad = \["([^"]+)"\]$', (ROOT / "pyproject.toml").read_text(), re.MULTILINE)[1]
     assert f"pip install '{asked}'" in kernel_process.ABSENT
+
+
+def test_a_kind_of_files_that_lacks_the_kernel_says_that_line(monkeypatch):
+    monkeypatch.setattr(kernel_process, "PACKAGE", "a_kernel_that_nobody_has")
+    assert {name: kind.lacking for name, kind in KINDS.items() if kind.lacking} == {"step": kernel_process.ABSENT}
