@@ -4,6 +4,7 @@ import fcntl
 import gc
 import os
 import re
+import signal
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -26,6 +27,8 @@ os.environ |= ONE_THREAD
 os.environ.pop("RAY_ADDRESS", None)
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 """The hundreds of processes that tests start keep what Python made of the modules, as on a user's machine."""
+signal.signal(signal.SIGINT, signal.default_int_handler)
+"""What a shell runs in the background ignores Ctrl-C, and so would all that tests start."""
 
 
 RAY = re.compile(r"/test_(cluster|own_ray)\.py|\[ray\]|\[Ray's workers\]")
