@@ -24,6 +24,7 @@ from desk import (
     opened,
     serving,
     studied,
+    until,
     views,
     violations,
     whole_desk,
@@ -193,7 +194,7 @@ def test_a_layout_is_picked_from_the_plot_and_by_keyboard(desk, service, searche
     assert now != first
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(f"/layout/{now}$"))
-    page.wait_for_function("document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
+    until(page, "document.activeElement.tagName === 'H1'")  # the view is built once the address has changed
     assert page.evaluate("document.activeElement.textContent") == f"Layout {now}"
     page.wait_for_selector("section.layout svg.body")
     assert page.locator("section.layout").count() == 1

@@ -10,7 +10,7 @@ import urllib.request
 
 import numpy as np
 import pytest
-from desk import BROWSER, Desk, asked, opened, posted, serving, violations
+from desk import BROWSER, Desk, asked, opened, posted, serving, until, violations
 from made_records import run_folder
 from shelf import PIPE
 from takes import Prototype, kept
@@ -105,7 +105,7 @@ def test_a_prototype_goes_from_the_bench_into_tune_on_the_page(desk, place):
     expect(page.get_by_role("heading", name=re.compile("Entry [0-9]+: correction"))).to_be_focused()
     drawn = entry.locator(".picture img")
     expect(drawn).to_be_visible()
-    page.wait_for_function("() => document.querySelector('.picture img').naturalWidth > 0")
+    until(page, "document.querySelector('.picture img').naturalWidth > 0")
     assert violations(page) == []
     assert narrow(page)
     first = entry.get_by_label("step 1 done")
@@ -156,7 +156,7 @@ def test_a_wrong_note_is_put_right_by_keyboard(desk, place):
     page.evaluate(DROP, [words, "take-1.flac"])
     entry = page.get_by_role("region", name="entry")
     expect(page.get_by_role("heading", name=re.compile("Entry [0-9]+: recording"))).to_be_focused()
-    page.wait_for_function("() => document.querySelector('.picture img').naturalWidth > 0")
+    until(page, "document.querySelector('.picture img').naturalWidth > 0")
     notes = entry.locator("table").first.locator("tbody tr")
     expect(notes).to_have_count(5)
     assert violations(page) == []
