@@ -172,8 +172,8 @@ def views(service, run):
 
 
 def until(page, expression):
-    """Wait until an expression of the page's script is true. Playwright's own `wait_for_function` asks again from within
-    the page, which its content security policy forbids: only what is true at once passes there."""
+    """Wait until an expression of the page's script is true. Playwright's own `wait_for_function` asks again from
+    within the page, which its content security policy forbids: only what is true at once passes there."""
     assert wait_for(lambda: page.evaluate(expression), 60), expression
 
 
