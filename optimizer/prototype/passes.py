@@ -178,11 +178,11 @@ class Passes:
             if told.kind == kind and told.layout == self.printed.id:
                 found.append(name)
         if kind == "correction":
-            for name, error in unread.items():
-                self._leave_aside(name, error, found)
+            for name, trouble in unread.items():
+                self._leave_aside(name, trouble, found)
         return found
 
-    def _leave_aside(self, name: str, error: RecordError, readable: Sequence[str]) -> None:
+    def _leave_aside(self, name: str, trouble: RecordError, readable: Sequence[str]) -> None:
         """Go on without a pass that cannot be read where it is of another layout, or a later one tells what became of
         the instrument; raises Fault where neither is so."""
         with suppress(RecordError):
@@ -190,8 +190,8 @@ class Passes:
                 return
         later = [each for each in readable if int(each) > int(name)]
         if not later:
-            raise Fault(MAY_BE_A_PASS.format(error, self.book.entry(name))) from None
-        said = LEFT_ASIDE.format(error, later[-1])
+            raise Fault(MAY_BE_A_PASS.format(trouble, self.book.entry(name))) from None
+        said = LEFT_ASIDE.format(trouble, later[-1])
         if said not in self.remarks:
             self.remarks.append(said)
 
