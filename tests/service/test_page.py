@@ -305,6 +305,18 @@ def test_a_report_shows_its_solid_and_offers_its_notes_without_a_network(browser
     page.locator("section.shown figure.solid").scroll_into_view_if_needed()
     page.locator("section.shown figure.solid canvas").wait_for()
     assert page.locator("section.shown .hear").get_by_role("button", name="Play").is_enabled()
+
+    # Tables are folded away on the screen, and open on paper.
+    folds, high = page.locator("details.fold"), "document.documentElement.scrollHeight"
+    folded, still = page.evaluate(high), page.locator("details.fold[open]")
+    assert (folds.count() >= 8, still.count()) == (True, 0)
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert still.count() == folds.count()
+    assert folded < 0.75 * page.evaluate(high)
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert still.count() == 0
+    page.locator("summary", has_text="Every figure of its notes").first.press("Enter")
+    expect(page.locator("section.shown").get_by_role("heading", name="Notes")).to_be_visible()
     assert [url for url in desk.asked if not url.startswith(("file:", "data:"))] == []
     assert desk.complaints == []
 
