@@ -155,3 +155,37 @@ def touch_room(project: Project) -> Family:
         for i, j in pairs
     ]
     return items, lambda at: least - distance(picked(at.touch_points, upper), picked(at.touch_points, lower))
+
+
+def touch_cups(project: Project) -> Family:
+    """Room between each touch and the cups of pads that it may come near, those that its own key moves left out. A
+    touch takes half of the least spacing of touches; one that a finger of a row rests on counts as its finger, in
+    `cups`."""
+    holes, plans, breadth = project.holes, key_plans(project), project.keywork.touch_spacing_min_mm
+    tops = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
+    widest = as_made(pad_sizes(tops, project.keywork, stock=project.stock), project)
+    rested_on = {place.key for place in row_places(project)}
+    rows = []
+    for number, plan in enumerate(plans):
+        own, along = {*plan.key.opens, *plan.key.closes}, plan.rest.along_mm + plan.along_mm
+        low, high = (end + along for end in place_span(project, plan.rest.anchor))
+        for index, hole in enumerate(holes):
+            first, last = depth_span(project.bends, *hole.position_mm)
+            near = max(low - last, first - high) < 0.5 * (float(widest.cup_diameter_mm[index]) + breadth)
+            if plan.key.pressed and plan.key.id not in rested_on and hole.padded and hole.id not in own and near:
+                rows.append((number, index))
+    touches, pads = split(rows)
+    items = [
+        Constraint(
+            f"touch_cup.{plans[i].key.id}-{holes[j].id}",
+            f"the touch of {plans[i].key.id} lies beside the cup over {holes[j].id}, not on it",
+        )
+        for i, j in rows
+    ]
+
+    def values(at: Geometry) -> Array:
+        apart = distance(picked(at.touch_points, touches), picked(at.hole_points, pads))
+        lacking = 0.5 * (at.pads.cup_diameter_mm[pads] + breadth) - apart
+        return in_force(lacking, at.shut[pads])
+
+    return items, values

@@ -4,12 +4,12 @@ import math
 
 import pytest
 from layouts import LITTLE, keyed
-from shelf import KEYED, changed
+from shelf import KEYED, changed, pipe
 
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.axles import lost_motion, post_limits
-from optimizer.limits.keys import ReachTable, touch_reaches, touch_room
+from optimizer.limits.keys import ReachTable, touch_cups, touch_reaches, touch_room
 from optimizer.solving.keys import key_records
 
 KEYS = 'kLow = { touch = "L4", opens = ["h1"] }\nkTwo = { touch = "L4", opens = ["h1"] }\n'
@@ -57,6 +57,27 @@ def test_touches_of_two_fingers_need_room():
     items, values = touch_room(project)
     assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
     assert float(values(measured(layout, project))[0]) == pytest.approx(11.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("across", "apart"), [(0.0, 5.0), (-15.0, math.hypot(5.0, 30.0 * math.sin(0.5)))])
+def test_a_touch_lies_beside_the_cups_of_other_keys(across, apart):
+    # R2 rests at 430; a touch 25 mm nearer the reed lies at 405, 5 mm from the plate over h3, which is 16.2 broad, and
+    # 15 mm round a radius of 15 are a chord of 30 sin 0.5. A touch takes half of 11. The cup over h1, which that very
+    # key opens, is left out.
+    two = f'kTwo = {{ touch = "R2", touch_along_mm = -25, touch_across_mm = {across!r}, opens = ["h1"] }}'
+    project, layout = keyed(changed('kTwo = { touch = "L4", opens = ["h1"] }', two, TWO))
+    items, values = touch_cups(project)
+    found = dict(zip([item.name for item in items], values(measured(layout, project)), strict=True))
+    assert float(found["touch_cup.kTwo-h3"]) == pytest.approx(0.5 * (16.2 + 11.0) - apart, abs=1e-6)
+    assert [name for name in found if name.startswith("touch_cup.kTwo") and name.endswith("h1")] == []
+
+
+def test_a_cup_that_no_pad_has_is_in_no_touchs_way():
+    # With a bare hole in place of the plate.
+    two = 'kTwo = { touch = "R2", touch_along_mm = -25, opens = ["h1"] }'
+    text = changed('kTwo = { touch = "L4", opens = ["h1"] }', two, TWO).replace('cover = "plate", ', "")
+    items, _ = touch_cups(pipe(text).project)
+    assert "touch_cup.kTwo-h3" not in [item.name for item in items]
 
 
 def test_touches_of_a_thumb_and_of_the_palm_meet_behind_a_thin_body():
