@@ -107,7 +107,7 @@ _KINDS = (
     LimitKind(
         "touch_cup",
         key_limits.touch_cups,
-        "touches beside the cups of pads, not on them",
+        "touches beside the cups of other keys, where the project says how broad they are",
         "touch {0}: 1 mm further off",
     ),
     LimitKind("lever", axle_limits.lever_limits, "levers short enough", "{0}: lever at most 1 mm shorter"),
