@@ -16,6 +16,7 @@ from counted_pitch import counted_hz
 from desk import BROWSER, UNHEARD, Desk, heard, opened, until, views, violations, whole_desk
 from made_records import run_folder
 from postgres import free_port
+from processes import wait_for
 from served import being_written, served, with_ticket
 from shelf import PIPE, changed, progress
 
@@ -273,6 +274,31 @@ def test_a_hole_is_moved_by_keys_and_the_layout_kept(at, record):
     page.get_by_role("button", name="Keep as a layout").press("Enter")
     page.get_by_role("link", name="layout hand-1").click()
     expect(page.get_by_role("link", name=re.compile("Changed by hand from"))).to_be_visible()
+
+
+def test_a_hole_is_dragged_by_a_finger_on_glass_and_the_page_stays_where_it_is(at, record):
+    # Real touches: whether the browser takes one for scrolling, and the pointer away, no made-up pointer event tells.
+    page = at(f"#/run/pipe/layout/{record.id}/by-hand")
+    page.set_viewport_size({"width": 390, "height": 800})
+    hole = page.get_by_role("slider", name="hole g2")
+    hole.scroll_into_view_if_needed()
+    glass = page.context.new_cdp_session(page)
+    glass.send("Emulation.setTouchEmulationEnabled", {"enabled": True})
+    box = hole.locator(".hole").bounding_box()
+    where = "[scrollX, scrollY, document.querySelector('.by-hand-box').scrollLeft]"
+    x, y, before = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, page.evaluate(where)
+    drawn = page.evaluate("document.querySelector('.by-hand').viewBox.baseVal.width - 24")
+    for kind, by in [("touchStart", [0]), *(("touchMove", [far]) for far in range(1, 21)), ("touchEnd", [])]:
+        points = [{"x": x - far, "y": y + far} for far in by]  # slantwise, as thumbs go
+        glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    glass.send("Emulation.setTouchEmulationEnabled", {"enabled": False})
+    glass.detach()
+    # Each of the twenty moves is rounded to 0.01 mm.
+    wanted = record.holes[1].position_mm - 20.0 * record.bore.points_mm[-1][0] / drawn
+    place = page.get_by_label("g2 position, mm")
+    assert wait_for(lambda: float(place.input_value()) == pytest.approx(wanted, abs=0.1), 10), place.input_value()
+    assert page.evaluate(where) == before
+    page.set_viewport_size({"width": 1280, "height": 900})
 
 
 def test_what_was_measured_of_a_prototype_becomes_an_entry_a_fit_and_a_correction(at, results, record, tmp_path):
