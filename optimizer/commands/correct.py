@@ -76,6 +76,8 @@ def correct(
         found = found.model_copy(update={"reprint": drawn.reprint})
         write_if_asked(reprinted, lambda place: write_record(place, drawn.layout))
     show_correction(console(), found)
+    for remark in kept.remarks if kept else ():
+        console().print(remark, soft_wrap=True)
     for place in kept.keep(found, at, made, fit, measured.name) if kept else ():
         console().print(f"written: {place}", soft_wrap=True)
     write_if_asked(json, lambda place: write_record(place, found))

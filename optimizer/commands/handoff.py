@@ -49,7 +49,7 @@ def handoff(
         made = hand_off(record, to, wanted, progress)
     screen = console()
     show_table(screen, files_table(made))
-    lines = [*state_lines(made), *(f"{each.kind} was left out: {each.why}" for each in made.not_written)]
+    lines = [*state_lines(made), *made.left_out]
     for line in (*lines, f"the page to begin with:  {to / FILE}"):
         screen.print(line, soft_wrap=True)
     return 0

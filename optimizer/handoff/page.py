@@ -59,7 +59,7 @@ def handoff_page(made: HandoffRecord, handed: Handed) -> str:
         seen=f"The whole instrument. {seen_words(handed.record)}; the crook is drawn straight.",
         folded=folded_drawing(handed.record),
         files=files_table(made),
-        not_written=[f"{each.kind} was left out: {each.why}" for each in made.not_written],
+        not_written=made.left_out,
         pieces=shown,
         checks=_checks_table(made.checks) if made.checks else None,
         drilling=shown_columns(drilling_table(drilled(handed.finished, handed.record, handed.printed, handed.advice))),

@@ -104,6 +104,12 @@ _KINDS = (
     LimitKind(
         "touch_room", key_limits.touch_room, "touches apart, of one finger or of two", "touches {0}: 1 mm further apart"
     ),
+    LimitKind(
+        "touch_cup",
+        key_limits.touch_cups,
+        "touches beside the cups of other keys, where the project says how broad they are",
+        "touch {0}: 1 mm further off",
+    ),
     LimitKind("lever", axle_limits.lever_limits, "levers short enough", "{0}: lever at most 1 mm shorter"),
     LimitKind("lost_motion", axle_limits.lost_motion, "little lost to twist, bending and play"),
     LimitKind(

@@ -12,7 +12,7 @@ from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import distance, joined, picked
 from optimizer.geometry.surface import Crowding, near_pairs, split
 from optimizer.geometry.touches import key_plans
-from optimizer.limits.family import Constraint, Family, in_force
+from optimizer.limits.family import NO_FAMILY, Constraint, Family, in_force
 from optimizer.project.bends import depth_span
 from optimizer.project.fingers import finger_places, place_span, row_places
 from optimizer.project.hand import pair_limits, touch_reach_mm
@@ -155,3 +155,61 @@ def touch_room(project: Project) -> Family:
         for i, j in pairs
     ]
     return items, lambda at: least - distance(picked(at.touch_points, upper), picked(at.touch_points, lower))
+
+
+def touch_cups(project: Project) -> Family:
+    """Room between touches and the cups of pads, where the project says how broad touches are."""
+    breadth = project.keywork.touch_breadth_mm
+    return NO_FAMILY if breadth is None else beside_cups(project, breadth)
+
+
+def beside_cups(project: Project, breadth_mm: float) -> Family:
+    """Room between each touch and the cups of pads that it may come near, those that its own key moves left out.
+
+    Parameters
+    ----------
+    project : whose keys they are; a touch that a finger of a row rests on counts as that finger, in `cups`
+    breadth_mm : of a touch; 0: its middle lies on no cup
+    """
+    holes, plans = project.holes, key_plans(project)
+    tops = np.array([hole.diameter_mm[1] * hole.top_ratio for hole in holes])
+    widest = as_made(pad_sizes(tops, project.keywork, stock=project.stock), project)
+    rested_on = {place.key for place in row_places(project)}
+    rows = []
+    for number, plan in enumerate(plans):
+        own, along = {*plan.key.opens, *plan.key.closes}, plan.rest.along_mm + plan.along_mm
+        low, high = (end + along for end in place_span(project, plan.rest.anchor))
+        for index, hole in enumerate(holes):
+            first, last = depth_span(project.bends, *hole.position_mm)
+            near = max(low - last, first - high) < 0.5 * (float(widest.cup_diameter_mm[index]) + breadth_mm)
+            if plan.key.pressed and plan.key.id not in rested_on and hole.padded and hole.id not in own and near:
+                rows.append((number, index))
+    touches, pads = split(rows)
+    items = [
+        Constraint(
+            f"touch_cup.{plans[i].key.id}-{holes[j].id}",
+            f"the touch of {plans[i].key.id} lies beside the cup over {holes[j].id}, not on it",
+        )
+        for i, j in rows
+    ]
+
+    def values(at: Geometry) -> Array:
+        apart = distance(picked(at.touch_points, touches), picked(at.hole_points, pads))
+        return in_force(0.5 * (at.pads.cup_diameter_mm[pads] + breadth_mm) - apart, at.shut[pads])
+
+    return items, values
+
+
+def touches_on_cups(at: Geometry) -> list[str]:
+    """Touches whose middle lies on a cup, a sentence each; none where the project holds them off by a limit."""
+    if at.project.keywork.touch_breadth_mm is not None:
+        return []
+    items, values = beside_cups(at.project, 0.0)
+    pairs = [
+        item.name.removeprefix("touch_cup.").rsplit("-", 1) for item, g in zip(items, values(at), strict=True) if g > 0
+    ]
+    return [
+        f"the touch of {key} lies on the cup over {hole}: bring it elsewhere (touch_along_mm, touch_across_mm), or say "
+        "how broad touches are (keywork.touch_breadth_mm), and layouts keep them off"
+        for key, hole in pairs
+    ]

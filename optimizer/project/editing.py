@@ -92,7 +92,8 @@ def with_chart_lines(text: str, lines: Sequence[str]) -> str | None:
     written = "\n".join([wanted["chart"]["lines"].rstrip("\n"), *lines, ""])
     try:
         document: Any = tomlkit.parse(text)
-        document["chart"]["lines"] = tomlkit.string(written, multiline=True)
+        inside = tomlkit.string(written, multiline=True).as_string().removeprefix('"""')
+        document["chart"]["lines"] = tomlkit.value(f'"""\n{inside}')  # the first line stays below the quotes
         edited = str(document.as_string())
         chart = {**wanted["chart"], "lines": written}
         return edited if tomllib.loads(edited) == {**wanted, "chart": chart} else None

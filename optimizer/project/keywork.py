@@ -33,6 +33,12 @@ class Keywork(Section):
     lever_max_mm: Positive = 300.0
     touch_spacing_mm: Annotated[Positive, Field(description="between touches side by side under one finger")] = 14.0
     touch_spacing_min_mm: Annotated[NotNegative, Field(description="least, in a straight line between centres")] = 11.0
+    touch_breadth_mm: Annotated[
+        Positive | None,
+        Field(
+            description="of touches, which then lie beside the cups of other keys; default: told where one is on a cup"
+        ),
+    ] = None
     touch_reach_mm: Annotated[
         Positive, Field(description="from where a finger rests to a key's touch; little fingers: by the hand's pairs")
     ] = 35.0

@@ -14,6 +14,7 @@ from optimizer.project.findings import Finding, Suspicion, at
 from optimizer.project.hand import PAIRS
 from optimizer.project.suspicious_chart import chart_suspicions
 from optimizer.project.suspicious_lengths import length_suspicions
+from optimizer.project.swapped_hands import hand_side_suspicions
 from optimizer.project.unused import unused_suspicions
 
 
@@ -46,6 +47,8 @@ def suspicions(data: Mapping[str, Any], sections: Mapping[str, Any], notes: Sequ
     notes : its chart lines that are sound
     """
     found = length_suspicions(data, sections)
+    if not found:
+        found = hand_side_suspicions(sections, notes)
     if not found:
         found = [*chart_suspicions(sections, notes), *unused_suspicions(sections, notes)]
     return [*found, *_hand_suspicions(sections), *_share_suspicions(sections), *_angle_suspicions(sections),

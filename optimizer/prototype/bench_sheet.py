@@ -69,6 +69,7 @@ def bench_csv(record: LayoutRecord, order: Sequence[NoteRecord], passes: int) ->
 def _told(record: LayoutRecord, order: Sequence[NoteRecord], passes: int) -> list[str]:
     return [
         f"{record.instrument}, layout {record.id}: what the tuner shows, in cents",
+        f"instrument = {record.instrument}",
         f"a4_hz = {record.reference.a4_hz:g}",
         f"temperament = {record.reference.temperament}",
         "Correct both where the tuner stands otherwise; add # bell_degC = 22.5 where you measure the air.",

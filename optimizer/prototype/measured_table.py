@@ -53,10 +53,10 @@ class Problems:
     heading: str
     found: list[str] = field(default_factory=list)
 
-    def say(self, sentence: str, line: int | None = None, column: str = "") -> None:
-        """Take note of one, with where it stands."""
+    def say(self, sentence: str, line: int | None = None, column: str = "", first: bool = False) -> None:
+        """Take note of one, with where it stands; first: before all others."""
         place = f"{self.source}" + (f", line {line}" if line else "") + (f", column {column}" if column else "")
-        self.found.append(f"{place}: {sentence}")
+        self.found.insert(0 if first else len(self.found), f"{place}: {sentence}")
 
     def refuse(self) -> None:
         """Raise what was found.

@@ -5,6 +5,7 @@ to be put right. What the service wrote counts as what a command did.
 """
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -38,6 +39,11 @@ OF_NO_RELEASE = (
     "instrument anew; its layout as it is now is one of `holewright present`"
 )
 MAY_BE_A_PASS = "{}. It was a pass of a correction: mend its file, or take it out by moving {} out of the book"
+LEFT_ASIDE = "{}. It was a pass of a correction, and is left aside: entry {} tells what became of the instrument since"
+TOO_LATE = (
+    "what was done in entry {} was put right; {} was made from what it left before, and stays as it is: measure the "
+    "notes once more, and the next list goes by what they say"
+)
 
 Drawn = Callable[[CorrectionRecord], tuple[str, str]]
 """The page and the picture of a list."""
@@ -60,9 +66,14 @@ class Passes:
     run : folder of its run
     printed : the layout
     drawn : draws a list
+
+    Attributes
+    ----------
+    remarks : sentences on what `take_in` found
     """
 
     def __init__(self, run: Path, printed: LayoutRecord, drawn: Drawn) -> None:
+        self.remarks: list[str] = []
         self.book, self.printed, self.drawn = BenchBook(run), printed, drawn
         self._before_the_book = run / "corrections"
 
@@ -86,8 +97,9 @@ class Passes:
         for name in names:
             own = self.book.entry(name) / DONE
             table = done if done is not None and name == names[-1] else own
-            if table.is_file():
-                self._note(name, table)
+            if table.is_file() and self._note(name, table):
+                later = [each for each in names if self.book.told(each).after == name]
+                self.remarks += [TOO_LATE.format(name, each) for each in later]
 
     def latest(self) -> Standing:
         """The layout as the last pass left it."""
@@ -128,17 +140,19 @@ class Passes:
     def _entry(self, kind: Kind, at: Standing, title: str, based_on: list[str]) -> Entry:
         return Entry(kind=kind, layout=self.printed.id, after=at.entry, title=title, written=now(), based_on=based_on)
 
-    def _note(self, name: str, table: Path) -> None:
+    def _note(self, name: str, table: Path) -> bool:
+        """Take in a table of what was done; whether it says anything new."""
         place, told = self.book.entry(name), self.book.told(name)
         found, measured = read_record(place / RECORD, CorrectionRecord), read_record(place / LAYOUT, LayoutRecord)
         if table.parent == place and table.read_bytes() == done_sheet(found, told.done).encode():
-            return
+            return False
         changes = read_done(table, found)
         left, so_far = as_done(measured, found, changes)
         told = told.model_copy(update={"done": done_of(found, changes)})
         with self.book.desk() as made:
             write_pass(made, so_far, (measured, left), told, self.drawn)
             self.book.change(name, made)
+        return True
 
     def _after(self, name: str) -> Standing:
         left = read_record(self.book.entry(name) / CORRECTED, LayoutRecord)
@@ -151,19 +165,35 @@ class Passes:
             return None
 
     def _entries(self, kind: Kind) -> list[str]:
-        """Entries of a kind that are of this layout. One that cannot be read stands in nobody's way, unless it may be a
-        pass: what was done of that, the next list has to know."""
-        found = []
+        """Entries of a kind that are of this layout. One that cannot be read stands in nobody's way, unless it may be
+        the last pass of this layout: what was done of that, the next list has to know."""
+        found, unread = [], dict[str, RecordError]()
         for name in self.book.names():
             try:
                 told = self.book.told(name)
             except RecordError as error:
                 if (self.book.entry(name) / CORRECTED).exists():
-                    raise Fault(MAY_BE_A_PASS.format(error, self.book.entry(name))) from None
+                    unread[name] = error
                 continue
             if told.kind == kind and told.layout == self.printed.id:
                 found.append(name)
+        if kind == "correction":
+            for name, trouble in unread.items():
+                self._leave_aside(name, trouble, found)
         return found
+
+    def _leave_aside(self, name: str, trouble: RecordError, readable: Sequence[str]) -> None:
+        """Go on without a pass that cannot be read where it is of another layout, or a later one tells what became of
+        the instrument; raises Fault where neither is so."""
+        with suppress(RecordError):
+            if read_record(self.book.entry(name) / LAYOUT, LayoutRecord).id != self.printed.id:
+                return
+        later = [each for each in readable if int(each) > int(name)]
+        if not later:
+            raise Fault(MAY_BE_A_PASS.format(trouble, self.book.entry(name))) from None
+        said = LEFT_ASIDE.format(trouble, later[-1])
+        if said not in self.remarks:
+            self.remarks.append(said)
 
 
 def write_pass(

@@ -83,10 +83,12 @@ def read_tuner_table(path: Path, record: LayoutRecord, told: Tuner = Tuner()) ->
         shown = {at: value for at, header in enumerate(READINGS) if (value := row.number(header)) is not None}
         if line is not None and chart.may_be(row, list(shown.values())):
             played += [Reading(line, at, ROW_SECONDS * number, value) for at, value in shown.items()]
+    chart.ask_whose()
     table.problems.refuse()
     if not played:
         raise Fault(f"{path} has no reading in it; write cents under {READINGS[1]}", heading=f"{CALLED} to mend")
-    return _measurement(path, record, tuner, played)
+    found = _measurement(path, record, tuner, played)
+    return found.model_copy(update={"remarks": [*_of_another(said, record), *found.remarks]})
 
 
 def _read(path: Path) -> tuple[MeasuredTable, dict[str, Any]]:
@@ -138,7 +140,7 @@ class _Chart:
     """The lines of a layout's chart by what a row says; what cannot be found is noted in its table."""
 
     def __init__(self, record: LayoutRecord, table: MeasuredTable) -> None:
-        self.record, self.problems = record, table.problems
+        self.record, self.problems, self.rows, self.unknown = record, table.problems, len(table.rows), 0
         self.lines: dict[str, list[int]] = defaultdict(list)
         for line, note in enumerate(record.notes):
             self.lines[note.written].append(line)
@@ -149,6 +151,7 @@ class _Chart:
         known = self.lines.get(name)
         if known is None:
             self.problems.say(self._unknown(name), row.line, "note")
+            self.unknown += 1
             return None
         notes = self.record.notes
         register, fingering = row.word("register"), row.word("fingering")
@@ -160,6 +163,15 @@ class _Chart:
         why = "is no fingering of the chart" if not left else "may be any of several fingerings"
         self.problems.say(f"{name} {why}: the chart has {ways}; write register or fingering as it does", row.line)
         return None
+
+    def ask_whose(self) -> None:
+        """Ask before all else whose table it is, where half of its rows or more are of no note of the chart."""
+        if self.unknown > 2 and 2 * self.unknown >= self.rows:
+            self.problems.say(
+                f"{self.unknown} of its {self.rows} rows are of notes that {self.record.instrument} does not have; is "
+                "it the table of another instrument?",
+                first=True,
+            )
 
     def _unknown(self, name: str) -> str:
         """Why a note is none of the chart's, with what is likely meant."""
@@ -219,7 +231,7 @@ def _measurement(path: Path, record: LayoutRecord, tuner: Tuner, played: list[Re
         temperature_degC=tuner.bell_degC,
         common=thermometer,
         notes=notes,
-        remarks=[*found.remarks, *_suspected_a4(record, notes, tuner.a4_hz)],
+        remarks=[*found.remarks, *_suspected_a4(record, notes, tuner.a4_hz), *_far_off(record, notes, tuner.a4_hz)],
     )
 
 
@@ -232,17 +244,45 @@ def _shown_above_wanted(note: NoteRecord, record: LayoutRecord, a4_hz: float, te
     return cents_between(note_frequency(midi, a4_hz, temperament), wanted)
 
 
+def _of_another(said: dict[str, Any], record: LayoutRecord) -> list[str]:
+    """A sentence where a table says that it is of an instrument of another name."""
+    name = str(said.get("instrument") or record.instrument)
+    if name == record.instrument:
+        return []
+    return [f"the table says that it is of {name}, and this is a layout of {record.instrument}: is it the right table?"]
+
+
+def _off(record: LayoutRecord, notes: list[MeasuredNote], a4_hz: float) -> dict[int, float]:
+    """How far notes lie off what their layout was predicted to sound, by their lines [cents]."""
+    higher = cents_between(a4_hz, record.reference.a4_hz)
+    predicted = {note.line: record.notes[note.line].cents for note in notes}
+    return {note.line: note.cents + higher - cents for note in notes if (cents := predicted[note.line]) is not None}
+
+
+FAR_CENTS = 100.0
+"""A note farther from its layout is likely another note, or of another instrument."""
+
+
+def _far_off(record: LayoutRecord, notes: list[MeasuredNote], a4_hz: float) -> list[str]:
+    """A sentence where notes lie more than a semitone off the layout; nothing is changed."""
+    far = [line for line, cents in _off(record, notes, a4_hz).items() if abs(cents) > FAR_CENTS]
+    if not far:
+        return []
+    names = listed([record.notes[line].written for line in far])
+    lies = f"{names} lies" if len(far) == 1 else f"{names} lie"
+    return [
+        f"{lies} more than a semitone off the layout: were other notes fingered, or is it the table of another "
+        "instrument? Nothing was changed"
+    ]
+
+
 LARGE_CENTS, NARROW = 12.0, 3.0
 """All notes off by so much, and by so many times more than they differ among themselves, look like another A4."""
 
 
 def _suspected_a4(record: LayoutRecord, notes: list[MeasuredNote], a4_hz: float) -> list[str]:
     """A sentence where all notes lie off as they would if the tuner had stood elsewhere; nothing is changed."""
-    higher = cents_between(a4_hz, record.reference.a4_hz)
-    predicted = [record.notes[note.line].cents for note in notes]
-    off = np.array(
-        [note.cents + higher - cents for note, cents in zip(notes, predicted, strict=True) if cents is not None]
-    )
+    off = np.array(list(_off(record, notes, a4_hz).values()))
     if off.size < 4:
         return []
     middle = float(np.median(off))

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from optimizer.records.files import SCHEMA_VERSION, Record
+from optimizer.words import listed
 
 FILE = "handoff.json"
 AS_PRINTED = "as-printed.json"
@@ -86,6 +87,16 @@ class HandoffRecord(Record):
     remarks: Annotated[list[str], Field(description="what to know of it, a sentence each")]
     cautions: list[str]
     versions: dict[str, str]
+
+    @property
+    def left_out(self) -> list[str]:
+        """Kinds that were not written, a sentence for each reason."""
+        kinds: dict[str, list[str]] = {}
+        for each in self.not_written:
+            kinds.setdefault(each.why, []).append(each.kind)
+        return [
+            f"{listed(names)} {'was' if len(names) == 1 else 'were'} left out: {why}" for why, names in kinds.items()
+        ]
 
     @property
     def printed(self) -> HandedState:

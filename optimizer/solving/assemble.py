@@ -10,6 +10,7 @@ from acoustics.validity import out_of_range
 from optimizer import cautions
 from optimizer.geometry.layout import STEP, Layout, layout_bounds, with_numbers
 from optimizer.geometry.measured_layout import fixed_of, measured
+from optimizer.limits.keys import touches_on_cups
 from optimizer.limits.venting import not_so
 from optimizer.project.water import wet_holes
 from optimizer.records.layout import LayoutRecord
@@ -86,6 +87,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
             *unsealed(found.holes),
             *stock_sentences(project, found.holes, found.pieces, provenance),
             *not_so(measured(layout, project)),
+            *touches_on_cups(measured(layout, project)),
             *rod_sentences(keys, found.holes, fixed_of(project).fold),
             *wet_holes(project),
         ],

@@ -4,7 +4,7 @@ front that it was chosen from, and where all of it comes from."""
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optimizer import cautions
 from optimizer.records.layout import LayoutRecord, NoteRecord
@@ -113,25 +113,13 @@ def _summary(run: RunRecord, front: FrontRecord) -> str:
     return f"{said}{front_words(front)}."
 
 
-@dataclass(frozen=True)
-class Chart:
-    """A fingering chart, folded away where the layout that is shown first is fingered otherwise."""
-
-    table: Table
-    folded: bool
-
-
-def _charts(layouts: Sequence[LayoutRecord]) -> list[Chart]:
+def _charts(layouts: Sequence[LayoutRecord]) -> list[Table]:
     """Fingering charts, one for all layouts that are fingered alike."""
     groups: dict[str, list[LayoutRecord]] = {}
     for record in layouts:
         alike = [(note.written, note.register_number, note.touches, note.openness) for note in record.notes]
         groups.setdefault(json.dumps([alike, [hole.id for hole in record.holes]]), []).append(record)
-    charts: list[Chart] = []
-    for found in groups.values():
-        ids = ", ".join(record.id for record in found)
-        charts.append(Chart(fingerings(found[0], f"for {ids}"), folded=bool(charts)))
-    return charts
+    return [fingerings(found[0], f"for {', '.join(record.id for record in found)}") for found in groups.values()]
 
 
 def fingering_table(record: LayoutRecord, caption: str) -> str:

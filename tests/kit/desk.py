@@ -172,9 +172,10 @@ def views(service, run):
     }
 
 
-def wait_in(page, words):
-    """Wait until an expression holds in a page, which by its policy evaluates none by itself while it waits."""
-    assert wait_for(lambda: page.evaluate(words)), words
+def wait_in(page, expression):
+    """Wait until an expression of the page's script is true. Playwright's own `wait_for_function` asks again from
+    within the page, which its content security policy forbids: only what is true at once passes there."""
+    assert wait_for(lambda: page.evaluate(expression)), expression
 
 
 def violations(page, rules=None):

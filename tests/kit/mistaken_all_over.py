@@ -2,7 +2,7 @@
 
 import re
 
-from mistaken_projects import PIPE, REED, TENOR
+from mistaken_projects import BASS, PIPE, REED, TENOR
 
 
 def _holes(change):
@@ -26,7 +26,36 @@ def _radii(text):
     return spot.sub(lambda found: f"{found[1]}[{float(found[2]) / 2:g}, {float(found[3]) / 2:g}]", text)
 
 
+OTHER = {"L": "R", "R": "L"}
+
+
+def _hands(before):
+    """Left and right swapped wherever a finger stands behind this."""
+    spot = re.compile(rf"({before})([LR])(?=[T1-4])")
+    return lambda text: spot.sub(lambda found: found[1] + OTHER[found[2]], text)
+
+
+def _lines_swapped(text):
+    """Left and right swapped in the lines of the chart."""
+    head, chart, lines = text.partition('lines = """')
+    lines, rest = lines.split('"""', 1)
+    return head + chart + re.sub(r" ([LR])(?=[T1-4]+\b)", lambda found: f" {OTHER[found[1]]}", lines) + '"""' + rest
+
+
+def _rows_swapped(text):
+    """The places of the two rows swapped."""
+    left, right = (re.search(rf"(?m)^{side} = (.*)$", text)[1] for side in ("left", "right"))
+    return text.replace(f"left = {left}", f"left = {right}").replace(f"\nright = {right}", f"\nright = {left}")
+
+
 WHOLE = {
+    "hands swapped at holes": (TENOR, _hands('by = "'), ["holes.h10.by", "nearer the reed", "L and R swapped"]),
+    "hands swapped at holes under a pattern": (PIPE, _hands('by = "'), ["holes.p4.by", "L and R swapped"]),
+    "hands swapped in the chart": (BASS, _lines_swapped, ["chart.lines", "hands swapped in the lines"]),
+    "hands swapped in a chart that keys contradict": (
+        TENOR, _lines_swapped, ["chart.lines", "hands swapped in the lines"]),
+    "hands swapped at keys": (BASS, _hands('touch = "'), ["chart.lines", "what the keys are touched by"]),
+    "rows swapped": (BASS, _rows_swapped, ["rows.right.position_mm", "left and right swapped"]),
     "a hole that no line opens": (
         PIPE, lambda text: text.replace(" h\n", " x\n"), ["holes.pT", "no line of the chart opens", "under LT"]),
     "all diameters as radii, on a cone": (TENOR, _radii, ["holes.h01.diameter_mm", "[12, 20]", "radii"]),

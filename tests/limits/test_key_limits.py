@@ -4,12 +4,12 @@ import math
 
 import pytest
 from layouts import LITTLE, keyed
-from shelf import KEYED, changed
+from shelf import KEYED, changed, pipe
 
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.axles import lost_motion, post_limits
-from optimizer.limits.keys import ReachTable, touch_reaches, touch_room
+from optimizer.limits.keys import ReachTable, beside_cups, touch_cups, touch_reaches, touch_room, touches_on_cups
 from optimizer.solving.keys import key_records
 
 KEYS = 'kLow = { touch = "L4", opens = ["h1"] }\nkTwo = { touch = "L4", opens = ["h1"] }\n'
@@ -57,6 +57,36 @@ def test_touches_of_two_fingers_need_room():
     items, values = touch_room(project)
     assert [item.name for item in items] == ["touch_room.kLow-kTwo"]
     assert float(values(measured(layout, project))[0]) == pytest.approx(11.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("across", "apart"), [(0.0, 5.0), (-15.0, math.hypot(5.0, 30.0 * math.sin(0.5)))])
+def test_a_touch_lies_beside_the_cups_of_other_keys(across, apart):
+    # R2 rests at 430; a touch 25 mm nearer the reed lies at 405, 5 mm from the plate over h3, which is 16.2 broad, and
+    # 15 mm round a radius of 15 are a chord of 30 sin 0.5; touches are 11 broad. The cup over h1, which that very
+    # key opens, is left out.
+    two = f'kTwo = {{ touch = "R2", touch_along_mm = -25, touch_across_mm = {across!r}, opens = ["h1"] }}'
+    text = changed('kTwo = { touch = "L4", opens = ["h1"] }', two, TWO)
+    project, layout = keyed(f"{text}\n[keywork]\ntouch_breadth_mm = 11\n")
+    items, values = touch_cups(project)
+    found = dict(zip([item.name for item in items], values(measured(layout, project)), strict=True))
+    assert float(found["touch_cup.kTwo-h3"]) == pytest.approx(0.5 * (16.2 + 11.0) - apart, abs=1e-6)
+    assert [name for name in found if name.startswith("touch_cup.kTwo") and name.endswith("h1")] == []
+    # Of no breadth said nothing is held, but told where its middle lies on the cup: 5 of 8.1 mm, not 15.2.
+    project, layout = keyed(text)
+    assert touch_cups(project)[0] == []
+    told = touches_on_cups(measured(layout, project))
+    assert [each.startswith("the touch of kTwo lies on the cup over h3") for each in told] == [True] * (apart < 8.1)
+
+
+def test_a_cup_that_no_pad_has_is_in_no_touchs_way():
+    # With a bare hole in place of the plate.
+    two = 'kTwo = { touch = "R2", touch_along_mm = -25, opens = ["h1"] }'
+    text = changed('kTwo = { touch = "L4", opens = ["h1"] }', two, TWO)
+    names = [
+        [item.name for item in beside_cups(pipe(each).project, 11.0)[0]]
+        for each in (text, text.replace('cover = "plate", ', ""))
+    ]
+    assert ["touch_cup.kTwo-h3" in each for each in names] == [True, False]
 
 
 def test_touches_of_a_thumb_and_of_the_palm_meet_behind_a_thin_body():

@@ -135,6 +135,15 @@ def open_tenor():
     return parse_project(text, "open tenor", rule_out=False)
 
 
+def touches_beside_cups(name):
+    """A demo whose touches are so broad that they keep off the cups."""
+    text = (CONFIGS / f"{name}.toml").read_text(encoding="utf-8")
+    text = text_with_files(
+        changed("[keywork]", "[keywork]\ntouch_breadth_mm = 10", text), CONFIGS / f"{name}.toml", None
+    )
+    return parse_project(text, name, rule_out=False)
+
+
 def in_pieces(ring, locked=""):
     """The practice pipe with a bore of steps and bends, in pieces that are nearly as wide as the bed."""
     text = changed("[holes]", JOINTED.format(ring=ring, locked=locked), changed(BORE, STEPPED))
@@ -146,6 +155,7 @@ PROJECTS = {
     **{name: lambda name=name: load_project(CONFIGS / f"{name}.toml") for name in DEMOS},
     "open tenor": open_tenor,
     "keyed pipe": lambda: pipe(KEYED),
+    "touches beside cups": lambda: touches_beside_cups("attic-reed"),
     "axle where the key says": lambda: pipe(changed('opens = ["v1"]', 'axle_deg = 70, opens = ["v1"]', KEYED)),
     "rings": lambda: in_pieces("true"),
     "no rings": lambda: in_pieces("false"),

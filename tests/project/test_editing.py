@@ -9,7 +9,7 @@ import pytest
 from places import CONFIGS
 
 from optimizer.project import editing
-from optimizer.project.editing import with_tables
+from optimizer.project.editing import with_chart_lines, with_tables
 
 HAND = {"name": 'Ida\'s "small" hand\x7f', "left": {"index_middle_mm": [20, 26], "hand_length_mm": 150.25}}
 WRITTEN = {
@@ -85,3 +85,24 @@ def test_a_line_becomes_a_table_as_the_library_that_edits_would_have_it(text, mo
     monkeypatch.setattr(editing, "_without_lines", lambda text, names: None)
     assert found == with_tables(text, {"hand": HAND}, "Hand taken in", anew=True)
     assert tomllib.loads(found) == {**tomllib.loads(text), "hand": HAND}
+
+
+CHART = (
+    "# the pipe's chart\n[chart]  # from the bell\n{}lines = {}\n# low notes\nA4   1  L123 R1  # as taught\n"
+    "B4   1  L123\n{}  # eleven notes\n\n[search]\nseed =  7\n"
+)
+
+
+@pytest.mark.parametrize("quotes", ['"""', "'''"])
+@pytest.mark.parametrize("above", ["", "half_open_percent = 8\n\n"])
+def test_lines_come_below_those_of_a_chart_and_all_else_stays_where_it_is(quotes, above):
+    text = CHART.format(above, quotes, quotes)
+    found = with_chart_lines(text, ["C#5  1  L12 R1  alternate"])
+    after = text.replace("L123\n", "L123\nC#5  1  L12 R1  alternate\n").replace("'''", '"""')
+    assert found == after
+
+
+def test_a_chart_in_one_line_takes_more():
+    found = with_chart_lines('[chart]\nlines = "A4 1 L123"  # one note\n', ["B4 1 L12"])
+    assert tomllib.loads(found)["chart"]["lines"] == "A4 1 L123\nB4 1 L12\n"
+    assert "# one note" in found

@@ -12,7 +12,7 @@ from optimizer.prototype.correction import corrected
 from optimizer.prototype.measured_table import TableError
 from optimizer.prototype.passes import Passes, Standing
 from optimizer.prototype.played_model import played
-from optimizer.records.book_entry import ENTRY, RECORD, Done
+from optimizer.records.book_entry import DONE, ENTRY, RECORD, Done
 from optimizer.records.measurement import layout_mark
 from optimizer.solving.real_resonances import predict
 
@@ -186,6 +186,40 @@ def test_an_entry_that_cannot_be_read_stops_no_correction_unless_it_may_be_one(k
     (correction / ENTRY).write_text("{", encoding="utf-8")
     with pytest.raises(Fault, match=r"entry.json cannot be read.*It was a pass of a correction"):
         kept.take_in()
+
+
+def test_a_pass_that_cannot_be_read_is_left_aside_where_a_later_one_tells_what_became_of_it(kept, first, record):
+    _, correction = (kept.book.entry(name) for name in kept.book.names())
+    kept.keep(first[0], kept.latest(), first[1], fitted(record, record, 5), "again.csv")
+    (correction / ENTRY).write_text("{", encoding="utf-8")
+    kept.take_in()
+    assert kept.latest().entry == "003"
+    (said,) = kept.remarks
+    assert "002" in said.split("It was a pass")[0]
+    assert said.endswith("left aside: entry 003 tells what became of the instrument since")
+
+
+def test_a_pass_of_another_layout_that_cannot_be_read_stands_in_nobodys_way(kept, first, record):
+    _, correction = (kept.book.entry(name) for name in kept.book.names())
+    (correction / ENTRY).write_text("{", encoding="utf-8")
+    other = Passes(correction.parent.parent, record.model_copy(update={"id": "t00009"}), drawings)
+    other.take_in()
+    assert (other.latest().entry, other.remarks) == (None, [])
+
+
+def test_a_table_put_right_after_a_later_pass_is_told_to_have_come_too_late(kept, first, record):
+    found, told = first
+    kept.keep(found, kept.latest(), told, fitted(record, record, 5), "again.csv")
+    left = kept.latest()
+    table = kept.book.entry("002") / DONE
+    table.write_text(done_sheet(found, []))
+    kept.take_in()
+    (said,) = kept.remarks
+    assert said.startswith("what was done in entry 002 was put right; 003 was made from what it left before")
+    assert kept.latest() == left
+    again = Passes(kept.book.folder.parent, record, drawings)
+    again.take_in()
+    assert again.remarks == []
 
 
 def test_a_fit_that_cannot_be_read_is_kept_anew(kept, first, record):

@@ -144,6 +144,31 @@ def test_another_a4_is_suspected_and_nothing_is_changed(reader, record):
     assert not any("A4" in remark for remark in reader(f"{HEAD}note,pass_1_cents\n{plain}").remarks)
 
 
+def test_the_table_of_another_instrument_is_asked_about_before_its_rows(reader):
+    with pytest.raises(Fault) as caught:
+        reader(f"{HEAD}note,pass_1_cents\nA4,3\nF#3,2\nG3,1\nE3,0\n")
+    first, *rows = caught.value.problems
+    assert "3 of its 4 rows are of notes that Lantern Hall Practice Pipe does not have" in first
+    assert first.endswith("is it the table of another instrument?")
+    assert len(rows) == 3
+
+
+def test_a_table_that_names_another_instrument_is_asked_about(reader):
+    first, *rest = reader(f"# instrument = Attic Reed\n{WHOLE}").remarks
+    assert first.startswith("the table says that it is of Attic Reed, and this is a layout of Lantern Hall")
+    assert reader(f"# instrument = Lantern Hall Practice Pipe\n{WHOLE}").remarks == rest == reader(WHOLE).remarks
+
+
+def test_notes_more_than_a_semitone_off_are_asked_about_and_nothing_is_changed(reader, record):
+    off = [1.0, 0.0, 101.0, 0.0, -1.0]
+    rows = [f"{note.written},{note.cents + more:.1f}\n" for note, more in zip(record.notes, off, strict=True)]
+    found = reader(f"{HEAD}note,pass_1_cents\n{''.join(rows)}")
+    assert found.remarks[-1].startswith("C#5 lies more than a semitone off the layout")
+    assert found.notes[2].cents == pytest.approx(record.notes[2].cents + 101.0, abs=0.06)
+    near = "".join(rows).replace(rows[2], f"C#5,{record.notes[2].cents + 99.0:.1f}\n")
+    assert not any("semitone" in remark for remark in reader(f"{HEAD}note,pass_1_cents\n{near}").remarks)
+
+
 def test_rounding_is_that_of_the_handbook():
     # JCGM 100:2008 (GUM), F.2.2.1: a digital reading of step d has the deviation 0.29 d.
     assert pytest.approx(0.29, abs=0.002) == ROUNDED_CENTS

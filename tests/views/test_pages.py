@@ -128,6 +128,12 @@ def test_the_report_opens_with_the_recommended_layout_its_notes_and_what_to_sett
     assert begun[-1] < text.index("The front that it was chosen from")
 
 
+def test_nothing_of_the_report_is_folded_away_where_no_script_runs(report):
+    folds = Reader(report).of("details")
+    assert len(folds) >= 8
+    assert [each for each in folds if "open" not in each] == []
+
+
 def test_a_report_of_a_long_front_stays_light(tmp_path):
     # 5000 layouts of which none beats another; four recommended ones, each of 24 holes, 64 notes and 30 sentences.
     count = 5000

@@ -88,6 +88,8 @@ export class Body {
    */
   dragged(thing, moved, taken = () => {}) {
     let last = 0;
+    // Browsers scroll by a finger that lands on a part of a drawing, whatever its style says of touches.
+    thing.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
     thing.addEventListener("pointerdown", (event) => {
       if (event.button !== 0) return;
       event.preventDefault();
