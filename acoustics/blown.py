@@ -33,9 +33,9 @@ SHUT, TALL = (0.1, 0.16, 0.24, 0.34, 0.5), (0.8, 0.5)
 over the mouth's pressure, which they would reach without losses."""
 SUBSTEPS = 12
 """From one pressure to the next."""
-FAINT, FAR, SAME = 0.005, 0.12, 1e-6
-"""A tone with less of its first partial is another's; so is one whose frequency leaves the resonance by more (its
-logarithm; 200 cents); two that differ by less are one."""
+FAINT, SHARE, FAR, SAME = 0.005, 0.05, 0.12, 1e-6
+"""A tone with less of its first partial, or with less of it over its tallest, is another's; so is one whose frequency
+leaves the resonance by more (its logarithm; 200 cents); two that differ by less are one."""
 
 
 class Blown(NamedTuple):
@@ -173,7 +173,12 @@ def _looked_for(balance: Balance, rows: np.ndarray, pressure: Floats) -> tuple[F
     """The fullest steady tone (R, 2 N + 1) of each case at a pressure (R,), and whether it is; nan for none at all."""
     steps = [_steps(balance.number, shut, tall * pressure, pressure) for shut in SHUT for tall in TALL]
     square = np.sqrt(np.clip((3.0 * pressure - 1.0) * (1.0 - pressure), 0.0, None))
-    squares = (pressure, square, 0.5 * square)  # of a cylinder without losses, whose reed shuts, or stays open
+    squares = (
+        pressure,
+        square,
+        0.8 * square,
+        0.5 * square,
+    )  # of a cylinder without losses, whose reed shuts, or stays open
     guess = np.array([*steps, *(_steps(balance.number, 0.5, tall, pressure) for tall in squares)])
     every = _own(balance.settled(np.tile(rows, len(guess)), np.concatenate(guess))).reshape(guess.shape)
     fullest = np.argsort(np.where(np.isnan(every[..., 0]), np.inf, -every[..., 0]), axis=0)
@@ -212,7 +217,8 @@ def _carried(balance: Balance, rows: np.ndarray, x: Floats, pressure: Floats) ->
 
 def _own(x: Floats) -> Floats:
     """Tones (R, 2 N + 1), nan in place of those that belong elsewhere."""
-    own = (x[:, 0] > FAINT) & (np.abs(x[:, -2]) < FAR)
+    first, tallest = x[:, 0], np.max(np.abs(partials_of(x)), axis=1)
+    own = (first > FAINT) & (first > SHARE * tallest) & (np.abs(x[:, -2]) < FAR)
     return np.where(own[:, None], x, np.nan)
 
 
