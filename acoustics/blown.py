@@ -28,13 +28,14 @@ PARTIALS, TOGETHER = 40, 12
 """Most partials that are balanced, and by how many apart cases are worked out together."""
 HIGHEST_HZ = 6000.0
 """Partials beyond meet no impedance: there bores no longer carry plane waves alone."""
-SHUT, TALL = (0.1, 0.16, 0.24, 0.34, 0.5), (1.0, 0.5)
-"""For which shares of the period the reed is shut in the steps that tones are looked for from; how tall these are."""
+SHUT, TALL = (0.1, 0.16, 0.24, 0.34, 0.5), (0.8, 0.5)
+"""For which shares of the period the reed is shut in the steps that tones are looked for from; how tall these are,
+over the mouth's pressure, which they would reach without losses."""
 SUBSTEPS = 12
 """From one pressure to the next."""
-FAINT, FAR, SAME = 0.005, 0.12, 1e-6
-"""A tone with less of its first partial is another's; so is one whose frequency leaves the resonance by more (its
-logarithm; 200 cents); two that differ by less are one."""
+FAINT, SHARE, FAR, SAME = 0.005, 0.05, 0.12, 1e-6
+"""A tone with less of its first partial, or with less of it over its tallest, is another's; so is one whose frequency
+leaves the resonance by more (its logarithm; 200 cents); two that differ by less are one."""
 
 
 class Blown(NamedTuple):
@@ -171,8 +172,14 @@ def _take(x: Floats, steady: np.ndarray, rows: np.ndarray, level: int, new: Floa
 def _looked_for(balance: Balance, rows: np.ndarray, pressure: Floats) -> tuple[Floats, np.ndarray]:
     """The fullest steady tone (R, 2 N + 1) of each case at a pressure (R,), and whether it is; nan for none at all."""
     steps = [_steps(balance.number, shut, tall * pressure, pressure) for shut in SHUT for tall in TALL]
-    square = np.sqrt(np.clip((3.0 * pressure - 1.0) * (1.0 - pressure), 0.0, None))  # of a cylinder without losses
-    guess = np.array([*steps, *(_steps(balance.number, 0.5, tall * square, pressure) for tall in TALL)])
+    square = np.sqrt(np.clip((3.0 * pressure - 1.0) * (1.0 - pressure), 0.0, None))
+    squares = (
+        pressure,
+        square,
+        0.8 * square,
+        0.5 * square,
+    )  # of a cylinder without losses, whose reed shuts, or stays open
+    guess = np.array([*steps, *(_steps(balance.number, 0.5, tall, pressure) for tall in squares)])
     every = _own(balance.settled(np.tile(rows, len(guess)), np.concatenate(guess))).reshape(guess.shape)
     fullest = np.argsort(np.where(np.isnan(every[..., 0]), np.inf, -every[..., 0]), axis=0)
     found, steady = np.full(every.shape[1:], np.nan), np.zeros(rows.size, bool)
@@ -210,7 +217,8 @@ def _carried(balance: Balance, rows: np.ndarray, x: Floats, pressure: Floats) ->
 
 def _own(x: Floats) -> Floats:
     """Tones (R, 2 N + 1), nan in place of those that belong elsewhere."""
-    own = (x[:, 0] > FAINT) & (np.abs(x[:, -2]) < FAR)
+    first, tallest = x[:, 0], np.max(np.abs(partials_of(x)), axis=1)
+    own = (first > FAINT) & (first > SHARE * tallest) & (np.abs(x[:, -2]) < FAR)
     return np.where(own[:, None], x, np.nan)
 
 

@@ -35,6 +35,9 @@ def blow(
     Fault
         when the layout has no such note, when none of them sounds, and for a reed told by halves
     """
+    from optimizer.solving.processes import on_one_core
+
+    on_one_core()
     from optimizer.analysis.blowing import blowing_of, reeds_between, usual_reeds
     from optimizer.analysis.written_layout import layout_meant
     from optimizer.commands.console import console, write_if_asked

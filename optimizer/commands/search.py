@@ -67,7 +67,9 @@ def search(
 ) -> int:
     """Search a project for layouts, keep the Pareto set, and recommend four of it."""
     begun = time.monotonic()
-    _on_one_core()
+    from optimizer.solving.processes import on_one_core
+
+    on_one_core()
     from optimizer.project.loading import load_project
     from optimizer.search.search_limits import limits_of
 
@@ -101,7 +103,9 @@ def resume(
         where the folder holds an instrument that is made
     """
     begun = time.monotonic()
-    _on_one_core()
+    from optimizer.solving.processes import on_one_core
+
+    on_one_core()
     from optimizer.project.loading import parse_project
     from optimizer.records.files import read_record
     from optimizer.records.run import RunRecord
@@ -145,7 +149,9 @@ def survey(
     Fault
         after the others, for projects that were not searched as their limits conflict
     """
-    _on_one_core()
+    from optimizer.solving.processes import on_one_core
+
+    on_one_core()
     from optimizer.project.loading import load_project
     from optimizer.records.files import read_record
     from optimizer.records.layout import LayoutRecord
@@ -187,13 +193,6 @@ def _shown(run: Path, page: bool) -> int:
     with Working("writing the report"):
         said = finish(run, page)
     return show_run(run, said=said)
-
-
-def _on_one_core() -> None:
-    """A search solves in this process, too: with one thread, as its workers do. To be said before NumPy loads."""
-    from optimizer.solving.processes import ONE_THREAD
-
-    os.environ.update(ONE_THREAD)
 
 
 def _with_locked(loaded: "LoadedProject", layout: Path, numbers: list[int]) -> "LoadedProject":

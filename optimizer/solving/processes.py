@@ -26,6 +26,14 @@ ONE_THREAD = {
 """A worker has one core."""
 
 
+def on_one_core() -> None:
+    """Let this process solve in one thread, as a worker does: over small matrices threads wait for each other.
+
+    To be said before NumPy loads.
+    """
+    os.environ.update(ONE_THREAD)
+
+
 def limit_memory(of: str, most: int) -> None:
     """Let this process have so much memory, where the system keeps to such a limit; elsewhere time has to do.
 
@@ -46,7 +54,7 @@ class WorkLostError(Fault):
 
 def _begin() -> None:
     """In a new process: one core, no interrupts, and an end when the parent ends."""
-    os.environ.update(ONE_THREAD)
+    on_one_core()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
 

@@ -1,6 +1,6 @@
 """How blowing moves notes: a table, which move most, and what the figures leave out."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.console import Console
 
@@ -21,6 +21,7 @@ def blowing_table(found: BlowingRecord) -> Table:
     """A row for each note."""
     every = len(found.reeds)
     kilopascals = any(reed.closing_kpa is not None for reed in found.reeds)
+    few = f"(n): only so many of the {every} reeds keep a tone up there; " if every > 1 else ""
     columns: Sequence[Column[BlownNote]] = [
         Column("written", lambda note: note.written),
         Column("reg", lambda note: note.register_number, "d"),
@@ -36,8 +37,7 @@ def blowing_table(found: BlowingRecord) -> Table:
                          "shuts the reed"),
         ", ".join(f"{how} {share:.0%}" for how, share in found.ways.items())
         + " of the way from where a note starts to where the reed shuts",
-        f"(n): only so many of the {every} reeds keep a tone up there; - : none does, as another of the fingering's "
-        "resonances takes over, or none was found",
+        f"{few}- : none does, as it warbles or another of the fingering's resonances takes over, or none was found",
     ]  # fmt: skip
     return tabled("", columns, found.notes, notes=notes)
 
@@ -50,15 +50,19 @@ def _starts(note: BlownNote, kilopascals: bool) -> str | None:
     low, high = (note.starts_kpa_low, note.starts_kpa_high) if kilopascals else (note.starts_low, note.starts_high)
     if low is None or high is None:
         return None
-    return f"{low:.1f} to {high:.1f}" if kilopascals else f"{low:.2f} to {high:.2f}"
+    return _to(*(f"{end:.1f}" if kilopascals else f"{end:.2f}" for end in (low, high)))
 
 
 def _range(blown: BlownHow, every: int) -> Cell | None:
     if blown.cents_low is None or blown.cents_high is None:
         return None
     few = f" ({blown.steady})" if blown.steady < every else ""
-    low, high = f"{blown.cents_low:+z.1f}", f"{blown.cents_high:+z.1f}"
-    return Cell(f"{low if low == high else f'{low} to {high}'}{few}")
+    return Cell(_to(f"{blown.cents_low:+z.1f}", f"{blown.cents_high:+z.1f}") + few)
+
+
+def _to(low: str, high: str) -> str:
+    """From one to the other, where they differ as told."""
+    return low if low == high else f"{low} to {high}"
 
 
 def drift(note: BlownNote) -> float | None:
@@ -87,18 +91,24 @@ def reed_words(reeds: Sequence[ReedMeant]) -> str:
     """Which reeds are meant, in a sentence."""
     strengths, slits = [reed.strength for reed in reeds], [reed.slit_mm2 for reed in reeds]
     closings = [reed.closing_kpa for reed in reeds if reed.closing_kpa is not None]
-    slit = _between(slits, "mm2")
+    strength = _between(_about(each) for each in strengths)
     if closings:
-        return f"reeds with a slit of {slit}, shut by {_between(closings, 'kPa')}: strength {_between(strengths)}"
+        return f"reeds with a slit of {_between(slits)} mm2, shut by {_between(closings)} kPa: strength {strength}"
+    slit = _between(_about(each) for each in slits)
     return (
-        f"reeds of strength {_between(strengths)}, as usual for such a bore (from memory): one that 5 kPa shut would "
-        f"have a slit of {slit}; yours by --slit-mm2 and --closing-kpa"
+        f"reeds of strength {strength}, as usual for such a bore (from memory): one that 5 kPa shut would "
+        f"have a slit of {slit} mm2; yours by --slit-mm2 and --closing-kpa"
     )
 
 
-def _between(values: Sequence[float], unit: str = "") -> str:
-    low, high = f"{min(values):.2g}", f"{max(values):.2g}"
-    return f"{low if low == high else f'{low} to {high}'} {unit}".rstrip()
+def _about(value: float) -> float:
+    """Its first two digits."""
+    return float(f"{value:.1e}")
+
+
+def _between(values: Iterable[float]) -> str:
+    every = sorted(values)
+    return _to(f"{every[0]:g}", f"{every[-1]:g}")
 
 
 def show_blowing(console: Console, found: BlowingRecord) -> None:

@@ -187,11 +187,12 @@ def test_sharper_corners_of_the_valve_move_no_pitch():
     assert found[0] == pytest.approx(found[1], abs=0.2)
 
 
-def test_a_disturbance_grows_on_a_silent_bore_above_the_start_alone():
+@pytest.mark.parametrize(("resonance", "damping"), [(np.inf, 0.0), (700.0, 1.5)])
+def test_a_disturbance_grows_on_a_silent_bore_above_the_start_alone(resonance, damping):
     # No tone at all is a periodic tone of amplitude 0: its disturbances grow where a small tone starts.
     near = soft_limit(CYLINDER, 150.0, 190.0)
-    starts = tones(CYLINDER, near, 0.3, [0.05]).starts[0]
-    reeds = Reeds(*(np.full(2, each) for each in (0.3, np.inf, 0.0)))
+    reeds = Reeds(*(np.full(2, each) for each in (0.3, resonance, damping)))
+    starts = blown(lambda rows, f: CYLINDER.impedance(f), np.array([near]), reeds.of([0]), np.array([0.05])).starts[0]
     pressure, silent = np.array([0.97, 1.02]) * starts, np.zeros((2, 4), complex)
     hz = np.full(2, near / 1.37)  # beside the resonance, so that it lies between two partials
     more = growing(lambda rows, f: CYLINDER.impedance(f), np.zeros(2, int), hz, silent, pressure, reeds, 1e-4)
