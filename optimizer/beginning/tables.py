@@ -23,7 +23,6 @@ ROW_ASIDE_MM = 12.0
 """From the edge of a hole to the middle of a finger in its row beside it: rim, cup and half a finger."""
 WEIGHT_LOWEST, WEIGHT_HIGHEST, WEIGHT_SHADED = 0.7, 0.5, 0.3
 
-
 NO_PIECES = (
     "a joint of this bore is as long as the longest piece that can be printed, {longest:g} mm; take a narrower bore"
 )
@@ -34,6 +33,9 @@ def pieces_of(family: Family, start: Start, printer: Printer, sizes: Sequence[st
 
     Parameters
     ----------
+    family : by which keys and holes go
+    start : bore, and where it may end
+    printer : how long a piece may be
     sizes : names of the answers that the bore is by
 
     Raises
