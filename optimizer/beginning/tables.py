@@ -4,11 +4,13 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from optimizer.beginning.answers import AnswersError
 from optimizer.beginning.family import Family, Line
 from optimizer.beginning.hole_starts import HoleStart
 from optimizer.beginning.meant import Meant
 from optimizer.beginning.start import Start
 from optimizer.project.body import BodySections
+from optimizer.project.findings import at
 from optimizer.project.numbers import COUNT_MOST
 from optimizer.project.printer import Printer
 
@@ -21,13 +23,32 @@ ROW_ASIDE_MM = 12.0
 """From the edge of a hole to the middle of a finger in its row beside it: rim, cup and half a finger."""
 WEIGHT_LOWEST, WEIGHT_HIGHEST, WEIGHT_SHADED = 0.7, 0.5, 0.3
 
+NO_PIECES = (
+    "a joint of this bore is as long as the longest piece that can be printed, {longest:g} mm; take a narrower bore"
+)
 
-def pieces_of(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
-    """How many joints, how long, and where."""
+
+def pieces_of(family: Family, start: Start, printer: Printer, sizes: Sequence[str]) -> dict[str, Any]:
+    """How many joints, how long, and where.
+
+    Parameters
+    ----------
+    family : by which keys and holes go
+    start : bore, and where it may end
+    printer : how long a piece may be
+    sizes : names of the answers that the bore is by
+
+    Raises
+    ------
+    AnswersError
+        where no number of pieces makes the body
+    """
     joint = round(min(max(JOINT_PER_BORE * start.bore.at(0.5 * start.end[1]), JOINT_MM[0]), JOINT_MM[1]))
     longest, body = printer.piece_max_mm, start.end[1] - start.bore.crook_end
     if body <= longest:
         return {"joints": None, "joint_mm": joint, "zones": None}
+    if _lost(family, max(start.bore.at(place) for place in (start.bore.crook_end, *start.end)), joint) >= longest:
+        raise AnswersError([at(name, NO_PIECES.format(longest=longest)) for name in sizes])
     fewest = _pieces(family, start, joint, longest) - 1
     joints = (fewest, max(fewest + 1, _pieces(family, start, joint, longest, ROOM_OF_JOINTS) - 1))
     zones = _zones(family, start, joint, longest - joint)
@@ -35,17 +56,21 @@ def pieces_of(family: Family, start: Start, printer: Printer) -> dict[str, Any]:
 
 
 def _pieces(family: Family, start: Start, joint: float, longest: float, room: float = 1.0) -> int:
-    """How many pieces no longer than that make the body, with so many times the room they need. In a bore wider than a
-    joint is long the tenon grows with it, and half a hole is lost, too, as the joint goes before or after."""
+    """How many pieces no longer than that make the body, with so many times the room they need."""
     place, count = start.bore.crook_end, 0
-    while place < start.end[1]:
-        bore, lost = start.bore.at(min(place + longest, start.end[1])), joint
-        if bore > JOINT_MM[1]:
-            tenon = SECTIONS["tenon_length_per_diameter"] * (bore + 2.0 * SECTIONS["tenon_wall_mm"])
-            lost = max(joint, tenon + 0.5 * family.told["widest_of_bore"] * bore)
-        place += (longest - lost) / room
+    while place < start.end[1] and count <= COUNT_MOST:
+        place += (longest - _lost(family, start.bore.at(min(place + longest, start.end[1])), joint)) / room
         count += 1
     return count
+
+
+def _lost(family: Family, bore: float, joint: float) -> float:
+    """How much of a piece goes into its joint [mm]. In a bore wider than a joint is long the tenon grows with it, and
+    half a hole is lost, too, as the joint goes before or after."""
+    if bore <= JOINT_MM[1]:
+        return joint
+    tenon = SECTIONS["tenon_length_per_diameter"] * (bore + 2.0 * SECTIONS["tenon_wall_mm"])
+    return float(max(joint, tenon + 0.5 * family.told["widest_of_bore"] * bore))
 
 
 def _zones(family: Family, start: Start, joint: float, longest: float) -> list[tuple[int, int]] | None:

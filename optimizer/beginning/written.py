@@ -47,10 +47,15 @@ def begun(answers: Answers, path: Path) -> LoadedProject:
     try:
         return parse_project(text_with_files(text, path, None), str(path), False, text)
     except ProjectError as error:
-        sizes = [name for name in SIZES if getattr(answers, name) is not None]
+        sizes = _sizes(answers)
         if not sizes or not all(finding.path.startswith(("bore.", "holes.")) for finding in error.findings):
             raise
         raise AnswersError([at(name, NO_BORE) for name in sizes]) from None
+
+
+def _sizes(answers: Answers) -> list[str]:
+    """Names of the answers that a bore is by, other than its pitch."""
+    return [name for name in SIZES if getattr(answers, name) is not None]
 
 
 def project_text(answers: Answers, path: Path) -> str:
@@ -72,7 +77,7 @@ def _text(meant: Meant, start: Start, holes: dict[str, HoleStart], path: Path) -
         included=_included(answers, path),
         air=AIR,
         held_mm=HELD_MM,
-        **pieces_of(family, start, printer),
+        **pieces_of(family, start, printer, _sizes(answers) or ["lowest"]),
         joint_clearance=JOINT_CLEARANCE_MM,
         piece_max=printer.piece_max_mm,
         holes={name: hole_of(family, name, begun) for name, begun in holes.items()},

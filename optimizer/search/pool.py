@@ -77,7 +77,8 @@ class Meanwhile:
     """A pool whose trials this process solves as long as no worker is ready and none has work.
 
     With one worker there is so never more than one trial under way: every proposal knows all results before it, and the
-    same seed gives the same search, whoever solves.
+    same seed gives the same search, whoever solves. Only where all workers went, as with the nodes of a cluster, new
+    trials are solved here while those they had wait for others.
     """
 
     def __init__(self, pool: Pool, here: Here) -> None:
@@ -96,7 +97,7 @@ class Meanwhile:
 
     def free(self) -> bool:
         """Whether a worker waits for work, or this process has to do it."""
-        return self._pool.free() or not self.busy()
+        return self._pool.free() or not (self._here.busy() or (self._pool.count and self._pool.busy()))
 
     def busy(self) -> list[int]:
         """Numbers of the trials that are given away, or kept here, and not done."""

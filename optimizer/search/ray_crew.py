@@ -36,6 +36,8 @@ counts one of them."""
 CLOSING_SECONDS = 10.0
 """So long Ray may take to shut down."""
 
+NO_CORE = "no node of the cluster has a core now; they are waited for"
+
 
 class RayCrew:
     """Actors of a Ray that is joined or started beside the driver's work.
@@ -59,7 +61,7 @@ class RayCrew:
     def __init__(self, address: str, wanted: int | None, make: type, given: tuple[Any, ...], guard: Guard) -> None:
         self._guard = guard
         self._address, self._begun, self._head = address, time.monotonic(), Head(address)
-        self._opened = self._asking = self._lost = False
+        self._opened = self._asking = self._lost = self._coreless = False
         self._first_words, self._starts = (address, wanted, make, given), 0
         self._begin()
 
@@ -74,14 +76,18 @@ class RayCrew:
 
     @property
     def trouble(self) -> str:
-        """That Ray did not start at once, and is being started again."""
+        """That Ray did not start at once, and is being started again; that all nodes of a cluster have left it."""
         again = not self._opened and self._starts > 1
-        return f"Ray did not start, trying again ({self._starts} of {STARTS})" if again else ""
+        if again:
+            return f"Ray did not start, trying again ({self._starts} of {STARTS})"
+        return NO_CORE if self._coreless else ""
 
     def cores(self) -> int:
         """As many as the nodes have now, or as were asked for; none while Ray starts."""
         self.check(at_once=self._opened)
-        return int(self._ask("cores")) if self._opened else 0
+        found = int(self._ask("cores")) if self._opened else 0
+        self._coreless = self._opened and found == 0
+        return found
 
     def check(self, at_once: bool = False) -> None:
         """Look whether Ray is there, or the head of a cluster that is being joined.

@@ -155,14 +155,14 @@ def _summary(here: Parts, name: str) -> ExtensionSummary:
             record = here.shelf.files.record(folder / EXTENSION, ExtensionRecord)
     except RecordError as error:
         broken = str(error).replace(f"{folder}/", "")
-    failed = ticket.message if ticket and ticket.state == "failed" else ""
+    state: State = "failed" if broken else extension_state(folder, ticket)
     present, _, extended = (ticket.title if ticket else "").partition(" to ")
     return ExtensionSummary(
         id=name,
         present=f"{record.present}, layout {record.present_layout}" if record else present,
         extended=record.extended if record else extended,
-        state="failed" if broken else extension_state(folder, ticket),
-        message=broken or failed,
+        state=state,
+        message=broken or here.shelf.message(name, state, ticket),
         asked=ticket.asked if ticket else "",
         ways=len(record.ways) if record else 0,
     )

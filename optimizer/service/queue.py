@@ -264,9 +264,15 @@ class Queue:
             return False
 
     def _settle(self, folder: Path, ticket: Ticket) -> None:
-        """Note how a search or extension ended."""
+        """Note how a search or extension ended; a disk that takes no note is remembered until it does."""
         message = "" if self.shelf.ended_well(folder, ticket) else last_words(folder)
-        write_ticket(folder, ticket.model_copy(update={"state": "failed" if message else "done", "message": message}))
+        try:
+            noted = {"state": "failed" if message else "done", "message": message}
+            write_ticket(folder, ticket.model_copy(update=noted))
+        except OSError as error:
+            self.shelf.unnoted[folder.name] = error.strerror or str(error)
+            raise
+        self.shelf.unnoted.pop(folder.name, None)
 
     def _start(self, folder: Path, ticket: Ticket) -> None:
         """Note that it starts, start it, note its process: so an end between leaves nothing to be started twice."""

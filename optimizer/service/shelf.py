@@ -37,6 +37,7 @@ class RunSummary(BaseModel):
 
     state : waiting for its turn; starting; running; ended in order; stopped without having ended (killed, or never
         begun); failed, as `message` says
+    message : why it failed; of one that stopped, why its end cannot be noted, as on a disk that takes nothing in
     started, finished : times of day, ISO 8601; best : best of each objective among feasible layouts
     same : below which difference in tuning two layouts are the same, and why; empty where nothing tells
     in_the_way : while nothing met everything, sentences on what was in the way most often, and on what may help
@@ -63,11 +64,15 @@ class RunSummary(BaseModel):
 
 
 class Shelf:
-    """Run folders under one results folder."""
+    """Run folders under one results folder.
+
+    unnoted : of runs and extensions whose end could not be noted in their folder, what the system said
+    """
 
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
         self.files = KeptFiles()
+        self.unnoted: dict[str, str] = {}
 
     def folder(self, run: str) -> Path:
         """The folder of a run.
@@ -153,15 +158,15 @@ class Shelf:
             front, ticket = self.front(folder), read_ticket(folder)
         except RecordError as error:
             return _unreadable(run, str(error).replace(f"{folder}/", ""))
-        feasible = front is not None and front.feasible
+        state, feasible = state_of(folder, record, ticket), front is not None and front.feasible
         layouts = front.layouts if front is not None else []
         names = front.objectives if front is not None else []
         return RunSummary(
             id=run,
             instrument=record.instrument,
-            state=state_of(folder, record, ticket),
+            state=state,
             ended_by=record.ended_by,
-            message=ticket.message if ticket and ticket.state == "failed" else "",
+            message=self.message(run, state, ticket),
             started=record.started,
             finished=record.finished,
             minutes=record.minutes,
@@ -175,6 +180,12 @@ class Shelf:
             same=same_words(record.sameness),
             in_the_way=[] if feasible else in_the_way_lines(record, ON_THE_PAGE),
         )
+
+    def message(self, name: str, state: State, ticket: Ticket | None) -> str:
+        """Why a run or an extension failed; of one that stopped, why its end cannot be noted."""
+        if state == "stopped" and name in self.unnoted:
+            return f"Its end cannot be noted: {self.unnoted[name]}. See to the disk, then go on."
+        return ticket.message if ticket is not None and ticket.state == "failed" else ""
 
     def front(self, folder: Path) -> FrontRecord | None:
         """The front of a run folder; None before there is one."""

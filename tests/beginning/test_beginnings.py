@@ -156,6 +156,8 @@ def test_a_bore_from_a_table_is_taken_as_it_is(tmp_path):
         ({"family": "six-hole", "lowest": "D4", "notes": 2, "forks": False}, {"notes": "fewer than two notes"}),
         ({"reed": "single", "reed_end_mm": 12.0}, {"reed_end_mm": "leaves its holes no room"}),
         ({"family": "keyed-cylinder", "reed_end_mm": 4.0}, {"reed_end_mm": "leaves its holes no room"}),
+        ({"family": "keyed-cylinder", "printer": None, "reed_end_mm": 200.0}, {"reed_end_mm": "take a narrower bore"}),
+        ({"lowest": "C3", "printer": None, "bell_mm": 200.0}, {"bell_mm": "as long as the longest piece"}),
     ],
 )
 def test_answers_that_do_not_go_together_are_all_told(answers, said, tmp_path):

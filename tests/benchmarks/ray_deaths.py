@@ -6,8 +6,9 @@ On a Ray of the search's own: stopped while it starts; its raylet killed while i
 driver; at work, its gcs_server killed, its raylet killed, and taken up from there; its raylet held still for longer
 than Ray waits for one; one of its two workers let go on for a tenth of the time. On a cluster: nodes of one, two and
 one core that come and go; a node that is let go on for a tenth of the time, and one that is held still until it is
-given up, then goes on; its head killed, or held still, while three searches join it, at different stages, and one is at
-work; a cluster without a core. times : how often each; only : cases whose name has this in it.
+given up, then goes on; its only node with a core lost for a while; its head killed, or held still, while three searches
+join it, at different stages, and one is at work; a cluster without a core. times : how often each; only : cases whose
+name has this in it.
 """
 
 import argparse
@@ -35,6 +36,7 @@ from shelf import PIPE
 
 from optimizer.records.files import read_record
 from optimizer.records.run import RunRecord
+from optimizer.search.ray_crew import NO_CORE
 from optimizer.search.study import AGAIN_OF
 from optimizer.solving.time_left import grace
 
@@ -113,6 +115,30 @@ def coming_and_going(project: Path, place: Path, cluster: Cluster) -> list[str]:
     told = ["in this process alone", "on 1 Ray worker", "on 3 Ray workers", "on 2 Ray workers"]
     assert all(words in err for words in told)
     return told
+
+
+def all_gone(project: Path, place: Path, cluster: Cluster) -> list[str]:
+    """Trials of a search whose only node with a core is lost at work, and comes again: the driver goes on meanwhile,
+    says why, and what the node had is solved by the next."""
+    cluster.node(0)
+    lost, process = cluster.node(1), cluster.search(project, place)
+    assert wait_for(lambda: done(place) >= 1 and lost.solving() == 1)
+    folder = only_run(place)
+    under_way = in_state(folder, TrialState.RUNNING)
+    lost.kill()
+    assert wait_for(lambda: progress(place).workers == 0)
+    before, begun = done(place), time.monotonic()
+    assert wait_for(lambda: done(place) >= before + 3), "nothing is solved while no node is there"
+    seconds = time.monotonic() - begun
+    again = cluster.node(1)
+    assert wait_for(lambda: progress(place).workers == 1 and again.solving() == 1)
+    assert wait_for(lambda: under_way <= in_state(folder, TrialState.COMPLETE)), "a trial was lost with its node"
+    code, err = interrupted(process, signal.SIGTERM, place, 3)
+    assert (code, "Traceback" in err) == (0, False), err
+    assert NO_CORE in err
+    run = read_record(folder / "run.json", RunRecord)
+    assert (run.trials_failed, run.trials_done) == (0, len(finished(folder)))
+    return [f"three trials in {seconds:.1f} s without a node, {run.trials_done} trials in all"]
 
 
 def held(project: Path, place: Path) -> list[str]:
@@ -210,8 +236,8 @@ def on_clusters(turn: int, project: Path, python: Path, folder: Path, only: str)
     """What is done to clusters, each a new one."""
     for how, what, looks in (
         ("nodes come and go", coming_and_going, SOON), ("a slow node", slow_node, SOON),
-        ("a node that hangs", node_given_up, HASTY), ("kill", joining, SOON), ("hold", joining, SOON),
-        ("no core", coreless, SOON),
+        ("a node that hangs", node_given_up, HASTY), ("all nodes go", all_gone, SOON),
+        ("kill", joining, SOON), ("hold", joining, SOON), ("no core", coreless, SOON),
     ):  # fmt: skip
         if only not in f"a cluster: {how}":
             continue

@@ -201,6 +201,8 @@ def served_on(dice: random.Random) -> list[str]:
             before = erring(on, results / name, dice)
             if not wait_for(lambda: run_of(port, name)["state"] not in ("running", "starting"), 60):
                 wrong.append("the search did not end")
+            if not wait_for(lambda: READ_ONLY in str(run_of(port, name)["message"]), 30):
+                wrong.append("it is not told why its end is not noted")
             told = run_of(port, name)
             print(f"    {told['state']}: {told['message']}")
             for path in ("/runs", f"/runs/{name}", f"/runs/{name}/front", f"/runs/{name}/progress"):

@@ -15,7 +15,7 @@ from multiprocessing.connection import Connection
 def fail(how, pipe, folder):
     """says so: as Ray does where it waited in vain; dies: be killed; takes long: for as long as it is let, its raylet
     beside it; loses its raylet: which Ray does not see; loses its head: at work, and waits
-    for it however it is let go."""
+    for it however it is let go; loses its nodes: of two cores, which come again."""
     if how == "says so":
         pipe.send((None, ConnectionError("Ray could not start its processes here: it timed out")))
     elif how == "dies":
@@ -29,6 +29,11 @@ def fail(how, pipe, folder):
         pipe.recv()
         pipe.send((None, ConnectionError("Ray's process gcs_server on this machine died")))
         time.sleep(3600)
+    elif how == "loses its nodes":
+        pipe.send((None, None))
+        cores = iter((2, 0, 1))
+        while True:
+            pipe.send((next(cores) if pipe.recv() == ("cores",) else None, None))
     else:
         kept = raylet(folder, "true")
         pipe.recv()

@@ -23,6 +23,9 @@ BUSY = (503, 504)
 """Refusals that a full queue and a piece of work that takes too long are due."""
 
 ENDLESS = "follow_run"
+SLOW_SECONDS = 5.0
+"""By the clock: what takes longer on a walk is told whole, to be asked again."""
+
 SECONDS_MOST = 20.0
 """Of processor time, as others may be at work on the machine; a service is asked in the process that it is in."""
 
@@ -109,6 +112,8 @@ def walks(client: Client, count: int, steps: int, seconds: float) -> tuple[Times
         def validate_response(self, response: Any, case: Any, **_: Any) -> None:
             label = f"{case.operation.label} {response.status_code}"
             counted.setdefault(label, []).append(response.elapsed)
+            if response.elapsed > SLOW_SECONDS:
+                print(f"{response.elapsed:.1f} s {label}: {case.body!r:.20000}", flush=True)
             try:
                 assert response.status_code < 500 or response.status_code in BUSY, response.text
                 case.validate_response(response, checks=[response_schema_conformance, content_type_conformance])

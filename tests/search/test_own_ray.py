@@ -42,6 +42,13 @@ def test_ray_that_does_not_start_on_a_busy_machine_is_started_again_and_told_so(
     assert wait_for(lambda: not set(descendants(os.getpid())) - before)
 
 
+def test_a_cluster_without_a_core_for_a_while_is_told_until_it_has_one(starting):
+    with starting("loses its nodes") as crew:
+        assert wait_for(crew.cores) == 2
+        assert crew.trouble == ""
+        assert [(crew.cores(), crew.trouble) for _ in range(2)] == [(0, ray_crew.NO_CORE), (1, "")]
+
+
 def test_ray_that_starts_at_no_try_ends_the_search_with_a_sentence(starting):
     with starting("loses its raylet", "says so", "dies") as crew:
         sentence = r"Ray ended the process that used it \(ended by SIGKILL\) \(tried 3 times\)"

@@ -13,7 +13,7 @@ import pytest
 from places import KIT, ROOT
 from processes import alive, descendants, wait_for
 from runs import workers_below
-from stub_solver import Asked, Stub
+from stub_solver import Answered, Asked, Stub
 
 from optimizer.search import workers
 from optimizer.search.local_crew import LocalCrew
@@ -123,7 +123,7 @@ def test_a_system_that_starts_no_process_ends_the_search_with_a_sentence(local, 
 DRIVER = """
 import os, subprocess, sys
 from multiprocessing import Pipe
-from stub_solver import Asked, Stub
+from stub_solver import Answered, Asked, Stub
 here, there = Pipe()
 worker = "from optimizer.search import worker_process as one; one.PR_SET_PDEATHSIG = 0; one.main(%d, %d)"
 given = [sys.executable, "-c", worker % (there.fileno(), os.getpid())]
@@ -206,6 +206,60 @@ def test_until_a_worker_is_ready_this_process_solves_and_never_beside_it(tmp_pat
             by += [result if isinstance(result, str) else "here" for _, result in pool.finished(0.0)]
     assert by == ["here"] * 3 + ["by the worker"] * 3
     assert slow.solved == [3, 4, 5]
+
+
+class Nodes:
+    """A crew whose workers start and solve at once, as many as there are cores, and are lost with their node."""
+
+    kind, trouble = "ray", ""
+
+    def __init__(self):
+        self.now, self.begun = 1, 0
+
+    def cores(self):
+        return self.now
+
+    def check(self, at_once=False):
+        """Its head lives."""
+
+    def start(self):
+        self.begun += 1
+        return ("start", self.begun), self.begun
+
+    def give(self, _, proposal):
+        return "trial", proposal.number
+
+    def wait(self, tickets, _):
+        return tickets
+
+    def answer(self, ticket):
+        if not self.now:
+            raise LostError("its node left")
+        return Answered(ticket[1], "a node") if ticket[0] == "trial" else None
+
+    def end(self, worker):
+        """It is gone."""
+
+
+def test_while_all_nodes_are_gone_this_process_solves_what_is_new_and_what_they_had_waits(tmp_path, monkeypatch):
+    monkeypatch.setattr(workers, "FOLLOW_SECONDS", 0.0)
+    monkeypatch.setattr(workers, "FIRST_LOOK_SECONDS", 0.0)
+    nodes = Nodes()
+    pool = Meanwhile(Workers(nodes), Here(Stub(tmp_path)))
+    assert list(pool.finished(0.0)) == []
+    pool.submit(Asked(0))
+    nodes.now = 0
+    assert (list(pool.finished(0.0)), pool.count, pool.busy()) == ([], 0, [0])
+    for number in (1, 2):
+        assert pool.free()
+        pool.submit(Asked(number))
+        assert not pool.free()
+        assert list(pool.finished(0.0)) == [(number, Answered(number, str(os.getpid())))]
+    nodes.now = 1
+    assert list(pool.finished(0.0)) == []
+    assert (pool.count, pool.busy(), pool.free()) == (1, [0], False)
+    assert list(pool.finished(0.0)) == [(0, Answered(0, "a node"))]
+    assert pool.free()
 
 
 def test_one_worker_on_this_machine_is_this_process():

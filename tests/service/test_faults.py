@@ -7,6 +7,7 @@ import sys
 import time
 
 import pytest
+from failing_disk import FULL, READ_ONLY, failing
 from made_records import layout, run_folder
 from served import PROJECTS, with_ticket
 
@@ -65,6 +66,26 @@ def test_a_search_that_cannot_be_noted_is_ended_and_not_started_again(waiting, m
         queue.look()
     assert [name for name, _ in started] == ["first", "second"]
     assert all(child.poll() is not None for _, child in started)
+
+
+@pytest.mark.parametrize(("how", "words"), [(READ_ONLY, "Read-only file system"), (FULL, "No space left on device")])
+def test_a_run_whose_end_cannot_be_noted_says_why_until_it_can_be(waiting, monkeypatch, how, words):
+    queue, results, started = waiting
+    queue.look()
+    started[0][1].kill()
+    started[0][1].wait()
+    with failing(monkeypatch, results, 0, how):
+        queue.look()
+    first = queue.shelf.summary("first")
+    assert (first.state, first.message) == (
+        "stopped",
+        f"Its end cannot be noted: {words}. See to the disk, then go on.",
+    )
+    assert queue.shelf.summary("second").message == ""
+    queue.look()
+    first = queue.shelf.summary("first")
+    assert (first.state, first.message) == ("failed", "the search ended before it had begun")
+    assert queue.shelf.unnoted == {}
 
 
 def test_a_service_that_died_while_it_started_a_search_starts_it_no_second_time(waiting):
