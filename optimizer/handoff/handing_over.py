@@ -27,7 +27,7 @@ from optimizer.records.handoff import (
     PieceCheck,
 )
 from optimizer.records.layout import LayoutRecord
-from optimizer.search.run_folder import versions
+from optimizer.search.circumstances import versions
 
 PACKAGES = ("holewright", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", "reportlab")
 WHOLE = "all"

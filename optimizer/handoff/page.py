@@ -81,7 +81,10 @@ def said_of(piece: HandedPiece, bends: Sequence[PieceBend]) -> list[str]:
     """What is to be known of a piece, a sentence each."""
     along = " along its centre line, its tubes" if bends else " long,"
     sizes = f"{piece.length_mm:.2f} mm{along} {piece.widest_mm:.2f} mm wide"
-    first = "It is made already." if piece.locked else f"{sizes}; print it standing on its {piece.down} end."
+    stands = f"standing on its {piece.down} end"
+    if len(bends) > 1:  # which may lie lower than both ends
+        stands = "with its reed end down, and let the slicer hold up what hangs"
+    first = "It is made already." if piece.locked else f"{sizes}; print it {stands}."
     return [first, *_hanging(piece, bends), *piece.left_out]
 
 

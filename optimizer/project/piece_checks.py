@@ -40,7 +40,7 @@ def piece_checks(sections: Mapping[str, Any]) -> list[Finding]:
         if "holes" in sections:
             problems += _locked_holes(piece, sections["holes"])
         if "bore" in sections:
-            problems += _locked_bore(piece, sections["bore"]) or _locked_bends(piece, sections.get("bends", []))
+            problems += _locked_bore(piece, sections["bore"]) or _locked_bends(piece, sections.get("bends"))
     return problems
 
 
@@ -135,9 +135,10 @@ def _locked_bore(piece: LockedPiece, bore: BoreSection) -> list[Finding]:
     ]
 
 
-def _locked_bends(piece: LockedPiece, bends: Sequence[Bend]) -> list[Finding]:
-    """The project's bends are the printed ones where the piece lies; none is half on it."""
-    if piece.bends is None:
+def _locked_bends(piece: LockedPiece, bends: Sequence[Bend] | None) -> list[Finding]:
+    """The project's bends are the printed ones where the piece lies; none is half on it. None: they are wrong
+    themselves, which is told already."""
+    if piece.bends is None or bends is None:
         return []
     here = [bend for bend in bends if bend.at_mm < piece.to_mm and piece.from_mm < bend.end_mm]
     if len(here) == len(piece.bends) and all(map(_same_bend, here, piece.bends)):

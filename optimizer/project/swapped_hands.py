@@ -79,7 +79,8 @@ def _chart(sections: Mapping[str, Any], notes: Sequence[ChartNote]) -> list[Susp
 
 
 def _openness_swapped(note: ChartNote, sections: Mapping[str, Any]) -> tuple[float, ...] | None:
-    """Openness of every hole if each hand pressed what the other does; None where no hand could, or none is named."""
+    """Openness of every hole if each hand pressed what the other does; None where the other hand
+    cannot press so."""
     tokens = [
         OTHER[token[0]] + token[1:] if token in FINGERS or (token[1:].isdigit() and token[0] in OTHER) else token
         for token in note.touches.split()

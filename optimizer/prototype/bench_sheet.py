@@ -67,9 +67,10 @@ def bench_csv(record: LayoutRecord, order: Sequence[NoteRecord], passes: int) ->
 
 
 def _told(record: LayoutRecord, order: Sequence[NoteRecord], passes: int) -> list[str]:
+    name = " ".join(record.instrument.split())  # on one line, whatever is in it
     return [
-        f"{record.instrument}, layout {record.id}: what the tuner shows, in cents",
-        f"instrument = {record.instrument}",
+        f"{name}, layout {record.id}: what the tuner shows, in cents",
+        f"instrument = {name}",
         f"a4_hz = {record.reference.a4_hz:g}",
         f"temperament = {record.reference.temperament}",
         "Correct both where the tuner stands otherwise; add # bell_degC = 22.5 where you measure the air.",

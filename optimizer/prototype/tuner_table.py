@@ -246,10 +246,10 @@ def _shown_above_wanted(note: NoteRecord, record: LayoutRecord, a4_hz: float, te
 
 def _of_another(said: dict[str, Any], record: LayoutRecord) -> list[str]:
     """A sentence where a table says that it is of an instrument of another name."""
-    name = str(said.get("instrument") or record.instrument)
-    if name == record.instrument:
+    name, own = (" ".join(str(told).split()) for told in (said.get("instrument", ""), record.instrument))
+    if name in ("", own):
         return []
-    return [f"the table says that it is of {name}, and this is a layout of {record.instrument}: is it the right table?"]
+    return [f"the table says that it is of {name}, and this is a layout of {own}: is it the right table?"]
 
 
 def _off(record: LayoutRecord, notes: list[MeasuredNote], a4_hz: float) -> dict[int, float]:

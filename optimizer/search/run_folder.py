@@ -2,15 +2,12 @@
 
 import itertools
 import os
-import platform
 import re
-import sys
 import time
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import partial
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -26,38 +23,17 @@ from optimizer.records.recommendation import REPORT
 from optimizer.records.run import FrontEntry, FrontRecord, PoolKind, ProgressRecord, RunRecord, in_the_way
 from optimizer.records.sameness import Sameness, widths
 from optimizer.records.verdict import LayoutVerdict
+from optimizer.search.circumstances import this_host, versions
 from optimizer.search.pareto import Front
 
 NOTE_SECONDS = 2.0
 OF_THE_SEARCH = ("run.json", "pareto.json", "progress.json", "journal.mark")
 """Files of a run folder that none but its search writes, and only one search at a time."""
-PACKAGES = ("holewright", "moocore", "numpy", "optuna", "piqp", "pydantic", "ray", "scipy")
 
 
 def now() -> str:
     """Time of day, UTC, ISO 8601."""
     return datetime.now(UTC).isoformat(timespec="seconds")
-
-
-def versions(packages: Sequence[str] = PACKAGES) -> dict[str, str]:
-    """Versions of Python and of the packages that a result depends on."""
-    found = {"python": platform.python_version()}
-    for name in packages:
-        try:
-            found[name] = metadata.version(name)
-        except metadata.PackageNotFoundError:
-            found[name] = "not installed"
-    return found
-
-
-def this_host() -> dict[str, str | int]:
-    """What a result may depend on of the machine."""
-    return {
-        "system": platform.system(),
-        "machine": platform.machine(),
-        "cores": os.cpu_count() or 1,
-        "byte_order": sys.byteorder,
-    }
 
 
 class RunFolder:

@@ -13,18 +13,8 @@ from optimizer.records.shares import Share
 from optimizer.views import objectives
 from optimizer.views.body_words import mass_words
 from optimizer.views.by_hand_words import by_hand_words
-from optimizer.views.layout_tables import (
-    binding_lines,
-    bore_table,
-    clearances_table,
-    holes_table,
-    keys_table,
-    made_words,
-    notes_table,
-    reach_table,
-    resonances_table,
-    touches_table,
-)
+from optimizer.views.layout_tables import bore_table, holes_table, keys_table, made_words, notes_table, resonances_table
+from optimizer.views.limit_tables import binding_lines, clearances_table, reach_table, touches_table
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.settling import settling_lines
 from optimizer.views.terminal import show_lines, show_table

@@ -18,17 +18,8 @@ from optimizer.views.drawings.folded import folded_drawing
 from optimizer.views.drawings.notes import Line, Mark, tuning_chart
 from optimizer.views.drawings.reach_bars import reach_drawing
 from optimizer.views.html import rendered
-from optimizer.views.layout_tables import (
-    binding_lines,
-    bore_table,
-    clearances_table,
-    holes_table,
-    keys_table,
-    made_words,
-    notes_table,
-    reach_table,
-    touches_table,
-)
+from optimizer.views.layout_tables import bore_table, holes_table, keys_table, made_words, notes_table
+from optimizer.views.limit_tables import binding_lines, clearances_table, reach_table, touches_table
 from optimizer.views.piece_tables import body_tables
 from optimizer.views.player import Player, player_of
 from optimizer.views.settling import settling_lines

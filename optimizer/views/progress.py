@@ -77,6 +77,6 @@ class ProgressLine:
             self._write("\n")
 
     def _write(self, text: str) -> None:
-        with suppress(OSError):
+        with suppress(OSError, ValueError):  # a pipe that nobody reads, a stream that is closed
             self.stream.write(text)
             self.stream.flush()

@@ -220,6 +220,14 @@ def test_a_printed_piece_keeps_its_bends():
     assert with_locked(pipe(other), record, [1])  # the bend of a piece that is not printed yet
 
 
+def test_bends_that_are_wrong_themselves_are_told_alone():
+    text = locked_text(pipe(folded.FOLDED + folded.JOINED), folded.solved(), [1])
+    with pytest.raises(ProjectError) as caught:
+        pipe(changed("radius_mm = 30, toward_deg = 90", "radius_mm = -30, toward_deg = 90", text))
+    (said,) = caught.value.problems
+    assert said.startswith("bends.low.radius_mm")
+
+
 def test_a_piece_locked_before_bends_were_told_is_taken_as_it_is():
     record, text = folded.solved(), folded.FOLDED + folded.JOINED
     before = re.sub(r"\[\[sections.locked.bends\]\]\n(.+\n){4}", "", locked_text(pipe(text), record, [1]))

@@ -116,10 +116,11 @@ def test_what_nobody_can_hold_straight_is_told_so(name, folded, tmp_path):
     assert ("[bends] folds it" in begun(BEGINNINGS[name], tmp_path / "x.toml").written) == folded
 
 
-def test_long_tenons_of_a_wide_bore_leave_room_in_the_pieces(tmp_path):
+@pytest.mark.parametrize("lowest", ["F1", "C2"])
+def test_long_tenons_of_a_wide_bore_leave_room_in_the_pieces(lowest, tmp_path):
     # On paper: a tenon is 0.8 of its outside long, the bore and two walls of 3 mm; pieces of 339 mm from the crook to
     # the bell, each less its tenon at its wider end, reach no further with fewer joints.
-    project = begun(BEGINNINGS["cone from F1, large-adult"], tmp_path / "x.toml").project
+    project = begun(BEGINNINGS[f"cone from {lowest}, large-adult"], tmp_path / "x.toml").project
     (s0, d0), (s1, d1) = project.bore.points_mm[-2:]
     place, pieces = project.bore.crook_end_mm, 0
     while place < project.bore.end_span_mm[1]:

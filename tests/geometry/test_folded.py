@@ -150,6 +150,9 @@ def test_fittings_keep_clear_of_the_tube_beside_them():
     items, _ = beside_tubes(toward)
     (said,) = [item.sentence for item in items if item.name == "tube.peg-2"]
     assert said == f"peg leaves {clear:g} mm to tube 2, counted from the reed"
+    # Above all of the second tube, whose bend ends 56 deep: 40 mm long about a depth of 30, it ends 6 mm short of that.
+    long = peg.replace("[120, 180], length_mm = 12", "30, length_mm = 40").format(90)
+    assert margins(beside_tubes, pipe(FOLDED + long).project)["tube.peg-2"] == pytest.approx(clear - 6.0, abs=1e-2)
 
 
 def test_tubes_that_a_number_shapes_keep_their_walls_apart():

@@ -4,12 +4,15 @@ import math
 
 import pytest
 from layouts import LITTLE, keyed
+from places import CONFIGS
 from shelf import KEYED, changed, pipe
 
 from optimizer.geometry.measured_layout import measured
 from optimizer.geometry.touches import key_plans
 from optimizer.limits.axles import lost_motion, post_limits
 from optimizer.limits.keys import ReachTable, beside_cups, touch_cups, touch_reaches, touch_room, touches_on_cups
+from optimizer.project.fingers import row_places
+from optimizer.project.loading import load_project
 from optimizer.solving.keys import key_records
 
 KEYS = 'kLow = { touch = "L4", opens = ["h1"] }\nkTwo = { touch = "L4", opens = ["h1"] }\n'
@@ -87,6 +90,16 @@ def test_a_cup_that_no_pad_has_is_in_no_touchs_way():
         for each in (text, text.replace('cover = "plate", ', ""))
     ]
     assert ["touch_cup.kTwo-h3" in each for each in names] == [True, False]
+
+
+def test_a_touch_that_a_finger_rests_on_counts_as_that_finger():
+    # `cups` keeps fingers in rows off pads; a second limit for the touch below one would say the same twice.
+    project = load_project(CONFIGS / "cellar-bass.toml").project
+    names = [item.name for item in beside_cups(project, 11.0)[0]]
+    assert {name.removeprefix("touch_cup.").split("-")[0] for name in names}.isdisjoint(
+        place.key for place in row_places(project)
+    )
+    assert len(names) > 50
 
 
 def test_touches_of_a_thumb_and_of_the_palm_meet_behind_a_thin_body():

@@ -199,6 +199,14 @@ def test_a_pass_that_cannot_be_read_is_left_aside_where_a_later_one_tells_what_b
     assert said.endswith("left aside: entry 003 tells what became of the instrument since")
 
 
+def test_a_last_pass_that_cannot_be_read_is_no_less_in_the_way_for_an_earlier_one(kept, first, record):
+    kept.keep(first[0], kept.latest(), first[1], fitted(record, record, 5), "again.csv")
+    (kept.book.entry("003") / ENTRY).write_text("{", encoding="utf-8")
+    with pytest.raises(Fault, match=r"003.*It was a pass of a correction: mend its file"):
+        kept.take_in()
+    assert kept.remarks == []
+
+
 def test_a_pass_of_another_layout_that_cannot_be_read_stands_in_nobodys_way(kept, first, record):
     _, correction = (kept.book.entry(name) for name in kept.book.names())
     (correction / ENTRY).write_text("{", encoding="utf-8")

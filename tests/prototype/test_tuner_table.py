@@ -159,6 +159,15 @@ def test_a_table_that_names_another_instrument_is_asked_about(reader):
     assert reader(f"# instrument = Lantern Hall Practice Pipe\n{WHOLE}").remarks == rest == reader(WHOLE).remarks
 
 
+@pytest.mark.parametrize("name", [" Attic Reed", "Attic\nReed", 'Attic = "Reed", low'])
+def test_the_table_to_fill_in_is_known_again_whatever_its_instrument_is_called(name, tmp_path, record):
+    named = record.model_copy(update={"instrument": name})
+    rows = bench_csv(named, record.notes, 1).splitlines()
+    path = tmp_path / "notes.csv"
+    path.write_text("\n".join(row if row[0] == "#" or row.startswith("note,") else f"{row}3" for row in rows) + "\n")
+    assert not any("right table" in remark for remark in read_tuner_table(path, named, Tuner()).remarks)
+
+
 def test_notes_more_than_a_semitone_off_are_asked_about_and_nothing_is_changed(reader, record):
     off = [1.0, 0.0, 101.0, 0.0, -1.0]
     rows = [f"{note.written},{note.cents + more:.1f}\n" for note, more in zip(record.notes, off, strict=True)]

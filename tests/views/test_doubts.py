@@ -10,7 +10,8 @@ from optimizer.records.shares import Share
 from optimizer.views.doubts import doubt_notes, shares_words
 from optimizer.views.html import rendered
 from optimizer.views.layout_section import layout_section
-from optimizer.views.layout_tables import notes_table, reach_table
+from optimizer.views.layout_tables import notes_table
+from optimizer.views.limit_tables import reach_table
 from optimizer.views.tolerance_tables import deviations_table
 from optimizer.views.tolerance_tables import notes_table as bands_table
 

@@ -112,6 +112,7 @@ def test_a_reader_who_has_gone_stops_nothing(live):
         with pytest.raises(BrokenPipeError):
             stream.flush()
         os.dup2(os.open(os.devnull, os.O_WRONLY), write)
+    line.say("the stream is closed by now")
 
 
 def test_a_search_past_its_time_says_why():

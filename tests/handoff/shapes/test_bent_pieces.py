@@ -95,6 +95,9 @@ def test_a_piece_with_a_bend_stands_on_its_longer_leg_with_its_bend_up():
         f"Its bend is up, and its bell end hangs {500.0 - (first.length_mm - SECOND):.2f} mm above the bed: let the "
         "slicer hold it up."
     )
+    twice = said_of(_handed(first), (*first.bends, PieceBend(600.0, 30.0, 90.0)))
+    assert twice[0].endswith("print it with its reed end down, and let the slicer hold up what hangs.")
+    assert len(twice) == 1
 
 
 def _handed(made):

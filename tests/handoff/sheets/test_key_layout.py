@@ -8,7 +8,7 @@ import pytest
 from places import CONFIGS
 
 from optimizer.handoff.shapes.held import Held
-from optimizer.handoff.sheets.crossing_levers import bodies_at, crossing_plans, crossings
+from optimizer.handoff.sheets.crossing_levers import _from_line, bodies_at, crossing_plans, crossings
 from optimizer.handoff.sheets.key_layout import key_plans
 from optimizer.handoff.sheets.plan import Line, Round, Words
 from optimizer.records.files import read_record
@@ -96,6 +96,11 @@ def test_a_body_in_the_way_of_an_arm_is_told(record):
     turned = record.model_copy(update={"keys": [behind]})
     (plan,) = crossing_plans(turned)  # the first tube lies between its left side and the second tube
     assert any(said.startswith("tube 1") and said.endswith("in its way: lead it round") for said in words(plan))
+
+
+def test_a_body_beyond_the_end_of_an_arm_is_as_far_as_that_end():
+    start, end = (0.0, 3.0), (30.0, 3.0)
+    assert [_from_line(point, start, end) for point in ((10.0, 7.0), (33.0, 7.0), (-3.0, -1.0))] == [4.0, 5.0, 5.0]
 
 
 def test_the_tubes_that_are_at_a_depth(record):
