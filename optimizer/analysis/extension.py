@@ -10,7 +10,7 @@ from optimizer import cautions
 from optimizer.analysis.axle_sides import settled_sides
 from optimizer.analysis.extension_ways import Task, Way, changes, common, extended_by, new_notes
 from optimizer.analysis.note_changes import respelled
-from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
+from optimizer.analysis.printed_pieces import Extended, KeptPiecesError, with_locked, with_sides
 from optimizer.analysis.reliefs import Task as PlainTask
 from optimizer.analysis.reliefs import solved
 from optimizer.project.loading import LoadedProject, load_project
@@ -70,7 +70,7 @@ def extended(
 
     Raises
     ------
-    LockError
+    KeptPiecesError
         where the kept pieces do not fit the project with lower notes
     RecordError, ProjectError
         for a present instrument that cannot be read
@@ -130,7 +130,7 @@ def _kept_pieces(present: LayoutRecord, keep: int | None) -> tuple[int, ...]:
     count = len(present.pieces)
     if count < 2 or (keep is not None and keep >= count):
         has = f"has {count} pieces" if count else "has no pieces; it was made without a [sections] table"
-        raise LockError(f"layout {present.id} {has}; some must stay and at least the last be made anew")
+        raise KeptPiecesError(f"layout {present.id} {has}; some must stay and at least the last be made anew")
     return tuple(range(1, (keep or count - 1) + 1))
 
 

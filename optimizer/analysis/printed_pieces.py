@@ -29,7 +29,7 @@ from optimizer.records.pieces import PieceRecord
 from optimizer.solving.holes import reaches_beyond
 
 
-class LockError(Fault):
+class KeptPiecesError(Fault):
     """Pieces that cannot be locked."""
 
 
@@ -53,7 +53,7 @@ def with_locked(
 
     Raises
     ------
-    LockError
+    KeptPiecesError
         when the layout has no such pieces, or was made for other holes, or its axles lie elsewhere
     ProjectError
         when the project leaves no room around them, or its bore is another one
@@ -62,7 +62,7 @@ def with_locked(
     azimuths = made_axles(record, [*pieces, *([0] if extended is not None else [])])
     problems = side_problems(locked.project, azimuths)
     if problems:
-        raise LockError(*problems)
+        raise KeptPiecesError(*problems)
     return with_sides(locked, made_sides(locked.project, azimuths))
 
 
@@ -73,13 +73,13 @@ def locked_text(
 
     Raises
     ------
-    LockError
+    KeptPiecesError
         when the pieces cannot be taken over
     """
     wanted = sorted(set(pieces))
     problems = _mismatches(loaded.project, record, wanted, extended)
     if problems:
-        raise LockError(*problems)
+        raise KeptPiecesError(*problems)
     data = tables_of(loaded.text)
     tables = {
         "sections": _sections(data["sections"], loaded.project, record, wanted, extended),
@@ -93,7 +93,7 @@ def locked_text(
     text = with_tables(loaded.text, changed, said) if changed else loaded.text
     if text is None:
         names = ", ".join(changed)
-        raise LockError(f"{names}: write each as one table, so that locked numbers can go into it")
+        raise KeptPiecesError(f"{names}: write each as one table, so that locked numbers can go into it")
     return text
 
 
@@ -102,7 +102,7 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
 
     Raises
     ------
-    LockError
+    KeptPiecesError
         when they cannot be written
     """
     data = tables_of(loaded.text)
@@ -111,7 +111,7 @@ def with_sides(loaded: LoadedProject, sides: Mapping[str, Side]) -> LoadedProjec
         return loaded
     text = with_tables(loaded.text, {"keys": table}, "Rods on the sides that are settled already")
     if text is None:
-        raise LockError("keys: write them as one [keys] table, so that sides of rods can go into it")
+        raise KeptPiecesError("keys: write them as one [keys] table, so that sides of rods can go into it")
     return parse_project(text, loaded.source)
 
 

@@ -7,7 +7,7 @@ from made_records import layout as made_layout
 from shelf import KEYED, changed, pipe
 
 from optimizer.analysis.axle_sides import made_axles, made_sides, settled_sides
-from optimizer.analysis.printed_pieces import Extended, LockError, with_locked, with_sides
+from optimizer.analysis.printed_pieces import Extended, KeptPiecesError, with_locked, with_sides
 from optimizer.records.layout import BoreTable
 from optimizer.records.pieces import PieceRecord
 from optimizer.solving.keys import key_records
@@ -95,7 +95,7 @@ def test_a_printed_side_is_told_from_the_pad_that_the_axle_lies_beside_now():
 )
 def test_a_key_that_leads_its_axle_past_printed_posts_is_named(said, azimuth_deg, sentence):
     text = changed("lever_max_mm = 140", said, CUT)
-    with pytest.raises(LockError) as caught:
+    with pytest.raises(KeptPiecesError) as caught:
         locked_on(text, azimuth_deg)
     assert len(caught.value.problems) == 1
     assert sentence in caught.value.problems[0]

@@ -9,7 +9,7 @@ import pytest
 from shelf import changed, pipe
 
 from optimizer.analysis.extension_ways import Task, changes, common, extended_by, growing_holes
-from optimizer.analysis.printed_pieces import Extended, LockError, with_locked
+from optimizer.analysis.printed_pieces import Extended, KeptPiecesError, with_locked
 from optimizer.commands.cli import main
 from optimizer.limits.catalogue import build_constraints
 from optimizer.project.loading import ProjectError
@@ -156,7 +156,7 @@ def test_another_bore_on_the_kept_length_is_refused(present):
 
 def test_a_printed_hole_that_the_project_lacks_is_named(present):
     text = LOWER.replace("g2 =", "gg2 =")
-    with pytest.raises(LockError, match="g2: stands in only one"):
+    with pytest.raises(KeptPiecesError, match="g2: stands in only one"):
         with_locked(pipe(text), present, [1], Extended())
 
 

@@ -9,7 +9,7 @@ from pieced import LONG, trial
 from shaped import SHAPED
 from shelf import PIPE, changed, pipe
 
-from optimizer.analysis.printed_pieces import LockError, locked_text, with_locked
+from optimizer.analysis.printed_pieces import KeptPiecesError, locked_text, with_locked
 from optimizer.geometry.choices import Choices, choice_arrays
 from optimizer.geometry.layout import layout_bounds
 from optimizer.geometry.surface import NEVER_MM
@@ -161,7 +161,7 @@ def test_limits_that_nothing_moves_are_put_out_of_the_solve(printed):
     ],
 )
 def test_pieces_of_another_instrument_are_refused(printed, old, new, pieces, sentence):
-    with pytest.raises(LockError) as caught:
+    with pytest.raises(KeptPiecesError) as caught:
         locked_text(pipe(changed(old, new, LONG)), printed, pieces)
     assert caught.value.problems == [sentence]
 
@@ -183,13 +183,13 @@ def test_a_flat_printed_narrower_than_its_pad_is_not_made_wide_by_locking(printe
         record, said = printed.model_copy(update={"holes": holes}), []
         try:
             locked_text(pipe(text), record, [1])
-        except LockError as error:
+        except KeptPiecesError as error:
             said = error.problems
         assert list(said) == problems
 
 
 def test_a_project_without_pieces_has_none_to_lock(printed):
-    with pytest.raises(LockError, match="knows no pieces"):
+    with pytest.raises(KeptPiecesError, match="knows no pieces"):
         locked_text(pipe(PIPE), printed, [1])
 
 

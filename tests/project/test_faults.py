@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.analysis.printed_pieces import LockError
+from optimizer.analysis.printed_pieces import KeptPiecesError
 from optimizer.project.faults import Fault, headed, writing
 from optimizer.project.loading import ProjectError, load_project
 from optimizer.records.files import RecordError
@@ -36,7 +36,7 @@ def test_every_fault_travels_whole(tmp_path):
     project = broken_project(tmp_path)
     with pytest.raises(Fault) as caught, headed("cannot show this"):
         raise RecordError("there is no file")
-    for fault in (project, caught.value, LockError("one", "two")):
+    for fault in (project, caught.value, KeptPiecesError("one", "two")):
         again = pickle.loads(pickle.dumps(fault))
         assert type(again) is type(fault)
         assert (str(again), again.problems, again.heading) == (str(fault), fault.problems, fault.heading)
