@@ -49,6 +49,8 @@ def blow(
 
     if bool(slit_mm2) != bool(closing_kpa):
         raise Fault("a reed is told by both, --slit-mm2 and --closing-kpa; give both or neither")
+    if max(len(slit_mm2 or ()), len(closing_kpa or ())) > 2:
+        raise Fault("--slit-mm2 and --closing-kpa each take the least and the most, or one number")
     record = layout_meant(path, results, layout, feasible=True)
     written = list(dict.fromkeys(each.written for each in record.notes))
     if unknown := [each for each in note or () if each not in written]:

@@ -145,6 +145,7 @@ def test_a_reed_too_weak_for_a_note_is_told(layout, capsys):
     [
         (("--note", "H9"), "the layout has no note 'H9'; it has A4, B4, C#5, D5, E5"),
         (("--slit-mm2", "1"), "a reed is told by both, --slit-mm2 and --closing-kpa; give both or neither"),
+        (("--slit-mm2", "1", "2", "3", "--closing-kpa", "5"), "take the least and the most, or one number"),
         (("--slit-mm2", "0", "--closing-kpa", "5"), "--slit-mm2 must lie between 0.05 and 200 mm2, but got 0"),
         (("--slit-mm2", "1", "--closing-kpa", "nan"), "--closing-kpa must lie between 0.2 and 100 kPa, but got nan"),
     ],
