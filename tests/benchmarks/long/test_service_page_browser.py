@@ -31,6 +31,7 @@ from desk import (
 )  # fmt: skip
 from made_records import run_folder
 from places import CONFIGS
+from processes import wait_for
 from shelf import PIPE
 
 from optimizer.project.loading import load_project
@@ -46,7 +47,7 @@ expect = sync_api.expect
 expect.set_options(timeout=20_000)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium is on the path here (Debian: chromium)")
 
-DEMO, TRIALS = "meadow-pipe.toml", 50
+DEMO, TRIALS = "meadow-pipe.toml", 300
 NIGHT_PHONE = {"color_scheme": "dark", "viewport": {"width": 390, "height": 800}}
 
 
@@ -141,6 +142,7 @@ def test_a_front_on_its_way_is_not_called_empty(desk, searched):
     desk.context.route("**/front", lambda route: held.append(route))
     page = desk.page(f"#/run/{searched[0]}")
     expect(page.get_by_role("region", name="front")).to_contain_text("Looking for layouts…")
+    assert wait_for(lambda: page.evaluate("true") and held)  # what is asked for is heard of while the page is asked
     held[0].continue_()
     page.wait_for_selector("table.front tbody tr")
     expect(page.get_by_role("region", name="front")).not_to_contain_text("Looking for layouts…")
