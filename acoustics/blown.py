@@ -173,12 +173,8 @@ def _looked_for(balance: Balance, rows: np.ndarray, pressure: Floats) -> tuple[F
     """The fullest steady tone (R, 2 N + 1) of each case at a pressure (R,), and whether it is; nan for none at all."""
     steps = [_steps(balance.number, shut, tall * pressure, pressure) for shut in SHUT for tall in TALL]
     square = np.sqrt(np.clip((3.0 * pressure - 1.0) * (1.0 - pressure), 0.0, None))
-    squares = (
-        pressure,
-        square,
-        0.8 * square,
-        0.5 * square,
-    )  # of a cylinder without losses, whose reed shuts, or stays open
+    # Squares as on a cylinder without losses, whose reed shuts, or stays open; these less tall, too.
+    squares = (pressure, square, 0.8 * square, 0.5 * square)
     guess = np.array([*steps, *(_steps(balance.number, 0.5, tall, pressure) for tall in squares)])
     every = _own(balance.settled(np.tile(rows, len(guess)), np.concatenate(guess))).reshape(guess.shape)
     fullest = np.argsort(np.where(np.isnan(every[..., 0]), np.inf, -every[..., 0]), axis=0)
