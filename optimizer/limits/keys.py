@@ -8,6 +8,7 @@ import numpy as np
 from acoustics.arrays import Array
 from optimizer.geometry.measured_layout import Geometry, fixed_of
 from optimizer.geometry.pads import as_made, pad_sizes
+from optimizer.geometry.per_project import once
 from optimizer.geometry.reach import reach_distance
 from optimizer.geometry.space import distance, joined, picked
 from optimizer.geometry.surface import Crowding, near_pairs, split
@@ -200,11 +201,17 @@ def beside_cups(project: Project, breadth_mm: float) -> Family:
     return items, values
 
 
+@once
+def _off_cups(project: Project) -> Family:
+    """That the middle of a touch lies on no cup."""
+    return beside_cups(project, 0.0)
+
+
 def touches_on_cups(at: Geometry) -> list[str]:
     """Touches whose middle lies on a cup, a sentence each; none where the project holds them off by a limit."""
     if at.project.keywork.touch_breadth_mm is not None:
         return []
-    items, values = beside_cups(at.project, 0.0)
+    items, values = _off_cups(at.project)
     pairs = [
         item.name.removeprefix("touch_cup.").rsplit("-", 1) for item, g in zip(items, values(at), strict=True) if g > 0
     ]

@@ -58,7 +58,7 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
     """
     project = problem.project
     layout = rounded(problem, x)
-    found = judge(problem, layout)
+    at, found = measured(layout, project), judge(problem, layout)
     rows = row_records(project, layout)
     keys = key_records(project, layout, found.holes, found.pieces, [finger for row in rows for finger in row.fingers])
     mass = instrument_mass(project, found.bore, found.holes, keys, found.pieces)
@@ -86,8 +86,8 @@ def assemble(problem: Problem, x: np.ndarray, layout_id: str, provenance: dict[s
         to_settle=[
             *unsealed(found.holes),
             *stock_sentences(project, found.holes, found.pieces, provenance),
-            *not_so(measured(layout, project)),
-            *touches_on_cups(measured(layout, project)),
+            *not_so(at),
+            *touches_on_cups(at),
             *rod_sentences(keys, found.holes, fixed_of(project).fold),
             *wet_holes(project),
         ],
